@@ -1,0 +1,90 @@
+import { z } from "zod";
+
+const name = z.string().regex(/^[A-Za-z][A-Za-z0-9_-]{0,31}$/, "a name: a letter, then letters, digits, _ or -");
+
+/** "±(share of the reading + offset)" as a half-width; the offset in the quantity's own unit. */
+export const Accuracy = z.strictObject({
+  voltsShare: z.number().min(0).max(0.2).optional(),
+  voltsOffset: z.number().min(0).max(5).optional(),
+  ampsShare: z.number().min(0).max(0.2).optional(),
+  ampsOffset: z.number().min(0).max(5).optional(),
+  ohmsShare: z.number().min(0).max(0.2).optional(),
+  ohmsOffset: z.number().min(0).max(5).optional(),
+});
+export type Accuracy = z.infer<typeof Accuracy>;
+
+/** Serial settings; each left out means the driver's, and failing that 9600 8N1 with modem lines untouched. */
+export const SerialSettings = z.strictObject({
+  baudRate: z.number().int().min(50).max(4_000_000).optional(),
+  dataBits: z.union([z.literal(7), z.literal(8)]).optional(),
+  parity: z.enum(["none", "even", "odd"]).optional(),
+  stopBits: z.union([z.literal(1), z.literal(2)]).optional(),
+  flowControl: z.enum(["none", "hardware", "software"]).optional(),
+  dtr: z.boolean().optional(),
+  rts: z.boolean().optional(),
+  hangUpOnClose: z.boolean().optional(),
+});
+export type SerialSettings = z.infer<typeof SerialSettings>;
+
+const InstrumentEntry = z.strictObject({
+  kind: z.enum(["supply", "meter"]),
+  address: z.string().min(1),
+  driver: z.string().min(1).default("auto"),
+  serial: SerialSettings.optional(),
+  accuracy: Accuracy.optional(),
+  /** The serial number the instrument must answer with; pinned, anything else is refused. */
+  serialNumber: z.string().min(1).optional(),
+});
+export type InstrumentEntry = z.infer<typeof InstrumentEntry>;
+
+const FeedEntry = z.union([
+  z.strictObject({
+    supply: name,
+    channel: z.number().int().min(1).max(32).default(1),
+    leadOhms: z.number().min(0).max(10).optional(),
+    sense: z.enum(["local", "remote", "unknown"]).default("unknown"),
+    readsAtSense: z.union([z.boolean(), z.literal("unknown")]).default("unknown"),
+  }),
+  /** A feed a person switches: the tool asks for it, and cannot cut it. */
+  z.strictObject({ manual: z.literal(true), leadOhms: z.number().min(0).max(10).optional() }),
+]);
+export type FeedEntry = z.infer<typeof FeedEntry>;
+
+/** The bench file: instruments, and which supply channel each feed's leads come from. */
+export const BenchFile = z
+  .strictObject({
+    $schema: z.string().optional(),
+    version: z.literal(1),
+    instruments: z.record(name, InstrumentEntry),
+    feeds: z.record(name, FeedEntry),
+    meter: name.optional(),
+  })
+  .superRefine((bench, context) => {
+    for (const [feed, entry] of Object.entries(bench.feeds)) {
+      if ("manual" in entry) continue;
+      const instrument = bench.instruments[entry.supply];
+      if (instrument?.kind !== "supply") {
+        context.addIssue({
+          code: "custom",
+          path: ["feeds", feed, "supply"],
+          message: `names ${JSON.stringify(entry.supply)}; it should name a supply of "instruments" (there: ${
+            Object.entries(bench.instruments)
+              .filter(([, each]) => each.kind === "supply")
+              .map(([each]) => each)
+              .join(", ") || "none"
+          })`,
+        });
+      }
+    }
+    if (bench.meter !== undefined && bench.instruments[bench.meter]?.kind !== "meter") {
+      context.addIssue({
+        code: "custom",
+        path: ["meter"],
+        message: `names ${JSON.stringify(bench.meter)}; it should name a meter of "instruments"`,
+      });
+    }
+    if (Object.keys(bench.feeds).length === 0) {
+      context.addIssue({ code: "custom", path: ["feeds"], message: "is empty; it should name at least one feed" });
+    }
+  });
+export type BenchFile = z.infer<typeof BenchFile>;

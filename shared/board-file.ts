@@ -1,0 +1,133 @@
+import { z } from "zod";
+import { DrawClass } from "./draw-verdict.ts";
+
+const name = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,31}$/, "a name: letters, digits, _ . or -");
+const span = (what: string) =>
+  z
+    .tuple([z.number(), z.number()])
+    .refine(([low, high]) => low < high, { message: `should be [low, high] ${what}, the low end first` });
+/** Tolerance as shares of nominal: [−0.08, 0.05] is −8 % to +5 %. */
+const Tolerance = z
+  .tuple([z.number().min(-1).max(0), z.number().min(0).max(1)])
+  .refine(([low, high]) => low < high, { message: "should be [low, high] as shares of nominal, low ≤ 0 ≤ high" });
+
+export const BoardFeed = z.strictObject({
+  order: z.number().int().min(1).max(32).optional(),
+  nominalVolts: z.number().positive().max(60),
+  tolerance: Tolerance.optional(),
+  /** The highest current limit this feed may ever get. */
+  limitAmps: z.number().positive().max(100).optional(),
+  /** The limit of the first rise to nominal; at most `limitAmps`. */
+  firstAmps: z.number().positive().max(100).optional(),
+  maxVolts: z.number().positive().max(80).optional(),
+  coldOhmsMin: z.number().min(0).optional(),
+  /** Least and greatest input capacitance, farads. */
+  inputFarads: span("in farads").optional(),
+  /** Rising and falling lock-out of the converters behind this feed, volts. */
+  lockOutVolts: z.tuple([z.number().positive(), z.number().positive()]).optional(),
+});
+export type BoardFeed = z.infer<typeof BoardFeed>;
+
+export const IdleConditions = z.strictObject({
+  host: z.enum(["none", "attached"]).optional(),
+  fans: z.enum(["on", "off"]).optional(),
+});
+
+export const IdleBands = z.strictObject({
+  when: IdleConditions.default({}),
+  of: z.array(name).min(1),
+  /** Class to [least, greatest] amps; bands may have gaps between them and must not overlap. */
+  bands: z.partialRecord(DrawClass, span("in amps")),
+});
+export type IdleBands = z.infer<typeof IdleBands>;
+
+export const BoardRail = z.strictObject({
+  volts: z.number().min(0).max(60),
+  tolerance: Tolerance.optional(),
+  coldOhms: span("in ohms").optional(),
+  /** Rails by name, feeds as "feed:NAME". */
+  needs: z.array(z.string()).default([]),
+  /** True for a signal: it has a level, not a supply's tolerance, and is no rail to inject into. */
+  signal: z.boolean().optional(),
+  /** Where to put the probe, in words. */
+  point: z.string().max(200).optional(),
+  /** Diode-mode value, volts, red on ground. */
+  diodeVolts: span("in volts").optional(),
+});
+export type BoardRail = z.infer<typeof BoardRail>;
+
+/** The board file: what is known of a kind of board. Everything but `name` and `feeds` may be left out. */
+export const BoardFile = z
+  .strictObject({
+    $schema: z.string().optional(),
+    version: z.literal(1),
+    name: z.string().min(1).max(80),
+    feeds: z.record(name, BoardFeed),
+    maxOnSeconds: z
+      .strictObject({
+        bare: z.number().positive().optional(),
+        block: z.number().positive().optional(),
+        cooler: z.number().positive().optional(),
+      })
+      .optional(),
+    idleAmps: z.array(IdleBands).default([]),
+    rails: z.record(name, BoardRail).default({}),
+    /** "A:B" to the least healthy ohms between them. */
+    coldPairs: z.record(z.string().regex(/^[^:]+:[^:]+$/, 'a pair is "A:B"'), z.number().positive()).default({}),
+  })
+  .superRefine((board, context) => {
+    const say = (path: (string | number)[], message: string) => context.addIssue({ code: "custom", path, message });
+    if (Object.keys(board.feeds).length === 0) say(["feeds"], "is empty; a board has at least one feed");
+    for (const [feed, entry] of Object.entries(board.feeds)) {
+      if (entry.limitAmps !== undefined && entry.firstAmps !== undefined && entry.firstAmps > entry.limitAmps) {
+        say(["feeds", feed, "firstAmps"], `is ${entry.firstAmps} A; it should be at most limitAmps, ${entry.limitAmps} A`);
+      }
+      if (entry.maxVolts !== undefined && entry.maxVolts <= entry.nominalVolts) {
+        say(["feeds", feed, "maxVolts"], `is ${entry.maxVolts} V; it should be above nominalVolts, ${entry.nominalVolts} V`);
+      }
+      if (entry.lockOutVolts !== undefined && entry.lockOutVolts[1] > entry.lockOutVolts[0]) {
+        say(["feeds", feed, "lockOutVolts"], "should be [rising, falling], the rising threshold not below the falling one");
+      }
+    }
+    board.idleAmps.forEach((idle, index) => {
+      for (const feed of idle.of) {
+        if (!(feed in board.feeds)) say(["idleAmps", index, "of"], `names ${JSON.stringify(feed)}, which is no feed of this board`);
+      }
+      const bands = Object.entries(idle.bands).sort((a, b) => a[1][0] - b[1][0]);
+      for (let each = 1; each < bands.length; each++) {
+        const [below, above] = [bands[each - 1], bands[each]];
+        if (below !== undefined && above !== undefined && above[1][0] < below[1][1]) {
+          say(["idleAmps", index, "bands", above[0]], `overlaps ${below[0]}; bands may touch but not overlap`);
+        }
+      }
+    });
+    const visiting = new Set<string>();
+    const done = new Set<string>();
+    const visit = (rail: string, trail: string[]): void => {
+      if (done.has(rail)) return;
+      if (visiting.has(rail)) {
+        const loop = [...trail.slice(trail.indexOf(rail)), rail];
+        say(["rails", rail, "needs"], `goes in a circle: ${loop.join(" needs ")}`);
+        return;
+      }
+      visiting.add(rail);
+      for (const need of board.rails[rail]?.needs ?? []) {
+        if (need.startsWith("feed:")) {
+          if (!(need.slice(5) in board.feeds)) say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is no feed of this board`);
+        } else if (!(need in board.rails)) {
+          say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is no rail of this board; a feed is written "feed:NAME"`);
+        } else visit(need, [...trail, rail]);
+      }
+      visiting.delete(rail);
+      done.add(rail);
+    };
+    for (const rail of Object.keys(board.rails)) visit(rail, []);
+    for (const pair of Object.keys(board.coldPairs)) {
+      for (const point of pair.split(":")) {
+        if (!(point in board.feeds) && !(point in board.rails)) {
+          say(["coldPairs", pair], `names ${JSON.stringify(point)}, which is neither a feed nor a rail of this board`);
+        }
+      }
+    }
+  });
+export type BoardFile = z.infer<typeof BoardFile>;

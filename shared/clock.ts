@@ -1,0 +1,9 @@
+/**
+ * Time as it is handed to everything that waits: a real clock in the processes, a hand-set one in the tests.
+ * `nowMs` is monotonic, in milliseconds, from an arbitrary zero; never wall-clock time.
+ */
+export interface Clock {
+  nowMs(): number;
+  /** Runs `run` once, `ms` from now; the answer is the way to call it off. */
+  after(ms: number, run: () => void): () => void;
+}

@@ -1,0 +1,56 @@
+import { z } from "zod";
+
+/** The ten classes of a board's draw (`docs/verdicts.md` says what each means). */
+export const DrawClass = z.enum([
+  "open-input",
+  "dead-short",
+  "overload",
+  "retrying",
+  "standby-only",
+  "partly-up",
+  "core-alive",
+  "normal",
+  "creeping",
+  "cannot-tell",
+]);
+export type DrawClass = z.infer<typeof DrawClass>;
+
+export const OverloadKind = z.enum(["ohmic", "junction", "over-demand", "leaky", "start-loop", "unknown"]);
+export type OverloadKind = z.infer<typeof OverloadKind>;
+
+/** A level the current stayed at: mean amps, when it began and how long it held, milliseconds. */
+export const Plateau = z.strictObject({ amps: z.number(), startMs: z.number(), lengthMs: z.number() });
+export type Plateau = z.infer<typeof Plateau>;
+
+const figure = z.number().nullable();
+
+/** Figures drawn from the readings; null is "cannot be known from these readings", never zero. */
+export const DrawFeatures = z.strictObject({
+  plateauAmps: figure,
+  /** A lower bound: the meter reads every `sampleIntervalMs`. */
+  peakAmps: figure,
+  sampleIntervalMs: figure,
+  chargeCoulombs: figure,
+  inputFarads: figure,
+  shortOhms: figure,
+  limitedMs: figure,
+  collapseRatio: figure,
+  periodMs: figure,
+  driftAmpsPerMin: figure,
+  plateaus: z.array(Plateau).nullable(),
+});
+export type DrawFeatures = z.infer<typeof DrawFeatures>;
+
+export const Candidate = z.strictObject({ class: DrawClass, probability: z.number().min(0).max(1) });
+export type Candidate = z.infer<typeof Candidate>;
+
+/** What the draw means: the class, its rivals, the sentences it rests on and the figures behind them. */
+export const DrawVerdict = z.strictObject({
+  class: DrawClass,
+  sub: OverloadKind.optional(),
+  candidates: z.array(Candidate),
+  because: z.array(z.string()),
+  features: DrawFeatures,
+  energyJoules: z.number().nullable(),
+});
+export type DrawVerdict = z.infer<typeof DrawVerdict>;

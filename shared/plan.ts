@@ -1,0 +1,176 @@
+import { z } from "zod";
+import { FeedReading } from "./reading.ts";
+
+const volts = z.number().min(0).max(80);
+const amps = z.number().min(0).max(100);
+const ms = z.number().min(0);
+
+/** The stages a first power-up goes through, in order. */
+export const StageName = z.enum(["check", "touch", "hold-low", "rise", "watch", "off"]);
+export type StageName = z.infer<typeof StageName>;
+
+/** What a stage asks of one feed: the set-point, the limit, the over-voltage level, and how long at most. */
+export const StageSetting = z.strictObject({ volts, limitAmps: amps, overVolts: volts, maxMs: ms });
+export type StageSetting = z.infer<typeof StageSetting>;
+
+export const PlanFeed = z.strictObject({
+  feed: z.string(),
+  order: z.number().int(),
+  /** null for a feed a person switches. */
+  supply: z.string().nullable(),
+  channel: z.number().int().nullable(),
+  nominalVolts: volts,
+  tolerance: z.tuple([z.number(), z.number()]),
+  /** Highest limit this feed may ever get (the board's, never above the supply's). */
+  limitAmps: amps,
+  maxVolts: volts,
+  /** null: not known; resistance of a short is then an upper bound. */
+  leadOhms: z.number().nullable(),
+  sense: z.enum(["local", "remote", "unknown"]),
+  readsAtSense: z.union([z.boolean(), z.literal("unknown")]),
+  /** Read-back steps of the supply, null where the driver does not say. */
+  stepVolts: z.number().nullable(),
+  stepAmps: z.number().nullable(),
+  offsetAmps: z.number().nullable(),
+  /** True where the supply has a hardware over-voltage protection; without one the software trip is clean-up only. */
+  hasOverVoltage: z.boolean(),
+  hasOverCurrent: z.boolean(),
+  /** Rise time of the supply to nominal and its shortest read interval, as far as known. */
+  supplyRiseMs: ms,
+  readIntervalMs: ms,
+  inputFaradsMax: z.number().positive(),
+  coldOhms: z.number().nullable(),
+  touch: StageSetting,
+  /** null where the feed's nominal is too low for one. */
+  holdLow: StageSetting.nullable(),
+  /** Rise and watch; `limitAmps` is `firstAmps`. */
+  nominal: StageSetting,
+  /** Limits the ladder may go to, rising; at most two, none above `limitAmps`. */
+  ladderAmps: z.array(amps).max(2),
+  /** Limits of the two-limit test below 1 V. */
+  twoLimitAmps: z.tuple([amps, amps]),
+  /** Longest summed limiting time in any second of the rise. */
+  allowedLimitingMs: ms,
+});
+export type PlanFeed = z.infer<typeof PlanFeed>;
+
+/** A power-up as data; everything the machine decides by is in here. */
+export const Plan = z.strictObject({
+  version: z.literal(1),
+  name: z.string(),
+  feeds: z.array(PlanFeed).min(1),
+  watch: z.strictObject({ seconds: z.number().positive(), slowestPeriodMs: ms }),
+  maxOnMs: ms,
+  keepOn: z.boolean(),
+  /** Above this on a feed that is not on while others are: back-feed. */
+  backFeedVolts: volts,
+  residualVolts: volts,
+  trips: z.strictObject({
+    overPowerWatts: z.number().positive(),
+    creepSharePerMin: z.number().positive(),
+    creepAfterMs: ms,
+    creepRatio: z.number().positive(),
+    /** No reading of an energised feed for this long. */
+    staleMs: ms,
+    shortOhms: z.number(),
+    partialShortOhms: z.number(),
+    doubtfulOhms: z.number(),
+    touchJoules: z.number(),
+  }),
+  ladder: z.strictObject({ attemptMs: ms, offMs: ms, raises: z.number().int().min(0).max(2) }),
+});
+export type Plan = z.infer<typeof Plan>;
+
+export const TripRule = z.enum([
+  "dead-short",
+  "partial-short",
+  "junction",
+  "back-feed",
+  "limiting",
+  "start-loop",
+  "collapse",
+  "over-voltage",
+  "over-power",
+  "charge",
+  "energy",
+  "creeping",
+  "stale",
+  "silent",
+  "overload-reading",
+  "protection",
+  "front-panel",
+  "on-time",
+  "link-lost",
+  "command-failed",
+  "lease-lost",
+  "guardian-lost",
+  "clock-gap",
+  "unexpected",
+  "operator",
+]);
+export type TripRule = z.infer<typeof TripRule>;
+
+/** Why an output was cut; `board` tells a fault of the board (exit 3) from one of the bench (exit 1). */
+export const Trip = z.strictObject({
+  rule: TripRule,
+  feed: z.string().nullable(),
+  stage: StageName,
+  atMs: z.number(),
+  board: z.boolean(),
+  because: z.string(),
+});
+export type Trip = z.infer<typeof Trip>;
+
+/** What the machine asks of the bench; each is answered by an event. */
+export const PlanEffect = z.discriminatedUnion("effect", [
+  /** Set and read back volts, limit and over-voltage; never touches the output. Answer: configured | refused. */
+  z.strictObject({ effect: z.literal("configure"), feed: z.string(), setting: StageSetting, overCurrentOn: z.boolean() }),
+  /** Answer: output (read back) | failed. */
+  z.strictObject({ effect: z.literal("output-on"), feed: z.string() }),
+  z.strictObject({ effect: z.literal("output-off"), feed: z.string() }),
+  /** All outputs of the run off at once, past every queue. Answer: cut-done. */
+  z.strictObject({ effect: z.literal("cut"), why: z.string() }),
+  /** Ask the person before the limit is raised. Answer: answered. */
+  z.strictObject({ effect: z.literal("ask-raise"), feed: z.string(), fromAmps: amps, toAmps: amps, because: z.string() }),
+  /** Ask the person to switch a manual feed. Answer: answered. */
+  z.strictObject({ effect: z.literal("ask-manual"), feed: z.string(), wanted: z.enum(["on", "off"]) }),
+  z.strictObject({ effect: z.literal("finish") }),
+]);
+export type PlanEffect = z.infer<typeof PlanEffect>;
+
+/** What happened; `atMs` is the bench process's time since the run began. */
+export const PlanEvent = z.discriminatedUnion("event", [
+  z.strictObject({ event: z.literal("begin"), atMs: z.number() }),
+  z.strictObject({ event: z.literal("reading"), atMs: z.number(), reading: FeedReading }),
+  /** Time passing without a reading; at least every 20 ms while energised. */
+  z.strictObject({ event: z.literal("tick"), atMs: z.number() }),
+  z.strictObject({ event: z.literal("configured"), atMs: z.number(), feed: z.string(), setVolts: z.number(), limitAmps: z.number(), overVolts: z.number().nullable() }),
+  z.strictObject({ event: z.literal("refused"), atMs: z.number(), feed: z.string(), because: z.string() }),
+  z.strictObject({ event: z.literal("output"), atMs: z.number(), feed: z.string(), state: z.enum(["on", "off"]) }),
+  z.strictObject({ event: z.literal("failed"), atMs: z.number(), feed: z.string().nullable(), because: z.string() }),
+  z.strictObject({ event: z.literal("cut-done"), atMs: z.number(), output: z.enum(["off", "unknown"]), because: z.string() }),
+  z.strictObject({ event: z.literal("answered"), atMs: z.number(), yes: z.boolean() }),
+  /** The person wants it off: finished watching (`gentle`), or cut. */
+  z.strictObject({ event: z.literal("stop"), atMs: z.number(), by: z.string() }),
+  z.strictObject({ event: z.literal("link-lost"), atMs: z.number(), instrument: z.string(), because: z.string() }),
+  z.strictObject({ event: z.literal("silent"), atMs: z.number(), instrument: z.string(), because: z.string() }),
+  /** Somebody else changed a setting or an output, or a protection of the supply acted. */
+  z.strictObject({ event: z.literal("protection"), atMs: z.number(), feed: z.string(), which: z.string() }),
+  z.strictObject({ event: z.literal("front-panel"), atMs: z.number(), feed: z.string(), because: z.string() }),
+  z.strictObject({ event: z.literal("lease-lost"), atMs: z.number(), because: z.string() }),
+  z.strictObject({ event: z.literal("guardian-lost"), atMs: z.number(), because: z.string() }),
+  z.strictObject({ event: z.literal("clock-gap"), atMs: z.number(), gapMs: z.number() }),
+]);
+export type PlanEvent = z.infer<typeof PlanEvent>;
+
+/** How a run ended, a fold of its events. `output` is what is true of all outputs of the run. */
+export const RunOutcome = z.strictObject({
+  ended: z.enum(["as-planned", "board-stopped", "failed", "stopped-by-person"]),
+  trip: Trip.nullable(),
+  output: z.enum(["off", "on", "unknown"]),
+  /** Where the ladder would go next and why, when a limit was too low. */
+  limitToTry: z.strictObject({ feed: z.string(), amps }).nullable(),
+  raises: z.number().int(),
+  reachedStage: StageName,
+});
+export type RunOutcome = z.infer<typeof RunOutcome>;
