@@ -1,0 +1,107 @@
+import { z } from "zod";
+import { BenchFile } from "./bench-file.ts";
+import { DriverFile } from "./driver-file.ts";
+import { Permit } from "./permit.ts";
+import { Plan, PlanEvent, RunOutcome, StageName } from "./plan.ts";
+import { FeedReading } from "./reading.ts";
+
+/** Bumped when a message changes its meaning; both sides refuse another's. */
+export const IPC_PROTOCOL = 1;
+
+/** What was found on one channel when the instruments were connected; nothing was changed but an output found on. */
+export const FoundFeed = z.strictObject({
+  feed: z.string(),
+  supply: z.string(),
+  channel: z.number().int(),
+  output: z.enum(["on", "off", "unknown"]),
+  /** True where the output was found on and has been cut by us. */
+  cutByUs: z.boolean(),
+  volts: z.number().nullable(),
+  maxVolts: z.number().nullable(),
+  maxAmps: z.number().nullable(),
+  readIntervalMs: z.number(),
+});
+export type FoundFeed = z.infer<typeof FoundFeed>;
+
+export const RoundTrip = z.strictObject({ p50Ms: z.number().nullable(), p99Ms: z.number().nullable(), count: z.number().int() });
+export type RoundTrip = z.infer<typeof RoundTrip>;
+
+export const FoundInstrument = z.strictObject({
+  name: z.string(),
+  kind: z.enum(["supply", "meter"]),
+  address: z.string(),
+  identity: z.string(),
+  serialNumber: z.string().nullable(),
+  driver: z.string(),
+  driverWhy: z.array(z.string()),
+  roundTrip: RoundTrip,
+  stepVolts: z.number().nullable(),
+  stepAmps: z.number().nullable(),
+  offsetAmps: z.number().nullable(),
+  riseMs: z.number().nullable(),
+  hasOverVoltage: z.boolean(),
+  hasOverCurrent: z.boolean(),
+  /** A communication watchdog that switches off when the computer goes silent. */
+  hasWatchdog: z.boolean(),
+});
+export type FoundInstrument = z.infer<typeof FoundInstrument>;
+
+/** What a live run shows of itself between events. */
+export const RunProgress = z.strictObject({
+  stage: StageName,
+  feed: z.string().nullable(),
+  waitingFor: z.string(),
+  sinceMs: z.number(),
+  expectedMs: z.number().nullable(),
+  energised: z.array(z.string()),
+});
+export type RunProgress = z.infer<typeof RunProgress>;
+
+const command = { id: z.number().int(), lease: z.number().int(), deadlineMs: z.number() };
+
+/** Daemon → bench process. `deadlineMs` is CLOCK_MONOTONIC milliseconds, which agrees between processes; a cut has none. */
+export const ToBench = z.discriminatedUnion("type", [
+  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), lease: z.number().int(), armDirectory: z.string().nullable() }),
+  z.strictObject({ type: z.literal("beat"), lease: z.number().int() }),
+  z.strictObject({ type: z.literal("connect"), ...command, bench: BenchFile, drivers: z.array(DriverFile), feeds: z.array(z.string()) }),
+  z.strictObject({ type: z.literal("run"), ...command, plan: Plan, permit: Permit, confirmsRaises: z.boolean() }),
+  z.strictObject({ type: z.literal("answer"), ...command, question: z.number().int(), yes: z.boolean() }),
+  z.strictObject({ type: z.literal("stop"), ...command, by: z.string() }),
+  z.strictObject({ type: z.literal("cut"), id: z.number().int(), by: z.string() }),
+  z.strictObject({ type: z.literal("close"), id: z.number().int() }),
+]);
+export type ToBench = z.infer<typeof ToBench>;
+
+export const IpcProblem = z.strictObject({
+  code: z.string(),
+  message: z.string(),
+  instrument: z.string().nullable(),
+  output: z.enum(["off", "on", "unknown", "untouched"]),
+});
+export type IpcProblem = z.infer<typeof IpcProblem>;
+
+/** Bench process → daemon. */
+export const FromBench = z.discriminatedUnion("type", [
+  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), pid: z.number().int(), scheduling: z.string() }),
+  z.strictObject({ type: z.literal("beat") }),
+  z.strictObject({ type: z.literal("connected"), id: z.number().int(), instruments: z.array(FoundInstrument), feeds: z.array(FoundFeed) }),
+  z.strictObject({ type: z.literal("done"), id: z.number().int() }),
+  z.strictObject({ type: z.literal("problem"), id: z.number().int().nullable(), problem: IpcProblem }),
+  /** At most 20 a second, and at once when a run's stage changes or it ends. */
+  z.strictObject({ type: z.literal("events"), run: z.number().int(), events: z.array(PlanEvent), progress: RunProgress }),
+  z.strictObject({
+    type: z.literal("question"),
+    question: z.number().int(),
+    asks: z.enum(["raise-limit", "manual-on", "manual-off"]),
+    feed: z.string(),
+    fromAmps: z.number().nullable(),
+    toAmps: z.number().nullable(),
+    because: z.string(),
+  }),
+  z.strictObject({ type: z.literal("ended"), run: z.number().int(), outcome: RunOutcome, roundTrip: z.record(z.string(), RoundTrip) }),
+  /** Readings while no run is on, for the screen only. */
+  z.strictObject({ type: z.literal("idle"), readings: z.array(FeedReading) }),
+  /** A cut that was not proved yet; repeated while it lasts. */
+  z.strictObject({ type: z.literal("alarm"), message: z.string(), output: z.enum(["unknown", "off"]) }),
+]);
+export type FromBench = z.infer<typeof FromBench>;
