@@ -1,0 +1,256 @@
+import { z } from "zod";
+import { DrawVerdict } from "./draw-verdict.ts";
+import { ColdReadings, Permit, RunConditions } from "./permit.ts";
+import { RunOutcome, StageName, Trip } from "./plan.ts";
+import { AmpsReading, RegulationMode, VoltsReading } from "./reading.ts";
+
+/** Bumped when a message changes its meaning; a page of another number shows a banner and no controls. */
+export const WIRE_PROTOCOL = 1;
+
+const short = z.string().max(200);
+const amount = z.number().nullable();
+
+/** What is true of an output; `unknown` is never drawn as off. */
+export const OutputState = z.enum(["on", "off", "unknown"]);
+export type OutputState = z.infer<typeof OutputState>;
+
+export const WireInstrument = z.strictObject({
+  name: z.string(),
+  kind: z.enum(["supply", "meter"]),
+  address: z.string(),
+  connected: z.boolean(),
+  identity: z.string().nullable(),
+  serialNumber: z.string().nullable(),
+  driver: z.string().nullable(),
+  /** `none` on a supply: it stays on if the computer dies, and the page says so. */
+  watchdog: z.enum(["has", "none", "unknown"]),
+  roundTripP99Ms: amount,
+});
+export type WireInstrument = z.infer<typeof WireInstrument>;
+
+export const WireFeed = z.strictObject({
+  feed: z.string(),
+  /** null for a feed a person switches; the program cannot cut it. */
+  supply: z.string().nullable(),
+  channel: z.number().int().nullable(),
+  output: OutputState,
+  nominalVolts: amount,
+  maxVolts: amount,
+  maxAmps: amount,
+  sense: z.enum(["local", "remote", "unknown"]),
+  leadOhms: amount,
+  /** Usual time between two readings, milliseconds; a figure older than three of them is stale. */
+  readIntervalMs: z.number().positive(),
+  stepAmps: amount,
+});
+export type WireFeed = z.infer<typeof WireFeed>;
+
+export const WireBench = z.strictObject({
+  /** True where the supply and the board are simulated; said on the screen all the time. */
+  simulated: z.boolean(),
+  feeds: z.array(WireFeed),
+  instruments: z.array(WireInstrument),
+  warnings: z.array(z.string()),
+});
+export type WireBench = z.infer<typeof WireBench>;
+
+export const WireBoard = z.strictObject({ name: z.string(), isDefault: z.boolean(), notes: z.array(z.string()) });
+export type WireBoard = z.infer<typeof WireBoard>;
+
+/** One reading of one feed as it is drawn; `watts` is null where volts and amps were not read together. */
+export const WireReading = z.strictObject({
+  atMs: z.number(),
+  volts: VoltsReading,
+  amps: AmpsReading,
+  watts: amount,
+  mode: RegulationMode,
+});
+export type WireReading = z.infer<typeof WireReading>;
+
+/** Readings of one feed since the last frame. `ageMs` is the age of its last reading when the frame was made. */
+export const WireFeedFrame = z.strictObject({
+  feed: z.string(),
+  output: OutputState,
+  ageMs: z.number().min(0).nullable(),
+  readings: z.array(WireReading),
+});
+export type WireFeedFrame = z.infer<typeof WireFeedFrame>;
+
+/** `waiting` not reached, `skipped` this feed has no such stage, `stopped` the run ended in it. */
+export const StageState = z.enum(["waiting", "running", "clean", "skipped", "stopped"]);
+export type StageState = z.infer<typeof StageState>;
+
+/** A stage for one feed with the limits in force in it; times are the run's, milliseconds. */
+export const WireStageFeed = z.strictObject({
+  feed: z.string(),
+  state: StageState,
+  volts: z.number(),
+  limitAmps: z.number(),
+  overVolts: z.number(),
+  maxMs: z.number(),
+  startedAtMs: amount,
+  endedAtMs: amount,
+});
+export type WireStageFeed = z.infer<typeof WireStageFeed>;
+
+export const WireStage = z.strictObject({ stage: StageName, state: StageState, feeds: z.array(WireStageFeed) });
+export type WireStage = z.infer<typeof WireStage>;
+
+/** A run as it stands: each stage with its limits, what it waits for, and how it ended. */
+export const WireRun = z.strictObject({
+  run: z.string(),
+  job: z.string().nullable(),
+  plan: z.string(),
+  stages: z.array(WireStage),
+  stage: StageName,
+  feed: z.string().nullable(),
+  waitingFor: z.string(),
+  sinceMs: z.number(),
+  expectedMs: amount,
+  energised: z.array(z.string()),
+  outcome: RunOutcome.nullable(),
+});
+export type WireRun = z.infer<typeof WireRun>;
+
+export const WireVerdict = z.strictObject({
+  run: z.string(),
+  job: z.string().nullable(),
+  verdict: DrawVerdict,
+  /** What to do next, first things first; empty where the daemon has no better advice than the class's own. */
+  next: z.array(z.string()),
+});
+export type WireVerdict = z.infer<typeof WireVerdict>;
+
+export const WireQuestion = z.strictObject({
+  question: z.number().int(),
+  asks: z.enum(["raise-limit", "manual-on", "manual-off"]),
+  feed: z.string(),
+  fromAmps: amount,
+  toAmps: amount,
+  because: z.string(),
+});
+export type WireQuestion = z.infer<typeof WireQuestion>;
+
+/** An output that could not be confirmed off; stays until it could. */
+export const WireAlarm = z.strictObject({ message: z.string(), output: z.enum(["unknown", "off"]) });
+export type WireAlarm = z.infer<typeof WireAlarm>;
+
+export const WireLogLine = z.strictObject({ at: z.string(), level: z.enum(["info", "warn", "error"]), text: z.string() });
+export type WireLogLine = z.infer<typeof WireLogLine>;
+
+export const WireJob = z.strictObject({
+  id: z.string(),
+  title: z.string(),
+  startedAt: z.string(),
+  class: DrawVerdict.shape.class.nullable(),
+});
+export type WireJob = z.infer<typeof WireJob>;
+
+/** What would be energised, at what, under what conditions: shown and confirmed before a start. */
+export const WirePreview = z.strictObject({
+  permit: Permit,
+  feeds: z.array(z.strictObject({ feed: z.string(), volts: z.number(), limitAmps: z.number(), firstAmps: z.number() })),
+  cautions: z.array(z.string()),
+});
+export type WirePreview = z.infer<typeof WirePreview>;
+
+/** Everything a newly opened page needs. */
+export const WireSnapshot = z.strictObject({
+  program: z.string(),
+  bench: WireBench,
+  board: WireBoard,
+  permit: Permit.nullable(),
+  run: WireRun.nullable(),
+  /** Readings of the current run so far, thinned by the daemon. */
+  trace: z.array(z.strictObject({ feed: z.string(), readings: z.array(WireReading) })),
+  verdict: WireVerdict.nullable(),
+  alarm: WireAlarm.nullable(),
+  question: WireQuestion.nullable(),
+  log: z.array(WireLogLine),
+  jobs: z.array(WireJob),
+});
+export type WireSnapshot = z.infer<typeof WireSnapshot>;
+
+/** What came of one command. */
+export const WireAnswer = z.discriminatedUnion("result", [
+  z.strictObject({ result: z.literal("done") }),
+  z.strictObject({ result: z.literal("started"), run: z.string() }),
+  z.strictObject({ result: z.literal("lease"), lease: z.number().int() }),
+  z.strictObject({ result: z.literal("preview"), preview: WirePreview }),
+  /** `code` is for programs, `because` a sentence for a person. */
+  z.strictObject({ result: z.literal("refused"), code: z.string(), because: z.string() }),
+]);
+export type WireAnswer = z.infer<typeof WireAnswer>;
+
+/** Daemon → page. `nowMs` is the daemon's monotonic clock; the page dates its deadlines by it. */
+export const WireDown = z.discriminatedUnion("type", [
+  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), nowMs: z.number() }),
+  z.strictObject({ type: z.literal("beat"), nowMs: z.number() }),
+  z.strictObject({ type: z.literal("lease"), holder: z.enum(["you", "other", "nobody"]), mayOperate: z.boolean() }),
+  z.strictObject({ type: z.literal("snapshot"), snapshot: WireSnapshot }),
+  /** `gap` says that frames before this one were left out because the page reads too slowly. */
+  z.strictObject({ type: z.literal("frame"), feeds: z.array(WireFeedFrame), gap: z.boolean() }),
+  z.strictObject({ type: z.literal("bench"), bench: WireBench }),
+  z.strictObject({ type: z.literal("run-state"), run: WireRun }),
+  z.strictObject({ type: z.literal("permit"), permit: Permit }),
+  z.strictObject({ type: z.literal("verdict"), verdict: WireVerdict }),
+  z.strictObject({ type: z.literal("trip"), run: z.string(), trip: Trip }),
+  z.strictObject({ type: z.literal("outcome"), run: z.string(), outcome: RunOutcome }),
+  z.strictObject({ type: z.literal("question"), question: WireQuestion.nullable() }),
+  z.strictObject({ type: z.literal("alarm"), alarm: WireAlarm.nullable() }),
+  z.strictObject({ type: z.literal("log"), line: WireLogLine }),
+  z.strictObject({ type: z.literal("jobs"), jobs: z.array(WireJob) }),
+  z.strictObject({ type: z.literal("answer"), id: z.string(), answer: WireAnswer }),
+]);
+export type WireDown = z.infer<typeof WireDown>;
+
+/** What a person asks of a power-up; the options of the command line as a document. */
+export const RunRequest = z.strictObject({
+  /** The text of a board file; null takes the daemon's own board. */
+  board: z.string().max(12_000).nullable(),
+  coldOhms: ColdReadings.refine((cold) => Object.keys(cold).length <= 64, { message: "holds at most 64 readings" }),
+  conditions: RunConditions,
+  /** Waives the named conditions of the permit that were not done, and no others. */
+  waiver: z
+    .strictObject({ reason: z.string().trim().min(3).max(500), items: z.array(short).max(64) })
+    .nullable(),
+  watchSeconds: z.number().min(1).max(600).nullable(),
+  keepOn: z.boolean(),
+  job: short.nullable(),
+});
+export type RunRequest = z.infer<typeof RunRequest>;
+
+/** The feed, volts and limit the person was shown; the daemon refuses a start whose plan says otherwise. */
+const Confirmed = z
+  .array(z.strictObject({ feed: z.string().max(32), volts: z.number(), limitAmps: z.number() }))
+  .min(1)
+  .max(32);
+
+/** Unique to the page's life; a command sent twice under one id is answered twice and done once. */
+const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
+/** What energises names the lease it was given under and the daemon's clock after which it is too late. */
+const energising = { id, lease: z.number().int(), deadlineMs: z.number() };
+
+/** Page → daemon. A cut asks for no lease, no deadline and no role. */
+export const WireUp = z.discriminatedUnion("type", [
+  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), nonce: z.string().max(128).nullable() }),
+  z.strictObject({ type: z.literal("take-lease"), id }),
+  z.strictObject({ type: z.literal("renew-lease"), lease: z.number().int() }),
+  z.strictObject({ type: z.literal("release-lease"), id, lease: z.number().int() }),
+  z.strictObject({ type: z.literal("preview"), id, request: RunRequest }),
+  z.strictObject({
+    type: z.literal("start-run"),
+    ...energising,
+    request: RunRequest,
+    cautionsRead: z.literal(true),
+    confirmed: Confirmed,
+  }),
+  z.strictObject({ type: z.literal("answer"), ...energising, question: z.number().int(), yes: z.boolean() }),
+  z.strictObject({ type: z.literal("cut"), id }),
+  /** Off by the plan: in reverse order, without hurry. */
+  z.strictObject({ type: z.literal("stop"), id }),
+]);
+export type WireUp = z.infer<typeof WireUp>;
+
+/** What reaches the bench: the commands that are not the wire's own affair. */
+export type WireCommand = Extract<WireUp, { type: "preview" | "start-run" | "answer" | "cut" | "stop" }>;

@@ -1,0 +1,40 @@
+import type { Readable } from "node:stream";
+import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
+
+/** Who gives a command: an operator holds the one lease at this moment, everybody else is a viewer. */
+export interface WireParty {
+  role: "viewer" | "operator";
+  session: string;
+}
+
+/** An attachment as it is stored; the wire alone decides how it may be shown. */
+export interface WireAttachment {
+  /** The name to save it under; only its safe characters are used. */
+  name: string;
+  /** Media type by content, never by the given name. */
+  mediaType: string;
+  bytes: Uint8Array | Readable;
+}
+
+/** The job record as the wire may read it. */
+export interface WireRecord {
+  jobs(): Promise<WireJob[]>;
+  /** null: there is no such job. */
+  job(id: string): Promise<unknown>;
+  attachment(job: string, hash: string): Promise<WireAttachment | null>;
+}
+
+/** What the wire is handed; it knows no instrument. */
+export interface BenchFacade {
+  snapshot(): WireSnapshot;
+  /** Frames at most 20 a second, everything else at once. The answer ends the subscription. */
+  subscribe(listener: (message: WireDown) => void): () => void;
+  /**
+   * Does one command. A cut is acted on before this returns, whatever else is outstanding, and is allowed to every
+   * role; `start-run`, `answer` come only from an operator, in time and under the present lease.
+   */
+  command(command: WireCommand, by: WireParty): Promise<WireAnswer>;
+  /** The operator's lease ended without being handed back: the page closed, or went silent. */
+  operatorGone?(session: string): void;
+  record?: WireRecord;
+}
