@@ -1,0 +1,16 @@
+/** Reads `"abcd""123"` or `'it''s'` (IEEE 488.2, 8.7.8); undefined where the quotes do not close or do not frame it all. */
+export function parseQuotedString(text: string): string | undefined {
+  const bare = text.trim();
+  const quote = bare[0];
+  if ((quote !== '"' && quote !== "'") || bare.length < 2 || !bare.endsWith(quote)) return undefined;
+  const inside = bare.slice(1, -1);
+  const doubled = quote + quote;
+  // What is left after taking the doubled quotes out must hold none.
+  if (inside.replaceAll(doubled, "").includes(quote)) return undefined;
+  return inside.replaceAll(doubled, quote);
+}
+
+/** Writes a string in double quotes, inner ones doubled. */
+export function formatQuotedString(text: string): string {
+  return `"${text.replaceAll('"', '""')}"`;
+}

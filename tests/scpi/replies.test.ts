@@ -1,0 +1,71 @@
+import fc from "fast-check";
+import { describe, expect, it } from "vitest";
+import { parseBlock } from "../../src/scpi/block.ts";
+import { parseBoolean } from "../../src/scpi/boolean.ts";
+import { formatChannelList, parseChannelList } from "../../src/scpi/channel-list.ts";
+import { joinMessages, splitReplies, splitValues } from "../../src/scpi/compound.ts";
+import { formatQuotedString, parseQuotedString } from "../../src/scpi/quoted-string.ts";
+
+describe("booleans: 1/0, some instruments ON/OFF (SCPI-1999 vol. 1, 7.3)", () => {
+  it.each(["1", "ON", "on", "+1", " 1 ", "01", "1.0"])("%j is true", (text) => expect(parseBoolean(text)).toBe(true));
+  it.each(["0", "OFF", "off", "+0", "-0", "00", "0.0"])("%j is false", (text) => expect(parseBoolean(text)).toBe(false));
+  it.each(["", " ", "2", "0.5", "-1", "10", "OF", "ONN", "0,1", "9.9E37", '"OFF"'])("%j is neither, never off", (text) =>
+    expect(parseBoolean(text)).toBeUndefined(),
+  );
+});
+
+describe("strings: IEEE 488.2, 8.7.8", () => {
+  it('"abcd""123" is abcd"123', () => expect(parseQuotedString('"abcd""123"')).toBe('abcd"123'));
+  it("single quotes do as well", () => expect(parseQuotedString("'it''s'")).toBe("it's"));
+  it.each(["abc", '"abc', 'abc"', '"', '"a"b"', "\"a'"])("%s is none", (text) => expect(parseQuotedString(text)).toBeUndefined());
+  it("what is written reads back", () => {
+    fc.assert(
+      fc.property(fc.string(), (text) => {
+        expect(parseQuotedString(formatQuotedString(text))).toBe(text);
+      }),
+    );
+  });
+});
+
+describe("blocks: IEEE 488.2, 8.7.9", () => {
+  it.each([
+    ["#11a", "a", ""],
+    ["#211X1234567890", "X1234567890", ""],
+    ["#204ABCD", "ABCD", ""],
+    // The bytes of a block are data, line ends too.
+    ["#12\r\n", "\r\n", ""],
+    ["#13abc;1", "abc", ";1"],
+  ])("%j", (text, data, rest) => expect(parseBlock(text)).toEqual({ kind: "block", data, rest }));
+  it.each(["#13AB", "#210ABCD"])("%s is short and invalid", (text) =>
+    expect(parseBlock(text)).toMatchObject({ kind: "bad", why: expect.stringContaining("short") }),
+  );
+  it("#0 has no end on a serial line and is refused", () => {
+    expect(parseBlock("#0abc\n")).toMatchObject({ kind: "bad", why: expect.stringContaining("indefinite") });
+  });
+  it.each(["", "#", "#a", "#2", "#2x1a", "abc"])("%j is none", (text) => expect(parseBlock(text).kind).toBe("bad"));
+});
+
+describe("several replies on one line", () => {
+  it("are split at ; outside quotes (IEEE 488.2, 8.4.1)", () => {
+    expect(splitReplies('12.00;1.5 ; 0,"Too much; slow";ON')).toEqual(["12.00", "1.5", '0,"Too much; slow"', "ON"]);
+  });
+  it("a doubled quote does not end a string", () => expect(splitReplies('"a"";b";2')).toEqual(['"a"";b"', "2"]));
+  it("an empty reply stays one", () => expect(splitReplies("1;;2")).toEqual(["1", "", "2"]));
+  it("values are split at ,", () => expect(splitValues('-113,"Undefined header, ABCD"')).toEqual(["-113", '"Undefined header, ABCD"']));
+  it("messages are joined from the root, common commands without a colon", () => {
+    expect(joinMessages(["MEAS:VOLT?", "MEAS:CURR?", ":SYST:ERR?", "*OPC?"])).toBe("MEAS:VOLT?;:MEAS:CURR?;:SYST:ERR?;*OPC?");
+  });
+});
+
+describe("channel lists (SCPI-1999 vol. 1, 8.3.2)", () => {
+  it.each([
+    ["(@1)", [1]],
+    ["(@1,3,4:6)", [1, 3, 4, 5, 6]],
+    [" ( @ 2 , 1 ) ", [2, 1]],
+    ["(@3:1)", [3, 2, 1]],
+  ])("%s", (text, channels) => expect(parseChannelList(text)).toEqual(channels));
+  it.each(["", "(@)", "@1", "(1)", "(@1,)", "(@1:2:3)", "(@a)", "(@1:999999)"])("%j is none", (text) =>
+    expect(parseChannelList(text)).toBeUndefined(),
+  );
+  it("are written back", () => expect(formatChannelList([1, 3])).toBe("(@1,3)"));
+});
