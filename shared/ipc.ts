@@ -64,7 +64,7 @@ export const ToBench = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), lease: z.number().int(), armDirectory: z.string().nullable() }),
   z.strictObject({ type: z.literal("beat"), lease: z.number().int() }),
   z.strictObject({ type: z.literal("connect"), ...command, bench: BenchFile, drivers: z.array(DriverFile), feeds: z.array(z.string()) }),
-  z.strictObject({ type: z.literal("run"), ...command, plan: Plan, permit: Permit, confirmsRaises: z.boolean() }),
+  z.strictObject({ type: z.literal("run"), ...command, record: z.string(), plan: Plan, permit: Permit, confirmsRaises: z.boolean() }),
   z.strictObject({ type: z.literal("answer"), ...command, question: z.number().int(), yes: z.boolean() }),
   z.strictObject({ type: z.literal("stop"), ...command, by: z.string() }),
   z.strictObject({ type: z.literal("cut"), id: z.number().int(), by: z.string() }),

@@ -1,0 +1,336 @@
+import { BenchError } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import { type FromBench, IPC_PROTOCOL, type IpcProblem, ToBench } from "../../shared/ipc.ts";
+import type { Plan, PlanEvent } from "../../shared/plan.ts";
+import type { OpenLink } from "../instrument/connect-instrument.ts";
+import type { Supply } from "../instrument/supply.ts";
+import { describeState } from "../plan/describe-state.ts";
+import { energisedFeeds, type PlanState } from "../plan/machine-state.ts";
+import { pollSupply, type Polling } from "../reading/poll-supply.ts";
+import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
+import { CutLane, type Outputs } from "./cut-lane.ts";
+import type { GuardianPort } from "./guardian-port.ts";
+import { PlanRunner } from "./plan-runner.ts";
+
+export interface BenchOptions {
+  clock: Clock;
+  openLink: OpenLink;
+  send: (message: FromBench) => void;
+  /** Starts the guardian where there is one; called once, when a directory for its arm file is known. */
+  startGuardian: ((armDirectory: string) => Promise<GuardianPort>) | null;
+  /** What scheduling the process got, in words. */
+  scheduling: string;
+  /** A daemon silent for longer has gone: off. Milliseconds; Infinity where one process holds both sides. */
+  beatLimitMs: number;
+}
+
+const BATCH_MS = 50;
+const IDLE_POLL_MS = 200;
+
+/**
+ * The bench process without the process: owns every link, runs one plan at a time, decides trips in one synchronous
+ * turn. Takes the daemon's messages through `receive`, which never throws; answers through `send`.
+ */
+export class Bench {
+  readonly #options: BenchOptions;
+  readonly #cutLane: CutLane;
+  #connected: ConnectedBench | undefined;
+  #runner: PlanRunner | undefined;
+  #runNumber = 0;
+  #guardian: GuardianPort | null = null;
+  #armDirectory: string | null = null;
+  #lease = 0;
+  #lastBeatMs: number;
+  #batch: PlanEvent[] = [];
+  #lastStage = "";
+  #questionNumber = 0;
+  #idle: Polling[] = [];
+  #stopTimer: () => void = () => {};
+  #busy: Promise<void> = Promise.resolve();
+  #closed = false;
+
+  constructor(options: BenchOptions) {
+    this.#options = options;
+    this.#lastBeatMs = options.clock.nowMs();
+    this.#cutLane = new CutLane({
+      clock: options.clock,
+      onAlarm: (message, output) => options.send({ type: "alarm", message, output }),
+    });
+    const timer = (): void => {
+      if (this.#closed) return;
+      this.#stopTimer = options.clock.after(BATCH_MS, timer);
+      options.send({ type: "beat" });
+      this.#flush();
+      this.#checkBeat();
+    };
+    this.#stopTimer = options.clock.after(BATCH_MS, timer);
+  }
+
+  /** True while a run holds outputs that may be on. */
+  get isEnergised(): boolean {
+    const runner = this.#runner;
+    return runner !== undefined && !runner.hasEnded && energisedFeeds(runner.state).length > 0;
+  }
+
+  get isIdle(): boolean {
+    return this.#runner === undefined || this.#runner.hasEnded;
+  }
+
+  receive(raw: unknown): void {
+    const parsed = ToBench.safeParse(raw);
+    if (!parsed.success) {
+      const problem = parsed.error.issues[0];
+      const where = problem === undefined ? "" : `${problem.path.join(".")}: ${problem.message}`;
+      this.#problem(null, new BenchError("bad-message", `Cannot take a message from the daemon: ${where}; it was ignored, the outputs are as they were`));
+      return;
+    }
+    const message = parsed.data;
+    switch (message.type) {
+      case "hello":
+        this.#lease = message.lease;
+        this.#armDirectory = message.armDirectory;
+        this.#lastBeatMs = this.#options.clock.nowMs();
+        this.#options.send({ type: "hello", protocol: IPC_PROTOCOL, pid: 0, scheduling: this.#options.scheduling });
+        return;
+      case "beat":
+        if (message.lease === this.#lease) this.#lastBeatMs = this.#options.clock.nowMs();
+        return;
+      case "cut":
+        this.cut(message.by);
+        this.#options.send({ type: "done", id: message.id });
+        return;
+      case "close":
+        this.#queue(message.id, async () => this.close());
+        return;
+      default:
+    }
+    const refusal = this.#refusal(message);
+    if (refusal !== undefined) {
+      this.#problem(message.id, refusal);
+      return;
+    }
+    switch (message.type) {
+      case "connect":
+        this.#queue(message.id, async () => this.#connect(message));
+        return;
+      case "run":
+        this.#queue(message.id, async () => this.#run(message));
+        return;
+      case "answer":
+        if (message.question === this.#questionNumber) {
+          this.#runner?.dispatch({ event: "answered", atMs: this.#runner.atMs, yes: message.yes });
+        }
+        this.#options.send({ type: "done", id: message.id });
+        return;
+      case "stop":
+        this.#runner?.dispatch({ event: "stop", atMs: this.#runner.atMs, by: message.by });
+        this.#options.send({ type: "done", id: message.id });
+        return;
+      default:
+    }
+  }
+
+  /** Off now, for any reason and from anybody; written in this turn. */
+  cut(by: string): void {
+    if (this.#runner !== undefined && !this.#runner.hasEnded) this.#runner.cut(by);
+    else if (this.#connected !== undefined) this.#cutLane.now(this.#outputs());
+  }
+
+  /** The daemon is gone: off, proved, and everything closed. */
+  async daemonGone(why: string): Promise<void> {
+    const outputs = this.#outputs();
+    if (!this.isIdle) {
+      this.#runner?.dispatch({ event: "lease-lost", atMs: this.#runner.atMs, because: why });
+      await this.#cutLane.prove(outputs);
+    }
+    await this.close();
+  }
+
+  async close(): Promise<void> {
+    if (this.#closed) return;
+    if (!this.isIdle) {
+      const outputs = this.#outputs();
+      this.cut("the bench process closes");
+      await this.#cutLane.prove(outputs);
+    }
+    this.#closed = true;
+    this.#stopTimer();
+    for (const polling of this.#idle) polling.stop();
+    this.#flush();
+    await this.#connected?.close();
+    this.#connected = undefined;
+    this.#guardian?.close();
+  }
+
+  #refusal(message: { lease: number; deadlineMs: number; type: string }): BenchError | undefined {
+    if (message.lease !== this.#lease) {
+      return new BenchError("bad-message", `Cannot ${message.type}: the lease ${message.lease} is not the one in force; nothing was sent`);
+    }
+    if (this.#options.clock.nowMs() > message.deadlineMs) {
+      return new BenchError("write-late", `Cannot ${message.type}: it came after its deadline; nothing was sent`);
+    }
+    return undefined;
+  }
+
+  /** One of connect, run and close at a time, in the order they came. */
+  #queue(id: number, work: () => Promise<void>): void {
+    this.#busy = this.#busy.then(work).then(
+      () => this.#options.send({ type: "done", id }),
+      (cause: unknown) => this.#problem(id, cause),
+    );
+  }
+
+  #problem(id: number | null, cause: unknown): void {
+    const problem: IpcProblem = {
+      code: cause instanceof BenchError ? cause.code : "bad-message",
+      message: cause instanceof Error ? cause.message : String(cause),
+      instrument: cause instanceof BenchError ? (cause.instrument ?? null) : null,
+      output: this.isEnergised ? "unknown" : "untouched",
+    };
+    this.#options.send({ type: "problem", id, problem });
+  }
+
+  #outputs(): Outputs {
+    const outputs = new Map<Supply, number[]>();
+    for (const { supply, channel } of this.#connected?.sources.values() ?? []) {
+      outputs.set(supply, [...(outputs.get(supply) ?? []), channel]);
+    }
+    return outputs;
+  }
+
+  async #connect(message: Extract<ToBench, { type: "connect" }>): Promise<void> {
+    if (!this.isIdle) throw new BenchError("bad-message", "Cannot connect: a run is on; its outputs are as they were");
+    for (const polling of this.#idle.splice(0)) polling.stop();
+    await this.#connected?.close();
+    this.#connected = undefined;
+    const connected = await connectInstruments({
+      bench: message.bench,
+      drivers: message.drivers,
+      feeds: message.feeds,
+      clock: this.#options.clock,
+      openLink: this.#options.openLink,
+      cut: async (supply, channel) => {
+        const outputs = new Map([[supply, [channel]]]);
+        this.#cutLane.now(outputs);
+        return (await this.#cutLane.prove(outputs)).output === "off";
+      },
+    });
+    this.#connected = connected;
+    this.#options.send({
+      type: "connected",
+      id: message.id,
+      instruments: connected.foundInstruments,
+      feeds: connected.foundFeeds,
+    });
+    this.#pollIdle(connected);
+  }
+
+  async #run(message: Extract<ToBench, { type: "run" }>): Promise<void> {
+    const connected = this.#connected;
+    if (connected === undefined) throw new BenchError("bad-message", "Cannot run: no instrument is connected; nothing was energised");
+    if (!this.isIdle) throw new BenchError("bad-message", "Cannot run: a run is on already; its outputs are as they were");
+    if (!message.permit.granted) {
+      throw new BenchError("bad-message", `Cannot run: the permit is not granted (${message.permit.refusedBecause.join("; ")}); nothing was energised`);
+    }
+    if (this.#options.startGuardian !== null && this.#armDirectory !== null && this.#guardian?.isAlive !== true) {
+      this.#guardian = await this.#options.startGuardian(this.#armDirectory);
+    }
+    for (const polling of this.#idle.splice(0)) polling.stop();
+    this.#runNumber += 1;
+    this.#startRunner(message, connected);
+  }
+
+  #startRunner({ plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>, connected: ConnectedBench): void {
+    const sources = new Map([...connected.sources].filter(([feed]) => plan.feeds.some((each) => each.feed === feed)));
+    const runner = new PlanRunner({
+      plan,
+      clock: this.#options.clock,
+      sources,
+      record,
+      cutLane: this.#cutLane,
+      guardian: this.#guardian,
+      onEvent: (event, state) => this.#record(event, state, plan),
+      onQuestion: (question) => {
+        this.#questionNumber += 1;
+        this.#flush();
+        // Nobody there to confirm: a limit is never raised and a hand-switched feed is never taken as switched.
+        if (!confirmsRaises) {
+          const asked = this.#questionNumber;
+          this.#options.clock.after(0, () => {
+            if (asked === this.#questionNumber) runner.dispatch({ event: "answered", atMs: runner.atMs, yes: false });
+          });
+          return;
+        }
+        this.#options.send({ type: "question", question: this.#questionNumber, ...question });
+      },
+      onEnded: (outcome) => {
+        this.#flush();
+        const roundTrip = Object.fromEntries(
+          [...connected.instruments].map(([name, each]) => [name, { ...each.roundTrip }]),
+        );
+        this.#options.send({ type: "ended", run: this.#runNumber, outcome, roundTrip });
+        if (!this.#closed && this.#connected === connected) this.#pollIdle(connected);
+      },
+    });
+    this.#runner = runner;
+    this.#lastStage = "";
+    runner.start();
+  }
+
+  #record(event: PlanEvent, state: PlanState, plan: Plan): void {
+    this.#batch.push(event);
+    const { stage, feed } = describeState(plan, state);
+    const now = `${stage} ${feed ?? ""}`;
+    if (now !== this.#lastStage) {
+      this.#lastStage = now;
+      this.#flush();
+    }
+  }
+
+  #flush(): void {
+    const runner = this.#runner;
+    if (runner === undefined || (this.#batch.length === 0 && runner.hasEnded)) return;
+    const events = this.#batch.splice(0);
+    this.#options.send({
+      type: "events",
+      run: this.#runNumber,
+      events,
+      progress: { ...describeState(runner.plan, runner.state), energised: energisedFeeds(runner.state) },
+    });
+  }
+
+  #checkBeat(): void {
+    const silentMs = this.#options.clock.nowMs() - this.#lastBeatMs;
+    if (silentMs > this.#options.beatLimitMs && this.isEnergised) {
+      const runner = this.#runner;
+      runner?.dispatch({
+        event: "lease-lost",
+        atMs: runner.atMs,
+        because: `the daemon was silent for ${Math.round(silentMs)} ms (limit ${this.#options.beatLimitMs} ms)`,
+      });
+    }
+  }
+
+  #pollIdle(connected: ConnectedBench): void {
+    const zeroMs = this.#options.clock.nowMs();
+    const bySupply = new Map<Supply, { feed: string; channel: number; everyNth: number }[]>();
+    for (const [feed, { supply, channel }] of connected.sources) {
+      bySupply.set(supply, [...(bySupply.get(supply) ?? []), { feed, channel, everyNth: 1 }]);
+    }
+    for (const [supply, targets] of bySupply) {
+      this.#idle.push(
+        pollSupply({
+          supply,
+          clock: this.#options.clock,
+          zeroMs: () => zeroMs,
+          leastRoundMs: IDLE_POLL_MS,
+          targets: () => targets,
+          onReading: (reading) => this.#options.send({ type: "idle", readings: [reading] }),
+          onFailure: (cause, inARow) => {
+            if (inARow === 3) this.#problem(null, cause);
+          },
+        }),
+      );
+    }
+  }
+}

@@ -1,0 +1,124 @@
+import type { BenchFile } from "../../shared/bench-file.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { DriverFile } from "../../shared/driver-file.ts";
+import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
+import { voltsOf } from "../../shared/reading.ts";
+import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
+import type { Supply } from "../instrument/supply.ts";
+import type { FeedSource } from "./plan-runner.ts";
+
+export interface ConnectOptions {
+  bench: BenchFile;
+  drivers: DriverFile[];
+  /** Feeds the run means to use; the supplies of the others are left untouched. */
+  feeds: readonly string[];
+  clock: Clock;
+  openLink: OpenLink;
+  cut: (supply: Supply, channel: number) => Promise<boolean>;
+}
+
+export interface ConnectedBench {
+  instruments: Map<string, Instrument>;
+  sources: Map<string, FeedSource>;
+  foundInstruments: FoundInstrument[];
+  foundFeeds: FoundFeed[];
+  close(): Promise<void>;
+}
+
+const describe = (name: string, instrument: Instrument, address: string): FoundInstrument => ({
+  name,
+  kind: instrument.kind,
+  address,
+  identity: instrument.identity.raw,
+  serialNumber: instrument.identity.serialNumber,
+  driver: instrument.driver.name,
+  driverWhy: [...instrument.driverWhy],
+  roundTrip: { ...instrument.roundTrip },
+  ...(instrument.kind === "supply"
+    ? instrument.traits
+    : {
+        stepVolts: null,
+        stepAmps: null,
+        offsetAmps: null,
+        riseMs: null,
+        hasOverVoltage: false,
+        hasOverCurrent: false,
+        hasWatchdog: false,
+      }),
+});
+
+/**
+ * Opens and identifies the instruments a run needs, one after the other, and says what is on each channel. An output
+ * found on is cut and reported; channels no feed names are not touched. Throws what the first failing instrument threw,
+ * after closing those already open.
+ */
+export async function connectInstruments(options: ConnectOptions): Promise<ConnectedBench> {
+  const { bench, clock } = options;
+  const instruments = new Map<string, Instrument>();
+  const close = async (): Promise<void> => {
+    await Promise.allSettled([...instruments.values()].map((each) => each.close()));
+  };
+  const wanted = new Set<string>();
+  for (const feed of options.feeds) {
+    const entry = bench.feeds[feed];
+    if (entry !== undefined && !("manual" in entry)) wanted.add(entry.supply);
+  }
+  if (bench.meter !== undefined) wanted.add(bench.meter);
+  try {
+    for (const name of wanted) {
+      const entry = bench.instruments[name];
+      if (entry === undefined) continue;
+      instruments.set(
+        name,
+        await connectInstrument({ name, entry, drivers: options.drivers, clock, openLink: options.openLink }),
+      );
+    }
+    const sources = new Map<string, FeedSource>();
+    const foundFeeds: FoundFeed[] = [];
+    for (const feed of options.feeds) {
+      const entry = bench.feeds[feed];
+      if (entry === undefined || "manual" in entry) continue;
+      const supply = instruments.get(entry.supply);
+      if (supply?.kind !== "supply") continue;
+      sources.set(feed, { supply, channel: entry.channel });
+      foundFeeds.push(await lookAtFeed({ feed, supply, channel: entry.channel, cut: options.cut }));
+    }
+    const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, each.address));
+    return { instruments, sources, foundInstruments, foundFeeds, close };
+  } catch (cause) {
+    await close();
+    throw cause;
+  }
+}
+
+async function lookAtFeed(options: {
+  feed: string;
+  supply: Supply;
+  channel: number;
+  cut: (supply: Supply, channel: number) => Promise<boolean>;
+}): Promise<FoundFeed> {
+  const { feed, supply, channel } = options;
+  let output: FoundFeed["output"] = await supply.outputState(channel);
+  const cutByUs = output === "on";
+  if (cutByUs) output = (await options.cut(supply, channel)) ? "off" : "unknown";
+  const ratings = await supply.ratings(channel);
+  let reading = await supply.read(channel);
+  const intervals: number[] = [];
+  for (let each = 0; each < 3; each++) {
+    const next = await supply.read(channel);
+    intervals.push(next.atMs - reading.atMs);
+    reading = next;
+  }
+  intervals.sort((a, b) => a - b);
+  return {
+    feed,
+    supply: supply.name,
+    channel,
+    output,
+    cutByUs,
+    volts: voltsOf({ ...reading, feed }) ?? null,
+    maxVolts: ratings.maxVolts,
+    maxAmps: ratings.maxAmps,
+    readIntervalMs: intervals[1] ?? 0,
+  };
+}

@@ -1,0 +1,84 @@
+import type { Clock } from "../../shared/clock.ts";
+import type { Supply } from "../instrument/supply.ts";
+
+/** The channels a run may energise, by supply. */
+export type Outputs = ReadonlyMap<Supply, readonly number[]>;
+
+export interface CutResult {
+  output: "off" | "unknown";
+  because: string;
+}
+
+export interface CutLaneOptions {
+  clock: Clock;
+  /** Called while a cut stays unproved, once a second, and once more when it is proved after all. */
+  onAlarm: (message: string, output: "unknown" | "off") => void;
+  /** How long a cut that is not proved is tried again, milliseconds. */
+  keepTryingMs?: number;
+}
+
+/** Time the proof may take: the greater of 500 ms and four measured round trips. */
+const proofMs = (supply: Supply): number => Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0));
+
+/**
+ * Switches off, past every queue. `now` writes the off lines in this same turn and returns; `prove` says what is true
+ * of the outputs, and where that is not "off" writes them again, each quarter of a second, until it is or the time is up.
+ */
+export class CutLane {
+  readonly #options: CutLaneOptions;
+
+  constructor(options: CutLaneOptions) {
+    this.#options = options;
+  }
+
+  now(outputs: Outputs): void {
+    for (const [supply, channels] of outputs) {
+      try {
+        supply.cut([...channels]);
+      } catch {
+        // One supply whose link is gone must not keep the next from being cut; the proof will say so.
+      }
+    }
+  }
+
+  async prove(outputs: Outputs): Promise<CutResult> {
+    const { clock, onAlarm, keepTryingMs = 10_000 } = this.#options;
+    const startedMs = clock.nowMs();
+    let lastAlarmMs = Number.NEGATIVE_INFINITY;
+    for (;;) {
+      const result = await this.#proveOnce(outputs);
+      if (result.output === "off") {
+        if (lastAlarmMs > Number.NEGATIVE_INFINITY) onAlarm(`the output is off now: ${result.because}`, "off");
+        return result;
+      }
+      const nowMs = clock.nowMs();
+      if (nowMs - lastAlarmMs >= 1000) {
+        lastAlarmMs = nowMs;
+        onAlarm(
+          `The output could not be confirmed off: ${result.because}. Switch the supply off at its own switch now; it is tried again here`,
+          "unknown",
+        );
+      }
+      if (nowMs - startedMs > keepTryingMs) return result;
+      await new Promise<void>((resolve) => void clock.after(250, resolve));
+      this.now(outputs);
+    }
+  }
+
+  async #proveOnce(outputs: Outputs): Promise<CutResult> {
+    const results = await Promise.all(
+      [...outputs].map(async ([supply, channels]): Promise<CutResult> => {
+        try {
+          const { output, detail } = await supply.proveOff([...channels], { withinMs: proofMs(supply) });
+          return { output, because: `${supply.name}: ${detail}` };
+        } catch (cause) {
+          return { output: "unknown", because: `${supply.name}: ${cause instanceof Error ? cause.message : String(cause)}` };
+        }
+      }),
+    );
+    return {
+      output: results.every((each) => each.output === "off") ? "off" : "unknown",
+      because: results.map((each) => each.because).join("; "),
+    };
+  }
+}

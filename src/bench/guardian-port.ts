@@ -1,0 +1,11 @@
+import type { ArmedSupply } from "../../shared/guardian.ts";
+
+/** The bench process's side of the guardian: armed before anything is energised, disarmed after off was proved. */
+export interface GuardianPort {
+  /** Settles when the guardian has said that it holds the bytes; throws BenchError when it does not. */
+  arm(record: string, supplies: readonly ArmedSupply[]): Promise<void>;
+  disarm(): void;
+  readonly isAlive: boolean;
+  onLost(listener: (because: string) => void): void;
+  close(): void;
+}

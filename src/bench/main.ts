@@ -1,0 +1,47 @@
+/** The bench process: owns every link, runs the plan, decides trips. Started by the daemon, talks to it alone. */
+import os from "node:os";
+import type { FromBench } from "../../shared/ipc.ts";
+import { openLink } from "../link/open-link.ts";
+import { realClock } from "../link/real-clock.ts";
+import { Bench } from "./bench.ts";
+import { startGuardian } from "./start-guardian.ts";
+
+/** Raises this process's priority as far as it may, and says how far that was. */
+function raisePriority(): string {
+  try {
+    os.setPriority(-10);
+    return "nice -10";
+  } catch {
+    return "nice 0 (not allowed to raise it)";
+  }
+}
+
+const bench = new Bench({
+  clock: realClock,
+  openLink,
+  send: (message: FromBench) => void process.send?.(message, undefined, {}, () => {}),
+  startGuardian: (armDirectory) => startGuardian(armDirectory, realClock),
+  scheduling: raisePriority(),
+  beatLimitMs: 250,
+});
+
+let leaving = false;
+function leave(why: string, code: number): void {
+  if (leaving) return;
+  leaving = true;
+  // The off lines go out in this turn; what follows is the proof.
+  bench.cut(why);
+  bench.daemonGone(why).then(
+    () => process.exit(code),
+    () => process.exit(1),
+  );
+}
+
+process.on("message", (raw) => bench.receive(raw));
+process.on("disconnect", () => leave("the daemon was gone", 0));
+process.on("uncaughtException", (cause) => leave(`an error nobody expected: ${cause.message}`, 1));
+process.on("unhandledRejection", (cause) => leave(`an error nobody expected: ${String(cause)}`, 1));
+// The daemon gets the terminal's Ctrl-C too, cuts first and waits for the proof; dying of it here would only cost time.
+process.on("SIGINT", () => bench.cut("Ctrl-C"));
+process.on("SIGHUP", () => bench.cut("the terminal closed"));
+process.on("SIGTERM", () => leave("SIGTERM", 0));

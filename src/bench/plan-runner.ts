@@ -1,0 +1,283 @@
+import { BenchError } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { Plan, PlanEffect, PlanEvent, RunOutcome } from "../../shared/plan.ts";
+import type { Supply } from "../instrument/supply.ts";
+import { advance } from "../plan/advance.ts";
+import { energisedFeeds, initialState, type PlanState, wantedReadings } from "../plan/machine-state.ts";
+import { outcomeOf } from "../plan/outcome.ts";
+import { type Polling, pollSupply } from "../reading/poll-supply.ts";
+import type { CutLane, Outputs } from "./cut-lane.ts";
+import type { GuardianPort } from "./guardian-port.ts";
+
+/** Where a feed's leads come from. */
+export interface FeedSource {
+  supply: Supply;
+  channel: number;
+}
+
+export interface Question {
+  asks: "raise-limit" | "manual-on" | "manual-off";
+  feed: string;
+  fromAmps: number | null;
+  toAmps: number | null;
+  because: string;
+}
+
+export interface PlanRunnerOptions {
+  plan: Plan;
+  clock: Clock;
+  sources: ReadonlyMap<string, FeedSource>;
+  /** Capture id of the run, for the guardian's incident. */
+  record: string;
+  cutLane: CutLane;
+  guardian: GuardianPort | null;
+  /** Each event in the order it was decided on, with the state it led to; called before its effects are performed. */
+  onEvent: (event: PlanEvent, state: PlanState) => void;
+  onQuestion: (question: Question) => void;
+  onEnded: (outcome: RunOutcome) => void;
+}
+
+const TICK_MS = 10;
+/** A gap in our own time longer than this is a suspended or stopped process: off first, questions later. */
+const GAP_MS = 2000;
+/** An output-on that could not be sent within this is not sent at all. */
+const ON_DEADLINE_MS = 1000;
+
+/**
+ * Runs a plan: feeds events to the pure machine, in one synchronous turn each, and performs its effects. A cut is
+ * written in the turn of the event that asked for it. Nothing here decides; everything that does is in `src/plan`.
+ */
+export class PlanRunner {
+  readonly #options: PlanRunnerOptions;
+  readonly #zeroMs: number;
+  readonly #outputs: Outputs;
+  readonly #connections = new Map<Supply, number>();
+  readonly #pollings: Polling[] = [];
+  #state: PlanState;
+  #lastTurnMs: number;
+  #cutting = false;
+  #ended = false;
+  #stopTicks: () => void = () => {};
+
+  constructor(options: PlanRunnerOptions) {
+    this.#options = options;
+    this.#state = initialState(options.plan);
+    this.#zeroMs = options.clock.nowMs();
+    this.#lastTurnMs = this.#zeroMs;
+    const outputs = new Map<Supply, number[]>();
+    for (const { supply, channel } of options.sources.values()) {
+      const channels = outputs.get(supply) ?? [];
+      if (!channels.includes(channel)) channels.push(channel);
+      outputs.set(supply, channels);
+      this.#connections.set(supply, supply.connection);
+    }
+    this.#outputs = outputs;
+  }
+
+  get plan(): Plan {
+    return this.#options.plan;
+  }
+
+  get state(): PlanState {
+    return this.#state;
+  }
+
+  get hasEnded(): boolean {
+    return this.#ended;
+  }
+
+  /** Milliseconds since the run began. */
+  get atMs(): number {
+    return this.#options.clock.nowMs() - this.#zeroMs;
+  }
+
+  start(): void {
+    const { guardian, clock } = this.#options;
+    for (const supply of this.#outputs.keys()) {
+      supply.onLost((why) =>
+        this.dispatch({ event: "link-lost", atMs: this.atMs, instrument: supply.name, because: why.message }),
+      );
+      this.#pollings.push(this.#poll(supply));
+    }
+    guardian?.onLost((because) => this.dispatch({ event: "guardian-lost", atMs: this.atMs, because }));
+    const tick = (): void => {
+      if (this.#ended) return;
+      this.#stopTicks = clock.after(TICK_MS, tick);
+      this.dispatch({ event: "tick", atMs: this.atMs });
+    };
+    this.#stopTicks = clock.after(TICK_MS, tick);
+    this.dispatch({ event: "begin", atMs: this.atMs });
+  }
+
+  /** Off at once, whatever the machine thinks: written in this turn, then told to the machine. */
+  cut(by: string): void {
+    if (this.#ended) return;
+    this.#options.cutLane.now(this.#outputs);
+    this.dispatch({ event: "stop", atMs: this.atMs, by });
+  }
+
+  dispatch(event: PlanEvent): void {
+    if (this.#ended) return;
+    const gapMs = this.#options.clock.nowMs() - this.#lastTurnMs;
+    this.#lastTurnMs = this.#options.clock.nowMs();
+    if (gapMs > GAP_MS && energisedFeeds(this.#state).length > 0) {
+      this.#turn({ event: "clock-gap", atMs: this.atMs, gapMs });
+    }
+    this.#turn(event);
+  }
+
+  #turn(event: PlanEvent): void {
+    const { state, effects } = advance(this.#options.plan, this.#state, event);
+    const changed = state !== this.#state || effects.length > 0;
+    this.#state = state;
+    // The cut goes out before anything is recorded: nothing stands between a bad reading and the wire.
+    if (effects.some((each) => each.effect === "cut")) this.#options.cutLane.now(this.#outputs);
+    if (changed || event.event !== "tick") this.#options.onEvent(event, state);
+    const energised = new Set(energisedFeeds(state));
+    for (const [supply] of this.#outputs) {
+      supply.energised = [...this.#options.sources].some(([feed, each]) => each.supply === supply && energised.has(feed));
+    }
+    for (const effect of effects) this.#perform(effect);
+    for (const polling of this.#pollings) polling.wake();
+  }
+
+  #perform(effect: PlanEffect): void {
+    switch (effect.effect) {
+      case "cut":
+        void this.#proveCut();
+        return;
+      case "finish":
+        void this.#finish();
+        return;
+      case "ask-raise":
+        this.#options.onQuestion({
+          asks: "raise-limit",
+          feed: effect.feed,
+          fromAmps: effect.fromAmps,
+          toAmps: effect.toAmps,
+          because: effect.because,
+        });
+        return;
+      case "ask-manual":
+        this.#options.onQuestion({
+          asks: effect.wanted === "on" ? "manual-on" : "manual-off",
+          feed: effect.feed,
+          fromAmps: null,
+          toAmps: null,
+          because: `feed "${effect.feed}" is switched by hand; it cannot be cut from here`,
+        });
+        return;
+      default:
+        this.#performOnSupply(effect).catch((cause: unknown) => {
+          const because = cause instanceof Error ? cause.message : String(cause);
+          const refused = cause instanceof BenchError && cause.code === "setting-refused";
+          this.dispatch(
+            refused
+              ? { event: "refused", atMs: this.atMs, feed: effect.feed, because }
+              : { event: "failed", atMs: this.atMs, feed: effect.feed, because },
+          );
+        });
+    }
+  }
+
+  async #performOnSupply(effect: Extract<PlanEffect, { effect: "configure" | "output-on" | "output-off" }>): Promise<void> {
+    const { feed } = effect;
+    const source = this.#options.sources.get(feed);
+    const planned = this.#options.plan.feeds.find((each) => each.feed === feed);
+    if (source === undefined || planned === undefined) {
+      throw new BenchError("bad-message", `Cannot ${effect.effect} on feed "${feed}": it has no supply on this bench; nothing was sent`);
+    }
+    const { supply, channel } = source;
+    if (effect.effect === "configure") {
+      const { volts, limitAmps, overVolts } = effect.setting;
+      const got = await supply.configure(channel, {
+        volts,
+        limitAmps,
+        ...(planned.hasOverVoltage ? { overVolts } : {}),
+        ...(planned.hasOverCurrent ? { overCurrentOn: effect.overCurrentOn } : {}),
+      });
+      this.dispatch({
+        event: "configured",
+        atMs: this.atMs,
+        feed,
+        setVolts: got.setVolts,
+        limitAmps: got.limitAmps,
+        overVolts: got.overVolts,
+      });
+    } else if (effect.effect === "output-on") {
+      const deadlineMs = this.#options.clock.nowMs() + ON_DEADLINE_MS;
+      await this.#arm();
+      // A cut may have come while the guardian answered: nothing energising may follow it.
+      if (this.#cutting || this.#ended) return;
+      await supply.switchOn(channel, { connection: this.#connections.get(supply) ?? -1, deadlineMs });
+      if (this.#cutting || this.#ended) {
+        supply.cut([channel]);
+        return;
+      }
+      this.dispatch({ event: "output", atMs: this.atMs, feed, state: await supply.outputState(channel) });
+    } else {
+      await supply.switchOff(channel);
+      const proof = await supply.proveOff([channel], { withinMs: Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0)) });
+      if (proof.output === "off") this.dispatch({ event: "output", atMs: this.atMs, feed, state: "off" });
+      else this.dispatch({ event: "failed", atMs: this.atMs, feed, because: `off was not proved: ${proof.detail}` });
+    }
+  }
+
+  async #arm(): Promise<void> {
+    const { guardian } = this.#options;
+    if (guardian === null) return;
+    await guardian.arm(
+      this.#options.record,
+      [...this.#outputs].map(([supply, channels]) => ({
+        name: supply.name,
+        address: supply.address,
+        serial: { ...supply.serial },
+        ...supply.offBytes([...channels]),
+      })),
+    );
+  }
+
+  async #proveCut(): Promise<void> {
+    if (this.#cutting) return;
+    this.#cutting = true;
+    const result = await this.#options.cutLane.prove(this.#outputs);
+    this.#cutting = false;
+    this.dispatch({ event: "cut-done", atMs: this.atMs, output: result.output, because: result.because });
+  }
+
+  async #finish(): Promise<void> {
+    if (this.#ended) return;
+    this.#ended = true;
+    this.#stopTicks();
+    for (const polling of this.#pollings) polling.stop();
+    for (const [supply] of this.#outputs) supply.energised = false;
+    const outcome = outcomeOf(this.#state);
+    if (outcome.output === "off") this.#options.guardian?.disarm();
+    this.#options.onEnded(outcome);
+  }
+
+  #poll(supply: Supply): Polling {
+    const channelOf = (feed: string): number | undefined => {
+      const source = this.#options.sources.get(feed);
+      return source?.supply === supply ? source.channel : undefined;
+    };
+    return pollSupply({
+      supply,
+      clock: this.#options.clock,
+      zeroMs: () => this.#zeroMs,
+      targets: () =>
+        wantedReadings(this.#state).flatMap(({ feed, everyNth }) => {
+          const channel = channelOf(feed);
+          return channel === undefined ? [] : [{ feed, channel, everyNth }];
+        }),
+      onReading: (reading) => this.dispatch({ event: "reading", atMs: this.atMs, reading }),
+      onFailure: (cause, inARow) => {
+        // One lost reply is asked again after a fence; the third in a row is silence.
+        if (inARow >= 3 || (cause instanceof BenchError && cause.code === "suspect-link")) {
+          const because = cause instanceof Error ? cause.message : String(cause);
+          this.dispatch({ event: "silent", atMs: this.atMs, instrument: supply.name, because });
+        }
+      },
+    });
+  }
+}

@@ -1,0 +1,119 @@
+import { type ChildProcess, spawn } from "node:child_process";
+import path from "node:path";
+import { fileURLToPath } from "node:url";
+import { BenchError } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import { FromGuardian, type ToGuardian } from "../../shared/guardian.ts";
+import { processStart } from "../link/process-start.ts";
+import type { GuardianPort } from "./guardian-port.ts";
+
+const BEAT_MS = 50;
+const SILENT_MS = 500;
+const ARM_WITHIN_MS = 2000;
+
+const guardianMain = fileURLToPath(new URL("../guardian/main.js", import.meta.url));
+
+/**
+ * Starts the guardian, detached so that a terminal's Ctrl-C or a killed group does not take it along, with no stdio.
+ * It learns by the closing of its pipe, or by silence, that this process is gone.
+ */
+export async function startGuardian(armDirectory: string, clock: Clock): Promise<GuardianPort> {
+  const armPath = path.join(armDirectory, `arm-${process.pid}.json`);
+  const child = spawn(process.execPath, [guardianMain, armPath], {
+    detached: true,
+    stdio: ["ignore", "ignore", "ignore", "ipc"],
+    serialization: "advanced",
+  });
+  return new GuardianProcess(child, clock);
+}
+
+class GuardianProcess implements GuardianPort {
+  readonly #child: ChildProcess;
+  readonly #clock: Clock;
+  readonly #lostListeners: ((because: string) => void)[] = [];
+  readonly #armed = new Map<number, (answer: FromGuardian | "lost") => void>();
+  #lost = false;
+  #armNumber = 0;
+  #lastBeatMs: number;
+  #isArmed = false;
+
+  constructor(child: ChildProcess, clock: Clock) {
+    this.#child = child;
+    this.#clock = clock;
+    this.#lastBeatMs = clock.nowMs();
+    child.on("message", (raw) => this.#take(raw));
+    child.on("exit", () => this.#lose("the guardian process ended"));
+    child.on("disconnect", () => this.#lose("the guardian's pipe closed"));
+    child.on("error", (cause) => this.#lose(`the guardian could not be started: ${cause.message}`));
+    const beat = (): void => {
+      if (this.#lost) return;
+      clock.after(BEAT_MS, beat);
+      this.#send({ type: "beat" });
+      if (this.#isArmed && clock.nowMs() - this.#lastBeatMs > SILENT_MS) {
+        this.#lose(`the guardian was silent for more than ${SILENT_MS} ms`);
+      }
+    };
+    beat();
+  }
+
+  get isAlive(): boolean {
+    return !this.#lost;
+  }
+
+  onLost(listener: (because: string) => void): void {
+    if (this.#lost) listener("the guardian was gone already");
+    else this.#lostListeners.push(listener);
+  }
+
+  async arm(record: string, supplies: Parameters<GuardianPort["arm"]>[1]): Promise<void> {
+    const id = ++this.#armNumber;
+    const answer = await new Promise<FromGuardian | "lost" | "late">((resolve) => {
+      const cancel = this.#clock.after(ARM_WITHIN_MS, () => resolve("late"));
+      this.#armed.set(id, (got) => {
+        cancel();
+        resolve(got);
+      });
+      if (this.#lost) resolve("lost");
+      this.#send({
+        type: "arm",
+        id,
+        arm: { version: 1, record, benchPid: process.pid, benchStart: processStart(process.pid), supplies: [...supplies] },
+      });
+    });
+    this.#armed.delete(id);
+    if (typeof answer === "string" || answer.type !== "armed") {
+      const why = answer === "lost" ? "it is gone" : answer === "late" ? `no answer within ${ARM_WITHIN_MS} ms` : "it refused";
+      throw new BenchError("bench-process-lost", `Cannot arm the guardian: ${why}; nothing was switched on`);
+    }
+    this.#isArmed = true;
+    this.#lastBeatMs = this.#clock.nowMs();
+  }
+
+  disarm(): void {
+    this.#isArmed = false;
+    this.#send({ type: "disarm" });
+  }
+
+  close(): void {
+    this.#lost = true;
+    if (this.#child.connected) this.#child.disconnect();
+  }
+
+  #take(raw: unknown): void {
+    const message = FromGuardian.safeParse(raw);
+    if (!message.success) return;
+    this.#lastBeatMs = this.#clock.nowMs();
+    if (message.data.type !== "beat") this.#armed.get(message.data.id)?.(message.data);
+  }
+
+  #send(message: ToGuardian): void {
+    if (this.#child.connected) this.#child.send(message, () => {});
+  }
+
+  #lose(because: string): void {
+    if (this.#lost) return;
+    this.#lost = true;
+    for (const settle of this.#armed.values()) settle("lost");
+    for (const listener of this.#lostListeners) listener(because);
+  }
+}

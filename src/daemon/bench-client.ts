@@ -1,0 +1,215 @@
+import { type ChildProcess, fork } from "node:child_process";
+import { EventEmitter } from "node:events";
+import { fileURLToPath } from "node:url";
+import type { BenchFile } from "../../shared/bench-file.ts";
+import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
+import type { DriverFile } from "../../shared/driver-file.ts";
+import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
+import type { Permit } from "../../shared/permit.ts";
+import type { Plan } from "../../shared/plan.ts";
+
+type Of<T extends FromBench["type"]> = Extract<FromBench, { type: T }>;
+
+export interface BenchClientEvents {
+  events: [Of<"events">];
+  question: [Of<"question">];
+  ended: [Of<"ended">];
+  idle: [Of<"idle">];
+  alarm: [Of<"alarm">];
+  problem: [Of<"problem">];
+  /** The bench process ended without being asked to; what it had energised the guardian switches off. */
+  lost: [string];
+}
+
+const BEAT_MS = 50;
+const COMMAND_MS = 5000;
+const CONNECT_MS = 60_000;
+const benchMain = fileURLToPath(new URL("../bench/main.js", import.meta.url));
+
+/** CLOCK_MONOTONIC, which agrees between processes; `performance.now()` counts from each process's own start. */
+const monotonicMs = (): number => Number(process.hrtime.bigint()) / 1e6;
+
+interface Waiting {
+  resolve: (connected: Of<"connected"> | undefined) => void;
+  reject: (cause: BenchError) => void;
+  connected?: Of<"connected">;
+  cancel: () => void;
+}
+
+/**
+ * The daemon's side of the bench process: starts it, beats, sends commands each with an id, a lease and a deadline, and
+ * hands on what comes. Losing it is an event, never a hang.
+ */
+export class BenchClient extends EventEmitter<BenchClientEvents> {
+  readonly #child: ChildProcess;
+  readonly #waiting = new Map<number, Waiting>();
+  readonly #lease = 1;
+  readonly #exited: Promise<void>;
+  #nextId = 0;
+  #beating: NodeJS.Timeout;
+  #closing = false;
+  #lost = false;
+  /** What the process got for scheduling, once it has said so. */
+  scheduling = "not known yet";
+
+  constructor(options: { armDirectory: string | null }) {
+    super();
+    this.#child = fork(benchMain, [], {
+      stdio: ["ignore", "ignore", "ignore", "ipc"],
+      serialization: "advanced",
+      // A debugger's or a test runner's flags are not for the process that holds the cut.
+      execArgv: [],
+    });
+    this.#exited = new Promise((resolve) => {
+      this.#child.on("exit", (code, signal) => {
+        this.#lose(`the bench process ended (${signal ?? `code ${code}`})`);
+        resolve();
+      });
+    });
+    this.#child.on("error", (cause) => this.#lose(`the bench process could not be started: ${cause.message}`));
+    this.#child.on("message", (raw) => this.#take(raw));
+    this.#send({ type: "hello", protocol: IPC_PROTOCOL, lease: this.#lease, armDirectory: options.armDirectory });
+    this.#beating = setInterval(() => this.#send({ type: "beat", lease: this.#lease }), BEAT_MS);
+  }
+
+  get pid(): number | undefined {
+    return this.#child.pid;
+  }
+
+  get isLost(): boolean {
+    return this.#lost;
+  }
+
+  async connect(options: { bench: BenchFile; drivers: DriverFile[]; feeds: string[] }): Promise<{
+    instruments: FoundInstrument[];
+    feeds: FoundFeed[];
+  }> {
+    const connected = await this.#command({ type: "connect", ...options }, CONNECT_MS);
+    if (connected === undefined) throw new BenchError("bad-message", "Cannot connect: the bench process gave no answer; nothing was energised");
+    return { instruments: connected.instruments, feeds: connected.feeds };
+  }
+
+  async run(options: { record: string; plan: Plan; permit: Permit; confirmsRaises: boolean }): Promise<void> {
+    await this.#command({ type: "run", ...options }, COMMAND_MS);
+  }
+
+  async answer(question: number, yes: boolean): Promise<void> {
+    await this.#command({ type: "answer", question, yes }, COMMAND_MS);
+  }
+
+  async stop(by: string): Promise<void> {
+    await this.#command({ type: "stop", by }, COMMAND_MS);
+  }
+
+  /** Off, at once; needs no lease and has no deadline. */
+  cut(by: string): void {
+    this.#send({ type: "cut", id: ++this.#nextId, by });
+  }
+
+  /** Ends the bench process after it has proved everything off. */
+  async close(): Promise<void> {
+    if (this.#closing) return this.#exited;
+    this.#closing = true;
+    clearInterval(this.#beating);
+    if (this.#child.connected) {
+      await this.#command({ type: "close" }, 15_000).catch(() => undefined);
+      if (this.#child.connected) this.#child.disconnect();
+    }
+    await this.#exited;
+  }
+
+  #command(body: CommandBody, withinMs: number): Promise<Of<"connected"> | undefined> {
+    const id = ++this.#nextId;
+    return new Promise((resolve, reject) => {
+      if (this.#lost) {
+        reject(new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process is gone; nothing was sent`));
+        return;
+      }
+      const timer = setTimeout(() => {
+        this.#waiting.delete(id);
+        reject(new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process gave no answer within ${withinMs} ms`));
+      }, withinMs);
+      this.#waiting.set(id, { resolve, reject, cancel: () => clearTimeout(timer) });
+      const stamped = body.type === "close" ? { ...body, id } : { ...body, id, lease: this.#lease, deadlineMs: monotonicMs() + withinMs };
+      this.#send(stamped as ToBench);
+    });
+  }
+
+  #send(message: ToBench): void {
+    // A closed pipe is reported by "exit"; a message lost with it was for a process that is gone.
+    if (this.#child.connected) this.#child.send(message, () => {});
+  }
+
+  #take(raw: unknown): void {
+    const parsed = FromBench.safeParse(raw);
+    if (!parsed.success) return;
+    const message = parsed.data;
+    switch (message.type) {
+      case "hello":
+        this.scheduling = message.scheduling;
+        return;
+      case "beat":
+        return;
+      case "connected": {
+        const waiting = this.#waiting.get(message.id);
+        if (waiting !== undefined) waiting.connected = message;
+        return;
+      }
+      case "done":
+        this.#settle(message.id, (waiting) => waiting.resolve(waiting.connected));
+        return;
+      case "problem": {
+        const { problem, id } = message;
+        if (id === null || !this.#waiting.has(id)) this.emit("problem", message);
+        else {
+          const detail = { output: problem.output };
+          const instrument = problem.instrument === null ? {} : { instrument: problem.instrument };
+          this.#settle(id, (waiting) =>
+            waiting.reject(new BenchError(problem.code as BenchErrorCode, problem.message, { detail, ...instrument })),
+          );
+        }
+        return;
+      }
+      case "events":
+        this.emit("events", message);
+        return;
+      case "question":
+        this.emit("question", message);
+        return;
+      case "ended":
+        this.emit("ended", message);
+        return;
+      case "idle":
+        this.emit("idle", message);
+        return;
+      case "alarm":
+        this.emit("alarm", message);
+        return;
+      default:
+        message satisfies never;
+    }
+  }
+
+  #settle(id: number, how: (waiting: Waiting) => void): void {
+    const waiting = this.#waiting.get(id);
+    if (waiting === undefined) return;
+    this.#waiting.delete(id);
+    waiting.cancel();
+    how(waiting);
+  }
+
+  #lose(why: string): void {
+    if (this.#lost) return;
+    this.#lost = true;
+    clearInterval(this.#beating);
+    for (const id of [...this.#waiting.keys()]) {
+      this.#settle(id, (waiting) =>
+        this.#closing ? waiting.resolve(waiting.connected) : waiting.reject(new BenchError("bench-process-lost", `${why}; the guardian switches off what was on`)),
+      );
+    }
+    if (!this.#closing) this.emit("lost", why);
+  }
+}
+
+type CommandBody = DistributiveOmit<Extract<ToBench, { type: "connect" | "run" | "answer" | "stop" | "close" }>, "id" | "lease" | "deadlineMs">;
+type DistributiveOmit<T, K extends PropertyKey> = T extends unknown ? Omit<T, K> : never;
