@@ -1,0 +1,154 @@
+import { z } from "zod";
+import { ColdReadings } from "./permit.ts";
+import { PlanEvent } from "./plan.ts";
+import { RunEnd, RunHeader } from "./run-record.ts";
+
+/** Text a person typed, kept as typed; shown only through the escaping of the place it is shown in. */
+const words = z.string().max(20_000);
+const line = z.string().max(200);
+
+const opened = z.strictObject({ kind: z.literal("opened"), title: line.nullable(), board: line.nullable() });
+
+/** What the owner said and what came in with the board; what was not asked is left out. */
+const intake = z.strictObject({
+  kind: z.literal("intake"),
+  owner: line.optional(),
+  ownersWords: words.optional(),
+  symptom: words.optional(),
+  since: line.optional(),
+  tried: words.optional(),
+  liquid: z.boolean().optional(),
+  dropped: z.boolean().optional(),
+  repairedBefore: z.boolean().optional(),
+  serialNumber: line.optional(),
+  cameWith: words.optional(),
+  approvedUpTo: line.optional(),
+});
+
+const note = z.strictObject({ kind: z.literal("note"), text: words });
+
+/** A file kept by its hash; `name` is for reading only, never a path. */
+const attachment = z.strictObject({
+  kind: z.literal("attachment"),
+  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  name: z.string().min(1).max(120),
+  mediaType: line,
+  bytes: z.number().int().min(0),
+  caption: line.nullable(),
+});
+
+const coldReadings = z.strictObject({
+  kind: z.literal("cold-readings"),
+  ohms: ColdReadings,
+  /** Typed in by a person, or read from a meter. */
+  by: z.enum(["hand", "meter"]),
+  boardCelsius: z.number().nullable(),
+});
+
+const runStarted = z.strictObject({ kind: z.literal("run-started"), header: RunHeader });
+
+/** What happened in a run but for its readings, which the capture holds. */
+const runEvents = z.strictObject({
+  kind: z.literal("run-events"),
+  run: z.uuid(),
+  events: z
+    .array(PlanEvent)
+    .min(1)
+    .max(10_000)
+    .refine((events) => events.every((each) => each.event !== "reading"), {
+      message: "holds a reading; readings belong in the capture",
+    }),
+});
+
+const runEnded = z.strictObject({ kind: z.literal("run-ended"), end: RunEnd });
+
+/** `source` "unknown" is said in the report, never left out. */
+const RepairPart = z.strictObject({
+  name: line,
+  place: line.nullable(),
+  source: z.enum(["new", "donor", "reused", "unknown"]),
+});
+const repair = z.strictObject({ kind: z.literal("repair"), text: words, parts: z.array(RepairPart).max(200) });
+
+const reportMade = z.strictObject({
+  kind: z.literal("report-made"),
+  name: line,
+  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+});
+
+/** Something went wrong at the bench: a process died, a cut could not be proved, an output was found on. */
+const incident = z.strictObject({
+  kind: z.literal("incident"),
+  text: words,
+  instrument: line.nullable(),
+  run: z.uuid().nullable(),
+  output: z.enum(["off", "on", "unknown"]),
+});
+
+/** Kinds a person writes, and so may put right. What the bench saw stands as it was seen. */
+export const CorrectableEvent = z.discriminatedUnion("kind", [opened, intake, note, attachment, coldReadings, repair]);
+export type CorrectableEvent = z.infer<typeof CorrectableEvent>;
+
+/** Says that an earlier event should have read otherwise. Both stay: the original is never edited. */
+const correction = z.strictObject({
+  kind: z.literal("correction"),
+  of: z.uuid(),
+  because: words,
+  event: CorrectableEvent,
+});
+
+/** One event of a job. A job is the list of these, in the order they were filed. */
+export const JobEvent = z.discriminatedUnion("kind", [
+  opened,
+  intake,
+  note,
+  attachment,
+  coldReadings,
+  runStarted,
+  runEvents,
+  runEnded,
+  repair,
+  reportMade,
+  incident,
+  correction,
+]);
+export type JobEvent = z.infer<typeof JobEvent>;
+export type JobEventOf<K extends JobEvent["kind"]> = Extract<JobEvent, { kind: K }>;
+
+/** An event as it was filed: `seq` counts from 1 within the job, `recordedAt` is wall clock. */
+export const StoredEvent = z.strictObject({
+  id: z.uuid(),
+  seq: z.number().int().min(1),
+  recordedAt: z.iso.datetime({ precision: 3 }),
+  event: JobEvent,
+});
+export type StoredEvent = z.infer<typeof StoredEvent>;
+
+/** `open` while readings come in, `closed` when it ended, `recovered` when its process died before that. */
+export const CaptureState = z.enum(["open", "closed", "recovered"]);
+export type CaptureState = z.infer<typeof CaptureState>;
+
+/** Where the readings of one run are: `files` are names inside the capture's own folder. */
+export const CaptureEntry = z.strictObject({ id: z.uuid(), run: z.uuid(), state: CaptureState });
+export type CaptureEntry = z.infer<typeof CaptureEntry>;
+
+export const JobSummary = z.strictObject({
+  job: z.uuid(),
+  short: z.string(),
+  title: z.string().nullable(),
+  board: z.string().nullable(),
+  createdAt: z.iso.datetime({ precision: 3 }),
+  events: z.number().int(),
+  runs: z.number().int(),
+  lastEventAt: z.iso.datetime({ precision: 3 }),
+  lastClass: z.string().nullable(),
+});
+export type JobSummary = z.infer<typeof JobSummary>;
+
+/** The whole of one job as `job show --json` prints it. */
+export const JobRecord = z.strictObject({
+  ...JobSummary.shape,
+  captures: z.array(CaptureEntry),
+  log: z.array(StoredEvent),
+});
+export type JobRecord = z.infer<typeof JobRecord>;

@@ -1,0 +1,56 @@
+import { z } from "zod";
+import { Accuracy, BenchFile } from "./bench-file.ts";
+import { BoardFile } from "./board-file.ts";
+import { DrawVerdict } from "./draw-verdict.ts";
+import { RoundTrip } from "./ipc.ts";
+import { Permit, RunConditions } from "./permit.ts";
+import { Plan, RunOutcome } from "./plan.ts";
+
+/** An instrument as it answered at the start of a run; `accuracy` is what the run's figures are judged with, null unknown. */
+export const RunInstrument = z.strictObject({
+  name: z.string(),
+  kind: z.enum(["supply", "meter"]),
+  address: z.string(),
+  identity: z.string(),
+  serialNumber: z.string().nullable(),
+  driver: z.string(),
+  accuracy: Accuracy.nullable(),
+  roundTrip: RoundTrip,
+});
+export type RunInstrument = z.infer<typeof RunInstrument>;
+
+/** What kind of run it was; all of them are a plan under the machine, and only this tells them apart. */
+export const RunPurpose = z.enum(["powerup", "sweep", "soak", "margin", "inject"]);
+export type RunPurpose = z.infer<typeof RunPurpose>;
+
+/**
+ * All that a run was started with. Together with its events and its capture it is enough to run the machine and the
+ * verdict again. `startedAt` is wall clock, the only one of the run; every other time is milliseconds since then.
+ */
+export const RunHeader = z.strictObject({
+  run: z.uuid(),
+  capture: z.uuid(),
+  purpose: RunPurpose,
+  startedAt: z.iso.datetime({ precision: 3 }),
+  program: z.string(),
+  plan: Plan,
+  /** null: no board file was given and the shipped defaults were used. */
+  board: BoardFile.nullable(),
+  bench: BenchFile,
+  instruments: z.array(RunInstrument),
+  conditions: RunConditions,
+  permit: Permit,
+});
+export type RunHeader = z.infer<typeof RunHeader>;
+
+/** How a run ended; `verdict` is null where its purpose has none or nothing was read. */
+export const RunEnd = z.strictObject({
+  run: z.uuid(),
+  capture: z.uuid().nullable(),
+  endedAtMs: z.number(),
+  outcome: RunOutcome,
+  verdict: DrawVerdict.nullable(),
+  energyJoules: z.number().nullable(),
+  roundTrip: z.record(z.string(), RoundTrip),
+});
+export type RunEnd = z.infer<typeof RunEnd>;

@@ -1,0 +1,103 @@
+import type { Kysely, Selectable } from "kysely";
+import { BenchError, quoted } from "../../shared/bench-error.ts";
+import type { StoredEvent } from "../../shared/job.ts";
+import { findId } from "./find-id.ts";
+import type { JobStore } from "./job-store.ts";
+import { jobSummary } from "./job-summary.ts";
+import type { JobTables } from "./job-tables.ts";
+import { storedEvent } from "./stored-form.ts";
+
+export interface JobReader extends Pick<JobStore, "findJob" | "findCapture" | "events" | "list" | "show" | "captures"> {
+  /** The row of a job; throws BenchError "bad-input" where there is none. */
+  requireJob(id: string): Promise<Selectable<JobTables["job"]>>;
+}
+
+/** The questions of a JobStore that change nothing; `dir` is named in errors. */
+export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
+  const requireJob: JobReader["requireJob"] = async (id) => {
+    const row = await db.selectFrom("job").selectAll().where("id", "=", id).executeTakeFirst();
+    if (row === undefined) throw new BenchError("bad-input", `There is no job ${quoted(id)} in ${dir}`);
+    return row;
+  };
+
+  const events: JobReader["events"] = async (job) => {
+    const rows = await db.selectFrom("job_event").selectAll().where("job", "=", job).orderBy("seq").execute();
+    return rows.map(storedEvent);
+  };
+
+  const captures: JobReader["captures"] = (job) =>
+    db.selectFrom("capture").select(["id", "run", "state"]).where("job", "=", job).orderBy("id").execute();
+
+  const list: JobReader["list"] = async () => {
+    const jobs = await db
+      .selectFrom("job")
+      .innerJoin("job_event", "job_event.job", "job.id")
+      .groupBy(["job.id", "job.created_at"])
+      .select((each) => [
+        "job.id",
+        "job.created_at",
+        each.fn.count<number>("job_event.id").as("events"),
+        each.fn.max<string>("job_event.recorded_at").as("last"),
+      ])
+      .orderBy("job.id", "desc")
+      .execute();
+    const telling = await db
+      .selectFrom("job_event")
+      .selectAll()
+      .where("kind", "in", ["opened", "correction", "run-started", "run-ended"])
+      .orderBy("seq")
+      .execute();
+    const logs = new Map<string, StoredEvent[]>();
+    for (const row of telling) {
+      const log = logs.get(row.job) ?? [];
+      logs.set(row.job, log);
+      log.push(storedEvent(row));
+    }
+    return jobs.map((job) =>
+      jobSummary({ id: job.id, createdAt: job.created_at }, logs.get(job.id) ?? [], {
+        events: Number(job.events),
+        lastEventAt: job.last,
+      }),
+    );
+  };
+
+  return {
+    requireJob,
+    events,
+    captures,
+    list,
+
+    async findJob(text) {
+      const rows = await db.selectFrom("job").select("id").orderBy("id").execute();
+      const ids = rows.map((row) => row.id);
+      try {
+        return findId(text, ids, "job");
+      } catch (error) {
+        if (!(error instanceof BenchError) || error.detail["fits"] === undefined) throw error;
+      }
+      // Several fit: only now are their titles worth reading.
+      const titles = new Map((await list()).map((each) => [each.job, each.title]));
+      return findId(text, ids, "job", (id) => (titles.get(id) ? `(${quoted(titles.get(id) ?? "")})` : ""));
+    },
+
+    async findCapture(text) {
+      const rows = await db.selectFrom("capture").selectAll().orderBy("id").execute();
+      const id = findId(
+        text,
+        rows.map((row) => row.id),
+        "capture",
+      );
+      const row = rows.find((each) => each.id === id);
+      if (row === undefined) throw new BenchError("bad-input", `There is no capture ${quoted(text)} in ${dir}`);
+      return row;
+    },
+
+    async show(job) {
+      const row = await requireJob(job);
+      const log = await events(job);
+      const lastEventAt = log.at(-1)?.recordedAt ?? row.created_at;
+      const summary = jobSummary({ id: job, createdAt: row.created_at }, log, { events: log.length, lastEventAt });
+      return { ...summary, captures: await captures(job), log };
+    },
+  };
+}

@@ -1,0 +1,89 @@
+import BetterSqlite from "better-sqlite3";
+import { type Kysely, SqliteDialect, sql } from "kysely";
+
+/**
+ * Everything that is only true of SQLite is in this file; all other SQL goes through Kysely, so that several benches can
+ * share one PostgreSQL server some day.
+ */
+export interface SqliteFile {
+  dialect: SqliteDialect;
+  /** Writes a whole, checked copy to `path`, which must not be there; other connections may go on writing. */
+  copyTo(path: string): void;
+  /** Sentences of what is wrong with the file; empty when it is sound. */
+  integrityProblems(): string[];
+  close(): void;
+}
+
+export interface SqliteFileOptions {
+  readOnly?: boolean;
+  /** The file grows to this many pages of 4 KiB and no further; a way to have a full disk without one. */
+  maxPages?: number;
+}
+
+/** Opens or makes a database file. Write-ahead log and full sync: a commit that returned survives a power cut. */
+export function openSqliteFile(path: string, options: SqliteFileOptions = {}): SqliteFile {
+  const database = new BetterSqlite(path, { readonly: options.readOnly ?? false, fileMustExist: options.readOnly ?? false });
+  try {
+    if (options.readOnly !== true) {
+      database.pragma("journal_mode = WAL");
+      database.pragma("synchronous = FULL");
+    }
+    database.pragma("foreign_keys = ON");
+    // Without it a REPLACE deletes rows past the triggers that forbid deleting.
+    database.pragma("recursive_triggers = ON");
+    if (options.maxPages !== undefined) database.pragma(`max_page_count = ${Math.trunc(options.maxPages)}`);
+  } catch (error) {
+    database.close();
+    throw error;
+  }
+  return {
+    dialect: new SqliteDialect({ database }),
+    copyTo: (to) => void database.prepare("VACUUM INTO ?").run(to),
+    integrityProblems: () => integrityProblems(database),
+    close: () => void database.close(),
+  };
+}
+
+/** What is wrong with the database at `path`, as SQLite's own check says it; empty when it is sound. */
+export function sqliteFileProblems(path: string): string[] {
+  const database = new BetterSqlite(path, { readonly: true, fileMustExist: true });
+  try {
+    return integrityProblems(database);
+  } finally {
+    database.close();
+  }
+}
+
+function integrityProblems(database: BetterSqlite.Database): string[] {
+  const rows = database.pragma("integrity_check") as { integrity_check: string }[];
+  return rows.map((row) => row.integrity_check).filter((said) => said !== "ok");
+}
+
+/** Makes `table` append-only for every program that opens the file: its rows can be neither changed nor deleted. */
+export async function makeAppendOnly<DB>(db: Kysely<DB>, table: string): Promise<void> {
+  for (const change of ["update", "delete"]) {
+    await sql`create trigger ${sql.ref(`${table}_no_${change}`)} before ${sql.raw(change)} on ${sql.table(table)}
+      begin select raise(abort, ${sql.lit(`${table} is append-only`)}); end`.execute(db);
+  }
+}
+
+/**
+ * An exclusive hold on a file that the operating system itself takes back when the process ends, however it ends; so a
+ * stale hold cannot be. Null where somebody else still has it after `waitMs`.
+ */
+export function holdFile(path: string, waitMs: number): { release(): void } | null {
+  const database = new BetterSqlite(path, { timeout: waitMs });
+  try {
+    database.exec("BEGIN EXCLUSIVE");
+  } catch (error) {
+    database.close();
+    if (error instanceof BetterSqlite.SqliteError && error.code.startsWith("SQLITE_BUSY")) return null;
+    throw error;
+  }
+  return {
+    release: () => {
+      database.exec("ROLLBACK");
+      database.close();
+    },
+  };
+}
