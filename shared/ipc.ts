@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { BenchFile } from "./bench-file.ts";
+import { Accuracy, BenchFile } from "./bench-file.ts";
 import { DriverFile } from "./driver-file.ts";
 import { Permit } from "./permit.ts";
 import { Plan, PlanEvent, RunOutcome, StageName } from "./plan.ts";
@@ -35,6 +35,8 @@ export const FoundInstrument = z.strictObject({
   driver: z.string(),
   driverWhy: z.array(z.string()),
   roundTrip: RoundTrip,
+  /** Half-widths of its readings, the bench file's where it says so, else the driver's. */
+  accuracy: Accuracy.nullable(),
   stepVolts: z.number().nullable(),
   stepAmps: z.number().nullable(),
   offsetAmps: z.number().nullable(),

@@ -1,9 +1,10 @@
-import type { Accuracy, BenchFile } from "../../shared/bench-file.ts";
+import type { Accuracy } from "../../shared/bench-file.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { DrawInput, DrawTrace } from "../../shared/draw-input.ts";
 import type { RunConditions } from "../../shared/permit.ts";
 import { type Plan, type PlanEvent, type RunOutcome, StageName } from "../../shared/plan.ts";
 import { ampsOf, voltsOf } from "../../shared/reading.ts";
+import type { RunHeader } from "../../shared/run-record.ts";
 import { advance } from "../plan/advance.ts";
 import { describeState } from "../plan/describe-state.ts";
 import { initialState } from "../plan/machine-state.ts";
@@ -45,7 +46,7 @@ const emptyColumns = (): Columns => ({
  * set-point and the limit they were taken at (0 V and 0 A while its output is off). Folding a stored record gives what
  * the live run gave.
  */
-export function foldRun(plan: Plan, events: Iterable<PlanEvent>, accuracyOf: (feed: string) => Accuracy | null): RunFold {
+export function foldRun(plan: Plan, events: Iterable<PlanEvent>, accuracy: (feed: string) => Accuracy | null): RunFold {
   let state = initialState(plan);
   const columns = new Map<string, Columns>();
   const set = new Map<string, { volts: number; amps: number }>();
@@ -91,18 +92,20 @@ export function foldRun(plan: Plan, events: Iterable<PlanEvent>, accuracyOf: (fe
         leadOhms: feed.leadOhms,
         stepVolts: feed.stepVolts,
         stepAmps: feed.stepAmps,
-        accuracy: accuracyOf(feed.feed),
+        accuracy: accuracy(feed.feed),
       },
     ];
   });
   return { outcome: outcomeOf(state), traces };
 }
 
-/** The accuracy of each feed's read-back as the bench file states it; null where it does not. */
-export const accuracyIn = (bench: BenchFile) => (feed: string): Accuracy | null => {
-  const entry = bench.feeds[feed];
-  return entry === undefined || "manual" in entry ? null : (bench.instruments[entry.supply]?.accuracy ?? null);
-};
+/** The accuracy of each feed's read-back as the run's header states it; null where it does not. */
+export const accuracyOf =
+  (header: RunHeader) =>
+  (feed: string): Accuracy | null => {
+    const supply = header.plan.feeds.find((each) => each.feed === feed)?.supply;
+    return header.instruments.find((each) => each.name === supply)?.accuracy ?? null;
+  };
 
 export const drawInput = (traces: DrawTrace[], board: BoardFile | null, conditions: RunConditions): DrawInput => ({
   traces,

@@ -1,0 +1,173 @@
+import { EventEmitter } from "node:events";
+import { BenchError } from "../../shared/bench-error.ts";
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { RoundTrip, RunProgress } from "../../shared/ipc.ts";
+import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
+import type { RunHeader } from "../../shared/run-record.ts";
+import type { JobStore } from "../job/job-store.ts";
+import { advance } from "../plan/advance.ts";
+import { initialState, type PlanState } from "../plan/machine-state.ts";
+import { outcomeOf } from "../plan/outcome.ts";
+import { verdictOnDraw } from "../verdict/draw-verdict.ts";
+import type { BenchClient } from "./bench-client.ts";
+import { waitForIncident } from "./incidents.ts";
+import { accuracyOf, drawInput, foldRun } from "./run-fold.ts";
+import { RunRecorder } from "./run-recorder.ts";
+
+export interface ActiveRunEvents {
+  /** New events with what the run now waits for. */
+  progress: [PlanEvent[], RunProgress];
+  /** The draw is judged and the outputs stay on, watched. */
+  holding: [DrawVerdict];
+}
+
+export interface RunResult {
+  header: RunHeader;
+  job: string;
+  outcome: RunOutcome;
+  verdict: DrawVerdict;
+  events: readonly PlanEvent[];
+  /** What kept the record from being written whole; the run itself is unaffected. */
+  recordTrouble: string | null;
+}
+
+/**
+ * One run under way, as the daemon sees it: files what comes, keeps a mirror of the machine, and judges the draw when
+ * the run holds or ends. `done` settles once, also when the bench process is lost.
+ */
+export class ActiveRun extends EventEmitter<ActiveRunEvents> {
+  readonly header: RunHeader;
+  readonly job: string;
+  readonly done: Promise<RunResult>;
+  readonly #client: BenchClient;
+  readonly #recorder: RunRecorder;
+  readonly #armDirectory: string;
+  readonly #events: PlanEvent[] = [];
+  #mirror: PlanState;
+  #held = false;
+  #settle: (result: RunResult) => void = () => {};
+  #ending = false;
+
+  private constructor(options: StartRunOptions, recorder: RunRecorder) {
+    super();
+    this.header = options.header;
+    this.job = options.job;
+    this.#client = options.client;
+    this.#recorder = recorder;
+    this.#armDirectory = options.armDirectory;
+    this.#mirror = initialState(options.header.plan);
+    this.done = new Promise((resolve) => {
+      this.#settle = resolve;
+    });
+    this.#client.on("events", this.#onEvents);
+    this.#client.on("ended", this.#onEnded);
+    this.#client.on("lost", this.#onLost);
+  }
+
+  /** Files the header, then starts the run. Throws BenchError when either is refused; nothing is energised then. */
+  static async start(options: StartRunOptions): Promise<ActiveRun> {
+    const recorder = await RunRecorder.open({
+      store: options.store,
+      job: options.job,
+      header: options.header,
+      onTrouble: () => options.client.cut("the record can no longer be written"),
+    });
+    const run = new ActiveRun(options, recorder);
+    try {
+      await options.client.run({
+        record: options.header.capture,
+        plan: options.header.plan,
+        permit: options.header.permit,
+        confirmsRaises: options.confirmsRaises,
+      });
+    } catch (cause) {
+      run.#stopListening();
+      throw cause;
+    }
+    return run;
+  }
+
+  #onEvents = (message: { events: PlanEvent[]; progress: RunProgress }): void => {
+    this.#events.push(...message.events);
+    this.#recorder.take(message.events);
+    for (const event of message.events) this.#mirror = advance(this.header.plan, this.#mirror, event).state;
+    this.emit("progress", message.events, message.progress);
+    if (!this.#held && outcomeOf(this.#mirror).output === "on" && this.header.plan.keepOn) {
+      this.#held = true;
+      this.emit("holding", this.#judge());
+    }
+  };
+
+  #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip> }): void => {
+    void this.#end(message.outcome, message.roundTrip);
+  };
+
+  #onLost = (why: string): void => {
+    void (async () => {
+      const incident = await waitForIncident(this.#armDirectory, this.header.capture, 15_000);
+      const output = incident?.supplies.every((each) => each.output === "off") === true ? "off" : "unknown";
+      const at = this.#events.at(-1)?.atMs ?? 0;
+      const outcome = outcomeOf(this.#mirror);
+      await this.#end(
+        {
+          ...outcome,
+          ended: "failed",
+          output,
+          trip: outcome.trip ?? {
+            rule: "link-lost",
+            feed: null,
+            stage: outcome.reachedStage,
+            atMs: at,
+            board: false,
+            because: `${why}; ${incident === null ? "the guardian left no word of the cut" : `the guardian switched off: ${incident.supplies.map((each) => each.detail).join("; ")}`}`,
+          },
+        },
+        {},
+      );
+    })();
+  };
+
+  #judge(): DrawVerdict {
+    const { plan, board, conditions } = this.header;
+    const { traces } = foldRun(plan, this.#events, accuracyOf(this.header));
+    return verdictOnDraw(drawInput(traces, board, conditions));
+  }
+
+  async #end(outcome: RunOutcome, roundTrip: Record<string, RoundTrip>): Promise<void> {
+    if (this.#ending) return;
+    this.#ending = true;
+    this.#stopListening();
+    const verdict = this.#judge();
+    let recordTrouble: string | null = null;
+    try {
+      await this.#recorder.end({
+        run: this.header.run,
+        capture: this.header.capture,
+        endedAtMs: this.#events.at(-1)?.atMs ?? 0,
+        outcome,
+        verdict,
+        energyJoules: verdict.energyJoules,
+        roundTrip,
+      });
+    } catch (cause) {
+      recordTrouble = cause instanceof BenchError || cause instanceof Error ? cause.message : String(cause);
+    }
+    this.#settle({ header: this.header, job: this.job, outcome, verdict, events: this.#events, recordTrouble });
+  }
+
+  #stopListening(): void {
+    this.#client.off("events", this.#onEvents);
+    this.#client.off("ended", this.#onEnded);
+    this.#client.off("lost", this.#onLost);
+  }
+}
+
+export interface StartRunOptions {
+  client: BenchClient;
+  store: JobStore;
+  job: string;
+  header: RunHeader;
+  armDirectory: string;
+  /** False where nobody is there to confirm a raised limit. */
+  confirmsRaises: boolean;
+}

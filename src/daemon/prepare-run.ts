@@ -1,0 +1,145 @@
+import { BenchError } from "../../shared/bench-error.ts";
+import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
+import type { Permit } from "../../shared/permit.ts";
+import type { Plan } from "../../shared/plan.ts";
+import type { RunHeader, RunPurpose } from "../../shared/run-record.ts";
+import { uuidV7 } from "../job/uuid-v7.ts";
+import { compilePlan, type SupplyCapabilities } from "../plan/compile-plan.ts";
+import { evaluatePermit } from "../plan/permit.ts";
+import type { BenchClient } from "./bench-client.ts";
+import { PROGRAM } from "./program.ts";
+import type { RunRequest } from "./run-request.ts";
+
+export interface PreparedRun {
+  request: RunRequest;
+  plan: Plan;
+  permit: Permit;
+  instruments: FoundInstrument[];
+  feeds: FoundFeed[];
+  /** What a person should know before it is energised, in sentences. */
+  warnings: string[];
+}
+
+/** Feeds of the bench that a run of this board uses: those both name, or all of the bench's for an unknown board. */
+function feedsOf({ bench, board }: RunRequest): string[] {
+  return Object.keys(bench.feeds).filter((feed) => board === null || feed in board.feeds);
+}
+
+function capabilitiesOf(instruments: FoundInstrument[], feeds: FoundFeed[]): Record<string, SupplyCapabilities> {
+  return Object.fromEntries(
+    instruments
+      .filter((each) => each.kind === "supply")
+      .map((each) => [
+        each.name,
+        {
+          stepVolts: each.stepVolts,
+          stepAmps: each.stepAmps,
+          offsetAmps: each.offsetAmps,
+          hasOverVoltage: each.hasOverVoltage,
+          hasOverCurrent: each.hasOverCurrent,
+          hasWatchdog: each.hasWatchdog,
+          riseMs: each.riseMs,
+          channels: Object.fromEntries(
+            feeds
+              .filter((feed) => feed.supply === each.name)
+              .map((feed) => [feed.channel, { maxVolts: feed.maxVolts, maxAmps: feed.maxAmps, readIntervalMs: feed.readIntervalMs }]),
+          ),
+        },
+      ]),
+  );
+}
+
+function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request: RunRequest): string[] {
+  const supplies = instruments.filter((each) => each.kind === "supply");
+  return [
+    ...feeds.filter((each) => each.cutByUs).map((each) => `${each.feed}: the output of ${each.supply} was found on and has been cut`),
+    ...supplies
+      .filter((each) => !each.hasWatchdog)
+      .map((each) => `${each.name} stays on if this computer dies: it has no communication watchdog; keep its own switch in reach`),
+    ...supplies
+      .filter((each) => !each.hasOverVoltage)
+      .map((each) => `${each.name} has no over-voltage protection: the program's own trip only cleans up afterwards`),
+    ...(request.board === null ? ["no board file was given: limits and bands are the shipped defaults for an unknown board, weak on purpose"] : []),
+    ...Object.keys(request.board?.feeds ?? {})
+      .filter((feed) => !(feed in request.bench.feeds))
+      .map((feed) => `${feed} of the board has no feed on this bench and stays off: a low draw is expected then`),
+  ];
+}
+
+/**
+ * Connects the instruments, makes the plan of what they can do and of the board, and evaluates the permit. Energises
+ * nothing; an output found on has been cut. Throws BenchError "bad-input" naming every field that does not fit, or what
+ * the failing instrument threw.
+ */
+export async function prepareRun(client: Pick<BenchClient, "connect">, request: RunRequest): Promise<PreparedRun> {
+  const { bench, board } = request;
+  // What can be refused without an instrument is refused before one is opened.
+  compiled(request, {});
+  const { instruments, feeds } = await client.connect({ bench, drivers: request.drivers, feeds: feedsOf(request) });
+  const left = feeds.find((each) => each.output !== "off");
+  if (left !== undefined) {
+    throw new BenchError("output-unknown", `Cannot start: the output of ${left.supply} for feed "${left.feed}" could not be confirmed off; switch it off at the supply`, {
+      detail: { output: "unknown" },
+    });
+  }
+  const plan = compiled(request, capabilitiesOf(instruments, feeds));
+  const permit = evaluatePermit(
+    plan,
+    board,
+    {
+      conditions: request.conditions,
+      coldOhms: request.coldOhms,
+      instruments: instruments.map((each) => ({ name: each.name, kind: each.kind, identity: each.identity, hasWatchdog: each.hasWatchdog })),
+      found: feeds.map((each) => ({ feed: each.feed, output: each.output, cutByUs: each.cutByUs, volts: each.volts })),
+    },
+    request.waiver,
+  );
+  return { request, plan, permit, instruments, feeds, warnings: warningsOf(instruments, feeds, request) };
+}
+
+function compiled(request: RunRequest, capabilities: Record<string, SupplyCapabilities>): Plan {
+  const result = compilePlan({
+    bench: request.bench,
+    board: request.board,
+    capabilities,
+    coldOhms: request.coldOhms,
+    options: {
+      cooler: request.conditions.cooler,
+      keepOn: request.keepOn,
+      ...(request.watchSeconds === null ? {} : { watchSeconds: request.watchSeconds }),
+    },
+  });
+  if ("plan" in result) return result.plan;
+  throw new BenchError(
+    "bad-input",
+    `Cannot make a plan of this bench and board: ${result.problems.map(({ path, message }) => `${path} ${message}`).join("; ")}; nothing was energised`,
+    { detail: { problems: result.problems } },
+  );
+}
+
+/** All the run is started with, as it is filed. */
+export function runHeader(prepared: PreparedRun, purpose: RunPurpose): RunHeader {
+  const { request, plan, permit, instruments } = prepared;
+  return {
+    run: uuidV7(),
+    capture: uuidV7(),
+    purpose,
+    startedAt: new Date().toISOString(),
+    program: PROGRAM,
+    plan,
+    board: request.board,
+    bench: request.bench,
+    instruments: instruments.map((each) => ({
+      name: each.name,
+      kind: each.kind,
+      address: each.address,
+      identity: each.identity,
+      serialNumber: each.serialNumber,
+      driver: each.driver,
+      accuracy: request.bench.instruments[each.name]?.accuracy ?? each.accuracy,
+      roundTrip: each.roundTrip,
+    })),
+    conditions: request.conditions,
+    permit,
+  };
+}

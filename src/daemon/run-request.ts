@@ -1,0 +1,28 @@
+import type { BenchFile } from "../../shared/bench-file.ts";
+import type { BoardFile } from "../../shared/board-file.ts";
+import type { DriverFile } from "../../shared/driver-file.ts";
+import type { ColdReadings, RunConditions } from "../../shared/permit.ts";
+
+/** What a person asks of a power-up, read and checked; the same from the command line and from the page. */
+export interface RunRequest {
+  bench: BenchFile;
+  drivers: DriverFile[];
+  board: BoardFile | null;
+  coldOhms: ColdReadings;
+  conditions: RunConditions;
+  /** `items` names the conditions waived; null waives every one that was not done, each listed. */
+  waiver: { reason: string; items: string[] | null } | null;
+  watchSeconds: number | null;
+  keepOn: boolean;
+}
+
+/** Nothing stated: every condition is unknown and widens the verdict. */
+export const NOTHING_STATED: RunConditions = {
+  host: "unknown",
+  fans: "unknown",
+  cooler: "unknown",
+  polarityChecked: null,
+  commonReturn: null,
+  sidebandStrapped: null,
+  pairsUnplugged: null,
+};

@@ -1,0 +1,43 @@
+#!/usr/bin/env node
+import { Command } from "commander";
+import { BenchError } from "../shared/bench-error.ts";
+import { EXIT, exitCodeOf } from "./command/exit-code.ts";
+
+/** One loader a command, so that a command loads what it needs when it runs and `--help` answers at once. */
+const COMMANDS: Record<string, () => Promise<Command>> = {
+  find: async () => (await import("./command/find.ts")).findCommand(),
+  powerup: async () => (await import("./command/powerup.ts")).powerupCommand(),
+  classify: async () => (await import("./command/classify.ts")).classifyCommand(),
+  job: async () => (await import("./command/job.ts")).jobCommand(),
+  serve: async () => (await import("./command/serve.ts")).serveCommand(),
+  simulate: async () => (await import("./command/simulate.ts")).simulateCommand(),
+  try: async () => (await import("./command/try.ts")).tryCommand(),
+};
+
+const program = new Command("firstamp")
+  .description("Puts the first ampere through an unknown circuit board under a current limit, and keeps the evidence.")
+  .version("0.1.0")
+  .addHelpText(
+    "after",
+    "\nExit codes: 0 as planned; 1 failed, output off; 2 bad input, nothing touched; 3 stopped because of the board, output off;\n4 the output could not be confirmed off; 5 no instrument answered.",
+  );
+
+const name = process.argv[2];
+const load = name === undefined ? undefined : COMMANDS[name];
+if (load !== undefined) program.addCommand(await load());
+else for (const each of Object.values(COMMANDS)) program.addCommand(await each());
+
+for (const command of [program, ...program.commands, ...program.commands.flatMap((each) => each.commands)]) {
+  command.exitOverride((error) => {
+    // Help and version are answers; anything else the parser refuses is bad input.
+    process.exit(error.exitCode === 0 ? EXIT.asPlanned : EXIT.badInput);
+  });
+}
+
+try {
+  await program.parseAsync();
+} catch (cause) {
+  process.stderr.write(`firstamp: ${cause instanceof Error ? cause.message : String(cause)}\n`);
+  if (!(cause instanceof BenchError) && cause instanceof Error) process.stderr.write(`${cause.stack ?? ""}\n`);
+  process.exitCode = exitCodeOf(cause);
+}

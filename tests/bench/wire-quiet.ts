@@ -1,0 +1,62 @@
+import type { Link } from "../../src/link/link.ts";
+
+const turn = () => new Promise<void>((resolve) => setImmediate(resolve));
+
+/**
+ * Knows when nothing is on its way between our links and the simulator that shares this process: what one side wrote
+ * the other has read. Only then may a hand-set clock move, so that real sockets and ptys take no time on it.
+ */
+export class WireQuiet {
+  readonly #links: Link[] = [];
+  readonly #far: () => { in: number; out: number };
+  #opening = 0;
+  #lostOut = 0;
+  #lostIn = 0;
+
+  constructor(far: () => { in: number; out: number }) {
+    this.#far = far;
+  }
+
+  /** An opener of links whose bytes are counted here. */
+  counting<O>(open: (options: O) => Promise<Link>): (options: O) => Promise<Link> {
+    return async (options) => {
+      this.#opening += 1;
+      try {
+        const link = await open(options);
+        this.#links.push(link);
+        return link;
+      } finally {
+        this.#opening -= 1;
+      }
+    };
+  }
+
+  #outstanding(): { out: number; in: number } {
+    const far = this.#far();
+    let written = 0;
+    let read = 0;
+    for (const { counters } of this.#links) {
+      written += counters.bytesWritten;
+      read += counters.bytesRead;
+    }
+    return { out: written - far.in - this.#lostOut, in: far.out - read - this.#lostIn };
+  }
+
+  /** Settles when nothing has been on its way for a few turns of the event loop. */
+  async settled(): Promise<void> {
+    let quietTurns = 0;
+    const startedAt = performance.now();
+    while (quietTurns < 3) {
+      await turn();
+      const { out, in: inward } = this.#outstanding();
+      if (this.#opening === 0 && out === 0 && inward === 0) quietTurns += 1;
+      else quietTurns = 0;
+      if (performance.now() - startedAt > 250 && this.#opening === 0) {
+        // Bytes that went down with a closed connection never arrive: they are no longer waited for.
+        this.#lostOut += out;
+        this.#lostIn += inward;
+        return;
+      }
+    }
+  }
+}
