@@ -1,0 +1,138 @@
+import { BenchError, quoted } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import { LineReader } from "./line-reader.ts";
+import type { Link, LinkClosed, LinkJunk, LinkLine } from "./link.ts";
+import { within } from "./within.ts";
+
+/** What a kind of connection has to do for a link; it reports by `received`, `messageEnded` and `lost`. */
+export interface Wire {
+  /** Hands bytes to the system in this turn; throws when it takes none. */
+  send(bytes: Buffer, expectsReply: boolean): void;
+  /** Drops questions that were not handed over yet and their answers, where the wire has such. */
+  discard?(): void;
+  /** Gives the connection back. Called once. */
+  shut(): Promise<void>;
+}
+
+/** Longest a close may take before it is left to itself, ms. */
+const CLOSE_WITHIN_MS = 1000;
+
+let connections = 0;
+
+/** A `Link` over any wire: lines, counters, one close, and no write after it. */
+export class LineLink implements Link {
+  readonly address: string;
+  readonly connection = ++connections;
+  readonly counters = { bytesWritten: 0, bytesRead: 0, junk: 0 };
+  readonly #clock: Clock;
+  readonly #wire: Wire;
+  readonly #reader: LineReader;
+  readonly #onLine: ((line: LinkLine) => void)[] = [];
+  readonly #onJunk: ((junk: LinkJunk) => void)[] = [];
+  #onClose: ((closed: LinkClosed) => void)[] = [];
+  #closed: LinkClosed | undefined;
+  #announced = false;
+  #shut: Promise<void> | undefined;
+
+  constructor(options: { address: string; clock: Clock; wire: Wire; stallMs?: number }) {
+    this.address = options.address;
+    this.#clock = options.clock;
+    this.#wire = options.wire;
+    this.#reader = new LineReader({
+      clock: options.clock,
+      ...(options.stallMs === undefined ? {} : { stallMs: options.stallMs }),
+      onLine: (line) => {
+        for (const listener of this.#onLine) listener(line);
+      },
+      onJunk: (junk) => {
+        this.counters.junk++;
+        for (const listener of this.#onJunk) listener(junk);
+      },
+    });
+  }
+
+  get isOpen(): boolean {
+    return this.#closed === undefined;
+  }
+
+  write(text: string, options: { expectsReply?: boolean } = {}): void {
+    if (this.#closed !== undefined) {
+      throw new BenchError(
+        "link-closed",
+        `Cannot write ${quoted(text)} to ${this.address}: the link is closed (${this.#closed.detail}); nothing was sent`,
+      );
+    }
+    const bytes = Buffer.from(text, "latin1");
+    if (bytes.toString("latin1") !== text) {
+      throw new BenchError("bad-input", `Cannot write ${quoted(text)} to ${this.address}: it has letters that are not Latin-1; nothing was sent`);
+    }
+    try {
+      this.#wire.send(bytes, options.expectsReply ?? false);
+    } catch (cause) {
+      const detail = cause instanceof Error ? cause.message : String(cause);
+      this.lost({ why: "write-failed", detail });
+      throw new BenchError(
+        "link-closed",
+        `Cannot write ${quoted(text)} to ${this.address}: ${detail}; it should be taken at once; it is unknown how much of it was sent`,
+        { cause },
+      );
+    }
+    this.counters.bytesWritten += bytes.length;
+  }
+
+  onLine(listener: (line: LinkLine) => void): void {
+    this.#onLine.push(listener);
+  }
+
+  onJunk(listener: (junk: LinkJunk) => void): void {
+    this.#onJunk.push(listener);
+  }
+
+  onClose(listener: (closed: LinkClosed) => void): void {
+    if (this.#closed !== undefined && this.#announced) listener(this.#closed);
+    else this.#onClose.push(listener);
+  }
+
+  discardInput(): void {
+    if (!this.isOpen) return;
+    this.#reader.discard();
+    this.#wire.discard?.();
+  }
+
+  close(): Promise<void> {
+    return this.#end({ why: "asked", detail: "closed by this program" });
+  }
+
+  /** The wire says that bytes came. */
+  received(bytes: Uint8Array): void {
+    if (!this.isOpen) return;
+    this.counters.bytesRead += bytes.length;
+    this.#reader.push(bytes);
+  }
+
+  /** The wire says that a message ended here, whether or not a terminator came with it. */
+  messageEnded(): void {
+    if (this.isOpen) this.#reader.push(Uint8Array.of(0x0a));
+  }
+
+  /** The wire says that it is gone; only the first reason counts. */
+  lost(closed: LinkClosed): void {
+    void this.#end(closed);
+  }
+
+  #end(closed: LinkClosed): Promise<void> {
+    if (this.#shut !== undefined) return this.#shut;
+    this.#closed = closed;
+    // Not in this turn's call: a write that fails must not run its caller's close listener before it has thrown.
+    queueMicrotask(() => {
+      this.#reader.end();
+      this.#announced = true;
+      for (const listener of this.#onClose.splice(0)) listener(closed);
+    });
+    this.#shut = within(this.#clock, CLOSE_WITHIN_MS, this.#wire.shut().catch(ignoreFailedClose), () => undefined);
+    return this.#shut;
+  }
+}
+
+/** A connection that cannot be closed is gone for us all the same. */
+const ignoreFailedClose = () => undefined;

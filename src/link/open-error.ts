@@ -1,0 +1,42 @@
+import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import { deviceGroup } from "./device-group.ts";
+import { portHolders } from "./port-holders.ts";
+import { within } from "./within.ts";
+
+const LOOK_WITHIN_MS = 500;
+
+/** Makes a sentence of why a device file could not be opened, and of what to do about it. Never throws. */
+export async function openError(path: string, cause: unknown, clock: Clock): Promise<BenchError> {
+  const said = cause instanceof Error ? cause.message : String(cause);
+  const error = (code: BenchErrorCode, what: string) =>
+    new BenchError(code, `Cannot open ${quoted(path)}: ${what}; nothing was sent, no output was touched`, {
+      detail: { path, said },
+      cause,
+    });
+  if (/cannot lock|resource busy|EBUSY/i.test(said)) {
+    const holders = await within(clock, LOOK_WITHIN_MS, portHolders(path), () => []);
+    const [first] = holders;
+    const who =
+      first === undefined
+        ? "another process, which this user may not see"
+        : first.pid === process.pid
+          ? `this program itself (pid ${first.pid})`
+          : `process ${first.pid}: ${quoted(first.command)}`;
+    return error("port-in-use", `it is held by ${who}; end that one first`);
+  }
+  if (/permission denied|access denied|not permitted|EACCES|EPERM/i.test(said)) {
+    const group = await within(clock, LOOK_WITHIN_MS, deviceGroup(path), () => "dialout");
+    return error("no-permission", `this user may not. Run: sudo usermod -aG ${group} "$USER" (and log in again)`);
+  }
+  if (/no such file|ENOENT|file not found/i.test(said)) {
+    return error("no-such-port", 'there is no such port; is the cable plugged in? "firstamp find" lists what is there');
+  }
+  if (/inappropriate ioctl|not a tty|ENOTTY|not a directory|ENOTDIR/i.test(said)) {
+    return error("no-such-port", "it is there, but is no serial port");
+  }
+  if (/baud rate|invalid (data|stop|parity)/i.test(said)) {
+    return error("bad-input", `the port refuses its serial settings (${quoted(said)})`);
+  }
+  return error("no-such-port", `nothing usable is behind it (${quoted(said)})`);
+}

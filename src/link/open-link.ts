@@ -1,0 +1,34 @@
+import type { SerialSettings } from "../../shared/bench-file.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { Link } from "./link.ts";
+import { openSerialLink } from "./serial-link.ts";
+import { openSocketLink } from "./socket-link.ts";
+import { openUsbtmcLink } from "./usbtmc-link.ts";
+import { formatVisaAddress, parseVisaAddress } from "./visa-address.ts";
+
+export interface OpenLinkOptions {
+  /** A VISA resource name. */
+  address: string;
+  /** Used for a serial port only. */
+  serial?: SerialSettings;
+  clock: Clock;
+  /** Longest wait for the connection, ms; 3000 by default. */
+  deadlineMs?: number;
+}
+
+/**
+ * Opens the link an address names. Nothing is written and nothing is tried twice. Throws BenchError "bad-address",
+ * "no-such-port", "no-permission", "port-in-use", "connection-refused", "bad-input" (serial settings) or "no-reply".
+ */
+export async function openLink({ address, serial, clock, deadlineMs = 3000 }: OpenLinkOptions): Promise<Link> {
+  const parsed = parseVisaAddress(address);
+  const common = { address: formatVisaAddress(parsed), clock, deadlineMs };
+  switch (parsed.kind) {
+    case "serial":
+      return openSerialLink({ ...common, path: parsed.path, ...(serial === undefined ? {} : { settings: serial }) });
+    case "socket":
+      return openSocketLink({ ...common, ...parsed });
+    case "usbtmc":
+      return openUsbtmcLink({ ...common, ...parsed });
+  }
+}

@@ -1,0 +1,17 @@
+import { execFile } from "node:child_process";
+
+/**
+ * Sets what serialport 13 cannot, on a port that is open: a byte received in error arrives marked by 0xFF, so that its
+ * line is junk (serialport sets IGNPAR, which leaves such bytes out, and 11.98 may become 1.98); and unless it is to hang
+ * up, DTR stays up after the last close (serialport's `hupcl: false` does not clear the flag, which Linux sets on each
+ * new port; tested). By stty (POSIX); true when that was done, and without it the port works as before.
+ * termios(3): INPCK, IGNPAR, PARMRK, HUPCL.
+ */
+export function setTtyFlags(path: string, hangUpOnClose: boolean): Promise<boolean> {
+  if (process.platform === "win32") return Promise.resolve(false);
+  const file = process.platform === "linux" ? "-F" : "-f";
+  const flags = ["inpck", "-ignpar", "parmrk", hangUpOnClose ? "hupcl" : "-hupcl"];
+  return new Promise((resolve) => {
+    execFile("stty", [file, path, ...flags], { timeout: 2000 }, (error) => resolve(error === null));
+  });
+}
