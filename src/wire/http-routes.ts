@@ -1,0 +1,124 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
+import { z } from "zod";
+import type { Access, Session } from "./access.ts";
+import { attachmentHeaders } from "./attachment-headers.ts";
+import type { BenchFacade } from "./bench-facade.ts";
+import type { CommandGate } from "./command-gate.ts";
+import { refusalOf } from "./request-rules.ts";
+import type { PageFile } from "./static-page.ts";
+
+/** Trusted types are asked for as well: no string of the page ever becomes markup. */
+export const PAGE_POLICY = [
+  "default-src 'none'",
+  "script-src 'self'",
+  "style-src 'self'",
+  "img-src 'self' blob:",
+  "connect-src 'self'",
+  "frame-ancestors 'none'",
+  "base-uri 'none'",
+  "form-action 'self'",
+  "require-trusted-types-for 'script'",
+].join("; ");
+
+const SAFE_HEADERS = {
+  "content-security-policy": PAGE_POLICY,
+  "x-content-type-options": "nosniff",
+  "cross-origin-resource-policy": "same-origin",
+  "cross-origin-opener-policy": "same-origin",
+  "referrer-policy": "no-referrer",
+  "cache-control": "no-store",
+};
+
+const NEW_CODE_MS = 60_000;
+const SessionBody = z.strictObject({ code: z.string().max(128) });
+const CodeBody = z.strictObject({ role: z.enum(["viewer", "operator"]) });
+const CutBody = z.strictObject({ id: z.string().max(64) });
+const JobId = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
+const Hash = z.string().regex(/^[0-9a-f]{64}$/);
+
+/** Puts the rules before everything, then the page's files and the endpoints; everything that tells or does needs a session. */
+export function addRoutes(
+  app: FastifyInstance,
+  options: {
+    page: Map<string, PageFile>;
+    access: Access;
+    facade: BenchFacade;
+    gate: CommandGate;
+    port: () => number;
+    cookieName: () => string;
+  },
+): void {
+  const { access, facade } = options;
+  const sessionOf = (request: FastifyRequest): Session | null =>
+    access.sessionOf({ rawHeaders: request.raw.rawHeaders }, options.cookieName());
+
+  app.removeContentTypeParser("text/plain");
+  app.addHook("onRequest", async (request, reply) => {
+    reply.headers(SAFE_HEADERS);
+    const head = { method: request.method, url: request.raw.url ?? "", rawHeaders: request.raw.rawHeaders };
+    const isPage = options.page.has(head.url.split("?", 1)[0] ?? "");
+    const needsOrigin = request.method !== "GET" && sessionOf(request)?.byToken !== true;
+    const refusal = refusalOf(head, { port: options.port(), needsOrigin, isPage });
+    if (refusal !== null) return reply.code(refusal.status).send({ error: refusal.because });
+  });
+  app.setNotFoundHandler((_request, reply) => reply.code(404).send({ error: "there is nothing here" }));
+  app.setErrorHandler((error, request, reply) => {
+    const status = isHttpError(error) ? error.statusCode : 500;
+    // What went wrong inside is for the log, not for whoever asked.
+    if (status >= 500) request.log.error({ err: error }, "a request failed");
+    return reply.code(status).send({ error: status >= 500 ? "the daemon failed at this" : "not understood" });
+  });
+
+  for (const [path, file] of options.page) {
+    app.get(path, (_request, reply) => {
+      if (file.lasting) reply.header("cache-control", "private, max-age=31536000, immutable");
+      return reply.type(file.mediaType).send(file.bytes);
+    });
+  }
+
+  app.post("/api/session", (request, reply) => {
+    const body = SessionBody.safeParse(request.body);
+    const cookie = body.success ? access.exchange(body.data.code) : null;
+    if (cookie === null) return reply.code(401).send({ error: "this address was used already, or is too old" });
+    return reply
+      .header("set-cookie", `${options.cookieName()}=${cookie}; HttpOnly; SameSite=Strict; Path=/`)
+      .send({ session: "open" });
+  });
+
+  const guarded =
+    (answer: (request: FastifyRequest, reply: FastifyReply, session: Session) => unknown) =>
+    async (request: FastifyRequest, reply: FastifyReply): Promise<unknown> => {
+      const session = sessionOf(request);
+      return session === null ? reply.code(401).send({ error: "no session" }) : answer(request, reply, session);
+    };
+  const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "there is nothing here" });
+
+  app.get("/api/nonce", guarded((_request, _reply, session) => ({ nonce: access.newNonce(session) })));
+  app.get("/api/snapshot", guarded(() => facade.snapshot()));
+  // A second way to the cut, for a page whose socket is gone or stuck.
+  app.post("/api/cut", guarded((request, _reply, session) => {
+    const body = CutBody.safeParse(request.body);
+    return options.gate.cut(body.success ? body.data.id : "cut", { connection: "http", session });
+  }));
+  app.post("/api/code", guarded((request, reply, session) => {
+    const body = CodeBody.safeParse(request.body);
+    if (!body.success) return reply.code(400).send({ error: 'role should be "viewer" or "operator"' });
+    if (!session.mayOperate) return reply.code(403).send({ error: "a viewer lets nobody in" });
+    return { code: access.newCode({ mayOperate: body.data.role === "operator", lifetimeMs: NEW_CODE_MS }) };
+  }));
+  app.get("/api/jobs", guarded(async () => ({ jobs: (await facade.record?.jobs()) ?? [] })));
+  app.get<{ Params: { id: string } }>("/api/jobs/:id", guarded(async (request, reply) => {
+    const id = JobId.safeParse((request.params as { id: string }).id);
+    const job = id.success ? await facade.record?.job(id.data) : null;
+    return job ?? nothing(reply);
+  }));
+  app.get("/api/jobs/:id/attachments/:hash", guarded(async (request, reply) => {
+    const asked = z.strictObject({ id: JobId, hash: Hash }).safeParse(request.params);
+    const found = asked.success ? await facade.record?.attachment(asked.data.id, asked.data.hash) : null;
+    if (found === null || found === undefined) return nothing(reply);
+    return reply.headers(attachmentHeaders(found)).send(found.bytes);
+  }));
+}
+
+const isHttpError = (error: unknown): error is { statusCode: number } =>
+  typeof error === "object" && error !== null && "statusCode" in error && typeof error.statusCode === "number";

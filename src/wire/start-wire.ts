@@ -1,0 +1,131 @@
+import { randomBytes } from "node:crypto";
+import { rm } from "node:fs/promises";
+import { createServer, type Server } from "node:http";
+import fastify, { type FastifyBaseLogger, LogController } from "fastify";
+import { BenchError } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import { Access } from "./access.ts";
+import type { BenchFacade } from "./bench-facade.ts";
+import { addRoutes } from "./http-routes.ts";
+import { socketServer } from "./socket-server.ts";
+import { loadPage } from "./static-page.ts";
+import { takeToken } from "./token-file.ts";
+
+export interface WireOptions {
+  facade: BenchFacade;
+  /** Where the built page lies. */
+  pageDir: string;
+  /** 0, the default, takes a free port. */
+  port?: number;
+  /** 64 hex digits; without one it comes from `tokenFile`, and without that it is new. */
+  token?: string;
+  /** Where scripts find the token; readable by its owner only, removed at an orderly end. */
+  tokenFile?: string;
+  /** How long the code in `url` is good for, ms; 60 s by default. */
+  codeLifetimeMs?: number;
+  log?: FastifyBaseLogger;
+  clock?: Clock;
+}
+
+export interface Wire {
+  /** The address to open, with its one-time code in the fragment, where no log and no referrer carries it. */
+  url: string;
+  port: number;
+  /** Another address, for another browser or where the first was used or is too old. */
+  newUrl(role?: "operator" | "viewer"): string;
+  close(): Promise<void>;
+}
+
+const realClock: Clock = {
+  nowMs: () => performance.now(),
+  after: (ms, run) => {
+    const timer = setTimeout(run, ms);
+    return () => clearTimeout(timer);
+  },
+};
+
+/**
+ * Serves the page and its live data on the loopback addresses only: 127.0.0.1, and ::1 on the same port where it can.
+ * Throws `port-in-use`, `no-permission` (a port below 1024), or `bad-input` where there is no built page.
+ */
+export async function startWire(options: WireOptions): Promise<Wire> {
+  const clock = options.clock ?? realClock;
+  const page = await loadPage(options.pageDir);
+  const token =
+    options.token ??
+    (options.tokenFile === undefined ? randomBytes(32).toString("hex") : await takeToken(options.tokenFile));
+  const access = new Access(token, clock);
+  let port = 0;
+  // A cookie is kept by host alone: the port in its name keeps two daemons of one machine apart.
+  const place = { port: () => port, cookieName: () => `firstamp_${port}` };
+
+  const limits = { maxHeaderSize: 16 * 1024, requestTimeout: 30_000, headersTimeout: 5_000, connectionsCheckingInterval: 1_000 };
+  const app = fastify({
+    ...(options.log === undefined ? {} : { loggerInstance: options.log }),
+    logController: new LogController({ disableRequestLogging: true }),
+    bodyLimit: 16 * 1024,
+    exposeHeadRoutes: false,
+    forceCloseConnections: true,
+    http: limits,
+  });
+  const sockets = socketServer({
+    facade: options.facade,
+    access,
+    clock,
+    ...place,
+    onProblem: (text, detail) => app.log.warn(detail, text),
+  });
+  addRoutes(app, { page, access, facade: options.facade, gate: sockets.gate, ...place });
+  await app.ready();
+
+  const first = app.server;
+  const second = createServer(limits, (request, response) => app.routing(request, response));
+  for (const server of [first, second]) {
+    server.maxHeadersCount = 100;
+    server.maxConnections = 128;
+    server.keepAliveTimeout = 5_000;
+    server.on("upgrade", sockets.upgrade);
+  }
+  try {
+    port = await listen(first, options.port ?? 0, "127.0.0.1");
+  } catch (error) {
+    sockets.close();
+    await app.close();
+    throw error;
+  }
+  // Loopback on IPv6 is a convenience for those whose "localhost" means it; a machine without it is served all the same.
+  const onBoth = await listen(second, port, "::1").catch(() => null);
+
+  const newUrl = (role: "operator" | "viewer" = "operator", lifetimeMs = options.codeLifetimeMs ?? 60_000): string =>
+    `http://127.0.0.1:${port}/#k=${access.newCode({ mayOperate: role === "operator", lifetimeMs })}`;
+  return {
+    url: newUrl(),
+    port,
+    newUrl: (role) => newUrl(role),
+    close: async () => {
+      sockets.close();
+      if (onBoth !== null) {
+        second.closeAllConnections();
+        await new Promise((resolve) => second.close(resolve));
+      }
+      first.closeAllConnections();
+      await new Promise((resolve) => first.close(resolve));
+      await app.close();
+      if (options.token === undefined && options.tokenFile !== undefined) await rm(options.tokenFile, { force: true });
+    },
+  };
+}
+
+function listen(server: Server, port: number, host: string): Promise<number> {
+  return new Promise((resolve, reject) => {
+    server.once("error", (error: NodeJS.ErrnoException) => {
+      const code = error.code === "EACCES" ? "no-permission" : "port-in-use";
+      const why = error.code === "EADDRINUSE" ? "another program has it" : error.message;
+      reject(new BenchError(code, `Cannot listen on ${host} port ${port}: ${why}; nothing was touched`, { cause: error }));
+    });
+    server.listen({ port, host, exclusive: true }, () => {
+      const address = server.address();
+      resolve(typeof address === "object" && address !== null ? address.port : port);
+    });
+  });
+}

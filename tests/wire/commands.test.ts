@@ -1,0 +1,167 @@
+import { afterEach, beforeEach, describe, expect, test } from "vitest";
+import type { WireUp } from "../../shared/wire.ts";
+import { exampleRequest } from "./example-snapshot.ts";
+import { HandClock, type PageClient, TOKEN, WireRig } from "./wire-rig.ts";
+
+let clock: HandClock;
+let rig: WireRig;
+beforeEach(async () => {
+  clock = new HandClock();
+  rig = await WireRig.open({ clock });
+});
+afterEach(() => rig.close());
+
+const start = (lease: number, over: Partial<Extract<WireUp, { type: "start-run" }>> = {}): WireUp => ({
+  type: "start-run",
+  id: "start-1",
+  lease,
+  deadlineMs: clock.nowMs() + 3_000,
+  request: exampleRequest(),
+  cautionsRead: true,
+  confirmed: [{ feed: "aux", volts: 12, limitAmps: 3 }],
+  ...over,
+});
+const refusalOf = async (page: PageClient, message: WireUp & { id: string }): Promise<string> => {
+  page.send(message);
+  const answer = await page.answerTo(message.id);
+  return answer.result === "refused" ? answer.code : answer.result;
+};
+const started = (): number => rig.facade.asked.filter((each) => each.command.type === "start-run").length;
+
+describe("a start", () => {
+  test("goes to the bench under the lease, as an operator's", async () => {
+    rig.facade.reply = async () => ({ result: "started", run: "7" });
+    const page = await rig.page();
+    const lease = await page.takeLease();
+    expect((await page.next("lease")).holder).toBe("you");
+    page.send(start(lease));
+    expect(await page.answerTo("start-1")).toEqual({ result: "started", run: "7" });
+    expect(rig.facade.asked.map((each) => [each.command.type, each.by.role])).toEqual([["start-run", "operator"]]);
+  });
+
+  test("is refused without the lease, under an old or invented one, too late, or dated too far ahead", async () => {
+    const page = await rig.page();
+    expect(await refusalOf(page, { ...start(1), id: "a" } as never)).toBe("no-lease");
+    const lease = await page.takeLease();
+    expect(await refusalOf(page, { ...start(lease + 1), id: "b" } as never)).toBe("no-lease");
+    expect(await refusalOf(page, { ...start(lease, { deadlineMs: clock.nowMs() - 1 }), id: "c" } as never)).toBe("too-late");
+    expect(await refusalOf(page, { ...start(lease, { deadlineMs: clock.nowMs() + 60_000 }), id: "d" } as never)).toBe("deadline");
+    expect(started()).toBe(0);
+  });
+
+  test("is refused to a page that did not confirm the cautions, the feed, the volts and the limit", async () => {
+    const page = await rig.page();
+    const lease = await page.takeLease();
+    const whole = start(lease) as Record<string, unknown>;
+    for (const wrong of [{ ...whole, cautionsRead: false }, { ...whole, confirmed: [] }, { ...whole, cautionsRead: undefined }]) {
+      page.send({ ...wrong, id: "x" });
+      expect(await page.answerTo("x")).toMatchObject({ result: "refused", code: "bad-message" });
+    }
+    expect(started()).toBe(0);
+  });
+
+  test("sent twice under one id is done once and answered twice, also over a new connection", async () => {
+    rig.facade.reply = async () => ({ result: "started", run: String(started()) });
+    const cookie = await rig.cookie();
+    const page = await rig.page(cookie);
+    const lease = await page.takeLease();
+    page.send(start(lease));
+    page.send(start(lease));
+    const answers = [await page.answerTo("start-1"), await page.answerTo("start-1")];
+    page.socket.close();
+    await page.closed;
+    const again = await rig.page(cookie);
+    again.send(start(lease));
+    answers.push(await again.answerTo("start-1"));
+    expect(answers).toEqual(Array(3).fill({ result: "started", run: "1" }));
+    expect(started()).toBe(1);
+  });
+
+  test("is refused to a viewer's page, which cannot take the lease but can cut", async () => {
+    const viewer = await rig.page(await rig.cookie(rig.wire.newUrl("viewer")));
+    expect(await refusalOf(viewer, { type: "take-lease", id: "l" })).toBe("viewer-only");
+    expect(await refusalOf(viewer, start(1) as never)).toBe("no-lease");
+    viewer.send({ type: "cut", id: "c" });
+    expect(await viewer.answerTo("c")).toEqual({ result: "done" });
+    expect(rig.facade.asked.map((each) => [each.command.type, each.by.role])).toEqual([["cut", "viewer"]]);
+  });
+
+  test("that the bench refuses by throwing is answered with its sentence", async () => {
+    rig.facade.reply = async () => {
+      throw new Error("Limit 9 A is above the supply's 5 A; nothing was energised");
+    };
+    const page = await rig.page();
+    page.send(start(await page.takeLease()));
+    expect(await page.answerTo("start-1")).toMatchObject({ result: "refused", because: expect.stringContaining("5 A") });
+  });
+});
+
+describe("the one operator's lease", () => {
+  test("is refused to a second page, also of the same browser, until it is handed back", async () => {
+    const cookie = await rig.cookie();
+    const [first, second] = [await rig.page(cookie), await rig.page(cookie)];
+    const lease = await first.takeLease();
+    expect((await second.next("lease")).holder).toBe("other");
+    expect(await refusalOf(second, { type: "take-lease", id: "no" })).toBe("lease-taken");
+    expect(await refusalOf(second, start(lease) as never)).toBe("no-lease");
+    expect(await refusalOf(second, { type: "release-lease", id: "steal", lease })).toBe("no-lease");
+    first.send({ type: "release-lease", id: "back", lease });
+    expect(await first.answerTo("back")).toEqual({ result: "done" });
+    expect(await second.takeLease("again")).toBe(lease + 1);
+    expect(rig.facade.gone).toEqual([]);
+  });
+
+  test("ends with its connection, and the bench is told", async () => {
+    const [first, second] = [await rig.page(), await rig.page()];
+    await first.takeLease();
+    expect((await second.next("lease")).holder).toBe("other");
+    first.socket.terminate();
+    expect((await second.next("lease")).holder).toBe("nobody");
+    expect(rig.facade.gone).toHaveLength(1);
+  });
+
+  test("ends 6 s after its last renewal", async () => {
+    const page = await rig.page();
+    const lease = await page.takeLease();
+    await page.next("lease");
+    clock.move(5_900);
+    page.send({ type: "renew-lease", lease });
+    page.send({ type: "preview", id: "after-renewal", request: exampleRequest() });
+    await page.answerTo("after-renewal");
+    clock.move(5_900);
+    expect(rig.facade.gone).toEqual([]);
+    clock.move(200);
+    expect((await page.next("lease")).holder).toBe("nobody");
+    expect(await refusalOf(page, start(lease) as never)).toBe("no-lease");
+    expect([rig.facade.gone.length, started()]).toEqual([1, 0]);
+  });
+});
+
+describe("a cut", () => {
+  test("reaches the bench while a start has not been answered and never will be", async () => {
+    rig.facade.reply = (command) => (command.type === "cut" ? Promise.resolve({ result: "done" }) : new Promise(() => undefined));
+    const page = await rig.page();
+    page.send(start(await page.takeLease()));
+    await rig.facade.asks("start-run");
+    page.send({ type: "cut", id: "now" });
+    expect(await page.answerTo("now")).toEqual({ result: "done" });
+  });
+
+  test("is done as often as it is sent, with an id that was used and with a key nobody knows", async () => {
+    const page = await rig.page();
+    for (const cut of [{ id: "1" }, { id: "1" }, { id: "1", hurry: true }, {}, { id: 7 }]) page.send({ type: "cut", ...cut });
+    for (const id of ["1", "1", "1", "cut", "cut"]) expect(await page.answerTo(id)).toEqual({ result: "done" });
+    expect(rig.facade.asked).toHaveLength(5);
+  });
+
+  test("comes by plain HTTP too, for a page whose socket is stuck", async () => {
+    const cookie = await rig.cookie(rig.wire.newUrl("viewer"));
+    const reply = await rig.ask("/api/cut", { method: "POST", headers: { cookie, origin: rig.origin }, body: { id: "9" } });
+    expect([reply.status, JSON.parse(reply.text)]).toEqual([200, { result: "done" }]);
+    const script = await rig.ask("/api/cut", { method: "POST", headers: { authorization: `Bearer ${TOKEN}` }, body: {} });
+    expect(script.status).toBe(200);
+    const foreign = await rig.ask("/api/cut", { method: "POST", headers: { cookie, origin: "https://evil.example" }, body: {} });
+    expect(foreign.status).toBe(403);
+    expect(rig.facade.asked.map((each) => each.command.type)).toEqual(["cut", "cut"]);
+  });
+});
