@@ -1,0 +1,38 @@
+import type { Accuracy } from "./bench-file.ts";
+import type { BoardFile } from "./board-file.ts";
+
+/**
+ * The readings of one feed over a whole first power-up, column by column; NaN where there was no number. `atMs` never
+ * goes back. Columns that a foreign file does not have are null: what they would say is then found from volts and amps.
+ */
+export interface DrawTrace {
+  feed: string;
+  atMs: Float64Array;
+  volts: Float64Array;
+  amps: Float64Array;
+  /** 0 unknown, 1 constant voltage, 2 constant current. */
+  mode: Uint8Array | null;
+  setVolts: Float64Array | null;
+  limitAmps: Float64Array | null;
+  /** Index into `StageName.options`; 255 none. */
+  stage: Uint8Array | null;
+  /** True only where volts and amps of a row came from one round trip. */
+  together: boolean;
+  /** Resistance of the lead pair where volts are read at the supply; null not known. */
+  leadOhms: number | null;
+  stepVolts: number | null;
+  stepAmps: number | null;
+  accuracy: Accuracy | null;
+}
+
+/** Everything a draw verdict depends on; nothing else may change it. */
+export interface DrawInput {
+  traces: DrawTrace[];
+  board: BoardFile | null;
+  conditions: { host: "none" | "attached" | "unknown"; fans: "on" | "off" | "unknown" };
+  /** The current limit where a trace does not say one, amps; null not known. */
+  limitAmps: number | null;
+}
+
+/** The name of a feed whose file did not name one. */
+export const UNNAMED_FEED = "unnamed";

@@ -1,0 +1,73 @@
+import { at } from "./at.ts";
+import { noiseOf } from "./noise.ts";
+
+export interface ChangePointOptions {
+  /** What one more change must save in residual squares; default `changePenaltyOf(values)`. */
+  penalty?: number;
+  /** Fewest values between two changes; default 1. */
+  minLength?: number;
+}
+
+/**
+ * Ends (exclusive) of the stretches with one mean each that together cost least: residual squares plus `penalty` a
+ * change. The last end is `values.length`; empty for no values. Exact optimal partitioning with the pruning of Killick,
+ * Fearnhead and Eckley 2012 (PELT); the worst case is quadratic, so hand in at most a few thousand values (`thinOut`).
+ */
+export function changePointsOf(values: ArrayLike<number>, options: ChangePointOptions = {}): number[] {
+  const n = values.length;
+  if (n === 0) return [];
+  const minLength = Math.max(1, options.minLength ?? 1);
+  const penalty = options.penalty ?? changePenaltyOf(values);
+  const cost = residualCost(values);
+  const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY);
+  const last = new Int32Array(n + 1);
+  best[0] = -penalty;
+  let open: number[] = [];
+  for (let end = minLength; end <= n; end++) {
+    const start = end - minLength;
+    if (Number.isFinite(at(best, start))) open.push(start);
+    let least = Number.POSITIVE_INFINITY;
+    const totals: number[] = [];
+    for (const from of open) {
+      const total = at(best, from) + cost(from, end);
+      totals.push(total);
+      if (total + penalty < least) {
+        least = total + penalty;
+        last[end] = from;
+      }
+    }
+    best[end] = least;
+    // A start that already costs more than the best can never win later: residual squares only grow.
+    open = open.filter((_, index) => at(totals, index) <= least);
+  }
+  const ends: number[] = [];
+  for (let end = n; end > 0; end = at(last, end)) {
+    ends.push(end);
+    if (!Number.isFinite(at(best, end))) return [n];
+  }
+  return ends.reverse();
+}
+
+/** A penalty that noise alone seldom pays: 3·σ²·ln n, σ from neighbours' differences and at least `floor`. */
+export function changePenaltyOf(values: ArrayLike<number>, floor = 0): number {
+  const noise = noiseOf(values);
+  const sigma = Math.max(Number.isFinite(noise) ? noise : 0, floor, 1e-12);
+  return 3 * sigma * sigma * Math.log(Math.max(2, values.length));
+}
+
+/** Σ(y − mean)² of values[from, to) in constant time, from running sums taken about the first value. */
+export function residualCost(values: ArrayLike<number>): (from: number, to: number) => number {
+  const n = values.length;
+  const sums = new Float64Array(n + 1);
+  const squares = new Float64Array(n + 1);
+  const origin = at(values, 0);
+  for (let i = 0; i < n; i++) {
+    const value = at(values, i) - origin;
+    sums[i + 1] = at(sums, i) + value;
+    squares[i + 1] = at(squares, i) + value * value;
+  }
+  return (from, to) => {
+    const sum = at(sums, to) - at(sums, from);
+    return Math.max(0, at(squares, to) - at(squares, from) - (sum * sum) / (to - from));
+  };
+}

@@ -1,0 +1,17 @@
+/**
+ * Resistance of the board behind the leads, ohms, never below zero, and its expanded uncertainty (k = 2) from the
+ * standard uncertainties of both readings. `leadOhms` null leaves the leads in: the figure is then an upper bound.
+ */
+export function shortResistanceOf(reading: {
+  volts: number;
+  amps: number;
+  leadOhms: number | null;
+  voltsU: number;
+  ampsU: number;
+}): { ohms: number; expandedOhms: number } {
+  const seen = reading.volts / reading.amps;
+  const share = Math.hypot(reading.voltsU / reading.volts, reading.ampsU / reading.amps);
+  const expandedOhms =
+    2 * (reading.volts > 0 ? Math.abs(seen) * share : reading.voltsU / Math.max(Math.abs(reading.amps), 1e-9));
+  return { ohms: Math.max(0, seen - (reading.leadOhms ?? 0)), expandedOhms };
+}

@@ -1,0 +1,183 @@
+import { createReadStream } from "node:fs";
+import { open } from "node:fs/promises";
+import { pipeline } from "node:stream/promises";
+import { parse } from "csv-parse";
+import type { Accuracy } from "../../shared/bench-file.ts";
+import { BenchError, quoted } from "../../shared/bench-error.ts";
+import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
+import { StageName } from "../../shared/plan.ts";
+import { type CaptureHeader, captureHeaderOf } from "./capture-header.ts";
+import { shiftedDecimal } from "./decimal-shift.ts";
+import { TraceColumns, type TraceRow } from "./trace-columns.ts";
+
+/** What instruments and spreadsheets write where there is no number. */
+const NO_NUMBER = /^(|ol|-ol|\+ol|ovld|ovl|ofl|over|overload|overflow|nan|-nan|[+-]?inf(inity)?|---*|n\/?a)$/i;
+const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
+/** 9.9E37 and 9.91E37 are infinity and not-a-number of SCPI-1999 (vol. 1, 7.2.1.4–5). */
+const NO_READING_FROM = 9e37;
+
+/**
+ * The traces of a capture file, one a feed, in the order the feeds first appear; a file without a `feed` column is one
+ * trace of `UNNAMED_FEED`. The file is read as a stream; only the columns are held. Decimal commas are taken where the
+ * delimiter is `;`. Overload markers and empty cells of volts and amps are "no reading". Throws `bad-input` with file,
+ * line, column, what is there and what should be.
+ */
+export async function readCaptureCsv(file: string): Promise<DrawTrace[]> {
+  const delimiter = await delimiterOf(file);
+  const rows = new CaptureRows(file, delimiter);
+  const parser = parse({
+    bom: true,
+    delimiter,
+    relax_column_count: true,
+    skip_empty_lines: true,
+    trim: true,
+    on_record: (cells: string[], { lines }) => {
+      rows.take(cells, lines);
+      return null;
+    },
+  });
+  parser.resume();
+  try {
+    await pipeline(createReadStream(file, { highWaterMark: 1 << 18 }), parser);
+  } catch (cause) {
+    if (cause instanceof BenchError) throw cause;
+    throw new BenchError("bad-input", `Cannot read capture ${file}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+  }
+  return rows.traces();
+}
+
+async function delimiterOf(file: string): Promise<string> {
+  try {
+    const handle = await open(file);
+    try {
+      const { buffer, bytesRead } = await handle.read(Buffer.alloc(4096), 0, 4096, 0);
+      const [first = ""] = buffer.toString("utf8", 0, bytesRead).replace(/^\uFEFF/, "").trimStart().split(/\r?\n|\r/);
+      if (first === "") throw new BenchError("bad-input", `Cannot read capture ${file}: it is empty; it should begin with a line time_s,volts,amps`);
+      if (first.includes(";")) return ";";
+      return first.includes("\t") && !first.includes(",") ? "\t" : ",";
+    } finally {
+      await handle.close();
+    }
+  } catch (cause) {
+    if (cause instanceof BenchError) throw cause;
+    const missing = cause instanceof Error && "code" in cause && cause.code === "ENOENT";
+    const why = missing ? "there is no such file" : cause instanceof Error ? cause.message : String(cause);
+    throw new BenchError("bad-input", `Cannot read capture ${file}: ${why}`, { cause });
+  }
+}
+
+class CaptureRows {
+  readonly #file: string;
+  readonly #commas: boolean;
+  readonly #feeds = new Map<string, TraceColumns>();
+  #header: CaptureHeader | null = null;
+  #width = 0;
+  #lastMs = Number.NEGATIVE_INFINITY;
+  #lastFeed: TraceColumns | null = null;
+
+  constructor(file: string, delimiter: string) {
+    this.#file = file;
+    this.#commas = delimiter === ";";
+  }
+
+  take(cells: string[], line: number): void {
+    if (this.#header === null) {
+      this.#header = captureHeaderOf(this.#file, cells);
+      this.#width = cells.length;
+      return;
+    }
+    const { columns, timeShift, voltsShift, ampsShift } = this.#header;
+    if (cells.length !== this.#width) {
+      const hint = !this.#commas && cells.length > this.#width ? "; decimal commas need ; between the columns" : "";
+      throw this.#bad(line, `has ${cells.length} columns; it should have ${this.#width}, as line 1 has${hint}`);
+    }
+    const text = (name: string): string => cells[columns.get(name) ?? -1] ?? "";
+    const atMs = this.#number(text("time"), timeShift, line, "time");
+    if (Number.isNaN(atMs)) throw this.#bad(line, `column time is ${quoted(text("time"))}; it should be a number`);
+    if (atMs < this.#lastMs) {
+      throw this.#bad(line, `column time goes back, from ${this.#lastMs / 1000} s to ${atMs / 1000} s; it should never fall`);
+    }
+    this.#lastMs = atMs;
+    const row: TraceRow = {
+      atMs,
+      volts: this.#number(text("volts"), voltsShift, line, "volts"),
+      amps: this.#number(text("amps"), ampsShift, line, "amps"),
+    };
+    if (columns.size > 3) this.#optional(row, text, line);
+    const feed = this.#columnsOf(text("feed").replace(/^'(?=\s*[=+\-@])/, ""));
+    if (feed.length === 0) this.#constants(feed, text, line);
+    feed.push(row);
+  }
+
+  traces(): DrawTrace[] {
+    if (this.#header === null) throw new BenchError("bad-input", `Cannot read capture ${this.#file}: it is empty; it should begin with a line time_s,volts,amps`);
+    if (this.#feeds.size === 0) throw new BenchError("bad-input", `Cannot read capture ${this.#file}: it has a header but no reading`);
+    return [...this.#feeds.values()].map((columns) => columns.trace());
+  }
+
+  #columnsOf(name: string): TraceColumns {
+    const feed = name === "" ? UNNAMED_FEED : name;
+    if (this.#lastFeed?.feed === feed) return this.#lastFeed;
+    let columns = this.#feeds.get(feed);
+    if (columns === undefined) {
+      columns = new TraceColumns(feed);
+      this.#feeds.set(feed, columns);
+    }
+    this.#lastFeed = columns;
+    return columns;
+  }
+
+  #optional(row: TraceRow, text: (name: string) => string, line: number): void {
+    const [set, limit, stage, mode] = [text("set_volts"), text("limit_amps"), text("stage"), text("mode")];
+    if (set !== "") row.setVolts = this.#number(set, 0, line, "set_volts");
+    if (limit !== "") row.limitAmps = this.#number(limit, 0, line, "limit_amps");
+    if (stage !== "") {
+      const known = StageName.safeParse(stage.toLowerCase());
+      if (!known.success) throw this.#bad(line, `column stage is ${quoted(stage)}; it should be one of ${StageName.options.join(", ")}, or empty`);
+      row.stage = known.data;
+    }
+    if (mode !== "") {
+      const lower = mode.toLowerCase();
+      if (lower !== "cv" && lower !== "cc" && lower !== "unknown") {
+        throw this.#bad(line, `column mode is ${quoted(mode)}; it should be cv, cc, unknown, or empty`);
+      }
+      row.mode = lower;
+    }
+  }
+
+  #constants(columns: TraceColumns, text: (name: string) => string, line: number): void {
+    const figure = (name: string): number | null => {
+      const cell = text(name);
+      return cell === "" ? null : this.#number(cell, 0, line, name);
+    };
+    const shares: Accuracy = {};
+    const [voltsShare, voltsOffset] = [figure("volts_share"), figure("volts_offset")];
+    const [ampsShare, ampsOffset] = [figure("amps_share"), figure("amps_offset")];
+    if (voltsShare !== null) shares.voltsShare = voltsShare;
+    if (voltsOffset !== null) shares.voltsOffset = voltsOffset;
+    if (ampsShare !== null) shares.ampsShare = ampsShare;
+    if (ampsOffset !== null) shares.ampsOffset = ampsOffset;
+    columns.constants = {
+      together: !/^(no|false|0)$/i.test(text("together")),
+      leadOhms: figure("lead_ohms"),
+      stepVolts: figure("step_volts"),
+      stepAmps: figure("step_amps"),
+      accuracy: Object.keys(shares).length === 0 ? null : shares,
+    };
+  }
+
+  /** NaN for a marker of no number; throws for any other text. */
+  #number(cell: string, shift: number, line: number, column: string): number {
+    const text = this.#commas ? cell.replace(",", ".") : cell;
+    if (!NUMBER.test(text)) {
+      if (NO_NUMBER.test(text)) return Number.NaN;
+      throw this.#bad(line, `column ${column} is ${quoted(cell)}; it should be a number`);
+    }
+    const value = Number(shift === 0 ? text : shiftedDecimal(text, shift));
+    return Math.abs(value) >= NO_READING_FROM ? Number.NaN : value;
+  }
+
+  #bad(line: number, what: string): BenchError {
+    return new BenchError("bad-input", `Cannot read capture ${this.#file}: line ${line} ${what}`, { detail: { line } });
+  }
+}

@@ -1,0 +1,114 @@
+import type { Accuracy } from "../../shared/bench-file.ts";
+import type { DrawTrace } from "../../shared/draw-input.ts";
+import { StageName } from "../../shared/plan.ts";
+import type { RegulationMode } from "../../shared/reading.ts";
+
+/** One reading on its way into a trace; what is left out was not known. */
+export interface TraceRow {
+  atMs: number;
+  /** NaN: no number came. */
+  volts: number;
+  amps: number;
+  mode?: RegulationMode;
+  setVolts?: number;
+  limitAmps?: number;
+  stage?: StageName;
+}
+
+/** What is true of a whole trace. */
+export interface TraceConstants {
+  together: boolean;
+  leadOhms: number | null;
+  stepVolts: number | null;
+  stepAmps: number | null;
+  accuracy: Accuracy | null;
+}
+
+export const NOTHING_KNOWN: TraceConstants = { together: true, leadOhms: null, stepVolts: null, stepAmps: null, accuracy: null };
+
+const MODES: readonly RegulationMode[] = ["unknown", "cv", "cc"];
+const NO_STAGE = 255;
+
+/** The columns of one feed's trace while they grow; a column in which nothing was ever known becomes null. */
+export class TraceColumns {
+  readonly feed: string;
+  constants: TraceConstants = NOTHING_KNOWN;
+  #n = 0;
+  #room = 256;
+  #atMs = new Float64Array(this.#room);
+  #volts = new Float64Array(this.#room);
+  #amps = new Float64Array(this.#room);
+  #setVolts: Float64Array | null = null;
+  #limitAmps: Float64Array | null = null;
+  #mode: Uint8Array | null = null;
+  #stage: Uint8Array | null = null;
+
+  constructor(feed: string) {
+    this.feed = feed;
+  }
+
+  get length(): number {
+    return this.#n;
+  }
+
+  push(row: TraceRow): void {
+    if (this.#n === this.#room) this.#grow();
+    const i = this.#n++;
+    this.#atMs[i] = row.atMs;
+    this.#volts[i] = row.volts;
+    this.#amps[i] = row.amps;
+    if (row.setVolts !== undefined) (this.#setVolts ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.setVolts;
+    if (row.limitAmps !== undefined) (this.#limitAmps ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.limitAmps;
+    if (row.mode !== undefined && row.mode !== "unknown") (this.#mode ??= new Uint8Array(this.#room))[i] = MODES.indexOf(row.mode);
+    if (row.stage !== undefined) {
+      (this.#stage ??= new Uint8Array(this.#room).fill(NO_STAGE))[i] = StageName.options.indexOf(row.stage);
+    }
+  }
+
+  /** The trace so far; later rows do not change it. */
+  trace(): DrawTrace {
+    const n = this.#n;
+    return {
+      feed: this.feed,
+      atMs: this.#atMs.slice(0, n),
+      volts: this.#volts.slice(0, n),
+      amps: this.#amps.slice(0, n),
+      mode: this.#mode?.slice(0, n) ?? null,
+      setVolts: this.#setVolts?.slice(0, n) ?? null,
+      limitAmps: this.#limitAmps?.slice(0, n) ?? null,
+      stage: this.#stage?.slice(0, n) ?? null,
+      ...this.constants,
+    };
+  }
+
+  #grow(): void {
+    this.#room *= 2;
+    this.#atMs = grown(this.#atMs, this.#room);
+    this.#volts = grown(this.#volts, this.#room);
+    this.#amps = grown(this.#amps, this.#room);
+    if (this.#setVolts !== null) this.#setVolts = grown(this.#setVolts, this.#room);
+    if (this.#limitAmps !== null) this.#limitAmps = grown(this.#limitAmps, this.#room);
+    if (this.#mode !== null) this.#mode = grownBytes(this.#mode, this.#room, 0);
+    if (this.#stage !== null) this.#stage = grownBytes(this.#stage, this.#room, NO_STAGE);
+  }
+}
+
+/** The mode and stage of a trace's row in words; undefined where not known. */
+export function modeAt(trace: DrawTrace, index: number): RegulationMode | undefined {
+  const mode = trace.mode?.[index] ?? 0;
+  return mode === 0 ? undefined : MODES[mode];
+}
+export const stageAt = (trace: DrawTrace, index: number): StageName | undefined =>
+  StageName.options[trace.stage?.[index] ?? NO_STAGE];
+
+function grown(from: Float64Array, room: number): Float64Array<ArrayBuffer> {
+  const to = new Float64Array(room).fill(Number.NaN, from.length);
+  to.set(from);
+  return to;
+}
+
+function grownBytes(from: Uint8Array, room: number, fill: number): Uint8Array<ArrayBuffer> {
+  const to = new Uint8Array(room).fill(fill, from.length);
+  to.set(from);
+  return to;
+}

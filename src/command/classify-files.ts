@@ -1,0 +1,90 @@
+import { readFile } from "node:fs/promises";
+import { BenchError, quoted } from "../../shared/bench-error.ts";
+import { BoardFile } from "../../shared/board-file.ts";
+import type { DrawInput } from "../../shared/draw-input.ts";
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import { readCaptureCsv } from "../capture/read-capture-csv.ts";
+import { verdictOnDraw } from "../verdict/draw-verdict.ts";
+import { verdictText } from "./verdict-text.ts";
+
+export interface ClassifyOptions {
+  board?: string;
+  limit?: number;
+  leadOhms?: number;
+  host?: "none" | "attached";
+  fans?: "on" | "off";
+  json?: boolean;
+}
+
+/** Where the lines go; the process's own streams unless a test hands in others. */
+export interface ClassifyStreams {
+  out: (text: string) => void;
+  err: (text: string) => void;
+}
+
+const STREAMS: ClassifyStreams = {
+  out: (text) => void process.stdout.write(text),
+  err: (text) => void process.stderr.write(text),
+};
+
+/** Judges each file and answers the exit code: 0, or 2 where one could not be read. Never throws for what a person wrote. */
+export async function classifyFiles(files: readonly string[], options: ClassifyOptions, streams = STREAMS): Promise<0 | 2> {
+  let board: BoardFile | null;
+  try {
+    board = options.board === undefined ? null : await boardFrom(options.board);
+  } catch (cause) {
+    if (!(cause instanceof BenchError)) throw cause;
+    streams.err(`${cause.message}\n`);
+    return 2;
+  }
+  let code: 0 | 2 = 0;
+  for (const file of files) {
+    try {
+      const verdict = await judged(file, board, options);
+      streams.out(options.json === true ? `${documentOf(file, verdict)}\n` : verdictText(file, verdict));
+    } catch (cause) {
+      if (!(cause instanceof BenchError)) throw cause;
+      code = 2;
+      streams.err(`${cause.message}\n`);
+      if (options.json === true) streams.out(`${JSON.stringify({ file, error: cause.message })}\n`);
+    }
+  }
+  return code;
+}
+
+async function judged(file: string, board: BoardFile | null, options: ClassifyOptions): Promise<DrawVerdict> {
+  const traces = await readCaptureCsv(file);
+  const input: DrawInput = {
+    traces: traces.map((trace) => ({ ...trace, leadOhms: trace.leadOhms ?? options.leadOhms ?? null })),
+    board,
+    conditions: { host: options.host ?? "unknown", fans: options.fans ?? "unknown" },
+    limitAmps: options.limit ?? null,
+  };
+  return verdictOnDraw(input);
+}
+
+/** The keys of `powerup --json`, so that one reader serves both; what a recorded trace has no part in is null. */
+function documentOf(file: string, verdict: DrawVerdict): string {
+  return JSON.stringify({ file, ...verdict, trip: null, output: null, job: null, capture: null });
+}
+
+async function boardFrom(file: string): Promise<BoardFile> {
+  let text: string;
+  try {
+    text = await readFile(file, "utf8");
+  } catch (cause) {
+    throw new BenchError("bad-input", `Cannot read board file ${file}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+  }
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (cause) {
+    throw new BenchError("bad-input", `Cannot read board file ${file}: it is no JSON: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+  }
+  const parsed = BoardFile.safeParse(value);
+  if (parsed.success) return parsed.data;
+  const problems = parsed.error.issues.map((issue) => `${issue.path.length === 0 ? "the document" : issue.path.join(".")}: ${issue.message}`);
+  throw new BenchError("bad-input", `Board file ${file} is not what it should be: ${problems.slice(0, 5).join("; ")}${problems.length > 5 ? `; and ${problems.length - 5} more` : ""}`, {
+    detail: { first: quoted(problems[0] ?? "") },
+  });
+}

@@ -1,0 +1,50 @@
+import { Command, InvalidArgumentError, Option } from "commander";
+
+interface ClassifyOptions {
+  board?: string;
+  limit?: number;
+  leadOhms?: number;
+  host?: "none" | "attached";
+  fans?: "on" | "off";
+  json?: boolean;
+}
+
+/** A number of amps or ohms from the command line; refused with what was there and what should be. */
+function figureOf(unit: string, least: number, most: number) {
+  return (text: string): number => {
+    const value = Number(text);
+    if (text.trim() === "" || !Number.isFinite(value) || value < least || value > most) {
+      throw new InvalidArgumentError(`It should be a number of ${unit}, ${least} to ${most}.`);
+    }
+    return value;
+  };
+}
+
+/**
+ * `classify`: the draw verdict of recorded traces. Exit 0 when each file got a verdict (`cannot-tell` is one), 2 when a
+ * file could not be read; the others are still judged.
+ */
+export function classifyCommand(): Command {
+  return new Command("classify")
+    .description("say what recorded draws mean: one verdict a file")
+    .argument("<captures...>", "CSV files with the columns time_s, volts and amps; feed, stage, set_volts, limit_amps and mode are used where they are there")
+    .option("--board <file>", "board file: its bands, feeds and lock-outs; without one the shipped defaults are used and said to be weak")
+    .option("--limit <amps>", "current limit of the supply, where the file does not say one", figureOf("amps", 0.001, 100))
+    .option("--lead-ohms <ohms>", "resistance of the lead pair, where the file does not say one", figureOf("ohms", 0, 10))
+    .addOption(new Option("--host <state>", "whether a host was attached").choices(["none", "attached"]))
+    .addOption(new Option("--fans <state>", "whether fans ran").choices(["on", "off"]))
+    .option("--json", "print one JSON document a line for each file")
+    .addHelpText(
+      "after",
+      `
+Examples:
+  firstamp classify trace.csv --limit 2
+  firstamp classify before.csv after.csv --board kestrel-k2.json --host none --fans off --json
+
+Exit: 0 each file got a verdict, 2 a file or an option is not what it should be.`,
+    )
+    .action(async (captures: string[], options: ClassifyOptions) => {
+      const { classifyFiles } = await import("./classify-files.ts");
+      process.exitCode = await classifyFiles(captures, options);
+    });
+}

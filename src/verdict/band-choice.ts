@@ -1,0 +1,96 @@
+import type { BoardFile, IdleBands } from "../../shared/board-file.ts";
+import { type DrawInput, UNNAMED_FEED } from "../../shared/draw-input.ts";
+import type { DrawClass } from "../../shared/draw-verdict.ts";
+import type { FeedFigures } from "./feed-figures.ts";
+import { sayNames } from "./say.ts";
+import { DEFAULT_BAND_VOLTS, DEFAULT_BANDS } from "./verdict-limits.ts";
+
+export type Bands = Partial<Record<DrawClass, [number, number]>>;
+
+export interface BandChoice {
+  /** One set of bands for each way the conditions may have been; empty where nothing is known of such feeds. */
+  sets: Bands[];
+  /** Feeds whose currents are added up. */
+  feeds: FeedFigures[];
+  source: "board" | "defaults" | "none";
+  /** Feeds the board needs that were not on. */
+  missing: string[];
+  /** What was left open and makes the answer less sure. */
+  remarks: string[];
+  host: DrawInput["conditions"]["host"];
+}
+
+/** Which bands the draw is held against, and over which feeds it is added up. */
+export function chooseBands(input: DrawInput, all: readonly FeedFigures[]): BandChoice {
+  return { ...choiceOf(input, all), host: input.conditions.host };
+}
+
+type Choice = Omit<BandChoice, "host">;
+
+function choiceOf(input: DrawInput, all: readonly FeedFigures[]): Choice {
+  const on = all.filter(({ attempts }) => attempts.some(({ reachedAt }) => reachedAt !== null));
+  const { board, conditions } = input;
+  if (board !== null && board.idleAmps.length > 0) {
+    const fits = board.idleAmps.filter(
+      ({ when }) =>
+        (when.host === undefined || conditions.host === "unknown" || when.host === conditions.host) &&
+        (when.fans === undefined || conditions.fans === "unknown" || when.fans === conditions.fans),
+    );
+    const chosen = fits.length > 0 ? boardBands(board, fits, input, on) : null;
+    if (chosen !== null) return chosen;
+    if (fits.length === 0) {
+      const stated = `host ${conditions.host}, fans ${conditions.fans}`;
+      return defaultBands(on, [`The board file has no bands for ${stated}, so those of an unknown board were used.`]);
+    }
+  }
+  const why =
+    board === null
+      ? "The board is unknown: the bands are shipped defaults for a card's 12 V current without host and fans, and weak."
+      : "The board file has no bands: the shipped defaults for a card's 12 V current were used, and they are weak.";
+  return defaultBands(on, [why]);
+}
+
+function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: readonly FeedFigures[]): Choice | null {
+  const names = on.map(({ view }) => view.feed);
+  const remarks: string[] = [];
+  const unnamed = on.length === 1 ? on.find(({ view }) => view.feed === UNNAMED_FEED) : undefined;
+  const covered = ({ of }: IdleBands) => (unnamed === undefined ? of.filter((feed) => names.includes(feed)).length : of.length);
+  const most = Math.max(...fits.map(covered));
+  if (most === 0) return null;
+  const best = fits.filter((entry) => covered(entry) === most);
+  const fewest = Math.min(...best.map(({ of }) => of.length));
+  const sets = best.filter(({ of }) => of.length === fewest);
+  const of = sets[0]?.of ?? [];
+  const same = sets.filter((entry) => entry.of.every((feed) => of.includes(feed)));
+  if (unnamed !== undefined && of.length > 1) {
+    remarks.push(`The file names no feed: its current is taken as the whole draw of ${sayNames(of)}.`);
+  }
+  for (const key of ["host", "fans"] as const) {
+    if (input.conditions[key] === "unknown" && same.some(({ when }) => when[key] !== undefined)) {
+      const known = [...new Set(same.map(({ when }) => when[key]).filter((value) => value !== undefined))];
+      remarks.push(`It was not said whether ${key === "host" ? "a host was attached" : "fans ran"}; the bands are for ${key} ${sayNames(known)}.`);
+    }
+  }
+  const missing = unnamed === undefined ? Object.keys(board.feeds).filter((feed) => !names.includes(feed)) : [];
+  return {
+    sets: same.map(({ bands }) => bands as Bands),
+    feeds: unnamed === undefined ? on.filter(({ view }) => of.includes(view.feed)) : [unnamed],
+    source: "board",
+    missing,
+    remarks,
+  };
+}
+
+/** The defaults hold for 12 V feeds only; for others nothing is known but what needs no band. */
+function defaultBands(on: readonly FeedFigures[], remarks: string[]): Choice {
+  const [low, high] = DEFAULT_BAND_VOLTS;
+  const twelve = on.filter(({ attempts }) => {
+    const aim = attempts.findLast(({ reachedAt }) => reachedAt !== null)?.aimVolts ?? 0;
+    return aim >= low && aim <= high;
+  });
+  if (twelve.length === 0) {
+    const volts = "No 12 V feed was at its nominal voltage, and nothing is known of what others should draw.";
+    return { sets: [], feeds: [...on], source: "none", missing: [], remarks: on.length === 0 ? [] : [volts] };
+  }
+  return { sets: [DEFAULT_BANDS], feeds: twelve, source: "defaults", missing: [], remarks };
+}

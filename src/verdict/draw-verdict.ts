@@ -1,0 +1,87 @@
+import { medianOf } from "../analysis/quantile.ts";
+import type { DrawInput } from "../../shared/draw-input.ts";
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import { type BandChoice, chooseBands } from "./band-choice.ts";
+import { drawEnergyOf, drawFeaturesOf } from "./draw-features.ts";
+import { type FeedFigures, feedFiguresOf, touchedClean } from "./feed-figures.ts";
+import { candidatesOf, type Finding } from "./finding.ts";
+import { ruleBackFeed } from "./rule-back-feed.ts";
+import { ruleLimited } from "./rule-limited.ts";
+import { ruleShort } from "./rule-short.ts";
+import { sayJoules, sayMs } from "./say.ts";
+import { watchFindingOf } from "./watch-finding.ts";
+import { type Watch, watchOf } from "./watch.ts";
+
+/**
+ * The class of a board's draw from the readings of a first power-up, with its rivals, the sentences it rests on and the
+ * figures behind them. Depends on nothing but `input`. Precedence, since a wrong "healthy" costs most: dead short, other
+ * shorts at low voltage, back-feed, a climb that ended in the limit, the limit, retrying, creeping, unsteady, level.
+ * `cannot-tell` where the readings do not decide. Never throws for readings that make no sense: it says so.
+ */
+export function verdictOnDraw(input: DrawInput): DrawVerdict {
+  const all = input.traces.map((trace) => feedFiguresOf(trace, input.board, input.limitAmps));
+  const choice = chooseBands(input, all);
+  const watch = choice.feeds.length === 0 ? null : watchOf(choice.feeds);
+  const { finding, periodMs } = decided(input, all, choice, watch);
+  const main = all.find(({ view }) => view.feed === finding.feed) ?? heaviest(choice.feeds.length > 0 ? choice.feeds : all);
+  const energy = drawEnergyOf(all);
+  const because = [...finding.because];
+  if (energy.joules === null) {
+    because.push(
+      `Volts and amps were not read together, so the energy is only known to be at most ${sayJoules(energy.atMost)}.`,
+    );
+  }
+  return {
+    class: finding.class,
+    ...(finding.sub === undefined ? {} : { sub: finding.sub }),
+    candidates: candidatesOf(finding),
+    because,
+    features: drawFeaturesOf(all, main, watch, { periodMs, finding }),
+    energyJoules: energy.joules,
+  };
+}
+
+interface Decided {
+  finding: Finding;
+  periodMs: number | null;
+}
+
+function decided(input: DrawInput, all: readonly FeedFigures[], choice: BandChoice, watch: Watch | null): Decided {
+  const just = (finding: Finding): Decided => ({ finding, periodMs: null });
+  const shorts = all.map(ruleShort).filter((finding) => finding !== null);
+  const worst = shorts.find((each) => each.class === "dead-short") ?? shorts.find((each) => each.class === "overload") ?? shorts[0];
+  if (worst !== undefined) return just(worst);
+  const backFed = ruleBackFeed(all);
+  if (backFed !== null) return just(backFed);
+  const limits = all.map((figures) => ruleLimited(figures, input.board)).filter((finding) => finding !== null);
+  const limited = limits.find((each) => each.class === "dead-short") ?? limits[0];
+  const watched = watch === null ? null : watchFindingOf(all, choice, watch);
+  const climbed = watched?.finding.class === "creeping" || watched?.finding.sub === "leaky";
+  if (limited !== undefined && !(climbed && limited.class !== "dead-short" && limited.sub !== "start-loop")) return just(limited);
+  return watched ?? just(nothingToJudge(all));
+}
+
+function nothingToJudge(all: readonly FeedFigures[]): Finding {
+  const ran = all.filter(({ runs }) => runs.length > 0);
+  const readings = all.reduce((sum, { view }) => sum + view.trace.atMs.length, 0);
+  const low = ran.some(({ looks }) => looks.length > 0);
+  const clean = ran.length > 0 && ran.every(touchedClean);
+  const tried = ran.flatMap(({ attempts }) => attempts);
+  const says =
+    ran.length === 0
+      ? `In ${readings} readings no feed was seen to be on.`
+      : tried.length > 0
+        ? `The record ends ${sayMs(Math.max(...tried.map(({ limitedMs }) => limitedMs)))} into the limit, before charging its capacitors is over and before a nominal voltage was reached.`
+        : low && clean
+          ? "Only low voltages were tried, and nothing conducts there: no short was seen, and nothing more can be said before the nominal voltage."
+          : "The record ends before any voltage had settled.";
+  return { class: "cannot-tell", probability: 0, rivals: [], because: [says] };
+}
+
+function heaviest(all: readonly FeedFigures[]): FeedFigures | undefined {
+  const amps = ({ view, attempts, looks }: FeedFigures) => {
+    const last = attempts[attempts.length - 1];
+    return last === undefined ? (looks[looks.length - 1]?.amps ?? 0) : medianOf(view.trace.amps.subarray(last.from, last.to));
+  };
+  return all.reduce<FeedFigures | undefined>((most, each) => (most === undefined || amps(each) > amps(most) ? each : most), undefined);
+}

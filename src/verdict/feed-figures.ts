@@ -1,0 +1,37 @@
+import type { BoardFile } from "../../shared/board-file.ts";
+import type { DrawTrace } from "../../shared/draw-input.ts";
+import { type Attempt, attemptOf } from "./attempt.ts";
+import { type FeedView, feedViewOf } from "./feed-view.ts";
+import { type Look, lookOf } from "./look.ts";
+import { type PhaseRun, phaseRunsOf } from "./phase-runs.ts";
+
+/** All that one feed showed: its looks at low voltage and its attempts at nominal, in order. */
+export interface FeedFigures {
+  view: FeedView;
+  /** Every stretch with the output on, in order. */
+  runs: PhaseRun[];
+  looks: Look[];
+  attempts: Attempt[];
+}
+
+export function feedFiguresOf(trace: DrawTrace, board: BoardFile | null, limitAmps: number | null): FeedFigures {
+  const view = feedViewOf(trace, board, limitAmps);
+  const runs = phaseRunsOf(view);
+  return {
+    view,
+    runs,
+    looks: runs.filter(({ phase }) => phase !== "nominal").map((run) => lookOf(view, run)),
+    attempts: runs.filter(({ phase }) => phase === "nominal").map((run) => attemptOf(view, run)),
+  };
+}
+
+/** The settled looks of the touch, or all of them where none settled. */
+export function touchesOf({ looks }: FeedFigures): Look[] {
+  const touches = looks.filter(({ phase }) => phase === "touch");
+  const settled = touches.filter((look) => look.settled);
+  return settled.length > 0 ? settled : touches;
+}
+
+/** True where a touch settled and showed no current that a healthy input does not draw. */
+export const touchedClean = (figures: FeedFigures): boolean =>
+  touchesOf(figures).some((look) => look.settled && (!look.conducts || look.ohms > 1000));

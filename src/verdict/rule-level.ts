@@ -1,0 +1,152 @@
+import { normalShareBelow } from "../analysis/normal-share.ts";
+import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
+import type { BandChoice, Bands } from "./band-choice.ts";
+import type { Finding } from "./finding.ts";
+import { sayAmps, sayNames } from "./say.ts";
+import { LIMITS } from "./verdict-limits.ts";
+import type { Watch } from "./watch.ts";
+
+export interface Inrush {
+  /** yes: a capacitor was seen to charge; no: it would have been seen; unknown: the readings were too far apart. */
+  seen: "yes" | "no" | "unknown";
+}
+
+/** The class of a settled level by its bands, with rivals where an edge is within two standard uncertainties. */
+export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Finding {
+  const amps = watch.level.mean;
+  const margin = 2 * watch.standardU;
+  const because = [`The draw settled at ${sayAmps(amps)} ± ${sayAmps(margin)} over ${sayNames(watch.feeds)}.`];
+  const open = openOrStandby(watch, choice, inrush, because);
+  if (open !== null) return open;
+  const verdicts = choice.sets.map((bands) => inBands(amps, watch.standardU, bands));
+  if (verdicts.length === 0) return { class: "cannot-tell", probability: 0, rivals: [], because };
+  const rivals = merged(verdicts.map(({ shares }) => shares));
+  const classes = [...new Set(verdicts.map((each) => each.class))];
+  const [first] = verdicts;
+  if (first === undefined || classes.length > 1) {
+    because.push(`Depending on what was not said about host and fans that is ${sayNames(classes)}.`);
+    return { class: "cannot-tell", probability: 0, rivals, because };
+  }
+  because.push(first.says);
+  if (first.class === "cannot-tell") return { class: "cannot-tell", probability: 0, rivals, because };
+  const own = rivals.find((each) => each.class === first.class)?.probability ?? 0.9;
+  return {
+    class: first.class,
+    ...(first.class === "overload" ? { sub: "over-demand" as const } : {}),
+    probability: own,
+    rivals: rivals.filter((each) => each.class !== first.class),
+    because,
+  };
+}
+
+/** Open and standby lie closer together than most meters see; an inrush proves that the way to the capacitors is whole. */
+function openOrStandby(watch: Watch, choice: BandChoice, inrush: Inrush, because: string[]): Finding | null {
+  const amps = Math.abs(watch.level.mean);
+  const margin = 2 * watch.standardU;
+  const openTop = Math.max(LIMITS.openAmps, ...choice.sets.map((bands) => bands["open-input"]?.[1] ?? 0));
+  // A level counts as seen from three steps of the meter on.
+  if (amps - margin > openTop && amps >= 3 * watch.stepAmps) return null;
+  const step = watch.stepAmps > 0 ? `steps of ${sayAmps(watch.stepAmps)}` : "its uncertainty";
+  if (inrush.seen === "yes") {
+    const standbyTop = Math.max(openTop, ...choice.sets.map((bands) => bands["standby-only"]?.[1] ?? 0));
+    if (amps > standbyTop) return null;
+    because.push("It took a charge when it was switched on, so the way to its capacitors is whole: standby, not open.");
+    return { class: "standby-only", probability: 0.85, rivals: [{ class: "open-input", probability: 0.08 }], because };
+  }
+  const missed = inrush.seen === "no";
+  if ((missed && amps - margin <= openTop) || (amps + margin <= openTop && watch.stepAmps <= openTop)) {
+    because.push(
+      `${missed ? "No charge went in when it was switched on" : "That is no current at all"}: fuse, shunt, lead or return is open. Measure the volts after the fuse.`,
+    );
+    const doubt = missed ? 0.02 : 0.08;
+    return { class: "open-input", probability: 0.97 - doubt, rivals: [{ class: "standby-only", probability: doubt }], because };
+  }
+  because.push(
+    `With ${step} and no charge that could have been seen going in, an open input and a board on standby cannot be told apart. A meter in the lead that reads 0.1 mA would tell.`,
+  );
+  const flows = amps > margin;
+  const rivals: Candidate[] = [
+    { class: "standby-only", probability: flows ? 0.6 : 0.45 },
+    { class: "open-input", probability: flows ? 0.35 : 0.5 },
+  ];
+  return { class: "cannot-tell", probability: 0, rivals, because };
+}
+
+interface BandVerdict {
+  class: DrawClass;
+  shares: Candidate[];
+  says: string;
+}
+
+function inBands(amps: number, standardU: number, bands: Bands): BandVerdict {
+  const margin = 2 * standardU;
+  const shares = sharesOf(amps, standardU, bands);
+  const entries = (Object.entries(bands) as [DrawClass, [number, number]][]).sort((a, b) => a[1][0] - b[1][0]);
+  const inside = entries.find(([, [low, high]]) => amps >= low && amps <= high);
+  const healthyTop = Math.max(0, bands.normal?.[1] ?? 0, bands["core-alive"]?.[1] ?? 0);
+  if (inside !== undefined) {
+    const [name, [low, high]] = inside;
+    const touching = entries.find(
+      ([other, [otherLow, otherHigh]]) =>
+        other !== name && ((otherLow >= high && amps > high - margin && otherLow - amps < margin) || (otherHigh <= low && amps < low + margin && amps - otherHigh < margin)),
+    );
+    const band = `the band of ${name}, ${sayAmps(low)} to ${sayAmps(high)}`;
+    if (touching !== undefined) {
+      return { class: "cannot-tell", shares, says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}.` };
+    }
+    return { class: name, shares, says: `That is in ${band}.` };
+  }
+  if (healthyTop > 0 && amps > healthyTop) {
+    const known = bands.normal !== undefined;
+    const over = `That is above the highest healthy band, which ends at ${sayAmps(healthyTop)}`;
+    if (known && amps - margin > LIMITS.overloadRatio * healthyTop) {
+      return {
+        class: "overload",
+        shares: [{ class: "overload", probability: 0.93 }],
+        says: `${over}, by more than half of it.`,
+      };
+    }
+    const near: DrawClass = known ? "normal" : "core-alive";
+    const part = (amps - healthyTop) / healthyTop;
+    return {
+      class: "cannot-tell",
+      shares: [
+        { class: "overload", probability: Math.min(0.75, 0.4 + part) },
+        { class: near, probability: Math.max(0.15, 0.5 - part) },
+      ],
+      says: `${over}, but not by half of it: a board that draws much, or one with a fault.`,
+    };
+  }
+  const below = entries.findLast(([, [, high]]) => high < amps)?.[0];
+  const above = entries.find(([, [low]]) => low > amps)?.[0];
+  return {
+    class: "cannot-tell",
+    shares,
+    says: `That is between the bands${below !== undefined && above !== undefined ? ` of ${below} and ${above}` : ""}, where boards of either kind are found.`,
+  };
+}
+
+/**
+ * Share of each band under a normal curve around the level, as wide as its uncertainty and a fifteenth of itself (how
+ * much bands of boards of one kind scatter; common practice, no source).
+ */
+function sharesOf(amps: number, standardU: number, bands: Bands): Candidate[] {
+  const sigma = Math.hypot(standardU, amps / 15);
+  const shares = (Object.entries(bands) as [DrawClass, [number, number]][]).map(([name, [low, high]]) => ({
+    class: name,
+    probability: normalShareBelow((high - amps) / sigma) - normalShareBelow((low - amps) / sigma),
+  }));
+  const total = shares.reduce((sum, { probability }) => sum + probability, 0);
+  const room = total > 0.3 ? 0.97 / total : 0.97 / Math.max(total, 0.05);
+  return shares
+    .map((each) => ({ class: each.class, probability: Math.min(0.97, each.probability * room) }))
+    .filter(({ probability }) => probability > 0.005);
+}
+
+function merged(lists: readonly Candidate[][]): Candidate[] {
+  const sums = new Map<DrawClass, number>();
+  for (const list of lists) {
+    for (const each of list) sums.set(each.class, (sums.get(each.class) ?? 0) + each.probability / lists.length);
+  }
+  return [...sums].map(([name, probability]) => ({ class: name, probability }));
+}

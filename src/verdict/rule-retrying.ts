@@ -1,0 +1,50 @@
+import { type Period, periodOf } from "../analysis/period.ts";
+import { type Pulses, pulsesOf } from "../analysis/pulses.ts";
+import type { Finding } from "./finding.ts";
+import { sayAmps, sayMs, sayShare } from "./say.ts";
+import { LIMITS } from "./verdict-limits.ts";
+import type { Watch } from "./watch.ts";
+
+export interface Retries {
+  period: Period | null;
+  pulses: Pulses | null;
+  finding: Finding | null;
+}
+
+/**
+ * Whether the draw comes in pulses that repeat while the volts stay: a converter that tries, meets a fault behind it
+ * and gives up until the next time. Needs four pulses, a repeat of 0.5, less than 60 % of the time on.
+ */
+export function ruleRetrying(watch: Watch): Retries {
+  const least = Math.max(4 * watch.stepAmps, 6 * quietNoise(watch), 0.1 * Math.abs(watch.level.mean), 0.01);
+  const pulses = pulsesOf(watch.atMs, watch.amps, least);
+  if (pulses === null || pulses.count < LIMITS.retryPulses || pulses.duty >= LIMITS.retryDuty) {
+    return { period: null, pulses, finding: null };
+  }
+  const period = periodOf(watch.atMs, watch.amps);
+  if (period === null || period.strength < LIMITS.retryStrength) return { period: null, pulses, finding: null };
+  const interval = watch.intervalMs ?? 0;
+  // Pulses that keep the beat to a reading are a beat; what a slow meter makes of a fast one comes at odd times.
+  const beats = pulses.spacingSpreadMs <= 1.6 * interval + 0.1 * pulses.spacingMs;
+  const agrees = Math.abs(pulses.spacingMs - period.periodMs) <= 1.6 * interval + 0.15 * period.periodMs;
+  if (!beats || !agrees) return { period: null, pulses, finding: null };
+  const because = [
+    `The draw comes in ${pulses.count} pulses of about ${sayAmps(pulses.height)} above ${sayAmps(pulses.baseLevel)}, every ${sayMs(period.periodMs)}, ${sayShare(pulses.duty)} of the time, while the volts stay.`,
+    "A converter meets a short or an overload behind it and tries again: look after the inductors, one rail at a time.",
+  ];
+  const resolved = pulses.readingsEach >= 1.5;
+  if (!resolved) because.push(`Each pulse is one reading long, so a faster beat, seen through the gaps of a meter that reads every ${sayMs(interval)}, would look the same.`);
+  return {
+    period,
+    pulses,
+    finding: {
+      class: "retrying",
+      probability: resolved ? 0.95 : 0.8,
+      rivals: [{ class: "overload", probability: 0.03 }],
+      because,
+    },
+  };
+}
+
+/** Noise of the level between the pulses: the differences of neighbours, most of which are not at an edge. */
+const quietNoise = ({ noiseAmps }: Watch): number => (Number.isFinite(noiseAmps) ? noiseAmps : 0);
