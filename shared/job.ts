@@ -128,7 +128,7 @@ export type StoredEvent = z.infer<typeof StoredEvent>;
 export const CaptureState = z.enum(["open", "closed", "recovered"]);
 export type CaptureState = z.infer<typeof CaptureState>;
 
-/** Where the readings of one run are: `files` are names inside the capture's own folder. */
+/** The capture that holds the readings of one run. */
 export const CaptureEntry = z.strictObject({ id: z.uuid(), run: z.uuid(), state: CaptureState });
 export type CaptureEntry = z.infer<typeof CaptureEntry>;
 

@@ -7,7 +7,8 @@ import { mediaTypeOf } from "./media-type.ts";
 import { storageProblem } from "./storage-problem.ts";
 
 export const LARGEST_ATTACHMENT_BYTES = 20 * 1024 * 1024;
-const HEAD_BYTES = 4096;
+/** How much of a file its media type is told by. */
+export const HEAD_BYTES = 4096;
 
 export interface KeptFile {
   sha256: string;

@@ -1,13 +1,13 @@
 import type { Kysely, Selectable } from "kysely";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
-import type { StoredEvent } from "../../shared/job.ts";
+import type { JobEvent, StoredEvent } from "../../shared/job.ts";
 import { findId } from "./find-id.ts";
 import type { JobStore } from "./job-store.ts";
 import { jobSummary } from "./job-summary.ts";
 import type { JobTables } from "./job-tables.ts";
 import { storedEvent } from "./stored-form.ts";
 
-export interface JobReader extends Pick<JobStore, "findJob" | "findCapture" | "events" | "list" | "show" | "captures"> {
+export interface JobReader extends Pick<JobStore, "findJob" | "findCapture" | "events" | "list" | "show" | "captures" | "jobRows"> {
   /** The row of a job; throws BenchError "bad-input" where there is none. */
   requireJob(id: string): Promise<Selectable<JobTables["job"]>>;
 }
@@ -90,6 +90,25 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
       const row = rows.find((each) => each.id === id);
       if (row === undefined) throw new BenchError("bad-input", `There is no capture ${quoted(text)} in ${dir}`);
       return row;
+    },
+
+    async jobRows(job) {
+      const row = await requireJob(job);
+      const rows = await db.selectFrom("job_event").selectAll().where("job", "=", job).orderBy("seq").execute();
+      const hashes = new Set(
+        rows.flatMap(({ body }) => {
+          const event = JSON.parse(body) as JobEvent;
+          const said = event.kind === "correction" ? event.event : event;
+          return said.kind === "attachment" ? [said.sha256] : [];
+        }),
+      );
+      const kept = await db.selectFrom("attachment").selectAll().orderBy("sha256").execute();
+      return {
+        job: row,
+        events: rows,
+        captures: await db.selectFrom("capture").selectAll().where("job", "=", job).orderBy("id").execute(),
+        attachments: kept.filter((each) => hashes.has(each.sha256)),
+      };
     },
 
     async show(job) {

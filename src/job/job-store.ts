@@ -1,4 +1,5 @@
 import type { CaptureEntry, CaptureState, JobEvent, JobRecord, JobSummary, StoredEvent } from "../../shared/job.ts";
+import type { JobRows } from "./job-tables.ts";
 
 /** The id of a job: a UUID version 7, lower case. */
 export type JobId = string;
@@ -7,6 +8,8 @@ export type JobId = string;
 export interface JobStore {
   readonly dir: string;
   readonly readOnly: boolean;
+  /** The folder of the capture files. */
+  readonly captureDir: string;
   /** Opens a job; its first event is "opened". */
   newJob(job?: { title?: string; board?: string }): Promise<JobId>;
   /** The job that a whole id or its shown form means; throws BenchError "bad-input" for none or several. */
@@ -27,12 +30,14 @@ export interface JobStore {
   /** Keeps a file of at most 20 MiB and files it with the job. */
   attach(job: JobId, file: string, options?: { caption?: string }): Promise<StoredEvent>;
   /** Notes that readings of `run` are being written under the id `capture`; again with the same ids changes nothing. */
-  addCapture(job: JobId, capture: { id: string; run: string; state?: CaptureState }): Promise<void>;
+  addCapture(job: JobId, capture: { id: string; run: string }): Promise<void>;
   setCaptureState(capture: string, state: CaptureState): Promise<void>;
   captures(job: JobId): Promise<CaptureEntry[]>;
   /** Writes a whole, checked copy of the database to `to`; refuses where something is there. */
   backup(to: string): Promise<void>;
-  /** The folder of the capture files. */
-  readonly captureDir: string;
+  /** All that is kept of a job in the database, as kept; what an archive is made of. */
+  jobRows(job: JobId): Promise<JobRows>;
+  /** Takes in a job that is not here yet, all of it or nothing; its capture and attachment files must be there already. */
+  insertJobRows(rows: JobRows): Promise<void>;
   close(): Promise<void>;
 }

@@ -17,3 +17,11 @@ export interface JobTables {
   /** Append-only. The bytes are a file named by the hash. */
   attachment: { sha256: string; bytes: number; media_type: string };
 }
+
+/** The rows of one job, events in order of `seq`, the others in order of their ids. */
+export interface JobRows {
+  job: JobTables["job"];
+  events: JobTables["job_event"][];
+  captures: JobTables["capture"][];
+  attachments: JobTables["attachment"][];
+}

@@ -9,6 +9,7 @@ import { type DataLock, takeDataLock } from "./data-lock.ts";
 import { BALLAST_BYTES, dropBallast, keepBallast } from "./disk-space.ts";
 import { jobReader } from "./job-reader.ts";
 import type { JobStore } from "./job-store.ts";
+
 import type { JobTables } from "./job-tables.ts";
 import { checkMigrated, migrate } from "./migrations.ts";
 import { safeName } from "./safe-name.ts";
@@ -112,6 +113,15 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     }
   };
 
+  const checkKept = async (event: JobEvent) => {
+    const said = event.kind === "correction" ? event.event : event;
+    if (said.kind !== "attachment") return;
+    const kept = await db.selectFrom("attachment").selectAll().where("sha256", "=", said.sha256).executeTakeFirst();
+    if (kept === undefined || kept.bytes !== said.bytes || kept.media_type !== said.mediaType) {
+      throw new BenchError("bad-input", `The attachment ${said.sha256} is not kept in ${dir} as the event says; attach the file first`);
+    }
+  };
+
   const insert = async (on: Kysely<JobTables>, job: string, event: JobEvent, id: string): Promise<StoredEvent> => {
     const body = storedForm(event);
     // One statement: numbering and filing cannot come apart, and a repeat falls on the id.
@@ -143,6 +153,7 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
   const appendEvent: JobStore["appendEvent"] = async (job, event, { id = uuidV7() } = {}) => {
     await reader.requireJob(job);
     await checkCorrection(job, event);
+    await checkKept(event);
     return await write(`Cannot file the event in ${dir}`, () => insert(db, job, event, id));
   };
 
@@ -156,6 +167,7 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     list: reader.list,
     show: reader.show,
     captures: reader.captures,
+    jobRows: reader.jobRows,
     appendEvent,
 
     async newJob({ title, board } = {}) {
@@ -184,12 +196,12 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
       });
     },
 
-    async addCapture(job, { id, run, state = "open" }) {
+    async addCapture(job, { id, run }) {
       await reader.requireJob(job);
       await write(`Cannot note the capture in ${dir}`, () =>
         db
           .insertInto("capture")
-          .values({ id, job, run, state })
+          .values({ id, job, run, state: "open" })
           .onConflict((conflict) => conflict.column("id").doNothing())
           .execute(),
       );
@@ -198,6 +210,23 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     async setCaptureState(capture, state) {
       await write(`Cannot note the end of the capture in ${dir}`, () =>
         db.updateTable("capture").set({ state }).where("id", "=", capture).execute(),
+      );
+    },
+
+    async insertJobRows(rows) {
+      await write(`Cannot take the job into ${dir}`, () =>
+        db.transaction().execute(async (all) => {
+          await all.insertInto("job").values(rows.job).execute();
+          for (const row of rows.events) await all.insertInto("job_event").values(row).execute();
+          for (const row of rows.captures) await all.insertInto("capture").values(row).execute();
+          for (const row of rows.attachments) {
+            await all
+              .insertInto("attachment")
+              .values(row)
+              .onConflict((conflict) => conflict.column("sha256").doNothing())
+              .execute();
+          }
+        }),
       );
     },
 
