@@ -1,0 +1,176 @@
+import type { BoardFile } from "../../shared/board-file.ts";
+import type { MessageUnit } from "./message-units.ts";
+import type { Random } from "./random.ts";
+import { numberFrom, ScpiError, ScpiInstrument } from "./scpi-instrument.ts";
+import type { SimulatedBoard } from "./simulated-board.ts";
+import { channelList } from "./simulated-supply.ts";
+import type { FullMeterTraits } from "./supply-defaults.ts";
+
+type Quantity = "volts" | "ohms" | "four-wire ohms" | "diode";
+
+export interface SimulatedMeterOptions {
+  traits: FullMeterTraits;
+  board: SimulatedBoard;
+  boardFile: BoardFile | null;
+  /** Cold ohms of each point and pair. */
+  ohms: Record<string, number>;
+  random: Random;
+  nowMs: () => number;
+  before: (unit: MessageUnit) => boolean;
+  identity: () => string | null;
+}
+
+const overload = 9.9e37;
+/** More than this on the point, and ohms or diode mode answer nonsense: an overload. */
+const liveVolts = 0.1;
+/** How long the point's capacitors take to charge from a milliamp, at most. */
+const slowestSettleMs = 1500;
+
+const functionNames: Record<Quantity, string> = { volts: "VOLT", ohms: "RES", "four-wire ohms": "FRES", diode: "DIOD" };
+
+/** A bench meter behind its commands, its probe on a point of the board or lifted. */
+export class SimulatedMeter {
+  readonly scpi: ScpiInstrument;
+  private readonly options: SimulatedMeterOptions;
+  private quantity: Quantity = "volts";
+  private samples = 1;
+  private trigger = "IMM";
+  private reading: string | null = null;
+  private point: string | null = null;
+  private touchedMs = 0;
+  private readonly settings = new Map<string, string>();
+
+  constructor(options: SimulatedMeterOptions) {
+    this.options = options;
+    const { traits } = options;
+    this.scpi = new ScpiInstrument({
+      identity: () => options.identity() ?? `${traits.maker},${traits.model},${traits.serialNumber},${traits.version}`,
+      errorQueue: traits.errorQueue,
+      joins: true,
+      before: options.before,
+      reset: () => {
+        this.quantity = "volts";
+        this.samples = 1;
+        this.trigger = "IMM";
+        this.settings.clear();
+      },
+    });
+    this.addCommands();
+  }
+
+  /** Puts the probe on a point ("core"), between two ("aux:core"), or lifts it (null). Throws on a point that is not there. */
+  probe(point: string | null): void {
+    if (point !== null && !(point in this.options.ohms) && this.options.board.voltsAt(point) === undefined) {
+      throw new Error(`the simulated board has no point ${JSON.stringify(point)}`);
+    }
+    this.point = point;
+    this.touchedMs = this.options.nowMs();
+  }
+
+  private addCommands(): void {
+    const quantities: [string, Quantity][] = [
+      ["[:SCALar]:VOLTage[:DC]", "volts"],
+      ["[:SCALar]:RESistance", "ohms"],
+      ["[:SCALar]:FRESistance", "four-wire ohms"],
+      ["[:SCALar]:DIODe", "diode"],
+    ];
+    for (const [header, quantity] of quantities) {
+      this.scpi.on(`MEASure${header}?`, ({ parameters }) => {
+        this.quantity = quantity;
+        const list = parameters.at(-1);
+        if (list?.startsWith("(")) return channelList(list).map((channel) => this.scan(channel)).join(",");
+        return this.take();
+      });
+      this.scpi.on(`CONFigure${header}`, () => {
+        this.quantity = quantity;
+        return undefined;
+      });
+    }
+    this.scpi.on("CONFigure?", () => `"${functionNames[this.quantity]} +1.000000E+01,+1.000000E-05"`);
+    this.scpi.on("[SENSe]:FUNCtion[:ON]?", () => `"${functionNames[this.quantity]}"`);
+    this.scpi.on("READ?", () => this.takeAll());
+    this.scpi.on("INITiate[:IMMediate]", () => {
+      this.reading = this.takeAll();
+      return undefined;
+    });
+    this.scpi.on("FETCh?", () => {
+      if (this.reading === null) throw new ScpiError(-230, "Data corrupt or stale");
+      return this.reading;
+    });
+    this.scpi.on("SAMPle:COUNt", ({ parameters }) => {
+      const count = numberFrom(parameters[0], "");
+      if (!Number.isInteger(count) || count < 1 || count > 1000) throw new ScpiError(-222, "Data out of range");
+      this.samples = count;
+      return undefined;
+    });
+    this.scpi.on("SAMPle:COUNt?", () => String(this.samples));
+    this.scpi.on("TRIGger:SOURce", ({ parameters }) => {
+      const word = (parameters[0] ?? "").toUpperCase();
+      if (!/^(IMM|IMMEDIATE|BUS|EXT|EXTERNAL)$/.test(word)) throw new ScpiError(-224, "Illegal parameter value");
+      this.trigger = word.slice(0, 3);
+      return undefined;
+    });
+    this.scpi.on("TRIGger:SOURce?", () => this.trigger);
+    for (const header of ["VOLTage[:DC]", "RESistance", "FRESistance"]) {
+      for (const tail of ["NPLCycles", "RANGe", "RANGe:AUTO"]) {
+        const key = `${header}:${tail}`;
+        this.scpi.on(`[SENSe]:${key}`, ({ parameters }) => {
+          this.settings.set(key, parameters[0] ?? "");
+          return undefined;
+        });
+        this.scpi.on(`[SENSe]:${key}?`, () => this.settings.get(key) ?? (tail === "NPLCycles" ? "1" : tail === "RANGe" ? "10" : "1"));
+      }
+    }
+    for (const header of ["SYSTem:REMote", "SYSTem:LOCal", "SYSTem:RWLock"]) this.scpi.on(header, () => undefined);
+  }
+
+  private takeAll(): string {
+    return Array.from({ length: this.samples }, () => this.take()).join(",");
+  }
+
+  private scan(channel: number): string {
+    const point = this.options.traits.scanner[String(channel)];
+    if (point === undefined) throw new ScpiError(-222, "Data out of range");
+    return format(this.measure(point, Number.POSITIVE_INFINITY));
+  }
+
+  private take(): string {
+    return format(this.measure(this.point, this.options.nowMs() - this.touchedMs));
+  }
+
+  private measure(point: string | null, touchedForMs: number): number {
+    const { board, traits, random } = this.options;
+    board.advanceTo(this.options.nowMs());
+    const noise = traits.noiseVolts * random.normal();
+    if (this.quantity === "volts") {
+      if (point === null) return noise;
+      return this.voltsAcross(point) * -Math.expm1(-touchedForMs / Math.max(1e-6, traits.settleMs)) + noise;
+    }
+    if (point === null || Math.abs(this.voltsAcross(point)) > liveVolts) return overload;
+    const real = this.options.ohms[point];
+    if (this.quantity === "diode") return this.diode(point, real) + noise;
+    if (real === undefined || real > 1e8) return overload;
+    const settleMs = Math.max(traits.settleMs, Math.min(slowestSettleMs, real));
+    const seen = real * -Math.expm1(-touchedForMs / settleMs) * (1 + traits.noiseOhmsShare * random.normal());
+    return seen + (this.quantity === "ohms" ? traits.leadOhms : 0);
+  }
+
+  private voltsAcross(point: string): number {
+    const [from = "", to] = point.split(":");
+    const { board } = this.options;
+    return (board.voltsAt(from) ?? 0) - (to === undefined ? 0 : (board.voltsAt(to) ?? 0));
+  }
+
+  /** One milliamp from ground into the point: the chip's diodes, or the short across them. */
+  private diode(point: string, real: number | undefined): number {
+    const span = this.options.boardFile?.rails[point]?.diodeVolts;
+    const healthy = span === undefined ? 0.45 : (span[0] + span[1]) / 2;
+    return Math.min(healthy, (real ?? 1e6) * 0.001);
+  }
+}
+
+const format = (value: number): string => {
+  const [mantissa = "0", exponent = "0"] = Math.abs(value).toExponential(8).split("e");
+  const power = Number(exponent);
+  return `${value < 0 ? "-" : "+"}${mantissa}E${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`;
+};
