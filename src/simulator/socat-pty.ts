@@ -3,6 +3,7 @@ import { existsSync } from "node:fs";
 import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import { BenchError } from "../../shared/bench-error.ts";
 
 /** A pair of pseudo terminals joined back to back. */
 export interface SocatPty {
@@ -18,7 +19,7 @@ export interface SocatPty {
 const deadlineMs = 5000;
 
 /**
- * Makes a pair with socat, which Node cannot do by itself. Throws with a sentence that says what to install where there
+ * Makes a pair with socat, which Node cannot do by itself. Throws BenchError "bad-input" with a sentence that says what to install where there
  * is no socat.
  */
 export async function openSocatPty(): Promise<SocatPty> {
@@ -53,7 +54,10 @@ export async function openSocatPty(): Promise<SocatPty> {
   clearTimeout(timer);
   if (failure !== "" || !existsSync(near) || !existsSync(far)) {
     await close();
-    throw new Error(`Cannot make a pair of pseudo terminals with socat: ${failure}; install socat, or leave --serial out`);
+    throw new BenchError(
+      "bad-input",
+      `Cannot make a pair of pseudo terminals with socat: ${failure}; install socat, or leave --serial out`,
+    );
   }
   return { near, far, close };
 }
