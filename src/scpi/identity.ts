@@ -1,6 +1,6 @@
-/** Who an instrument says it is. `text` is the whole answer, which later answers are compared with. */
+/** Who an instrument says it is. `raw` is the whole answer, which later answers are compared with. */
 export interface Identity {
-  text: string;
+  raw: string;
   maker: string;
   model: string;
   /** Null where the field is missing, empty or `0`, as IEEE 488.2 (10.14) writes "not available". */
@@ -25,7 +25,7 @@ export function parseIdentity(line: string): Identity | undefined {
   if (/^[+-]?[\d.]+(?:[eE][+-]?\d+)?$/.test(text)) return undefined;
   const fields = text.split(",");
   return {
-    text,
+    raw: text,
     maker: fields[0]?.trim() ?? "",
     model: fields[1]?.trim() ?? "",
     serialNumber: known(fields[2]),

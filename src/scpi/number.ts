@@ -48,14 +48,13 @@ export function parseNumber(text: string, grammar: NumberGrammar = {}): ScpiNumb
 }
 
 /**
- * The step that the digits of a number suggest: 0.01 for `12.00`, 1E-4 for `1.234E-1`. A bound from below, as instruments
- * also send digits that do not count; undefined where the text is no plain number or a step under 10 µ cannot be meant.
+ * The step that the digits of a number suggest: 0.01 for `12.00`. A bound from below, as instruments also send digits that
+ * do not count; undefined with an exponent, where the digits follow the size of the number and not the step.
  */
 export function stepOf(text: string): number | undefined {
-  const parts = /^[+-]?\d*(?:\.(\d*))?(?:[eE]([+-]?\d+))?$/.exec(text.trim());
-  if (parts === null || text.trim() === "") return undefined;
-  const step = 10 ** (Number(parts[2] ?? 0) - (parts[1]?.length ?? 0));
-  return step < 9.9e-6 ? undefined : step;
+  const parts = /^[+-]?(?:\d+(?:\.(\d{0,6}))?|\.(\d{1,6}))$/.exec(text.trim());
+  if (parts === null) return undefined;
+  return 10 ** -(parts[1] ?? parts[2] ?? "").length;
 }
 
 /** Writes a number for a command: plain decimals, at most six of them, no exponent, as every dialect reads it. */

@@ -102,7 +102,7 @@ describe("the step that digits suggest", () => {
     ["12.00", 0.01],
     ["+0.012", 0.001],
     ["7", 1],
-    ["1.234E-1", 1e-4],
+    [".5", 0.1],
   ])("%s", (text, step) => expect(stepOf(text)).toBeCloseTo(step, 12));
-  it.each(["", "+1.20000000E+00", "9.9E37V", "ON"])("%j suggests none", (text) => expect(stepOf(text)).toBeUndefined());
+  it.each(["", "+1.20000000E+00", "1.234E-1", "1.23456789", "9.9E37V", "ON"])("%j suggests none", (text) => expect(stepOf(text)).toBeUndefined());
 });

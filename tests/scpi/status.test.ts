@@ -52,7 +52,7 @@ describe("the event status register: IEEE 488.2, 11.5.1.1", () => {
 describe("identity: IEEE 488.2, 10.14, four fields", () => {
   it("all four", () => {
     expect(parseIdentity("TERN,TS-30,KK1234,1.02-3")).toEqual({
-      text: "TERN,TS-30,KK1234,1.02-3",
+      raw: "TERN,TS-30,KK1234,1.02-3",
       maker: "TERN",
       model: "TS-30",
       serialNumber: "KK1234",

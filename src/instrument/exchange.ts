@@ -1,0 +1,242 @@
+import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { Link, LinkClosed, LinkJunk, LinkLine } from "../link/link.ts";
+
+/** What a driver says about the wire. */
+export interface SessionWire {
+  terminator: string;
+  gapMs: number;
+  /** Undefined: not known yet. */
+  echo: boolean | undefined;
+  /** How long an answer may take while nothing is energised. */
+  replyMs: number;
+}
+
+/** An answer, with when its question was written and when it was complete, by the clock handed in. */
+export interface Answer {
+  text: string;
+  sentAtMs: number;
+  atMs: number;
+}
+
+export interface ExchangeOptions {
+  /** The instrument's name, for sentences. */
+  name: string;
+  link: Link;
+  clock: Clock;
+  wire: Readonly<SessionWire>;
+  /** Something came that makes later answers doubtful. */
+  onSuspect: (because: string) => void;
+  onUnexpected: () => void;
+  onClosed: (closed: LinkClosed) => void;
+}
+
+interface Pending {
+  text: string;
+  sentAtMs: number;
+  echoIsDue: boolean;
+  /** True for a command to an echoing instrument: its echo is all that is waited for. */
+  endsAtEcho: boolean;
+  resolve: (answer: Answer) => void;
+  reject: (error: BenchError) => void;
+  cancelTimer: () => void;
+}
+
+/** The question every instrument answers with who it is (IEEE 488.2, 10.14). */
+export const IDENTITY_QUERY = "*IDN?";
+
+/**
+ * Questions and answers on one connection, from its opening to its end: one question outstanding, echoes recognised,
+ * every wait with a deadline, every line nobody asked for reported. What is suspect is decided by the session.
+ */
+export class Exchange {
+  readonly link: Link;
+  /** What came last that was no line of text; for the sentence when nobody answers. */
+  heardJunk = "";
+  readonly #options: ExchangeOptions;
+  readonly #clock: Clock;
+  #pending: Pending | undefined;
+  #collecting: { take: (line: LinkLine) => void; end: (answer: undefined) => void } | undefined;
+  #lastByteMs = Number.NEGATIVE_INFINITY;
+  #isFresh = true;
+  /** Answers to `*IDN?` that were no longer waited for when they came, and what they say. */
+  #stale = { text: "", count: 0 };
+
+  constructor(options: ExchangeOptions) {
+    this.#options = options;
+    this.#clock = options.clock;
+    this.link = options.link;
+    options.link.onLine((line) => this.#line(line));
+    options.link.onJunk((junk) => this.#junk(junk));
+    options.link.onClose((closed) => options.onClosed(closed));
+  }
+
+  /** True until something was asked: no late answer can come on a connection nothing was asked on. */
+  get isFresh(): boolean {
+    return this.#isFresh;
+  }
+
+  get hasOutstanding(): boolean {
+    return this.#pending !== undefined || this.#collecting !== undefined;
+  }
+
+  /** Waits until the pause this instrument needs between messages is over. */
+  async gap(): Promise<void> {
+    const { gapMs } = this.#options.wire;
+    const restMs = this.#lastByteMs + gapMs - this.#clock.nowMs();
+    if (gapMs > 0 && restMs > 0) await this.pause(restMs);
+  }
+
+  pause(ms: number): Promise<void> {
+    return new Promise((resolve) => void this.#clock.after(ms, resolve));
+  }
+
+  /** Writes in this same turn; throws BenchError "link-closed". */
+  write(text: string, expectsReply: boolean): void {
+    this.link.write(text + this.#options.wire.terminator, { expectsReply });
+    if (expectsReply) this.#isFresh = false;
+    this.#lastByteMs = this.#clock.nowMs();
+  }
+
+  /** Writes `text` after a terminator, so that a half-written line before it cannot swallow it; false where it is closed. */
+  writeAcross(text: string): boolean {
+    try {
+      this.write(this.#options.wire.terminator + text, false);
+      return true;
+    } catch {
+      return false;
+    }
+  }
+
+  /** Asks and waits; with `endsAtEcho`, a command whose echo is its acknowledgement. Throws "no-reply" or "bad-reply". */
+  ask(text: string, options: { timeoutMs: number; endsAtEcho: boolean; consequence: string }): Promise<Answer> {
+    return new Promise((resolve, reject) => {
+      const cancelTimer = this.#clock.after(options.timeoutMs, () => {
+        if (this.#pending !== pending) return;
+        this.#pending = undefined;
+        const what = `no reply within ${Math.round(options.timeoutMs)} ms to ${quoted(text)}`;
+        this.#options.onSuspect(what);
+        reject(this.#error("no-reply", `${what}${options.consequence}`));
+      });
+      const pending: Pending = {
+        text,
+        sentAtMs: this.#clock.nowMs(),
+        echoIsDue: this.#options.wire.echo === true,
+        endsAtEcho: options.endsAtEcho,
+        resolve,
+        reject,
+        cancelTimer,
+      };
+      this.#pending = pending;
+      try {
+        this.write(text, !options.endsAtEcho);
+      } catch (cause) {
+        this.#settle(pending);
+        reject(cause as BenchError);
+      }
+    });
+  }
+
+  /** Asks for the identity and drops every line that `isIt` does not take; undefined when none came in time. */
+  async askWho(withinMs: number, isIt: (line: string) => boolean): Promise<Answer | undefined> {
+    await this.gap();
+    return await new Promise((resolve) => {
+      const end = (answer: Answer | undefined): void => {
+        cancelTimer();
+        this.#collecting = undefined;
+        resolve(answer);
+      };
+      const cancelTimer = this.#clock.after(withinMs, () => end(undefined));
+      const sentAtMs = this.#clock.nowMs();
+      this.#collecting = {
+        take: (line) => {
+          const text = line.text.trim();
+          if (isIt(text)) end({ text, sentAtMs, atMs: line.atMs });
+        },
+        end,
+      };
+      try {
+        this.write(IDENTITY_QUERY, true);
+      } catch {
+        end(undefined);
+      }
+    });
+  }
+
+  /** That many answers `text` may still come, to questions nobody waits for any more; they are dropped. */
+  expectStale(text: string, count: number): void {
+    this.#stale = { text, count };
+  }
+
+  /** Drops what comes until nothing has come for `ms`, at most three times as long. */
+  async settle(ms: number): Promise<void> {
+    const untilMs = this.#clock.nowMs() + 3 * ms;
+    this.#collecting = { take: () => {}, end: () => {} };
+    do {
+      this.link.discardInput();
+      await this.pause(ms);
+    } while (this.#clock.nowMs() - this.#lastByteMs < ms && this.#clock.nowMs() < untilMs);
+    this.#collecting = undefined;
+  }
+
+  /** Everything waited for ends now: a question with `error`, a search for the identity with nothing. */
+  abandon(error: BenchError): void {
+    const pending = this.#pending;
+    if (pending !== undefined) {
+      this.#settle(pending);
+      pending.reject(error);
+    }
+    this.#collecting?.end(undefined);
+  }
+
+  #settle(pending: Pending): void {
+    pending.cancelTimer();
+    if (this.#pending === pending) this.#pending = undefined;
+  }
+
+  #line(line: LinkLine): void {
+    this.#lastByteMs = line.atMs;
+    if (this.#collecting !== undefined) return this.#collecting.take(line);
+    const text = line.text.trim();
+    const pending = this.#pending;
+    if (this.#stale.count > 0 && text === this.#stale.text && pending?.text !== IDENTITY_QUERY) {
+      this.#stale.count -= 1;
+      return;
+    }
+    if (pending === undefined) {
+      this.#options.onUnexpected();
+      this.#options.onSuspect(`${quoted(text)} came though nothing was asked`);
+      return;
+    }
+    const isEcho = text === pending.text.trim();
+    if (pending.echoIsDue && isEcho && !pending.endsAtEcho) {
+      pending.echoIsDue = false;
+      return;
+    }
+    this.#settle(pending);
+    if (pending.echoIsDue !== isEcho) {
+      const should = pending.echoIsDue ? "its echo" : "an answer";
+      this.#options.onSuspect(`${quoted(text)} came where ${should} should have`);
+      pending.reject(this.#error("bad-reply", `${quoted(text)} came to ${quoted(pending.text)}; ${should} should have come`));
+      return;
+    }
+    pending.resolve({ text, sentAtMs: pending.sentAtMs, atMs: line.atMs });
+  }
+
+  #junk(junk: LinkJunk): void {
+    this.#lastByteMs = junk.atMs;
+    this.heardJunk = junk.text;
+    if (this.#collecting !== undefined) return;
+    this.#options.onUnexpected();
+    this.#options.onSuspect(`${quoted(junk.text)} came (${junk.why})`);
+    const pending = this.#pending;
+    if (pending === undefined) return;
+    this.#settle(pending);
+    const should = "a whole line of text should have come";
+    pending.reject(this.#error("bad-reply", `${quoted(junk.text)} came to ${quoted(pending.text)} (${junk.why}); ${should}`));
+  }
+
+  #error(code: BenchErrorCode, what: string): BenchError {
+    return new BenchError(code, `Cannot talk to "${this.#options.name}": ${what}`, { instrument: this.#options.name });
+  }
+}

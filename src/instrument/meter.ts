@@ -1,0 +1,49 @@
+import type { BenchError } from "../../shared/bench-error.ts";
+import type { SerialSettings } from "../../shared/bench-file.ts";
+import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { Identity } from "../scpi/identity.ts";
+import type { RoundTripFigures } from "./round-trips.ts";
+
+export type MeterFunctionName = "volts" | "ohms" | "fourWireOhms" | "diode";
+
+interface Timed {
+  queriedAtMs: number;
+  atMs: number;
+}
+
+/** A measured voltage, or why there is none; times by the clock handed to `connectInstrument`. */
+export type MeterVolts = Timed & ({ kind: "value"; volts: number } | { kind: "overload" } | { kind: "no-reading" });
+/** A measured resistance; an overload is an open circuit, or more than the range holds. */
+export type MeterOhms = Timed & ({ kind: "value"; ohms: number } | { kind: "overload" } | { kind: "no-reading" });
+
+export interface MeterSetting {
+  function: MeterFunctionName;
+  /** The greatest value to come, in volts or ohms; left out, the meter ranges by itself. */
+  rangeUpTo?: number;
+  /** Integration time in power line cycles; left out, the meter's own. */
+  powerLineCycles?: number;
+}
+
+/** A meter as sweep and bench runner see it. Every method that waits throws BenchError where the promise was broken. */
+export interface Meter {
+  readonly kind: "meter";
+  readonly name: string;
+  readonly address: string;
+  readonly serial: SerialSettings;
+  readonly identity: Identity;
+  readonly driver: MeterDriver;
+  readonly driverWhy: readonly string[];
+  readonly connection: number;
+  readonly roundTrip: RoundTripFigures;
+  /** Chooses function, range and integration time; the readings after it keep them. Throws "setting-refused". */
+  configure(setting: MeterSetting): Promise<void>;
+  /** DC volts, in the range set before, or by itself. */
+  volts(): Promise<MeterVolts>;
+  ohms(options?: { fourWire?: boolean }): Promise<MeterOhms>;
+  /** Forward volts in diode mode, at about 1 mA; an overload is an open. */
+  diode(): Promise<MeterVolts>;
+  /** Half-width of what a reading may be off, in its own unit; null where neither the bench file nor the driver says. */
+  accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null;
+  onLost(listener: (why: BenchError) => void): void;
+  close(): Promise<void>;
+}

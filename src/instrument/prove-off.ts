@@ -1,0 +1,75 @@
+import { BenchError } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { Session } from "./session.ts";
+import { outputFrom } from "./settings.ts";
+import type { Speech } from "./speech.ts";
+import { ampsFrom, type ValueGrammar } from "./values.ts";
+
+const AGAIN_AFTER_MS = 20;
+
+export interface ProveOffOptions {
+  session: Session;
+  clock: Clock;
+  speech: Speech;
+  driver: SupplyDriver;
+  grammar: ValueGrammar;
+  channels: readonly number[];
+  withinMs: number;
+  /** A current up to this counts as none, amps. */
+  zeroAmps: number;
+}
+
+/**
+ * Whether channels are off: output state and current, asked again until both say so or `withinMs` are over. A channel
+ * that reads on is told off again. Volts that remain are capacitors, and no matter. Never throws.
+ */
+export async function proveOff(options: ProveOffOptions): Promise<{ output: "off" | "unknown"; detail: string }> {
+  const { session, clock, channels } = options;
+  const untilMs = clock.nowMs() + options.withinMs;
+  let detail = "nothing was asked";
+  do {
+    try {
+      const findings = await session.exclusive(async (turn) => {
+        const notOff: string[] = [];
+        for (const channel of channels) {
+          const finding = await lookAt(channel, turn, options);
+          if (finding !== undefined) notOff.push(finding);
+        }
+        return notOff;
+      });
+      if (findings.length === 0) {
+        const which = channels.length === 1 ? `channel ${channels[0]}` : `channels ${channels.join(", ")}`;
+        return { output: "off", detail: `${which}: the output reads off and no current flows` };
+      }
+      detail = findings.join("; ");
+    } catch (cause) {
+      detail = cause instanceof Error ? cause.message : String(cause);
+      if (cause instanceof BenchError && cause.code === "bad-reply") session.doubt(detail);
+    }
+    if (clock.nowMs() < untilMs) await new Promise<void>((resolve) => void clock.after(AGAIN_AFTER_MS, resolve));
+  } while (clock.nowMs() < untilMs);
+  return { output: "unknown", detail };
+}
+
+/** What keeps a channel from being off, in words; undefined when it is. */
+async function lookAt(
+  channel: number,
+  turn: Parameters<Speech["ask"]>[0],
+  options: ProveOffOptions,
+): Promise<string | undefined> {
+  const { speech, driver, grammar, zeroAmps } = options;
+  const { askOutput, measureAmps, outputOff } = driver.operations;
+  const { texts } = await speech.ask(turn, [askOutput, measureAmps], channel);
+  const state = outputFrom(texts[0] ?? "");
+  if (state !== "off") {
+    await speech.tell(turn, outputOff, channel);
+    return `channel ${channel}: the output reads ${state === "on" ? "on" : JSON.stringify(texts[0])}; off was said again`;
+  }
+  const amps = ampsFrom(texts[1] ?? "", grammar);
+  if (amps.kind !== "value") return `channel ${channel}: the output reads off, its current reads ${amps.kind}`;
+  if (Math.abs(amps.amps) > zeroAmps) {
+    return `channel ${channel}: the output reads off, yet ${amps.amps} A flow; it should be within ${zeroAmps.toPrecision(2)} A of zero`;
+  }
+  return undefined;
+}

@@ -1,0 +1,150 @@
+import { BenchError } from "../../shared/bench-error.ts";
+import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
+import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { Identity } from "../scpi/identity.ts";
+import { formatNumber, parseNumber } from "../scpi/number.ts";
+import { askAgain } from "./ask-again.ts";
+import { drainErrors, errorsInWords } from "./error-queue.ts";
+import type { Answer } from "./exchange.ts";
+import type { Meter, MeterFunctionName, MeterOhms, MeterSetting, MeterVolts } from "./meter.ts";
+import { meterAccuracy } from "./meter-accuracy.ts";
+import type { RoundTripFigures } from "./round-trips.ts";
+import type { Session, Turn } from "./session.ts";
+import { voltsFrom } from "./values.ts";
+
+export interface ScpiMeterOptions {
+  session: Session;
+  driver: MeterDriver;
+  driverWhy: string[];
+  /** The bench file's accuracy, which comes before the driver's. */
+  accuracy: Accuracy | undefined;
+  serial: SerialSettings;
+  /** True where the remote command was said, so that the front panel is handed back at the end. */
+  isRemote: boolean;
+}
+
+/** A meter that speaks SCPI, by a driver's words. */
+export class ScpiMeter implements Meter {
+  readonly kind = "meter";
+  readonly driver: MeterDriver;
+  readonly driverWhy: readonly string[];
+  readonly serial: SerialSettings;
+  readonly #session: Session;
+  readonly #accuracy: Accuracy | undefined;
+  readonly #isRemote: boolean;
+  #setting: MeterSetting | undefined;
+  /** The meter may have been another connection's, or rebooted: its function is set again on a new one. */
+  #settingConnection = -1;
+
+  constructor(options: ScpiMeterOptions) {
+    this.driver = options.driver;
+    this.driverWhy = options.driverWhy;
+    this.serial = options.serial;
+    this.#session = options.session;
+    this.#accuracy = options.accuracy;
+    this.#isRemote = options.isRemote;
+  }
+
+  get name(): string {
+    return this.#session.name;
+  }
+  get address(): string {
+    return this.#session.address;
+  }
+  get identity(): Identity {
+    const identity = this.#session.identity;
+    if (identity === undefined) throw new BenchError("wrong-identity", `Cannot use meter "${this.name}": it was never identified`);
+    return identity;
+  }
+  get connection(): number {
+    return this.#session.connection;
+  }
+  get roundTrip(): RoundTripFigures {
+    return this.#session.roundTrip;
+  }
+
+  async configure(setting: MeterSetting): Promise<void> {
+    await askAgain(this.#session, (turn) => this.#say(turn, setting));
+  }
+
+  async volts(): Promise<MeterVolts> {
+    return this.#asVolts(await this.#measure("volts"));
+  }
+
+  async diode(): Promise<MeterVolts> {
+    return this.#asVolts(await this.#measure("diode"));
+  }
+
+  async ohms(options: { fourWire?: boolean } = {}): Promise<MeterOhms> {
+    const answer = await this.#measure(options.fourWire === true ? "fourWireOhms" : "ohms");
+    const unit = this.driver.wire.units.ohms;
+    const number = parseNumber(answer.text, { decimalComma: this.driver.wire.decimalComma, ...(unit === undefined ? {} : { unit }) });
+    const times = { queriedAtMs: answer.sentAtMs, atMs: answer.atMs };
+    if (number.kind === "value") return { kind: "value", ohms: number.value, ...times };
+    if (number.kind === "overload") return { kind: "overload", ...times };
+    if (number.kind === "not-a-number") return { kind: "no-reading", ...times };
+    this.#session.doubt(`${JSON.stringify(answer.text)} came, ${number.why}`);
+    throw new BenchError("bad-reply", `Cannot read ohms from "${this.name}": ${JSON.stringify(answer.text)} came, ${number.why}`, {
+      instrument: this.name,
+    });
+  }
+
+  accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null {
+    const rangeUpTo = this.#setting?.function === reading.function ? this.#setting.rangeUpTo : undefined;
+    return meterAccuracy({ ...reading, rangeUpTo }, { entry: this.#accuracy, driver: this.driver });
+  }
+
+  onLost(listener: (why: BenchError) => void): void {
+    this.#session.onLost(listener);
+  }
+
+  async close(): Promise<void> {
+    const { local } = this.driver.wire;
+    if (this.#isRemote && local !== undefined && this.#session.suspectBecause === undefined) {
+      await this.#session.send(local).catch(() => {});
+    }
+    await this.#session.close();
+  }
+
+  #measure(wanted: MeterFunctionName): Promise<Answer> {
+    return askAgain(this.#session, async (turn) => {
+      if (this.#setting?.function !== wanted || this.#settingConnection !== this.connection) {
+        await this.#say(turn, this.#setting?.function === wanted ? this.#setting : { function: wanted });
+      }
+      return await turn.query(this.driver.read);
+    });
+  }
+
+  async #say(turn: Turn, setting: MeterSetting): Promise<void> {
+    const words = this.driver.functions[setting.function];
+    if (words === undefined) throw this.#refused(setting, `driver "${this.driver.name}" has no words for it`);
+    const ranged = setting.rangeUpTo === undefined ? undefined : words.configureRange;
+    const messages = [ranged?.replaceAll("{value}", formatNumber(setting.rangeUpTo ?? 0)) ?? words.configure];
+    if (setting.powerLineCycles !== undefined && words.integration !== undefined) {
+      messages.push(words.integration.replaceAll("{value}", formatNumber(setting.powerLineCycles)));
+    }
+    this.#setting = undefined;
+    for (const message of messages) {
+      await turn.send(message);
+      const errors = await drainErrors(turn, { name: this.name, askError: this.driver.askError });
+      if (errors.length > 0) throw this.#refused(setting, `"${message}" was answered by ${errorsInWords(errors)}`);
+    }
+    this.#setting = setting;
+    this.#settingConnection = this.connection;
+  }
+
+  #refused(setting: MeterSetting, why: string): BenchError {
+    return new BenchError("setting-refused", `Cannot set meter "${this.name}" to ${setting.function}: ${why}`, { instrument: this.name });
+  }
+
+  #asVolts(answer: Answer): MeterVolts {
+    const { decimalComma, units } = this.driver.wire;
+    try {
+      const volts = voltsFrom(answer.text, { instrument: this.name, decimalComma, units });
+      return { ...volts, queriedAtMs: answer.sentAtMs, atMs: answer.atMs };
+    } catch (cause) {
+      this.#session.doubt(String(cause));
+      throw cause;
+    }
+  }
+}

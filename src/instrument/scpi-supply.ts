@@ -1,0 +1,359 @@
+import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
+import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { RegulationMode } from "../../shared/reading.ts";
+import { splitValues } from "../scpi/compound.ts";
+import { parseEventStatus } from "../scpi/event-status.ts";
+import type { Identity } from "../scpi/identity.ts";
+import { parseNumber } from "../scpi/number.ts";
+import { askAgain } from "./ask-again.ts";
+import { type Capabilities, tryAsk } from "./capabilities.ts";
+import { drainErrors, errorsInWords } from "./error-queue.ts";
+import { IDENTITY_QUERY } from "./exchange.ts";
+import { modeFrom } from "./mode.ts";
+import { offWrites } from "./off-writes.ts";
+import { proveOff } from "./prove-off.ts";
+import type { RoundTripFigures } from "./round-trips.ts";
+import type { Session, Turn } from "./session.ts";
+import { mustAgree, outputFrom, readSettings, sendSetting, type SettingsContext, settingOrder } from "./settings.ts";
+import { fill, type Speech } from "./speech.ts";
+import type { ChannelSettings, OffBytes, Supply, SupplyReading, SupplyTraits, SwitchOnGuard, WantedSettings } from "./supply.ts";
+import { ampsFrom, type ValueGrammar, voltsFrom } from "./values.ts";
+
+export interface ScpiSupplyOptions {
+  session: Session;
+  clock: Clock;
+  driver: SupplyDriver;
+  driverWhy: string[];
+  speech: Speech;
+  capabilities: Capabilities;
+  accuracy: Accuracy;
+  serial: SerialSettings;
+  /** Said after connecting; said again by a cut. */
+  remote: string | undefined;
+}
+
+/** Every how many readings the mode is asked where it costs a round trip of its own. */
+const MODE_EVERY = 4;
+
+/** A supply that speaks SCPI, by a driver's words. */
+export class ScpiSupply implements Supply {
+  readonly kind = "supply";
+  readonly driver: SupplyDriver;
+  readonly driverWhy: readonly string[];
+  readonly traits: SupplyTraits;
+  readonly serial: SerialSettings;
+  readonly #session: Session;
+  readonly #clock: Clock;
+  readonly #speech: Speech;
+  readonly #capabilities: Capabilities;
+  readonly #grammar: ValueGrammar;
+  readonly #context: SettingsContext;
+  readonly #remote: string | undefined;
+  readonly #ratings = new Map<number, { maxVolts: number | null; maxAmps: number | null }>();
+  /** Channels switched on and not yet seen off. */
+  readonly #mayBeOn = new Set<number>();
+  /** Until then a cut is still to be repeated. */
+  #cuttingUntilMs = Number.NEGATIVE_INFINITY;
+  #energised = false;
+  #proving = 0;
+  #reads = 0;
+
+  constructor(options: ScpiSupplyOptions) {
+    const { driver, session, capabilities } = options;
+    this.driver = driver;
+    this.driverWhy = options.driverWhy;
+    this.serial = options.serial;
+    this.#session = session;
+    this.#clock = options.clock;
+    this.#speech = options.speech;
+    this.#capabilities = capabilities;
+    this.#remote = options.remote;
+    this.#grammar = { instrument: session.name, decimalComma: driver.wire.decimalComma, units: driver.wire.units };
+    this.traits = {
+      stepVolts: driver.resolution?.volts ?? capabilities.stepVolts ?? null,
+      stepAmps: driver.resolution?.amps ?? capabilities.stepAmps ?? null,
+      offsetAmps: options.accuracy.ampsOffset ?? null,
+      riseMs: driver.riseMs ?? null,
+      hasOverVoltage: capabilities.overVoltage,
+      hasOverCurrent: capabilities.overCurrent,
+      hasWatchdog: capabilities.watchdog,
+    };
+    this.#context = {
+      name: session.name,
+      driver,
+      speech: options.speech,
+      capabilities,
+      grammar: this.#grammar,
+      stepVolts: this.traits.stepVolts,
+      stepAmps: this.traits.stepAmps,
+    };
+  }
+
+  get name(): string {
+    return this.#session.name;
+  }
+  get address(): string {
+    return this.#session.address;
+  }
+  get identity(): Identity {
+    const identity = this.#session.identity;
+    if (identity === undefined) throw this.#error("wrong-identity", "it was never identified");
+    return identity;
+  }
+  get connection(): number {
+    return this.#session.connection;
+  }
+  get roundTrip(): RoundTripFigures {
+    return this.#session.roundTrip;
+  }
+  get energised(): boolean {
+    return this.#energised;
+  }
+  set energised(energised: boolean) {
+    this.#energised = energised;
+    this.#session.energised = energised || this.#proving > 0;
+  }
+
+  async ratings(channel: number): Promise<{ maxVolts: number | null; maxAmps: number | null }> {
+    const known = this.#ratings.get(channel);
+    if (known !== undefined) return known;
+    const most = async (question: string | undefined, unit: string | undefined): Promise<number | null> => {
+      if (question === undefined) return null;
+      const grammar = { decimalComma: this.driver.wire.decimalComma, ...(unit === undefined ? {} : { unit }) };
+      const text = await tryAsk(this.#session, async (turn) => (await this.#speech.ask(turn, [question], channel)).texts[0] ?? "", {
+        name: this.name,
+        askError: this.driver.askError,
+        fits: (each) => parseNumber(each, grammar).kind === "value",
+      });
+      const number = text === undefined ? undefined : parseNumber(text, grammar);
+      return number?.kind === "value" ? number.value : null;
+    };
+    const { askMaxVolts, askMaxAmps } = this.driver.operations;
+    const ratings = {
+      maxVolts: await most(askMaxVolts, this.driver.wire.units.volts),
+      maxAmps: await most(askMaxAmps, this.driver.wire.units.amps),
+    };
+    this.#ratings.set(channel, ratings);
+    return ratings;
+  }
+
+  settings(channel: number): Promise<ChannelSettings> {
+    return askAgain(this.#session, (turn) => readSettings(turn, channel, this.#context));
+  }
+
+  async configure(channel: number, wanted: WantedSettings): Promise<ChannelSettings> {
+    if (wanted.overVolts !== undefined && !this.#capabilities.overVoltage) {
+      throw this.#error("setting-refused", `channel ${channel} has no over-voltage protection to set; nothing was sent`);
+    }
+    if (wanted.overCurrentOn !== undefined && !this.#capabilities.overCurrent) {
+      throw this.#error("setting-refused", `channel ${channel} has no over-current protection to set; nothing was sent`);
+    }
+    const before = await this.settings(channel);
+    for (const setting of settingOrder(before, wanted)) {
+      // A setting is never sent again blindly: where its error queue could not be read, the read-back judges it.
+      await this.#session
+        .exclusive((turn) => sendSetting(turn, setting, { channel, wanted, context: this.#context }))
+        .catch((cause: unknown) => {
+          if (!(cause instanceof BenchError) || cause.code !== "no-reply") throw cause;
+        });
+    }
+    const got = await this.settings(channel);
+    mustAgree(wanted, got, { channel, context: this.#context });
+    return got;
+  }
+
+  async read(channel: number): Promise<SupplyReading> {
+    const { measureVolts, measureAmps, measureBoth } = this.driver.operations;
+    const asks = measureBoth === undefined ? [measureVolts, measureAmps] : [measureBoth];
+    const { mode } = this.driver;
+    const asksMode = mode !== undefined && this.#capabilities.mode && (this.#speech.joins || this.#reads++ % MODE_EVERY === 0);
+    try {
+      const answers = await this.#session.exclusive((turn) =>
+        this.#speech.ask(turn, asksMode && mode !== undefined ? [...asks, mode.ask] : asks, channel),
+      );
+      const texts = measureBoth === undefined ? answers.texts : [...splitValues(answers.texts[0] ?? ""), ...answers.texts.slice(1)];
+      const modeIs: RegulationMode = asksMode ? (modeFrom(texts[2] ?? "", mode) ?? "unknown") : "unknown";
+      return {
+        queriedAtMs: answers.queriedAtMs,
+        atMs: answers.atMs,
+        volts: voltsFrom(texts[0] ?? "", this.#grammar),
+        amps: ampsFrom(texts[1] ?? "", this.#grammar),
+        mode: modeIs,
+        together: this.#capabilities.together,
+      };
+    } catch (cause) {
+      if (cause instanceof BenchError && cause.code === "bad-reply") this.#session.doubt(cause.message);
+      throw cause;
+    }
+  }
+
+  async outputState(channel: number): Promise<"on" | "off"> {
+    const answers = await askAgain(this.#session, (turn) => this.#speech.ask(turn, [this.driver.operations.askOutput], channel));
+    const text = answers.texts[0] ?? "";
+    const state = outputFrom(text);
+    if (state === "unknown") {
+      throw this.#error("output-unknown", `${JSON.stringify(text)} came to the question for its output; 0 or 1 should have come; the output is unknown`);
+    }
+    if (state === "off") this.#mayBeOn.delete(channel);
+    return state;
+  }
+
+  async switchOn(channel: number, guard: SwitchOnGuard): Promise<void> {
+    const stands = (): void => {
+      if (this.connection !== guard.connection) {
+        throw this.#error("link-closed", `on was meant for connection ${guard.connection}, now it is ${this.connection}; it was not sent`);
+      }
+      const lateMs = this.#clock.nowMs() - guard.deadlineMs;
+      if (lateMs > 0) throw this.#error("write-late", `on came ${Math.round(lateMs)} ms past its deadline; it was not sent`);
+    };
+    stands();
+    this.#speech.mustHave(channel);
+    // An off that is still to be repeated must not undo an on that was meant.
+    const restMs = this.#cuttingUntilMs - this.#clock.nowMs();
+    if (restMs >= 0) await new Promise<void>((resolve) => void this.#clock.after(restMs + 1, resolve));
+    await this.#session.exclusive(
+      async (turn) => {
+        await this.#speech.mustBeSelected(turn, channel);
+        const lines = this.#speech.linesFor(fill(this.driver.operations.outputOn, { channel }), channel);
+        for (const line of lines) {
+          await turn.sendIf(line, () => {
+            stands();
+            this.#mayBeOn.add(channel);
+          });
+        }
+      },
+      { refuseSuspect: true },
+    );
+  }
+
+  async switchOff(channel: number): Promise<void> {
+    try {
+      const errors = await this.#session.exclusive(async (turn) => {
+        await this.#speech.tell(turn, this.driver.operations.outputOff, channel);
+        return await drainErrors(turn, { name: this.name, askError: this.driver.askError });
+      });
+      if (errors.length > 0) throw this.#error("output-unknown", `off was answered by ${errorsInWords(errors)}; the output is unknown`);
+    } catch (cause) {
+      this.cut([channel]);
+      throw cause;
+    }
+  }
+
+  cut(channels: readonly number[]): void {
+    const [first, ...later] = this.#offWrites(channels);
+    if (first === undefined) return;
+    const { written, hadOutstanding } = this.#session.writeNow(first.text);
+    if ((!written || hadOutstanding) && this.#session.canWriteFresh) {
+      // What could not be written there is said by the proof.
+      this.#session.writeFresh(first.text).catch(() => {});
+    }
+    for (const write of later) this.#clock.after(write.afterMs, () => this.#session.writeAlso(write.text));
+    this.#cuttingUntilMs = Math.max(this.#cuttingUntilMs, this.#clock.nowMs() + (later.at(-1)?.afterMs ?? 0));
+  }
+
+  async proveOff(channels: readonly number[], options: { withinMs: number }): Promise<{ output: "off" | "unknown"; detail: string }> {
+    this.#proving += 1;
+    this.energised = this.#energised;
+    try {
+      const result = await proveOff({
+        session: this.#session,
+        clock: this.#clock,
+        speech: this.#speech,
+        driver: this.driver,
+        grammar: this.#grammar,
+        channels,
+        withinMs: options.withinMs,
+        // Three steps and the offset; where neither is known, 10 mA steps and 20 mA (common practice, no source).
+        zeroAmps: 3 * (this.traits.stepAmps ?? 0.01) + (this.traits.offsetAmps ?? 0.02),
+      });
+      if (result.output === "off") for (const channel of channels) this.#mayBeOn.delete(channel);
+      return result;
+    } finally {
+      this.#proving -= 1;
+      this.energised = this.#energised;
+    }
+  }
+
+  offBytes(channels: readonly number[]): OffBytes {
+    const { terminator } = this.#session.wire;
+    const framed = (lines: readonly string[]): string => lines.map((line) => line + terminator).join("");
+    const questions = (template: string): string[] =>
+      channels.map((channel) => framed(this.#speech.linesFor(fill(template, { channel }), channel)));
+    return {
+      // The first terminator ends whatever was half written when the other process stopped.
+      off: terminator + framed(this.#offWrites(channels).slice(0, 2).map((write) => write.text)),
+      state: questions(this.driver.operations.askOutput),
+      offAnswers: ["0", "OFF", "+0", "off"],
+      current: questions(this.driver.operations.measureAmps),
+      identityQuery: IDENTITY_QUERY + terminator,
+      identity: this.identity.raw,
+    };
+  }
+
+  async clearProtection(channel: number): Promise<void> {
+    // Clearing restores on some supplies what was before the trip: on.
+    if ((await this.outputState(channel)) === "on") {
+      await this.switchOff(channel);
+      if ((await this.outputState(channel)) === "on") {
+        this.cut([channel]);
+        throw this.#error("output-unknown", `channel ${channel} stayed on though off was said; its protection was not cleared`);
+      }
+    }
+    const clears = [this.driver.overVoltage?.clear, this.driver.overCurrent?.clear].filter((each) => each !== undefined);
+    await this.#session.exclusive(async (turn) => {
+      for (const each of new Set(clears)) await this.#speech.tell(turn, each, channel);
+      await drainErrors(turn, { name: this.name, askError: this.driver.askError });
+    });
+    if ((await this.outputState(channel)) === "off") return;
+    this.cut([channel]);
+    throw this.#error("output-unknown", `clearing the protection switched channel ${channel} on; it was cut, and is unknown`);
+  }
+
+  async armWatchdog(seconds: number): Promise<boolean> {
+    const { watchdog } = this.driver;
+    if (watchdog === undefined || !this.#capabilities.watchdog) return false;
+    const armed = await this.#session.exclusive(async (turn) => {
+      await this.#speech.tell(turn, watchdog.set, 1, seconds);
+      await this.#speech.tell(turn, watchdog.on, 1);
+      const errors = await drainErrors(turn, { name: this.name, askError: this.driver.askError });
+      if (errors.length > 0) throw this.#error("setting-refused", `the watchdog was answered by ${errorsInWords(errors)}`);
+      return outputFrom((await this.#speech.ask(turn, [watchdog.askOn], 1)).texts[0] ?? "");
+    });
+    if (armed !== "on") throw this.#error("setting-refused", `the watchdog was armed and reads ${armed}`);
+    return true;
+  }
+
+  async hasRestarted(): Promise<boolean> {
+    const { text } = await askAgain(this.#session, (turn) => turn.query("*ESR?"));
+    return parseEventStatus(text)?.powerOn === true;
+  }
+
+  onLost(listener: (why: BenchError) => void): void {
+    this.#session.onLost(listener);
+  }
+
+  async close(): Promise<void> {
+    if (this.#mayBeOn.size > 0) {
+      const channels = [...this.#mayBeOn];
+      this.cut(channels);
+      await this.proveOff(channels, { withinMs: 500 });
+    }
+    const { local } = this.driver.wire;
+    if (this.#remote !== undefined && local !== undefined && this.#session.suspectBecause === undefined) {
+      await this.#session.send(local).catch(() => {});
+    }
+    await this.#session.close();
+  }
+
+  #offWrites(channels: readonly number[]) {
+    const { terminator, gapMs } = this.#session.wire;
+    const outputOff = (channel: number): string => fill(this.driver.operations.outputOff, { channel });
+    return offWrites({ speech: this.#speech, outputOff, channels, terminator, gapMs, remote: this.#remote });
+  }
+
+  #error(code: BenchErrorCode, what: string): BenchError {
+    return new BenchError(code, `Cannot use supply "${this.name}": ${what}`, { instrument: this.name });
+  }
+}

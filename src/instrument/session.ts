@@ -1,0 +1,402 @@
+import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { Link, LinkClosed } from "../link/link.ts";
+import { type Identity, parseIdentity } from "../scpi/identity.ts";
+import { type Answer, Exchange, IDENTITY_QUERY, type SessionWire } from "./exchange.ts";
+import { type RoundTripFigures, RoundTrips } from "./round-trips.ts";
+
+export interface SessionOptions {
+  /** The instrument's name in the bench file, for sentences. */
+  name: string;
+  link: Link;
+  clock: Clock;
+  /** Opens the same address anew, within the time given. */
+  reopen: (deadlineMs: number) => Promise<Link>;
+  /** True on links where a fresh connection leaves late answers behind (TCP): a fence then begins with one. */
+  freshFence: boolean;
+  wire?: Partial<SessionWire>;
+}
+
+/** What one turn may do while it has the wire to itself; every call is refused once the connection it began on is gone. */
+export interface Turn {
+  send(text: string): Promise<void>;
+  query(text: string, options?: { timeoutMs?: number }): Promise<Answer>;
+  /** Sends once `check` has passed, in the same call that writes; for a command that must not go out a moment later. */
+  sendIf(text: string, check: () => void): Promise<void>;
+}
+
+const ENERGISED_REPLY_MS = 150;
+const LONGEST_QUEUE = 64;
+const FENCE_TRIES = 3;
+/** How long the old connection outlives the fresh one of a cut, so that what was written on it arrives. */
+const OLD_LINK_MS = 100;
+
+/**
+ * A conversation with one instrument: one question outstanding at any time, each answered by its own reply or by an
+ * error, never by another's. After anything that could shift answers (a timeout, a line nobody asked for, garbage) the
+ * link is *suspect*: nothing is published and nothing is sent until `*IDN?` has brought exactly the known identity.
+ */
+export class Session {
+  readonly name: string;
+  readonly address: string;
+  /** Over the life of the session, for a trend. */
+  readonly counters = { timeouts: 0, fences: 0, reconnects: 0, unexpected: 0 };
+  /** True while the instrument's output may be on: replies must then come within max(150 ms, 5 × p99). */
+  energised = false;
+  readonly #options: SessionOptions;
+  readonly #clock: Clock;
+  readonly #roundTrips = new RoundTrips();
+  readonly #wire: SessionWire;
+  readonly #lostListeners: ((why: BenchError) => void)[] = [];
+  #exchange: Exchange;
+  #identity: Identity | undefined;
+  #suspectBecause: string | undefined;
+  #queue: Promise<unknown> = Promise.resolve();
+  #queued = 0;
+  /** Rises with each cut; turns made before it do not go on after it. */
+  #epoch = 0;
+  #replacing: Promise<void> | undefined;
+  #closedByUs = false;
+
+  constructor(options: SessionOptions) {
+    this.#options = options;
+    this.name = options.name;
+    this.address = options.link.address;
+    this.#clock = options.clock;
+    this.#wire = { terminator: "\n", gapMs: 0, echo: undefined, replyMs: 500, ...options.wire };
+    this.#exchange = this.#exchangeOn(options.link);
+  }
+
+  /** Rises with each new connection; a command made for another number is refused. */
+  get connection(): number {
+    return this.#exchange.link.connection;
+  }
+
+  /** Why nothing said on this link is believed at present; undefined while all is well. */
+  get suspectBecause(): string | undefined {
+    return this.#suspectBecause;
+  }
+
+  get identity(): Identity | undefined {
+    return this.#identity;
+  }
+
+  get roundTrip(): RoundTripFigures {
+    return this.#roundTrips.figures;
+  }
+
+  get wire(): Readonly<SessionWire> {
+    return this.#wire;
+  }
+
+  /** Takes over what the driver says of the wire; an echo already found stays found. */
+  useWire(wire: Partial<SessionWire>): void {
+    Object.assign(this.#wire, wire, { echo: wire.echo ?? this.#wire.echo });
+  }
+
+  /** Hears of a link that closed while energised, and of a fence that did not hold. */
+  onLost(listener: (why: BenchError) => void): void {
+    this.#lostListeners.push(listener);
+  }
+
+  /** Milliseconds an answer may take now; `idleMs` while nothing is energised. */
+  replyWithinMs(idleMs: number = this.#wire.replyMs): number {
+    if (!this.energised) return idleMs;
+    return Math.max(ENERGISED_REPLY_MS, 5 * (this.#roundTrips.figures.p99Ms ?? 0));
+  }
+
+  /** One question in a turn of its own. Throws BenchError "no-reply", "bad-reply", "suspect-link", "link-closed". */
+  query(text: string, options: { timeoutMs?: number } = {}): Promise<Answer> {
+    return this.exclusive((turn) => turn.query(text, options));
+  }
+
+  /** One command in a turn of its own. */
+  send(text: string): Promise<void> {
+    return this.exclusive((turn) => turn.send(text));
+  }
+
+  /**
+   * Gives `work` the wire to itself, after the turns asked for before it. A suspect link is fenced first, or, with
+   * `refuseSuspect`, refused. A turn made for an older connection, or before a cut, is refused without a byte sent.
+   */
+  exclusive<T>(work: (turn: Turn) => Promise<T>, options: { refuseSuspect?: boolean } = {}): Promise<T> {
+    const madeFor = this.connection;
+    const madeIn = this.#epoch;
+    if (this.#queued >= LONGEST_QUEUE) {
+      return Promise.reject(this.#error("write-late", `${LONGEST_QUEUE} messages are waiting already; nothing was sent`));
+    }
+    this.#queued += 1;
+    const run = async (): Promise<T> => {
+      try {
+        if (this.#closedByUs) throw this.#error("link-closed", "it was closed by us; nothing was sent");
+        if (this.#epoch !== madeIn) throw this.#cutCame();
+        if (this.connection !== madeFor) {
+          throw this.#error("link-closed", `made for connection ${madeFor}, now it is ${this.connection}; nothing was sent`);
+        }
+        if (this.#suspectBecause !== undefined) {
+          if (options.refuseSuspect === true) throw this.#suspectError("nothing was sent");
+          await this.#fence(madeIn);
+        }
+        return await work(this.#turn(madeIn));
+      } finally {
+        this.#queued -= 1;
+      }
+    };
+    const result = this.#queue.then(run);
+    this.#queue = result.catch(() => {});
+    return result;
+  }
+
+  /** Something read on this link cannot be an answer to what was asked: it is fenced before the next turn. */
+  doubt(because: string): void {
+    this.#suspect(because);
+  }
+
+  /** Writes in between, whatever is going on, and gives nothing up: for saying off once more. */
+  writeAlso(text: string): void {
+    this.#exchange.writeAcross(text);
+    if (this.#wire.echo === true) this.#suspect("an echo is on its way");
+  }
+
+  /**
+   * Writes past every queue, in this same turn, after a terminator so that a half-written line cannot swallow it. What
+   * was outstanding is given up and the link is suspect then. Answers whether it was written, and what was outstanding.
+   */
+  writeNow(text: string): { written: boolean; hadOutstanding: boolean } {
+    const hadOutstanding = this.#exchange.hasOutstanding;
+    const written = this.#exchange.writeAcross(text);
+    this.#epoch += 1;
+    // An echo of it would be taken for something nobody asked for.
+    if (hadOutstanding || this.#wire.echo === true) this.#suspect("a cut was written past the queue");
+    this.#exchange.abandon(this.#cutCame());
+    return { written, hadOutstanding };
+  }
+
+  /** True where a fresh connection is worth its milliseconds: on TCP, and on any link that has closed. */
+  get canWriteFresh(): boolean {
+    return this.#options.freshFence || !this.#exchange.link.isOpen;
+  }
+
+  /**
+   * Writes on a fresh connection as soon as it opens, which is the session's from then on. The old one stays open a
+   * little longer; where the instrument takes one connection only, it is closed first and the fresh one tried again.
+   */
+  writeFresh(text: string): Promise<void> {
+    this.#replacing ??= this.#replace(text).finally(() => {
+      this.#replacing = undefined;
+    });
+    return this.#replacing;
+  }
+
+  /**
+   * Asks who is there until an answer that can be an identity comes (twice the same, with `twice`), within `withinMs`.
+   * Recognises an echo. Throws BenchError "no-reply", or "bad-reply" where only garbage came.
+   */
+  async identify(options: { twice: boolean; withinMs: number }): Promise<Identity> {
+    const untilMs = this.#clock.nowMs() + options.withinMs;
+    let before: Identity | undefined;
+    while (this.#clock.nowMs() < untilMs && this.#exchange.link.isOpen) {
+      const tryMs = Math.min(this.#wire.replyMs, untilMs - this.#clock.nowMs());
+      const answer = await this.#exchange.askWho(tryMs, (line) => {
+        if (line !== IDENTITY_QUERY) return parseIdentity(line) !== undefined;
+        this.#wire.echo ??= true;
+        return false;
+      });
+      const identity = answer === undefined ? undefined : parseIdentity(answer.text);
+      if (answer === undefined || identity === undefined) continue;
+      this.#roundTrips.add(answer.atMs - answer.sentAtMs);
+      if (!options.twice || identity.raw === before?.raw) {
+        this.#wire.echo ??= false;
+        this.#identity = identity;
+        this.#suspectBecause = undefined;
+        return identity;
+      }
+      before = identity;
+    }
+    if (this.#exchange.heardJunk !== "") {
+      const should = "maker, model, serial number and firmware should have come. On a serial line check the baud rate";
+      throw this.#error("bad-reply", `${quoted(this.#exchange.heardJunk)} came to ${quoted(IDENTITY_QUERY)}; ${should}`);
+    }
+    const within = `within ${Math.round(options.withinMs)} ms`;
+    throw this.#error("no-reply", `nothing answered ${quoted(IDENTITY_QUERY)} at ${this.address} ${within}`);
+  }
+
+  /** Drops what comes until the line has been quiet for `ms`, at most three times as long. Before `identify` only. */
+  async settle(ms: number): Promise<void> {
+    await this.#exchange.settle(ms);
+    this.#suspectBecause = undefined;
+  }
+
+  async close(): Promise<void> {
+    this.#closedByUs = true;
+    this.#exchange.abandon(this.#error("link-closed", "it was closed by us"));
+    // A fence under way may still bring a fresh connection.
+    await this.#queue;
+    await this.#replacing?.catch(() => {});
+    await this.#exchange.link.close();
+  }
+
+  #turn(epoch: number): Turn {
+    const exchange = this.#exchange;
+    const mustStand = (): void => {
+      if (this.#epoch !== epoch) throw this.#cutCame();
+      if (this.#exchange !== exchange || !exchange.link.isOpen) {
+        throw this.#error("link-closed", `connection ${exchange.link.connection} is gone; nothing more was sent`);
+      }
+      if (this.#suspectBecause !== undefined) throw this.#suspectError("nothing more was sent");
+    };
+    const ready = async (): Promise<void> => {
+      mustStand();
+      if (this.#wire.gapMs > 0) {
+        await exchange.gap();
+        mustStand();
+      }
+    };
+    const consequence = this.energised ? "; the output is as it was, which may be on" : "";
+    const sendIf = async (text: string, check: () => void): Promise<void> => {
+      await ready();
+      check();
+      if (this.#wire.echo !== true) exchange.write(text, false);
+      else await exchange.ask(text, { timeoutMs: this.replyWithinMs(), endsAtEcho: true, consequence });
+    };
+    return {
+      sendIf,
+      send: (text) => sendIf(text, () => {}),
+      query: async (text, options = {}) => {
+        await ready();
+        const timeoutMs = this.replyWithinMs(options.timeoutMs);
+        try {
+          const answer = await exchange.ask(text, { timeoutMs, endsAtEcho: false, consequence });
+          this.#roundTrips.add(answer.atMs - answer.sentAtMs);
+          return answer;
+        } catch (cause) {
+          if (cause instanceof BenchError && cause.code === "no-reply") this.counters.timeouts += 1;
+          throw cause;
+        }
+      },
+    };
+  }
+
+  async #replace(text: string): Promise<void> {
+    const old = this.#exchange.link;
+    let fresh: Link;
+    try {
+      fresh = await this.#options.reopen(500);
+    } catch {
+      await this.#exchange.pause(OLD_LINK_MS);
+      await old.close();
+      fresh = await this.#options.reopen(1000);
+    }
+    this.#adopt(fresh);
+    this.#exchange.writeAcross(text);
+    this.#clock.after(OLD_LINK_MS, () => {
+      void old.close();
+      if (this.#closedByUs) void fresh.close();
+    });
+  }
+
+  /** Makes a suspect link trusted again, or throws "suspect-link" or "wrong-identity" and tells the listeners. */
+  async #fence(epoch: number): Promise<void> {
+    this.counters.fences += 1;
+    // While energised a fence as a whole has no more time than one reply: silence must be told as silence.
+    const tryMs = this.energised ? this.replyWithinMs() / FENCE_TRIES : this.replyWithinMs();
+    const identity = this.#identity?.raw;
+    try {
+      await this.#replacing?.catch(() => {});
+      const { link, isFresh } = this.#exchange;
+      if (!link.isOpen || (this.#options.freshFence && !isFresh)) {
+        // Closed before opened: some instruments take one connection only.
+        await link.close();
+        this.#adopt(await this.#options.reopen(this.energised ? this.replyWithinMs() : 2000));
+        if (this.#closedByUs) throw this.#error("link-closed", "it was closed by us");
+      } else {
+        link.discardInput();
+      }
+      let heard: string | undefined;
+      for (let each = 0; each < FENCE_TRIES; each++) {
+        const answer = await this.#exchange.askWho(tryMs, (line) => {
+          heard = line;
+          return line === identity;
+        });
+        if (this.#epoch !== epoch) throw this.#cutCame();
+        if (answer === undefined) continue;
+        this.#roundTrips.add(answer.atMs - answer.sentAtMs);
+        this.#exchange.expectStale(answer.text, each);
+        this.#suspectBecause = undefined;
+        return;
+      }
+      throw this.#notHeld(heard);
+    } catch (cause) {
+      const error = cause instanceof BenchError ? cause : this.#error("link-closed", String(cause));
+      if (this.#epoch === epoch) this.#lost(error);
+      throw error;
+    }
+  }
+
+  #notHeld(heard: string | undefined): BenchError {
+    const known = this.#identity;
+    const other = heard === undefined ? undefined : parseIdentity(heard);
+    const isOther = other !== undefined && other.serialNumber !== null && known !== undefined && other.raw !== known.raw;
+    if (isOther && other.raw.split(",").length === known.raw.split(",").length) {
+      const who = `${quoted(other.raw)} answers at ${this.address}; it should be ${quoted(known.raw)}`;
+      return this.#error("wrong-identity", `${who}; nothing was sent to it`);
+    }
+    return this.#suspectError(`${FENCE_TRIES} × ${quoted(IDENTITY_QUERY)} did not bring ${quoted(known?.raw ?? "an identity")}`);
+  }
+
+  #exchangeOn(link: Link): Exchange {
+    const exchange: Exchange = new Exchange({
+      name: this.name,
+      link,
+      clock: this.#clock,
+      wire: this.#wire,
+      // A connection that was replaced may still speak; what it says belongs to nobody's question.
+      onSuspect: (because) => {
+        if (this.#exchange === exchange) this.#suspect(because);
+      },
+      onUnexpected: () => {
+        this.counters.unexpected += 1;
+      },
+      onClosed: (closed) => {
+        if (this.#exchange === exchange) this.#closed(closed);
+      },
+    });
+    return exchange;
+  }
+
+  #adopt(link: Link): void {
+    this.#exchange.abandon(this.#error("link-closed", "the connection was replaced"));
+    this.#exchange = this.#exchangeOn(link);
+    this.counters.reconnects += 1;
+    this.#suspect("the connection is new");
+  }
+
+  #closed(closed: LinkClosed): void {
+    if (this.#closedByUs || closed.why === "asked") return;
+    const consequence = this.energised ? "; the output is unknown" : "";
+    const error = this.#error("link-closed", `the link closed (${closed.why}: ${closed.detail})${consequence}`);
+    this.#suspect(`the link closed (${closed.why})`);
+    this.#exchange.abandon(error);
+    if (this.energised) this.#lost(error);
+  }
+
+  #lost(error: BenchError): void {
+    for (const listener of this.#lostListeners) listener(error);
+  }
+
+  #suspect(because: string): void {
+    this.#suspectBecause ??= because;
+  }
+
+  #cutCame(): BenchError {
+    return this.#error("suspect-link", "a cut came before it; it was not sent, or its answer was given up");
+  }
+
+  #suspectError(consequence: string): BenchError {
+    return this.#error("suspect-link", `the link is not to be believed (${this.#suspectBecause}); ${consequence}`);
+  }
+
+  #error(code: BenchErrorCode, what: string): BenchError {
+    return new BenchError(code, `Cannot talk to "${this.name}": ${what}`, { instrument: this.name });
+  }
+}
