@@ -64,7 +64,10 @@ export class LineLink implements Link {
     }
     const bytes = Buffer.from(text, "latin1");
     if (bytes.toString("latin1") !== text) {
-      throw new BenchError("bad-input", `Cannot write ${quoted(text)} to ${this.address}: it has letters that are not Latin-1; nothing was sent`);
+      throw new BenchError(
+        "bad-input",
+        `Cannot write ${quoted(text)} to ${this.address}: it has letters that are not Latin-1; nothing was sent`,
+      );
     }
     try {
       this.#wire.send(bytes, options.expectsReply ?? false);

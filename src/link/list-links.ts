@@ -42,7 +42,12 @@ export async function listLinks(options: ListLinksOptions = {}): Promise<LinkCan
   return [
     ...ports.map(({ path, words }) => ({ address: formatVisaAddress({ kind: "serial", path }), words })),
     ...usb.map(({ vendor, product, serialNumber, words }) => ({
-      address: formatVisaAddress({ kind: "usbtmc", vendor, product, ...(serialNumber === undefined ? {} : { serialNumber }) }),
+      address: formatVisaAddress({
+        kind: "usbtmc",
+        vendor,
+        product,
+        ...(serialNumber === undefined ? {} : { serialNumber }),
+      }),
       words,
     })),
   ];
@@ -56,10 +61,15 @@ async function serialPorts(options: ListLinksOptions, sysRoot: string, devRoot: 
 }
 
 /** The library's listing. It runs udevadm: missing, it rejects; failing, it may say "none"; hung, it never settles. */
-async function listedPorts({ clock = realClock, listPorts = libraryPorts }: ListLinksOptions): Promise<Port[] | undefined> {
+async function listedPorts({
+  clock = realClock,
+  listPorts = libraryPorts,
+}: ListLinksOptions): Promise<Port[] | undefined> {
   const listing = listPorts();
   // Shorter than the whole listing has, so that sysfs still gets its turn.
-  const ports = await within<Port[] | undefined>(clock, LIST_WITHIN_MS / 2, listing, () => undefined).catch(() => undefined);
+  const ports = await within<Port[] | undefined>(clock, LIST_WITHIN_MS / 2, listing, () => undefined).catch(
+    () => undefined,
+  );
   return ports?.length === 0 ? undefined : ports;
 }
 
@@ -71,7 +81,14 @@ async function libraryPorts(): Promise<Port[] | undefined> {
 
 async function hasUdevadm(): Promise<boolean> {
   const folders = (process.env["PATH"] ?? "").split(":").filter((folder) => folder !== "");
-  const found = await Promise.all(folders.map((folder) => access(`${folder}/udevadm`).then(() => true, () => false)));
+  const found = await Promise.all(
+    folders.map((folder) =>
+      access(`${folder}/udevadm`).then(
+        () => true,
+        () => false,
+      ),
+    ),
+  );
   return found.includes(true);
 }
 
@@ -103,7 +120,10 @@ async function portsFromSysfs(sysRoot: string, devRoot: string): Promise<Port[]>
  */
 async function isNoInstrument(sysRoot: string, path: string): Promise<boolean> {
   const read = (file: string) =>
-    readFile(`${sysRoot}/class/tty/${path.split("/").at(-1)}/${file}`, "utf8").then((text) => text.trim(), () => "");
+    readFile(`${sysRoot}/class/tty/${path.split("/").at(-1)}/${file}`, "utf8").then(
+      (text) => text.trim(),
+      () => "",
+    );
   const [type, console] = await Promise.all([read("type"), read("console")]);
   return type === "0" || console === "Y";
 }

@@ -1,7 +1,7 @@
 import { writeSync } from "node:fs";
 import { SerialPort } from "serialport";
-import type { SerialSettings } from "../../shared/bench-file.ts";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
+import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { STALL_MS } from "./framer.ts";
 import { LineLink } from "./line-link.ts";
@@ -58,7 +58,10 @@ export async function openSerialLink(options: SerialLinkOptions): Promise<LineLi
   link = new LineLink({
     address: options.address,
     clock,
-    wire: { send: sender(port, clock, (detail) => link?.lost({ why: "write-failed", detail })), shut: () => shut(port) },
+    wire: {
+      send: sender(port, clock, (detail) => link?.lost({ why: "write-failed", detail })),
+      shut: () => shut(port),
+    },
     // A slow line has longer gaps: four characters of eleven bits.
     stallMs: Math.max(STALL_MS, (4 * 11 * 1000) / baudRate),
   });
@@ -84,20 +87,28 @@ async function opened(port: SerialPort, { path, clock, deadlineMs }: SerialLinkO
     throw await openError(path, cause, clock);
   }
   if (tooLate) {
-    throw new BenchError("no-reply", `Cannot open ${quoted(path)}: the system did not open it within ${deadlineMs} ms; nothing was sent`);
+    throw new BenchError(
+      "no-reply",
+      `Cannot open ${quoted(path)}: the system did not open it within ${deadlineMs} ms; nothing was sent`,
+    );
   }
 }
 
 const setsModemLines = ({ dtr, rts }: SerialSettings) => dtr !== undefined || rts !== undefined;
 
-async function setModemLines(port: SerialPort, { path, clock, deadlineMs, settings = {} }: SerialLinkOptions): Promise<void> {
+async function setModemLines(
+  port: SerialPort,
+  { path, clock, deadlineMs, settings = {} }: SerialLinkOptions,
+): Promise<void> {
   const { dtr, rts } = settings;
   if (!setsModemLines(settings)) return;
   // First, because stty opens the port too, and each open raises both lines (from memory).
   await setTtyFlags(path, settings.hangUpOnClose ?? false);
   // One left out is raised by the library, as it already is by the open.
   const lines = { ...(dtr === undefined ? {} : { dtr }), ...(rts === undefined ? {} : { rts }) };
-  const setting = new Promise<void>((resolve, reject) => port.set(lines, (error) => (error ? reject(error) : resolve())));
+  const setting = new Promise<void>((resolve, reject) =>
+    port.set(lines, (error) => (error ? reject(error) : resolve())),
+  );
   try {
     await within(clock, deadlineMs, setting, () => {
       throw new Error(`not done within ${deadlineMs} ms`);
@@ -122,7 +133,8 @@ function sender(port: SerialPort, clock: Clock, failed: (detail: string) => void
     const taken = port.writableLength === 0 ? writeAtOnce(port, bytes) : 0;
     if (taken === bytes.length) return;
     const rest = bytes.subarray(taken);
-    if (port.writableLength + rest.length > UNSENT_BYTES) throw new Error(`the port takes nothing: ${port.writableLength} bytes wait`);
+    if (port.writableLength + rest.length > UNSENT_BYTES)
+      throw new Error(`the port takes nothing: ${port.writableLength} bytes wait`);
     const cancel = clock.after(UNSENT_MS, () => failed(`the port took nothing for ${UNSENT_MS} ms`));
     port.write(rest, (error) => {
       cancel();

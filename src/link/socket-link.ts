@@ -22,7 +22,14 @@ const UNSENT_BYTES = 64 * 1024;
  */
 export async function openSocketLink(options: SocketLinkOptions): Promise<LineLink> {
   const { host, port } = options;
-  const socket = connect({ host, port, noDelay: true, keepAlive: true, keepAliveInitialDelay: 1000, allowHalfOpen: false });
+  const socket = connect({
+    host,
+    port,
+    noDelay: true,
+    keepAlive: true,
+    keepAliveInitialDelay: 1000,
+    allowHalfOpen: false,
+  });
   let link: LineLink | undefined;
   const lost = (closed: LinkClosed) => link?.lost(closed);
   socket.on("data", (bytes) => link?.received(bytes));
@@ -38,7 +45,8 @@ export async function openSocketLink(options: SocketLinkOptions): Promise<LineLi
       send(bytes) {
         // A socket already broken would take the bytes without a word.
         if (!socket.writable) throw new Error("the connection is gone");
-        if (socket.writableLength > UNSENT_BYTES) throw new Error(`the instrument takes nothing: ${socket.writableLength} bytes wait`);
+        if (socket.writableLength > UNSENT_BYTES)
+          throw new Error(`the instrument takes nothing: ${socket.writableLength} bytes wait`);
         socket.write(bytes);
       },
       shut: () => shut(socket),
@@ -56,7 +64,12 @@ function connected(socket: Socket, { host, port, clock, deadlineMs }: SocketLink
   const place = `${quoted(host)} port ${port}`;
   return new Promise((resolve, reject) => {
     const cancel = clock.after(deadlineMs, () => {
-      reject(new BenchError("no-reply", `Cannot connect to ${place}: nothing answered within ${deadlineMs} ms; nothing was sent`));
+      reject(
+        new BenchError(
+          "no-reply",
+          `Cannot connect to ${place}: nothing answered within ${deadlineMs} ms; nothing was sent`,
+        ),
+      );
       socket.destroy();
     });
     socket.once("connect", () => {
@@ -79,7 +92,10 @@ function connectError(place: string, cause: NodeJS.ErrnoException): BenchError {
       { cause },
     );
   }
-  const what = code === "ENOTFOUND" || code === "EAI_AGAIN" ? "no such host is known" : `nothing there can be reached (${cause.message || code})`;
+  const what =
+    code === "ENOTFOUND" || code === "EAI_AGAIN"
+      ? "no such host is known"
+      : `nothing there can be reached (${cause.message || code})`;
   return new BenchError("no-reply", `Cannot connect to ${place}: ${what}; nothing was sent`, { cause });
 }
 

@@ -15,13 +15,19 @@ export async function usbtmcDevices(sysRoot = "/sys"): Promise<UsbtmcDevice[]> {
   const folder = `${sysRoot}/class/usbmisc`;
   const names = (await readdir(folder).catch(() => [])).filter((name) => /^usbtmc\d+$/.test(name));
   const devices = await Promise.all(names.map((name) => readDevice(name, `${folder}/${name}/device`)));
-  return devices.filter((device) => device !== undefined).sort((one, other) => one.name.localeCompare(other.name, "en", { numeric: true }));
+  return devices
+    .filter((device) => device !== undefined)
+    .sort((one, other) => one.name.localeCompare(other.name, "en", { numeric: true }));
 }
 
 async function readDevice(name: string, usbInterface: string): Promise<UsbtmcDevice | undefined> {
   // The class entry leads to the interface; ids are with the device it belongs to, one folder up. A path that is joined
   // as text keeps its "..", which the kernel resolves after the link.
-  const attribute = (file: string) => readFile(`${usbInterface}/../${file}`, "utf8").then((text) => text.trim(), () => "");
+  const attribute = (file: string) =>
+    readFile(`${usbInterface}/../${file}`, "utf8").then(
+      (text) => text.trim(),
+      () => "",
+    );
   const [vendor, product, serial, maker, model] = await Promise.all(
     ["idVendor", "idProduct", "serial", "manufacturer", "product"].map(attribute),
   );

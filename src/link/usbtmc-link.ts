@@ -36,7 +36,10 @@ export async function openUsbtmcLink(options: UsbtmcLinkOptions): Promise<LineLi
   }
   if (fd === undefined) {
     opening.then((late) => device.close(late)).catch(() => undefined);
-    throw new BenchError("no-reply", `Cannot open ${options.address}: the system did not open ${path} within ${deadlineMs} ms; nothing was sent`);
+    throw new BenchError(
+      "no-reply",
+      `Cannot open ${options.address}: the system did not open ${path} within ${deadlineMs} ms; nothing was sent`,
+    );
   }
   let link: LineLink | undefined;
   const wire = new UsbtmcWire(device, fd, {

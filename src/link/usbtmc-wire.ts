@@ -38,7 +38,8 @@ export class UsbtmcWire implements Wire {
   }
 
   send(bytes: Buffer, expectsReply: boolean): void {
-    if (this.#waiting.length >= LONGEST_QUEUE) throw new Error(`the instrument takes nothing: ${LONGEST_QUEUE} messages wait`);
+    if (this.#waiting.length >= LONGEST_QUEUE)
+      throw new Error(`the instrument takes nothing: ${LONGEST_QUEUE} messages wait`);
     const firstQuestion = expectsReply ? -1 : this.#waiting.findIndex((each) => each.expectsReply);
     this.#waiting.splice(firstQuestion < 0 ? this.#waiting.length : firstQuestion, 0, { bytes, expectsReply });
     if (!this.#busy) this.#running = this.#run();

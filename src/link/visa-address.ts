@@ -49,7 +49,10 @@ function parseSerial(text: string, platform: string): VisaAddress {
   if (/^COM[1-9]\d{0,2}$/i.test(place)) return { kind: "serial", path: place.toUpperCase() };
   // A byte of 0 ends a path for the system, and "::" means that a part is wrong or one too many.
   if (/^\/[^\0]+$/.test(place) && !place.includes("::")) return { kind: "serial", path: place };
-  throw bad(text, "after ASRL there should be a port's full path or its number, then ::INSTR, as in ASRL/dev/ttyUSB0::INSTR");
+  throw bad(
+    text,
+    "after ASRL there should be a port's full path or its number, then ::INSTR, as in ASRL/dev/ttyUSB0::INSTR",
+  );
 }
 
 function parseTcp(text: string, parts: string[]): VisaAddress {
@@ -67,7 +70,10 @@ function parseTcp(text: string, parts: string[]): VisaAddress {
   }
   const port = /^\d{1,5}$/.test(second ?? "") ? Number(second) : 0;
   if (port < 1 || port > 65535) {
-    throw bad(text, `the port is ${quoted(second ?? "")}; it should be a number from 1 to 65535, as in TCPIP0::${host}::5025::SOCKET`);
+    throw bad(
+      text,
+      `the port is ${quoted(second ?? "")}; it should be a number from 1 to 65535, as in TCPIP0::${host}::5025::SOCKET`,
+    );
   }
   return { kind: "socket", host: parseHost(text, host), port };
 }
@@ -89,7 +95,10 @@ function parseHost(text: string, host: string): string {
 function parseUsb(text: string, parts: string[]): VisaAddress {
   const kept = /^INSTR$/i.test(parts.at(-1) ?? "") ? parts.slice(0, -1) : parts;
   if (/^RAW$/i.test(kept.at(-1) ?? "") || kept.length < 2 || kept.length > 4) {
-    throw bad(text, "it should be USB, vendor, product, serial number and INSTR, as in USB0::0x1234::0x5678::SERIAL::INSTR");
+    throw bad(
+      text,
+      "it should be USB, vendor, product, serial number and INSTR, as in USB0::0x1234::0x5678::SERIAL::INSTR",
+    );
   }
   const [vendor, product] = [kept[0], kept[1]].map((part) => {
     const number = /^(0x[0-9a-f]{1,4}|\d{1,5})$/i.test(part ?? "") ? Number(part) : Number.NaN;
