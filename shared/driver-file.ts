@@ -64,7 +64,13 @@ const Probe = z.strictObject({
   /** Lower is tried first. Numbered headers 10, selection 20, selection by name 25, channel list 30, plain 90. */
   order: z.number().int().min(0).max(1000),
   asks: z
-    .array(z.strictObject({ ask: Ask, answers: z.enum(["number", "integer", "boolean", "text"]), matches: Pattern.optional() }))
+    .array(
+      z.strictObject({
+        ask: Ask,
+        answers: z.enum(["number", "integer", "boolean", "text"]),
+        matches: Pattern.optional(),
+      }),
+    )
     .min(1),
 });
 
@@ -78,7 +84,9 @@ const base = {
   /** Claims instruments by maker and model of `*IDN?`; each given must match. Left out: claims none, is found by probing. */
   identity: z
     .strictObject({ maker: Pattern.optional(), model: Pattern.optional() })
-    .refine((claim) => claim.maker !== undefined || claim.model !== undefined, { message: "should give maker or model" })
+    .refine((claim) => claim.maker !== undefined || claim.model !== undefined, {
+      message: "should give maker or model",
+    })
     .optional(),
   probe: Probe,
   wire: DriverWire.default({
@@ -180,7 +188,10 @@ export const SupplyDriver = z
   })
   .superRefine((driver, context) => {
     const perChannel: [string, string | undefined][] = [
-      ...Object.entries(driver.operations).map(([key, text]): [string, string | undefined] => [`operations.${key}`, text]),
+      ...Object.entries(driver.operations).map(([key, text]): [string, string | undefined] => [
+        `operations.${key}`,
+        text,
+      ]),
       ["overVoltage.set", driver.overVoltage?.set],
       ["overVoltage.ask", driver.overVoltage?.ask],
       ["overCurrent.on", driver.overCurrent?.on],
@@ -191,14 +202,26 @@ export const SupplyDriver = z
     // A command that forgets its channel reaches another board.
     if (named.length !== 0 && named.length !== given.length) {
       for (const [path] of given.filter((each) => !named.includes(each))) {
-        context.addIssue({ code: "custom", path: path.split("."), message: "has no {channel}, though others have; it should name the channel too" });
+        context.addIssue({
+          code: "custom",
+          path: path.split("."),
+          message: "has no {channel}, though others have; it should name the channel too",
+        });
       }
     }
     if (named.length !== 0 && driver.channels.select !== undefined) {
-      context.addIssue({ code: "custom", path: ["channels", "select"], message: "is given though the operations name their {channel}; it should be one of the two" });
+      context.addIssue({
+        code: "custom",
+        path: ["channels", "select"],
+        message: "is given though the operations name their {channel}; it should be one of the two",
+      });
     }
     if (driver.channels.select !== undefined && !driver.channels.select.tell.includes("{channel}")) {
-      context.addIssue({ code: "custom", path: ["channels", "select", "tell"], message: "should have {channel} in it" });
+      context.addIssue({
+        code: "custom",
+        path: ["channels", "select", "tell"],
+        message: "should have {channel} in it",
+      });
     }
   });
 export type SupplyDriver = z.infer<typeof SupplyDriver>;
@@ -212,7 +235,9 @@ const MeterFunction = z.strictObject({
   integration: TellValue.optional(),
   /** Ranges, smallest first: full scale and half-width "share of the reading + offset" on it. */
   ranges: z
-    .array(z.strictObject({ upTo: z.number().positive(), share: z.number().min(0).max(0.2), offset: z.number().min(0) }))
+    .array(
+      z.strictObject({ upTo: z.number().positive(), share: z.number().min(0).max(0.2), offset: z.number().min(0) }),
+    )
     .optional(),
 });
 

@@ -13,7 +13,8 @@ export async function askAgain<T>(session: Session, work: (turn: Turn) => Promis
       return await session.exclusive(work);
     } catch (cause) {
       const isWorthIt =
-        cause instanceof BenchError && (cause.code === "no-reply" || cause.code === "bad-reply" || cause.code === "link-closed");
+        cause instanceof BenchError &&
+        (cause.code === "no-reply" || cause.code === "bad-reply" || cause.code === "link-closed");
       if (!isWorthIt || each === TRIES) throw cause;
       if (cause.code === "bad-reply") session.doubt(cause.message);
     }

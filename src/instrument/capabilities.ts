@@ -73,11 +73,10 @@ export async function findCapabilities(options: {
   const pair = measureBoth === undefined ? [measureVolts, measureAmps] : [measureBoth];
   let together = measureBoth !== undefined;
   if (speech.joins && measureBoth === undefined) {
-    const answer = await tryAsk(
-      session,
-      async (turn) => (await speech.ask(turn, pair, 1)).texts.join(";"),
-      { ...common, fits: (text) => splitReplies(text).length === 2 },
-    );
+    const answer = await tryAsk(session, async (turn) => (await speech.ask(turn, pair, 1)).texts.join(";"), {
+      ...common,
+      fits: (text) => splitReplies(text).length === 2,
+    });
     // An instrument that answers on two lines sends the second when nothing is outstanding, which is noticed as such.
     speech.joins = answer !== undefined && session.suspectBecause === undefined;
     together = speech.joins;

@@ -19,7 +19,12 @@ import type { Supply } from "./supply.ts";
 export type Instrument = Supply | Meter;
 
 /** Opens a link; handed in, so that this folder opens nothing by itself. */
-export type OpenLink = (options: { address: string; serial?: SerialSettings; clock: Clock; deadlineMs?: number }) => Promise<Link>;
+export type OpenLink = (options: {
+  address: string;
+  serial?: SerialSettings;
+  clock: Clock;
+  deadlineMs?: number;
+}) => Promise<Link>;
 
 export interface ConnectInstrumentOptions {
   /** Its name in the bench file. */
@@ -52,7 +57,14 @@ export async function connectInstrument(options: ConnectInstrumentOptions): Prom
     mustBePinned(identity, entry, session);
     // Not understood is told from slow by how long the identity took, with a margin of ten.
     const silentMs = Math.min(1000, Math.max(150, 10 * (session.roundTrip.p50Ms ?? 0)));
-    const picked = await pickDriver({ session, identity, drivers: options.drivers, kind: entry.kind, wanted: entry.driver, silentMs });
+    const picked = await pickDriver({
+      session,
+      identity,
+      drivers: options.drivers,
+      kind: entry.kind,
+      wanted: entry.driver,
+      silentMs,
+    });
     const { driver, why } = picked;
     session.useWire(wireOf(driver));
     const remote = await takeOver(session, driver);
@@ -73,7 +85,9 @@ export async function connectInstrument(options: ConnectInstrumentOptions): Prom
 
 /** The driver's terminator, or each that some driver uses, the commonest first. */
 function terminatorsFor(named: DriverFile | undefined, drivers: readonly DriverFile[]): string[] {
-  return named === undefined ? [...new Set(["\n", ...drivers.map((each) => each.wire.terminator)])] : [named.wire.terminator];
+  return named === undefined
+    ? [...new Set(["\n", ...drivers.map((each) => each.wire.terminator)])]
+    : [named.wire.terminator];
 }
 
 function wireOf(driver: DriverFile): Partial<SessionWire> {

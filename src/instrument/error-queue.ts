@@ -8,7 +8,10 @@ const MOST_ENTRIES = 32;
  * Takes every entry from the error queue, oldest first; empty where all is well, or where the family has no queue.
  * Throws BenchError "bad-reply" on an answer that is no entry, and where 32 entries did not empty it.
  */
-export async function drainErrors(turn: Turn, options: { name: string; askError: string | null }): Promise<ErrorEntry[]> {
+export async function drainErrors(
+  turn: Turn,
+  options: { name: string; askError: string | null },
+): Promise<ErrorEntry[]> {
   if (options.askError === null) return [];
   const entries: ErrorEntry[] = [];
   for (let each = 0; each < MOST_ENTRIES; each++) {

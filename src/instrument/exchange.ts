@@ -196,7 +196,10 @@ export class Exchange {
 
   #line(line: LinkLine): void {
     this.#lastByteMs = line.atMs;
-    if (this.#collecting !== undefined) return this.#collecting.take(line);
+    if (this.#collecting !== undefined) {
+      this.#collecting.take(line);
+      return;
+    }
     const text = line.text.trim();
     const pending = this.#pending;
     if (this.#stale.count > 0 && text === this.#stale.text && pending?.text !== IDENTITY_QUERY) {
@@ -217,7 +220,9 @@ export class Exchange {
     if (pending.echoIsDue !== isEcho) {
       const should = pending.echoIsDue ? "its echo" : "an answer";
       this.#options.onSuspect(`${quoted(text)} came where ${should} should have`);
-      pending.reject(this.#error("bad-reply", `${quoted(text)} came to ${quoted(pending.text)}; ${should} should have come`));
+      pending.reject(
+        this.#error("bad-reply", `${quoted(text)} came to ${quoted(pending.text)}; ${should} should have come`),
+      );
       return;
     }
     pending.resolve({ text, sentAtMs: pending.sentAtMs, atMs: line.atMs });
@@ -233,7 +238,9 @@ export class Exchange {
     if (pending === undefined) return;
     this.#settle(pending);
     const should = "a whole line of text should have come";
-    pending.reject(this.#error("bad-reply", `${quoted(junk.text)} came to ${quoted(pending.text)} (${junk.why}); ${should}`));
+    pending.reject(
+      this.#error("bad-reply", `${quoted(junk.text)} came to ${quoted(pending.text)} (${junk.why}); ${should}`),
+    );
   }
 
   #error(code: BenchErrorCode, what: string): BenchError {

@@ -1,20 +1,16 @@
-import { existsSync } from "node:fs";
 import { readdir, readFile } from "node:fs/promises";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
 import { BenchError } from "../../shared/bench-error.ts";
 import { DriverFile } from "../../shared/driver-file.ts";
 
+const built = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "..", "..");
+
 /** The drivers that come with the program: `drivers/` beside `package.json`, from the source as well as from `dist/`. */
-export function shippedDriversDirectory(): string {
-  let directory = path.dirname(fileURLToPath(import.meta.url));
-  while (!existsSync(path.join(directory, "drivers")) || !existsSync(path.join(directory, "package.json"))) {
-    const above = path.dirname(directory);
-    if (above === directory) throw new BenchError("bad-input", "Cannot find the shipped drivers: no folder above the program has drivers/ in it");
-    directory = above;
-  }
-  return path.join(directory, "drivers");
-}
+export const shippedDrivers: string = path.join(
+  path.basename(built) === "dist" ? path.dirname(built) : built,
+  "drivers",
+);
 
 /** A bench file's folder holds other JSON too: a driver has `version`, `name` and a `kind` of instrument. */
 function looksLikeDriver(content: unknown): boolean {
@@ -28,12 +24,11 @@ function looksLikeDriver(content: unknown): boolean {
  * is no driver at all is passed over outside the shipped folder. Throws BenchError "bad-input" naming file and field.
  */
 export async function loadDrivers(directories: readonly string[]): Promise<DriverFile[]> {
-  const shipped = shippedDriversDirectory();
   const drivers = new Map<string, DriverFile>();
-  for (const directory of [shipped, ...directories]) {
+  for (const directory of new Set([shippedDrivers, ...directories])) {
     const files = (await readdir(directory)).filter((each) => each.endsWith(".json")).sort();
     for (const file of files) {
-      const driver = await readDriver(path.join(directory, file), { mustBeOne: directory === shipped });
+      const driver = await readDriver(path.join(directory, file), { mustBeOne: directory === shippedDrivers });
       if (driver !== undefined) drivers.set(driver.name, driver);
     }
   }
@@ -52,9 +47,14 @@ async function readDriver(file: string, options: { mustBeOne: boolean }): Promis
   const parsed = DriverFile.safeParse(content);
   if (!parsed.success) {
     const issues = parsed.error.issues.map((each) => `${each.path.join(".") || "the file"}: ${each.message}`);
-    throw new BenchError("bad-input", `Cannot use driver file ${file}: ${issues.join("; ")}`, { detail: { file, issues } });
+    throw new BenchError("bad-input", `Cannot use driver file ${file}: ${issues.join("; ")}`, {
+      detail: { file, issues },
+    });
   }
   const should = path.basename(file, ".json");
   if (parsed.data.name === should) return parsed.data;
-  throw new BenchError("bad-input", `Cannot use driver file ${file}: its name is "${parsed.data.name}"; it should be "${should}", as the file is called`);
+  throw new BenchError(
+    "bad-input",
+    `Cannot use driver file ${file}: its name is "${parsed.data.name}"; it should be "${should}", as the file is called`,
+  );
 }

@@ -54,7 +54,8 @@ export async function pickDriver(options: {
 }): Promise<PickedDriver> {
   const { session, identity, kind, wanted } = options;
   const candidates = options.drivers.filter((each) => each.kind === kind);
-  if (wanted !== "auto") return { driver: driverNamed(wanted, kind, options.drivers), why: [`${wanted}: named in the bench file`] };
+  if (wanted !== "auto")
+    return { driver: driverNamed(wanted, kind, options.drivers), why: [`${wanted}: named in the bench file`] };
 
   const claiming = candidates.filter((each) => claims(each, identity));
   if (claiming.length > 1) {
@@ -66,16 +67,22 @@ export async function pickDriver(options: {
     );
   }
   const [only] = claiming;
-  if (only !== undefined) return { driver: only, why: [`${only.name}: claims the identity ${JSON.stringify(identity.raw)}`] };
+  if (only !== undefined)
+    return { driver: only, why: [`${only.name}: claims the identity ${JSON.stringify(identity.raw)}`] };
 
   const why: string[] = [];
-  const byProbe = candidates.filter((each) => each.identity === undefined).sort((a, b) => a.probe.order - b.probe.order);
+  const byProbe = candidates
+    .filter((each) => each.identity === undefined)
+    .sort((a, b) => a.probe.order - b.probe.order);
   for (const driver of byProbe) {
     const failed = await firstThatFails(session, driver, options.silentMs);
     if (failed === undefined) {
-      why.push(`${driver.name}: taken, ${driver.probe.asks.map((each) => each.ask).join(", ")} were answered as they should be`);
+      why.push(
+        `${driver.name}: taken, ${driver.probe.asks.map((each) => each.ask).join(", ")} were answered as they should be`,
+      );
       const index = byProbe.indexOf(driver);
-      for (const later of byProbe.slice(index + 1)) why.push(`${later.name}: not tried, ${driver.name} comes before it`);
+      for (const later of byProbe.slice(index + 1))
+        why.push(`${later.name}: not tried, ${driver.name} comes before it`);
       return { driver, why };
     }
     why.push(`${driver.name}: left, ${failed}`);

@@ -53,7 +53,8 @@ export class ScpiMeter implements Meter {
   }
   get identity(): Identity {
     const identity = this.#session.identity;
-    if (identity === undefined) throw new BenchError("wrong-identity", `Cannot use meter "${this.name}": it was never identified`);
+    if (identity === undefined)
+      throw new BenchError("wrong-identity", `Cannot use meter "${this.name}": it was never identified`);
     return identity;
   }
   get connection(): number {
@@ -78,15 +79,22 @@ export class ScpiMeter implements Meter {
   async ohms(options: { fourWire?: boolean } = {}): Promise<MeterOhms> {
     const answer = await this.#measure(options.fourWire === true ? "fourWireOhms" : "ohms");
     const unit = this.driver.wire.units.ohms;
-    const number = parseNumber(answer.text, { decimalComma: this.driver.wire.decimalComma, ...(unit === undefined ? {} : { unit }) });
+    const number = parseNumber(answer.text, {
+      decimalComma: this.driver.wire.decimalComma,
+      ...(unit === undefined ? {} : { unit }),
+    });
     const times = { queriedAtMs: answer.sentAtMs, atMs: answer.atMs };
     if (number.kind === "value") return { kind: "value", ohms: number.value, ...times };
     if (number.kind === "overload") return { kind: "overload", ...times };
     if (number.kind === "not-a-number") return { kind: "no-reading", ...times };
     this.#session.doubt(`${JSON.stringify(answer.text)} came, ${number.why}`);
-    throw new BenchError("bad-reply", `Cannot read ohms from "${this.name}": ${JSON.stringify(answer.text)} came, ${number.why}`, {
-      instrument: this.name,
-    });
+    throw new BenchError(
+      "bad-reply",
+      `Cannot read ohms from "${this.name}": ${JSON.stringify(answer.text)} came, ${number.why}`,
+      {
+        instrument: this.name,
+      },
+    );
   }
 
   accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null {
@@ -134,7 +142,9 @@ export class ScpiMeter implements Meter {
   }
 
   #refused(setting: MeterSetting, why: string): BenchError {
-    return new BenchError("setting-refused", `Cannot set meter "${this.name}" to ${setting.function}: ${why}`, { instrument: this.name });
+    return new BenchError("setting-refused", `Cannot set meter "${this.name}" to ${setting.function}: ${why}`, {
+      instrument: this.name,
+    });
   }
 
   #asVolts(answer: Answer): MeterVolts {

@@ -15,10 +15,18 @@ import { modeFrom } from "./mode.ts";
 import { offWrites } from "./off-writes.ts";
 import { proveOff } from "./prove-off.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
-import type { Session, Turn } from "./session.ts";
-import { mustAgree, outputFrom, readSettings, sendSetting, type SettingsContext, settingOrder } from "./settings.ts";
+import type { Session } from "./session.ts";
+import { mustAgree, outputFrom, readSettings, type SettingsContext, sendSetting, settingOrder } from "./settings.ts";
 import { fill, type Speech } from "./speech.ts";
-import type { ChannelSettings, OffBytes, Supply, SupplyReading, SupplyTraits, SwitchOnGuard, WantedSettings } from "./supply.ts";
+import type {
+  ChannelSettings,
+  OffBytes,
+  Supply,
+  SupplyReading,
+  SupplyTraits,
+  SwitchOnGuard,
+  WantedSettings,
+} from "./supply.ts";
 import { ampsFrom, type ValueGrammar, voltsFrom } from "./values.ts";
 
 export interface ScpiSupplyOptions {
@@ -76,6 +84,7 @@ export class ScpiSupply implements Supply {
       stepAmps: driver.resolution?.amps ?? capabilities.stepAmps ?? null,
       offsetAmps: options.accuracy.ampsOffset ?? null,
       riseMs: driver.riseMs ?? null,
+      accuracy: Object.keys(options.accuracy).length === 0 ? null : options.accuracy,
       hasOverVoltage: capabilities.overVoltage,
       hasOverCurrent: capabilities.overCurrent,
       hasWatchdog: capabilities.watchdog,
@@ -122,11 +131,15 @@ export class ScpiSupply implements Supply {
     const most = async (question: string | undefined, unit: string | undefined): Promise<number | null> => {
       if (question === undefined) return null;
       const grammar = { decimalComma: this.driver.wire.decimalComma, ...(unit === undefined ? {} : { unit }) };
-      const text = await tryAsk(this.#session, async (turn) => (await this.#speech.ask(turn, [question], channel)).texts[0] ?? "", {
-        name: this.name,
-        askError: this.driver.askError,
-        fits: (each) => parseNumber(each, grammar).kind === "value",
-      });
+      const text = await tryAsk(
+        this.#session,
+        async (turn) => (await this.#speech.ask(turn, [question], channel)).texts[0] ?? "",
+        {
+          name: this.name,
+          askError: this.driver.askError,
+          fits: (each) => parseNumber(each, grammar).kind === "value",
+        },
+      );
       const number = text === undefined ? undefined : parseNumber(text, grammar);
       return number?.kind === "value" ? number.value : null;
     };
@@ -145,10 +158,16 @@ export class ScpiSupply implements Supply {
 
   async configure(channel: number, wanted: WantedSettings): Promise<ChannelSettings> {
     if (wanted.overVolts !== undefined && !this.#capabilities.overVoltage) {
-      throw this.#error("setting-refused", `channel ${channel} has no over-voltage protection to set; nothing was sent`);
+      throw this.#error(
+        "setting-refused",
+        `channel ${channel} has no over-voltage protection to set; nothing was sent`,
+      );
     }
     if (wanted.overCurrentOn !== undefined && !this.#capabilities.overCurrent) {
-      throw this.#error("setting-refused", `channel ${channel} has no over-current protection to set; nothing was sent`);
+      throw this.#error(
+        "setting-refused",
+        `channel ${channel} has no over-current protection to set; nothing was sent`,
+      );
     }
     const before = await this.settings(channel);
     for (const setting of settingOrder(before, wanted)) {
@@ -168,12 +187,14 @@ export class ScpiSupply implements Supply {
     const { measureVolts, measureAmps, measureBoth } = this.driver.operations;
     const asks = measureBoth === undefined ? [measureVolts, measureAmps] : [measureBoth];
     const { mode } = this.driver;
-    const asksMode = mode !== undefined && this.#capabilities.mode && (this.#speech.joins || this.#reads++ % MODE_EVERY === 0);
+    const asksMode =
+      mode !== undefined && this.#capabilities.mode && (this.#speech.joins || this.#reads++ % MODE_EVERY === 0);
     try {
       const answers = await this.#session.exclusive((turn) =>
         this.#speech.ask(turn, asksMode && mode !== undefined ? [...asks, mode.ask] : asks, channel),
       );
-      const texts = measureBoth === undefined ? answers.texts : [...splitValues(answers.texts[0] ?? ""), ...answers.texts.slice(1)];
+      const texts =
+        measureBoth === undefined ? answers.texts : [...splitValues(answers.texts[0] ?? ""), ...answers.texts.slice(1)];
       const modeIs: RegulationMode = asksMode ? (modeFrom(texts[2] ?? "", mode) ?? "unknown") : "unknown";
       return {
         queriedAtMs: answers.queriedAtMs,
@@ -190,11 +211,16 @@ export class ScpiSupply implements Supply {
   }
 
   async outputState(channel: number): Promise<"on" | "off"> {
-    const answers = await askAgain(this.#session, (turn) => this.#speech.ask(turn, [this.driver.operations.askOutput], channel));
+    const answers = await askAgain(this.#session, (turn) =>
+      this.#speech.ask(turn, [this.driver.operations.askOutput], channel),
+    );
     const text = answers.texts[0] ?? "";
     const state = outputFrom(text);
     if (state === "unknown") {
-      throw this.#error("output-unknown", `${JSON.stringify(text)} came to the question for its output; 0 or 1 should have come; the output is unknown`);
+      throw this.#error(
+        "output-unknown",
+        `${JSON.stringify(text)} came to the question for its output; 0 or 1 should have come; the output is unknown`,
+      );
     }
     if (state === "off") this.#mayBeOn.delete(channel);
     return state;
@@ -203,10 +229,14 @@ export class ScpiSupply implements Supply {
   async switchOn(channel: number, guard: SwitchOnGuard): Promise<void> {
     const stands = (): void => {
       if (this.connection !== guard.connection) {
-        throw this.#error("link-closed", `on was meant for connection ${guard.connection}, now it is ${this.connection}; it was not sent`);
+        throw this.#error(
+          "link-closed",
+          `on was meant for connection ${guard.connection}, now it is ${this.connection}; it was not sent`,
+        );
       }
       const lateMs = this.#clock.nowMs() - guard.deadlineMs;
-      if (lateMs > 0) throw this.#error("write-late", `on came ${Math.round(lateMs)} ms past its deadline; it was not sent`);
+      if (lateMs > 0)
+        throw this.#error("write-late", `on came ${Math.round(lateMs)} ms past its deadline; it was not sent`);
     };
     stands();
     this.#speech.mustHave(channel);
@@ -234,7 +264,8 @@ export class ScpiSupply implements Supply {
         await this.#speech.tell(turn, this.driver.operations.outputOff, channel);
         return await drainErrors(turn, { name: this.name, askError: this.driver.askError });
       });
-      if (errors.length > 0) throw this.#error("output-unknown", `off was answered by ${errorsInWords(errors)}; the output is unknown`);
+      if (errors.length > 0)
+        throw this.#error("output-unknown", `off was answered by ${errorsInWords(errors)}; the output is unknown`);
     } catch (cause) {
       this.cut([channel]);
       throw cause;
@@ -253,7 +284,10 @@ export class ScpiSupply implements Supply {
     this.#cuttingUntilMs = Math.max(this.#cuttingUntilMs, this.#clock.nowMs() + (later.at(-1)?.afterMs ?? 0));
   }
 
-  async proveOff(channels: readonly number[], options: { withinMs: number }): Promise<{ output: "off" | "unknown"; detail: string }> {
+  async proveOff(
+    channels: readonly number[],
+    options: { withinMs: number },
+  ): Promise<{ output: "off" | "unknown"; detail: string }> {
     this.#proving += 1;
     this.energised = this.#energised;
     try {
@@ -283,7 +317,13 @@ export class ScpiSupply implements Supply {
       channels.map((channel) => framed(this.#speech.linesFor(fill(template, { channel }), channel)));
     return {
       // The first terminator ends whatever was half written when the other process stopped.
-      off: terminator + framed(this.#offWrites(channels).slice(0, 2).map((write) => write.text)),
+      off:
+        terminator +
+        framed(
+          this.#offWrites(channels)
+            .slice(0, 2)
+            .map((write) => write.text),
+        ),
       state: questions(this.driver.operations.askOutput),
       offAnswers: ["0", "OFF", "+0", "off"],
       current: questions(this.driver.operations.measureAmps),
@@ -298,17 +338,25 @@ export class ScpiSupply implements Supply {
       await this.switchOff(channel);
       if ((await this.outputState(channel)) === "on") {
         this.cut([channel]);
-        throw this.#error("output-unknown", `channel ${channel} stayed on though off was said; its protection was not cleared`);
+        throw this.#error(
+          "output-unknown",
+          `channel ${channel} stayed on though off was said; its protection was not cleared`,
+        );
       }
     }
-    const clears = [this.driver.overVoltage?.clear, this.driver.overCurrent?.clear].filter((each) => each !== undefined);
+    const clears = [this.driver.overVoltage?.clear, this.driver.overCurrent?.clear].filter(
+      (each) => each !== undefined,
+    );
     await this.#session.exclusive(async (turn) => {
       for (const each of new Set(clears)) await this.#speech.tell(turn, each, channel);
       await drainErrors(turn, { name: this.name, askError: this.driver.askError });
     });
     if ((await this.outputState(channel)) === "off") return;
     this.cut([channel]);
-    throw this.#error("output-unknown", `clearing the protection switched channel ${channel} on; it was cut, and is unknown`);
+    throw this.#error(
+      "output-unknown",
+      `clearing the protection switched channel ${channel} on; it was cut, and is unknown`,
+    );
   }
 
   async armWatchdog(seconds: number): Promise<boolean> {
@@ -318,7 +366,8 @@ export class ScpiSupply implements Supply {
       await this.#speech.tell(turn, watchdog.set, 1, seconds);
       await this.#speech.tell(turn, watchdog.on, 1);
       const errors = await drainErrors(turn, { name: this.name, askError: this.driver.askError });
-      if (errors.length > 0) throw this.#error("setting-refused", `the watchdog was answered by ${errorsInWords(errors)}`);
+      if (errors.length > 0)
+        throw this.#error("setting-refused", `the watchdog was answered by ${errorsInWords(errors)}`);
       return outputFrom((await this.#speech.ask(turn, [watchdog.askOn], 1)).texts[0] ?? "");
     });
     if (armed !== "on") throw this.#error("setting-refused", `the watchdog was armed and reads ${armed}`);

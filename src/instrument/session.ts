@@ -123,7 +123,9 @@ export class Session {
     const madeFor = this.connection;
     const madeIn = this.#epoch;
     if (this.#queued >= LONGEST_QUEUE) {
-      return Promise.reject(this.#error("write-late", `${LONGEST_QUEUE} messages are waiting already; nothing was sent`));
+      return Promise.reject(
+        this.#error("write-late", `${LONGEST_QUEUE} messages are waiting already; nothing was sent`),
+      );
     }
     this.#queued += 1;
     const run = async (): Promise<T> => {
@@ -131,7 +133,10 @@ export class Session {
         if (this.#closedByUs) throw this.#error("link-closed", "it was closed by us; nothing was sent");
         if (this.#epoch !== madeIn) throw this.#cutCame();
         if (this.connection !== madeFor) {
-          throw this.#error("link-closed", `made for connection ${madeFor}, now it is ${this.connection}; nothing was sent`);
+          throw this.#error(
+            "link-closed",
+            `made for connection ${madeFor}, now it is ${this.connection}; nothing was sent`,
+          );
         }
         if (this.#suspectBecause !== undefined) {
           if (options.refuseSuspect === true) throw this.#suspectError("nothing was sent");
@@ -215,7 +220,10 @@ export class Session {
     }
     if (this.#exchange.heardJunk !== "") {
       const should = "maker, model, serial number and firmware should have come. On a serial line check the baud rate";
-      throw this.#error("bad-reply", `${quoted(this.#exchange.heardJunk)} came to ${quoted(IDENTITY_QUERY)}; ${should}`);
+      throw this.#error(
+        "bad-reply",
+        `${quoted(this.#exchange.heardJunk)} came to ${quoted(IDENTITY_QUERY)}; ${should}`,
+      );
     }
     const within = `within ${Math.round(options.withinMs)} ms`;
     throw this.#error("no-reply", `nothing answered ${quoted(IDENTITY_QUERY)} at ${this.address} ${within}`);
@@ -336,12 +344,15 @@ export class Session {
   #notHeld(heard: string | undefined): BenchError {
     const known = this.#identity;
     const other = heard === undefined ? undefined : parseIdentity(heard);
-    const isOther = other !== undefined && other.serialNumber !== null && known !== undefined && other.raw !== known.raw;
+    const isOther =
+      other !== undefined && other.serialNumber !== null && known !== undefined && other.raw !== known.raw;
     if (isOther && other.raw.split(",").length === known.raw.split(",").length) {
       const who = `${quoted(other.raw)} answers at ${this.address}; it should be ${quoted(known.raw)}`;
       return this.#error("wrong-identity", `${who}; nothing was sent to it`);
     }
-    return this.#suspectError(`${FENCE_TRIES} × ${quoted(IDENTITY_QUERY)} did not bring ${quoted(known?.raw ?? "an identity")}`);
+    return this.#suspectError(
+      `${FENCE_TRIES} × ${quoted(IDENTITY_QUERY)} did not bring ${quoted(known?.raw ?? "an identity")}`,
+    );
   }
 
   #exchangeOn(link: Link): Exchange {

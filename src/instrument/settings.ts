@@ -24,8 +24,18 @@ export async function readSettings(turn: Turn, channel: number, context: Setting
   const { driver, speech, capabilities, grammar } = context;
   const { askSetVolts, askSetAmps, askOutput } = driver.operations;
   const asked: [string, (text: string) => void][] = [];
-  const settings: ChannelSettings = { setVolts: 0, limitAmps: 0, overVolts: null, overCurrent: null, output: "unknown" };
-  const overCurrent: { on: boolean; amps: number | null; delayMs: number | null } = { on: false, amps: null, delayMs: null };
+  const settings: ChannelSettings = {
+    setVolts: 0,
+    limitAmps: 0,
+    overVolts: null,
+    overCurrent: null,
+    output: "unknown",
+  };
+  const overCurrent: { on: boolean; amps: number | null; delayMs: number | null } = {
+    on: false,
+    amps: null,
+    delayMs: null,
+  };
   let overVoltageOn = true;
 
   asked.push([askSetVolts, (text) => (settings.setVolts = numberFrom(text, "volts", grammar))]);
@@ -35,7 +45,10 @@ export async function readSettings(turn: Turn, channel: number, context: Setting
   if (overVoltage !== undefined && capabilities.overVoltage) {
     asked.push([overVoltage.ask, (text) => (settings.overVolts = numberFrom(text, "volts", grammar))]);
     if (overVoltage.askOn !== undefined && capabilities.overVoltageSwitch) {
-      asked.push([overVoltage.askOn, (text) => (overVoltageOn = booleanFrom(text, overVoltage.askOn ?? "", context.name))]);
+      asked.push([
+        overVoltage.askOn,
+        (text) => (overVoltageOn = booleanFrom(text, overVoltage.askOn ?? "", context.name)),
+      ]);
     }
   }
   if (protection !== undefined && capabilities.overCurrent) {
@@ -70,13 +83,20 @@ export function outputFrom(text: string): "on" | "off" | "unknown" {
 function booleanFrom(text: string, question: string, name: string): boolean {
   const answer = parseBoolean(text);
   if (answer !== undefined) return answer;
-  throw new BenchError("bad-reply", `Cannot read "${question}" from supply "${name}": ${JSON.stringify(text)} came; 0 or 1 should have come`, {
-    instrument: name,
-  });
+  throw new BenchError(
+    "bad-reply",
+    `Cannot read "${question}" from supply "${name}": ${JSON.stringify(text)} came; 0 or 1 should have come`,
+    {
+      instrument: name,
+    },
+  );
 }
 
 /** The order in which settings are sent: going up protection first; going down volts first. */
-export function settingOrder(before: Pick<ChannelSettings, "setVolts">, wanted: Pick<WantedSettings, "volts">): readonly SettingName[] {
+export function settingOrder(
+  before: Pick<ChannelSettings, "setVolts">,
+  wanted: Pick<WantedSettings, "volts">,
+): readonly SettingName[] {
   return wanted.volts > before.setVolts
     ? ["overVolts", "overCurrent", "limitAmps", "volts"]
     : ["volts", "limitAmps", "overVolts", "overCurrent"];
@@ -96,10 +116,12 @@ export async function sendSetting(
   if (setting === "limitAmps") messages.push([driver.operations.setAmps, wanted.limitAmps]);
   if (setting === "overVolts" && wanted.overVolts !== undefined && driver.overVoltage !== undefined) {
     messages.push([driver.overVoltage.set, wanted.overVolts]);
-    if (context.capabilities.overVoltageSwitch && driver.overVoltage.on !== undefined) messages.push([driver.overVoltage.on, undefined]);
+    if (context.capabilities.overVoltageSwitch && driver.overVoltage.on !== undefined)
+      messages.push([driver.overVoltage.on, undefined]);
   }
   if (setting === "overCurrent" && wanted.overCurrentOn !== undefined && driver.overCurrent !== undefined) {
-    if (wanted.overCurrentOn && driver.overCurrent.set !== undefined) messages.push([driver.overCurrent.set, wanted.limitAmps]);
+    if (wanted.overCurrentOn && driver.overCurrent.set !== undefined)
+      messages.push([driver.overCurrent.set, wanted.limitAmps]);
     messages.push([wanted.overCurrentOn ? driver.overCurrent.on : driver.overCurrent.off, undefined]);
   }
   for (const [template, value] of messages) {
@@ -116,7 +138,11 @@ export async function sendSetting(
 }
 
 /** Compares what was asked with what was read back. Throws BenchError "setting-refused" naming every difference. */
-export function mustAgree(wanted: WantedSettings, got: ChannelSettings, options: { channel: number; context: SettingsContext }): void {
+export function mustAgree(
+  wanted: WantedSettings,
+  got: ChannelSettings,
+  options: { channel: number; context: SettingsContext },
+): void {
   const { channel, context } = options;
   // Digits of an answer can be finer than the steps behind them, so without the driver's word 10 mV and 10 mA are allowed.
   const stepVolts = context.driver.resolution?.volts ?? Math.max(context.stepVolts ?? 0, 0.01);

@@ -65,7 +65,12 @@ export class Speech {
   }
 
   /** Asks several questions of a channel in as few lines as this instrument takes. Throws "bad-reply" on a wrong count. */
-  async ask(turn: Turn, templates: readonly string[], channel: number, options: { timeoutMs?: number } = {}): Promise<Answers> {
+  async ask(
+    turn: Turn,
+    templates: readonly string[],
+    channel: number,
+    options: { timeoutMs?: number } = {},
+  ): Promise<Answers> {
     this.mustHave(channel);
     const groups = this.#groupsFor(templates, channel);
     const texts: string[] = [];
@@ -114,7 +119,11 @@ export class Speech {
     let group: string[] = [];
     const end = (): void => {
       if (group.length === 0) return;
-      groups.push({ before: groups.length === 0 ? before : [], line: joinMessages([...inLine, ...group]), count: group.length });
+      groups.push({
+        before: groups.length === 0 ? before : [],
+        line: joinMessages([...inLine, ...group]),
+        count: group.length,
+      });
       group = [];
     };
     for (const message of messages) {

@@ -1,5 +1,5 @@
 import type { BenchError } from "../../shared/bench-error.ts";
-import type { SerialSettings } from "../../shared/bench-file.ts";
+import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
 import type { AmpsReading, RegulationMode, VoltsReading } from "../../shared/reading.ts";
 import type { Identity } from "../scpi/identity.ts";
@@ -40,6 +40,8 @@ export interface SupplyTraits {
   stepAmps: number | null;
   offsetAmps: number | null;
   riseMs: number | null;
+  /** Half-widths of its readings: the bench file's, over the driver's; null where neither says. */
+  accuracy: Accuracy | null;
   hasOverVoltage: boolean;
   hasOverCurrent: boolean;
   hasWatchdog: boolean;
@@ -96,7 +98,10 @@ export interface Supply {
   /** Off now, past every queue, in this same turn, and again 50 ms later. Never throws; call `proveOff` afterwards. */
   cut(channels: readonly number[]): void;
   /** Asks until the output state is off and the current within 3 steps and the offset of zero, saying off again meanwhile. */
-  proveOff(channels: readonly number[], options: { withinMs: number }): Promise<{ output: "off" | "unknown"; detail: string }>;
+  proveOff(
+    channels: readonly number[],
+    options: { withinMs: number },
+  ): Promise<{ output: "off" | "unknown"; detail: string }>;
   offBytes(channels: readonly number[]): OffBytes;
   /** Clears a tripped protection, only after off was verified; verifies that it is off still. */
   clearProtection(channel: number): Promise<void>;

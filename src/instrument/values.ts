@@ -9,7 +9,11 @@ export interface ValueGrammar {
   units: { volts?: string | undefined; amps?: string | undefined; ohms?: string | undefined };
 }
 
-function read(text: string, quantity: "volts" | "amps" | "ohms", grammar: ValueGrammar): Exclude<ScpiNumber, { kind: "bad" }> {
+function read(
+  text: string,
+  quantity: "volts" | "amps" | "ohms",
+  grammar: ValueGrammar,
+): Exclude<ScpiNumber, { kind: "bad" }> {
   const unit = grammar.units[quantity];
   const number = parseNumber(text, { decimalComma: grammar.decimalComma, ...(unit === undefined ? {} : { unit }) });
   if (number.kind !== "bad") return number;

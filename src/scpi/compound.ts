@@ -35,6 +35,8 @@ export function splitValues(reply: string): string[] {
  */
 export function joinMessages(messages: readonly string[]): string {
   return messages
-    .map((message, index) => (index === 0 || message.startsWith("*") || message.startsWith(":") ? message : `:${message}`))
+    .map((message, index) =>
+      index === 0 || message.startsWith("*") || message.startsWith(":") ? message : `:${message}`,
+    )
     .join(";");
 }

@@ -45,13 +45,18 @@ describe("marks that are no numbers: SCPI-1999 vol. 1, 7.2.1.4–7.2.1.5", () =>
 });
 
 describe("what is refused", () => {
-  it.each(["", "   ", "1.2.3", "ON", "--1", "1e", "12,34", "1.2;3.4", "0x10", "1 2", '"1"', "+", ".", "E5"])("%j", (text) =>
-    expect(parseNumber(text).kind).toBe("bad"),
+  it.each(["", "   ", "1.2.3", "ON", "--1", "1e", "12,34", "1.2;3.4", "0x10", "1 2", '"1"', "+", ".", "E5"])(
+    "%j",
+    (text) => expect(parseNumber(text).kind).toBe("bad"),
   );
-  it("a blank says that it is one", () => expect(parseNumber(" ")).toEqual({ kind: "bad", why: "blank; it should be a number" }));
+  it("a blank says that it is one", () =>
+    expect(parseNumber(" ")).toEqual({ kind: "bad", why: "blank; it should be a number" }));
   it("any unit where the driver expects none", () => expect(parseNumber("12.00V").kind).toBe("bad"));
   it("mA where A is expected", () => {
-    expect(parseNumber("120mA", { unit: "A" })).toEqual({ kind: "bad", why: "has the unit mA; it should have the unit A or none" });
+    expect(parseNumber("120mA", { unit: "A" })).toEqual({
+      kind: "bad",
+      why: "has the unit mA; it should have the unit A or none",
+    });
   });
   it("V where A is expected", () => expect(parseNumber("1.2V", { unit: "A" }).kind).toBe("bad"));
   it("fuzzed text never throws and never gives a value that is not finite", () => {
@@ -104,5 +109,7 @@ describe("the step that digits suggest", () => {
     ["7", 1],
     [".5", 0.1],
   ])("%s", (text, step) => expect(stepOf(text)).toBeCloseTo(step, 12));
-  it.each(["", "+1.20000000E+00", "1.234E-1", "1.23456789", "9.9E37V", "ON"])("%j suggests none", (text) => expect(stepOf(text)).toBeUndefined());
+  it.each(["", "+1.20000000E+00", "1.234E-1", "1.23456789", "9.9E37V", "ON"])("%j suggests none", (text) =>
+    expect(stepOf(text)).toBeUndefined(),
+  );
 });

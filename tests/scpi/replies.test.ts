@@ -8,16 +8,21 @@ import { formatQuotedString, parseQuotedString } from "../../src/scpi/quoted-str
 
 describe("booleans: 1/0, some instruments ON/OFF (SCPI-1999 vol. 1, 7.3)", () => {
   it.each(["1", "ON", "on", "+1", " 1 ", "01", "1.0"])("%j is true", (text) => expect(parseBoolean(text)).toBe(true));
-  it.each(["0", "OFF", "off", "+0", "-0", "00", "0.0"])("%j is false", (text) => expect(parseBoolean(text)).toBe(false));
-  it.each(["", " ", "2", "0.5", "-1", "10", "OF", "ONN", "0,1", "9.9E37", '"OFF"'])("%j is neither, never off", (text) =>
-    expect(parseBoolean(text)).toBeUndefined(),
+  it.each(["0", "OFF", "off", "+0", "-0", "00", "0.0"])("%j is false", (text) =>
+    expect(parseBoolean(text)).toBe(false),
+  );
+  it.each(["", " ", "2", "0.5", "-1", "10", "OF", "ONN", "0,1", "9.9E37", '"OFF"'])(
+    "%j is neither, never off",
+    (text) => expect(parseBoolean(text)).toBeUndefined(),
   );
 });
 
 describe("strings: IEEE 488.2, 8.7.8", () => {
   it('"abcd""123" is abcd"123', () => expect(parseQuotedString('"abcd""123"')).toBe('abcd"123'));
   it("single quotes do as well", () => expect(parseQuotedString("'it''s'")).toBe("it's"));
-  it.each(["abc", '"abc', 'abc"', '"', '"a"b"', "\"a'"])("%s is none", (text) => expect(parseQuotedString(text)).toBeUndefined());
+  it.each(["abc", '"abc', 'abc"', '"', '"a"b"', "\"a'"])("%s is none", (text) =>
+    expect(parseQuotedString(text)).toBeUndefined(),
+  );
   it("what is written reads back", () => {
     fc.assert(
       fc.property(fc.string(), (text) => {
@@ -51,9 +56,12 @@ describe("several replies on one line", () => {
   });
   it("a doubled quote does not end a string", () => expect(splitReplies('"a"";b";2')).toEqual(['"a"";b"', "2"]));
   it("an empty reply stays one", () => expect(splitReplies("1;;2")).toEqual(["1", "", "2"]));
-  it("values are split at ,", () => expect(splitValues('-113,"Undefined header, ABCD"')).toEqual(["-113", '"Undefined header, ABCD"']));
+  it("values are split at ,", () =>
+    expect(splitValues('-113,"Undefined header, ABCD"')).toEqual(["-113", '"Undefined header, ABCD"']));
   it("messages are joined from the root, common commands without a colon", () => {
-    expect(joinMessages(["MEAS:VOLT?", "MEAS:CURR?", ":SYST:ERR?", "*OPC?"])).toBe("MEAS:VOLT?;:MEAS:CURR?;:SYST:ERR?;*OPC?");
+    expect(joinMessages(["MEAS:VOLT?", "MEAS:CURR?", ":SYST:ERR?", "*OPC?"])).toBe(
+      "MEAS:VOLT?;:MEAS:CURR?;:SYST:ERR?;*OPC?",
+    );
   });
 });
 

@@ -19,7 +19,9 @@ describe("the error queue: SCPI-1999 vol. 2, 21.8", () => {
     ["0,No error", 0, "No error", "none"],
     ['-350,"Queue overflow"', QUEUE_OVERFLOW, "Queue overflow", "device"],
   ])("%s", (line, code, text, kind) => expect(parseErrorEntry(line)).toEqual({ code, text, kind }));
-  it.each(["", "No error", "12.5", "1.2E3,x", '"0"'])("%j is no entry", (line) => expect(parseErrorEntry(line)).toBeUndefined());
+  it.each(["", "No error", "12.5", "1.2E3,x", '"0"'])("%j is no entry", (line) =>
+    expect(parseErrorEntry(line)).toBeUndefined(),
+  );
   it.each([
     [-100, "command"],
     [-199, "command"],
@@ -63,15 +65,26 @@ describe("identity: IEEE 488.2, 10.14, four fields", () => {
     expect(parseIdentity("TERN,TS-30,0,0")).toMatchObject({ serialNumber: null, firmware: null });
   });
   it("fewer fields are taken as they come", () => {
-    expect(parseIdentity("TS-30 V1.3")).toMatchObject({ maker: "TS-30 V1.3", model: "", serialNumber: null, firmware: null });
+    expect(parseIdentity("TS-30 V1.3")).toMatchObject({
+      maker: "TS-30 V1.3",
+      model: "",
+      serialNumber: null,
+      firmware: null,
+    });
   });
   it("commas in the firmware stay there", () => expect(parseIdentity("A,B,C,1,2")?.firmware).toBe("1,2"));
-  it.each(["", "  ", "1.234", "+1.2E+01", "a\u0007b"])("%j is no identity", (line) => expect(parseIdentity(line)).toBeUndefined());
+  it.each(["", "  ", "1.234", "+1.2E+01", "a\u0007b"])("%j is no identity", (line) =>
+    expect(parseIdentity(line)).toBeUndefined(),
+  );
 });
 
 describe("mnemonics: SCPI-1999 vol. 1, 6.2.1: only the exact short or the exact long form", () => {
-  it.each(["VOLT", "volt", "VOLTAGE", "Voltage"])("%s is VOLTage", (written) => expect(matchesMnemonic("VOLTage", written)).toBe(true));
-  it.each(["VOL", "VOLTA", "VOLTAG", "VOLTAGES", ""])("%j is not", (written) => expect(matchesMnemonic("VOLTage", written)).toBe(false));
+  it.each(["VOLT", "volt", "VOLTAGE", "Voltage"])("%s is VOLTage", (written) =>
+    expect(matchesMnemonic("VOLTage", written)).toBe(true),
+  );
+  it.each(["VOL", "VOLTA", "VOLTAG", "VOLTAGES", ""])("%j is not", (written) =>
+    expect(matchesMnemonic("VOLTage", written)).toBe(false),
+  );
   it("a suffix of 1 may be left out", () => {
     expect(splitSuffix("OUTP")).toEqual({ mnemonic: "OUTP", suffix: 1 });
     expect(splitSuffix("OUTP1")).toEqual({ mnemonic: "OUTP", suffix: 1 });
