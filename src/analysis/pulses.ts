@@ -6,7 +6,7 @@ export interface Pulses {
   /** Level between the pulses and typical height above it. */
   baseLevel: number;
   height: number;
-  /** Share of the time spent above half height. */
+  /** Share of the readings above half height. */
   duty: number;
   /** Mean number of readings in a pulse. */
   readingsEach: number;
@@ -24,7 +24,8 @@ export function pulsesOf(atMs: Float64Array, values: Float64Array, leastHeight: 
   const tops = runsAbove(values, baseLevel + leastHeight).map(({ top }) => top - baseLevel);
   if (tops.length < 2) return null;
   const height = medianOf(tops);
-  const runs = runsAbove(values, baseLevel + Math.max(leastHeight, height / 2));
+  const threshold = baseLevel + Math.max(leastHeight, height / 2);
+  const runs = runsAbove(values, threshold);
   if (runs.length < 2) return null;
   const starts = runs.map(({ from }) => at(atMs, from));
   const spacings = starts.slice(1).map((start, index) => start - at(starts, index));
@@ -34,7 +35,7 @@ export function pulsesOf(atMs: Float64Array, values: Float64Array, leastHeight: 
     count: runs.length,
     baseLevel,
     height,
-    duty: readings / values.length,
+    duty: values.reduce((above, value) => above + (value > threshold ? 1 : 0), 0) / values.length,
     readingsEach: readings / runs.length,
     spacingMs,
     spacingSpreadMs: quantileOf(

@@ -32,6 +32,9 @@ export function touchesOf({ looks }: FeedFigures): Look[] {
   return settled.length > 0 ? settled : touches;
 }
 
-/** True where a touch settled and showed no current that a healthy input does not draw. */
-export const touchedClean = (figures: FeedFigures): boolean =>
-  touchesOf(figures).some((look) => look.settled && (!look.conducts || look.ohms > 1000));
+/** True where a touch settled without a current that a healthy input does not draw, and none ended with one. */
+export function touchedClean({ looks }: FeedFigures): boolean {
+  const touches = looks.filter(({ phase }) => phase === "touch");
+  const conducts = (look: Look) => look.conducts && look.ohms < 1000;
+  return touches.some((look) => look.settled && !conducts(look)) && !touches.some((look) => conducts(look) && look.readings >= 3);
+}

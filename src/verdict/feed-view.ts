@@ -21,13 +21,15 @@ export interface FeedView {
   quietAmps: number;
 }
 
+/** Read-back steps of bench supplies, amps and volts (trade practice: 1 to 10 mA). */
+const STEP_SPAN = { least: 2e-4, most: 0.01 };
 /** Supply voltages that boards are made for; a level within a tenth of one is taken to be it. */
 const USUAL_VOLTS = [3.3, 5, 12, 19, 24, 48];
 
 export function feedViewOf(trace: DrawTrace, board: BoardFile | null, limitAmps: number | null): FeedView {
   const n = trace.atMs.length;
-  const stepAmps = trace.stepAmps ?? readStepOf(trace.amps, 2e-4);
-  const stepVolts = trace.stepVolts ?? readStepOf(trace.volts, 2e-4);
+  const stepAmps = trace.stepAmps ?? readStepOf(trace.amps, STEP_SPAN);
+  const stepVolts = trace.stepVolts ?? readStepOf(trace.volts, STEP_SPAN);
   const top = topVolts(trace.volts);
   const boardFeed = boardFeedOf(trace, board, top);
   const limits = new Float64Array(n);

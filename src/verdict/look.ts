@@ -48,6 +48,12 @@ export function lookOf(view: FeedView, run: PhaseRun): Look {
   const ampsU = ampsUncertainty(amps, trace.accuracy, view.stepAmps);
   const voltsU = voltsUncertainty(volts, trace.accuracy, view.stepVolts);
   const resistance = shortResistanceOf({ volts, amps, leadOhms: trace.leadOhms, voltsU, ampsU });
+  const limitedOf = (): Look["limited"] => {
+    if (held > 0 && held >= free) return true;
+    const said = trace.mode?.subarray(tail, run.to).some((mode) => mode !== 0) ?? false;
+    if (run.setVolts === null && !said) return atLimit ? true : "unknown";
+    return unknown > free ? "unknown" : false;
+  };
   const climb = last - quantileOf(tailVolts, 0);
   return {
     phase: run.phase,
@@ -55,7 +61,7 @@ export function lookOf(view: FeedView, run: PhaseRun): Look {
     limitAmps: run.limitAmps,
     volts,
     amps,
-    limited: held >= free && held > 0 ? true : run.setVolts === null && atLimit ? true : unknown > free ? "unknown" : false,
+    limited: limitedOf(),
     settled: !(climb > Math.max(0.05 * Math.abs(last), 3 * view.stepVolts, 0.01)),
     conducts: amps > Math.max(3 * view.stepAmps, 3 * ampsU),
     ...resistance,

@@ -1,4 +1,5 @@
 import { at } from "../analysis/at.ts";
+import { levelStretchesOf } from "../analysis/plateaus.ts";
 import { quantileOf } from "../analysis/quantile.ts";
 import type { FeedView } from "./feed-view.ts";
 import type { PhaseRun } from "./phase-runs.ts";
@@ -21,7 +22,8 @@ export function phaseRunsFromVolts(view: FeedView): PhaseRun[] {
     const code = codes[i];
     let to = i + 1;
     while (to < codes.length && codes[to] === code) to++;
-    if (code !== undefined && code !== "off") runs.push(runOf(view, code, i, to));
+    if (code === "touch") runs.push(...touchRuns(view, i, to));
+    else if (code !== undefined && code !== "off") runs.push(runOf(view, code, i, to));
     i = to;
   }
   return runs;
@@ -32,13 +34,15 @@ function codesOf(view: FeedView): Code[] {
   const nominal = view.nominalVolts;
   const codes: Code[] = [];
   let reached = false;
+  // Never above 1.5 V: then a few millivolts are no beginning of a rise but all there was.
+  const onlyLow = quantileOf(volts, 1) <= 1.5;
   for (let i = 0; i < volts.length; i++) {
     const level = at(volts, i);
     const on = level >= 0.05 || Math.abs(at(amps, i)) >= view.quietAmps;
     if (nominal !== null && level >= 0.8 * nominal) reached = true;
     if (!on) codes.push("off");
     else if (reached) codes.push("nominal");
-    else if (level <= 1.5 && (nominal === null || level >= 0.3)) codes.push("touch");
+    else if (level <= 1.5 && (onlyLow || nominal === null || level >= 0.3)) codes.push("touch");
     else if (level >= 2.6 && level <= 3.4 && (nominal === null || nominal > 4.5)) codes.push("hold-low");
     else codes.push("nominal");
   }
@@ -77,6 +81,16 @@ function pauses(view: FeedView, codes: Code[], atMs: Float64Array): void {
       from = -1;
     }
   }
+}
+
+/** A second limit during a touch shows as a step of the current: each level is a look of its own. An inrush is no level. */
+function touchRuns(view: FeedView, from: number, to: number): PhaseRun[] {
+  const { atMs, amps } = view.trace;
+  const step = Math.max(4 * view.stepAmps, 0.05);
+  const levels = levelStretchesOf(atMs.subarray(from, to), amps.subarray(from, to), step);
+  const looks = levels.filter((level) => level.to - level.from >= 3);
+  if (looks.filter(({ level }) => level > view.quietAmps).length < 2) return [runOf(view, "touch", from, to)];
+  return looks.map((level) => runOf(view, "touch", from + level.from, from + level.to));
 }
 
 function runOf(view: FeedView, phase: Exclude<Code, "off">, from: number, to: number): PhaseRun {

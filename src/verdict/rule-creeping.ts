@@ -21,8 +21,13 @@ export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
   const { drift } = watch;
   if (drift === null || !(drift.startLevel > 0) || drift.lengthMs < 1500) return none;
   const rise = drift.endLevel - drift.startLevel;
-  const seen = Math.max(3 * watch.stepAmps, 5 * watch.level.stdError, 1.5 * (watch.noiseAmps || 0), 0.004 * drift.startLevel);
-  if (rise < seen) return none;
+  const seen = Math.max(2 * watch.stepAmps, 5 * watch.level.stdError, 1.5 * (watch.noiseAmps || 0), 0.004 * drift.startLevel);
+  // What a climb must be to show, as a share a minute: coarse steps and a short watch hide a leak.
+  const blindPerMin = (seen / drift.startLevel / drift.lengthMs) * 60_000;
+  if (rise < seen) {
+    if (blindPerMin <= LIMITS.creepShortPerMin) return none;
+    return { ...none, remark: `A climb of less than ${sayShare(blindPerMin)} a minute would not show in this watch.`, doubt: 0.02 };
+  }
   const first = drift.firstHalfPerMin / drift.startLevel;
   const second = drift.secondHalfPerMin / drift.startLevel;
   const whole = drift.perMin / drift.startLevel;

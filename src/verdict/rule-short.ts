@@ -67,9 +67,9 @@ function shortOf(feed: string, leadOhms: number | null, look: Look, conducting: 
 /** Two limits tell a resistor (volts follow the current) from a junction (volts hardly move). */
 function kindOf(look: Look, conducting: readonly Look[]): { sub: OverloadKind; because: string[] } {
   const [low, high] = LIMITS.junctionVolts;
-  const held = conducting.filter(({ limited }) => limited === true).sort((a, b) => a.amps - b.amps);
+  const held = conducting.filter(({ limited }) => limited !== false).sort((a, b) => a.amps - b.amps);
   const [first, last] = [held[0], held[held.length - 1]];
-  const inJunction = look.limited === true && look.volts >= low && look.volts <= high;
+  const inJunction = look.limited !== false && look.volts >= low && look.volts <= high;
   if (first !== undefined && last !== undefined && last.amps > 1.4 * first.amps) {
     const follow = (last.volts / first.volts - 1) / (last.amps / first.amps - 1);
     const pair = `At ${sayAmps(first.amps)} it stood at ${sayVolts(first.volts)}, at ${sayAmps(last.amps)} at ${sayVolts(last.volts)}`;

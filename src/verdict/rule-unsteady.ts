@@ -37,7 +37,7 @@ export function ruleUnsteady(watch: Watch, levelRivals: readonly Candidate[]): F
   const because = [
     jumps >= 3
       ? `The draw jumped ${jumps} times between levels after it should have settled, with no period that can be seen.`
-      : `The draw does not keep a level: ${sayShare(outside / n)} of the readings lie off it, between ${sayAmps(least)} and ${sayAmps(most)}, with no period that can be seen.`,
+      : `The draw keeps no level: it moves between ${sayAmps(least)} and ${sayAmps(most)} about ${sayAmps(level.mean)} (one standard deviation is ${sayShare(spread / Math.abs(level.mean))}), with no period that can be seen.`,
     `A contact that comes and goes, a fan that hunts, and a converter that retries faster than a meter reading every ${sayMs(
       watch.intervalMs ?? 0,
     )} can show all look like this. A scope on the feed, or a tap on the board, tells them apart.`,
