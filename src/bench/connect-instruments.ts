@@ -34,6 +34,7 @@ const describe = (name: string, instrument: Instrument, address: string): FoundI
   driver: instrument.driver.name,
   driverWhy: [...instrument.driverWhy],
   roundTrip: { ...instrument.roundTrip },
+  accuracy: instrument.driver.accuracy ?? null,
   ...(instrument.kind === "supply"
     ? instrument.traits
     : {

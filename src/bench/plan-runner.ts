@@ -51,7 +51,6 @@ export class PlanRunner {
   readonly #options: PlanRunnerOptions;
   readonly #zeroMs: number;
   readonly #outputs: Outputs;
-  readonly #connections = new Map<Supply, number>();
   readonly #pollings: Polling[] = [];
   #state: PlanState;
   #lastTurnMs: number;
@@ -69,7 +68,6 @@ export class PlanRunner {
       const channels = outputs.get(supply) ?? [];
       if (!channels.includes(channel)) channels.push(channel);
       outputs.set(supply, channels);
-      this.#connections.set(supply, supply.connection);
     }
     this.#outputs = outputs;
   }
@@ -205,11 +203,12 @@ export class PlanRunner {
         overVolts: got.overVolts,
       });
     } else if (effect.effect === "output-on") {
-      const deadlineMs = this.#options.clock.nowMs() + ON_DEADLINE_MS;
+      // Made for the connection as it is now: whatever replaces it in between makes the command void.
+      const guard = { connection: supply.connection, deadlineMs: this.#options.clock.nowMs() + ON_DEADLINE_MS };
       await this.#arm();
       // A cut may have come while the guardian answered: nothing energising may follow it.
       if (this.#cutting || this.#ended) return;
-      await supply.switchOn(channel, { connection: this.#connections.get(supply) ?? -1, deadlineMs });
+      await supply.switchOn(channel, guard);
       if (this.#cutting || this.#ended) {
         supply.cut([channel]);
         return;
@@ -266,7 +265,7 @@ export class PlanRunner {
       clock: this.#options.clock,
       zeroMs: () => this.#zeroMs,
       targets: () =>
-        wantedReadings(this.#state).flatMap(({ feed, everyNth }) => {
+        wantedReadings(this.#options.plan, this.#state).flatMap(({ feed, everyNth }) => {
           const channel = channelOf(feed);
           return channel === undefined ? [] : [{ feed, channel, everyNth }];
         }),

@@ -9,7 +9,7 @@ import { CAUTIONS } from "../daemon/cautions.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../daemon/prepare-run.ts";
 import { refusedDocument, runDocument } from "../daemon/run-document.ts";
 import { type DataFolder, openDataFolder } from "../daemon/data-folder.ts";
-import { loadDrivers, shippedDrivers } from "../instrument/load-drivers.ts";
+import { loadDrivers } from "../instrument/load-drivers.ts";
 import { checkPlanName, conditionsOf, type EnergisingOptions } from "./board-options.ts";
 import { dataDirectory } from "./data-directory.ts";
 import { EXIT } from "./exit-code.ts";
@@ -30,17 +30,23 @@ export function exitCodeOfOutcome(outcome: RunOutcome): number {
   }
 }
 
+export interface PowerupRunOptions extends EnergisingOptions {
+  /** Handed over by `try`, in place of files. */
+  documents?: { bench: BenchFile; board: BoardFile | null };
+}
+
 /** Does one power-up from the command line; answers with the exit code. */
-export async function powerup(options: EnergisingOptions): Promise<number> {
+export async function powerup(options: PowerupRunOptions): Promise<number> {
   const asks = options.json !== true && options.yes !== true;
   if (asks && !(process.stdin.isTTY && process.stderr.isTTY)) {
     say("firstamp: this is no terminal, so it cannot ask before it energises: add --json or --yes; nothing was touched");
     return EXIT.badInput;
   }
   checkPlanName(options.plan);
-  const bench = await readDocument({ schema: BenchFile, what: "bench file", file: options.bench });
-  const board = options.board === undefined ? null : await readDocument({ schema: BoardFile, what: "board file", file: options.board });
-  const drivers = await loadDrivers([shippedDrivers, path.dirname(path.resolve(options.bench))]);
+  const bench = options.documents?.bench ?? (await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
+  const board =
+    options.documents?.board ?? (options.board === undefined ? null : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
+  const drivers = await loadDrivers(options.documents === undefined ? [path.dirname(path.resolve(options.bench))] : []);
   const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
   const client = new BenchClient({ armDirectory: data.runDirectory });
   const stopListening = cutOnSignals(client);

@@ -1,0 +1,39 @@
+import path from "node:path";
+import { realClock } from "../link/real-clock.ts";
+import { startSimulation } from "../simulator/start-simulation.ts";
+import { dataDirectory } from "./data-directory.ts";
+import { say } from "./people.ts";
+import { powerup } from "./powerup-run.ts";
+import { serve } from "./serve-run.ts";
+import type { TryOptions } from "./try.ts";
+
+/** Simulates a bench, does one first power-up on it, and serves its page unless told to do it once. */
+export async function tryOut(options: TryOptions): Promise<number> {
+  const simulation = await startSimulation({ scenario: options.scenario, dialect: options.dialect, transport: "tcp", clock: realClock });
+  const { scenario, benchFile: bench, boardFile } = simulation;
+  const documents = { bench, board: boardFile ?? null };
+  const data = options.data ?? path.join(dataDirectory(), "demonstration");
+  const json = options.json === true ? { json: true } : {};
+  try {
+    say("Tern Street Electronics repairs a Kestrel K2. Supply, meter and board are simulated; nothing real is energised.");
+    say(`The board on the bench: ${scenario.title}.`);
+    const code = await powerup({
+      bench: "",
+      documents,
+      data,
+      ohms: simulation.coldOhms,
+      ...(scenario.conditions.host === undefined ? {} : { host: scenario.conditions.host }),
+      ...(scenario.conditions.fans === undefined ? {} : { fans: scenario.conditions.fans }),
+      cooler: "cooler",
+      checked: ["polarity", "return", "sideband", "unplugged"],
+      ...(options.watch === undefined ? {} : { watch: options.watch }),
+      waive: "a demonstration on a simulated bench",
+      yes: true,
+      ...json,
+    });
+    if (options.once === true) return code;
+    return await serve({ data, port: options.port, documents, ...json });
+  } finally {
+    await simulation.close();
+  }
+}
