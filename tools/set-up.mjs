@@ -1,0 +1,128 @@
+import { createHash } from "node:crypto";
+import { existsSync, readFileSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { locked } from "./lock.mjs";
+import { headersEnvironment, nativeModulesLoad } from "./native-modules.mjs";
+import { root } from "./root.mjs";
+import { runStep } from "./run-step.mjs";
+import { distIsFresh } from "./source-hash.mjs";
+import { aptInstall, compileTools, missingPackages, testTools } from "./system-packages.mjs";
+
+// Everything `npm start` and `npm test` need, made once. Only what Node brings is used here: nothing may be installed yet.
+
+const forTests = process.argv.includes("--test");
+const lockFile = join(root, "package-lock.json");
+const stampFile = join(root, "node_modules", ".firstamp-set-up.json");
+
+function stop(sentence) {
+  process.stderr.write(`firstamp: ${sentence}\n`);
+  process.exit(1);
+}
+
+function readJson(path) {
+  try {
+    return JSON.parse(readFileSync(path, "utf8"));
+  } catch {
+    return null;
+  }
+}
+
+function checkNode() {
+  const [major, minor] = process.versions.node.split(".").map(Number);
+  if (major < 20 || (major === 20 && minor < 19)) {
+    stop(`Node ${process.versions.node} is too old; firstamp needs Node 20.19 or newer`);
+  }
+}
+
+/** What the installed packages belong to: this lock file, this Node's binary interface, this machine. */
+function stampNow() {
+  return {
+    lock: createHash("sha256").update(readFileSync(lockFile)).digest("hex"),
+    modules: process.versions.modules,
+    machine: `${process.platform}-${process.arch}`,
+  };
+}
+
+/** Whether what npm noted down when it installed is what the lock file asks for (packages for other machines apart). */
+function installedAsLocked() {
+  const wanted = readJson(lockFile)?.packages ?? {};
+  const there = readJson(join(root, "node_modules", ".package-lock.json"))?.packages;
+  if (there === undefined) return false;
+  return (
+    Object.entries(wanted).every(
+      ([path, { version, optional }]) =>
+        path === "" || (there[path] === undefined ? optional : there[path].version === version),
+    ) && Object.keys(there).every((path) => wanted[path] !== undefined && existsSync(join(root, path)))
+  );
+}
+
+function npm(args) {
+  const script = process.env.npm_execpath;
+  if (script?.endsWith(".js") && existsSync(script)) return [process.execPath, [script, ...args]];
+  return ["npm", args];
+}
+
+async function installPackages() {
+  // Install scripts run afterwards, one by one: a missing compiler is then a sentence, not a page of npm's output.
+  const [command, args] = npm([
+    "ci",
+    "--include=dev",
+    "--ignore-scripts",
+    "--no-audit",
+    "--no-fund",
+    "--prefer-offline",
+  ]);
+  const { ok, output } = await runStep("installing packages", command, args);
+  if (!ok) stop(`"npm ci" failed:\n${output}\nIs there a network, and may this folder be written?`);
+}
+
+async function makeNativeModules() {
+  if (nativeModulesLoad().ok) return;
+  const fetcher = join(root, "node_modules", "prebuild-install", "bin.js");
+  const cwd = join(root, "node_modules", "better-sqlite3");
+  await runStep("fetching a ready-made better-sqlite3", process.execPath, [fetcher], { cwd, timeoutMs: 90_000 });
+  if (nativeModulesLoad().ok) return;
+  const missing = missingPackages(compileTools);
+  if (missing.length > 0) {
+    const installed = await aptInstall(missing);
+    if (!installed.ok) stop(`better-sqlite3 must be compiled here. ${installed.sentence}`);
+  }
+  const [command, args] = npm(["rebuild", "better-sqlite3", "--foreground-scripts"]);
+  const env = { npm_config_build_from_source: "true", JOBS: "max", ...headersEnvironment() };
+  const { ok, output } = await runStep("compiling better-sqlite3 (about two minutes)", command, args, { env });
+  const loaded = nativeModulesLoad();
+  if (!ok || !loaded.ok) stop(`better-sqlite3 could not be compiled:\n${output}\n${loaded.output}`);
+}
+
+function packagesInPlace() {
+  const stamp = readJson(stampFile);
+  const now = stampNow();
+  return stamp !== null && Object.entries(now).every(([key, value]) => stamp[key] === value);
+}
+
+async function setUpPackages() {
+  if (packagesInPlace()) return;
+  const stamp = readJson(stampFile);
+  const sameLock = stamp?.lock === stampNow().lock && stamp.machine === stampNow().machine;
+  if (!sameLock && !installedAsLocked()) await installPackages();
+  await makeNativeModules();
+  writeFileSync(stampFile, `${JSON.stringify(stampNow())}\n`);
+}
+
+async function setUpTestTools() {
+  const missing = missingPackages(testTools);
+  if (missing.length === 0) return;
+  const installed = await aptInstall(missing);
+  if (!installed.ok) process.stderr.write(`firstamp: tests that need them will fail. ${installed.sentence}\n`);
+}
+
+checkNode();
+if (!packagesInPlace() || !distIsFresh() || (forTests && missingPackages(testTools).length > 0)) {
+  await locked(async () => {
+    await setUpPackages();
+    if (forTests) await setUpTestTools();
+    if (distIsFresh()) return;
+    const { ok, output } = await runStep("building", process.execPath, ["tools/build.mjs", "--if-stale"]);
+    if (!ok) stop(`the build failed:\n${output}`);
+  });
+}

@@ -1,0 +1,71 @@
+import { spawnSync } from "node:child_process";
+import { accessSync, constants, existsSync, readdirSync, readFileSync } from "node:fs";
+import { delimiter, join } from "node:path";
+import { runStep } from "./run-step.mjs";
+
+function onPath(name) {
+  return (process.env.PATH ?? "").split(delimiter).some((folder) => {
+    try {
+      accessSync(join(folder, name), constants.X_OK);
+      return true;
+    } catch {
+      return false;
+    }
+  });
+}
+
+function hasFonts() {
+  if (process.platform !== "linux") return true;
+  return (
+    existsSync("/usr/share/fonts") &&
+    readdirSync("/usr/share/fonts", { recursive: true }).some((name) => /\.(ttf|otf|pcf)/.test(name))
+  );
+}
+
+/** The system's own Python: another one on the path does not see the distribution's packages. */
+function pythonImports(...modules) {
+  const python = existsSync("/usr/bin/python3") ? "/usr/bin/python3" : "python3";
+  const found = `import importlib.util as u, sys; sys.exit(any(u.find_spec(m) is None for m in ${JSON.stringify(modules)}))`;
+  return spawnSync(python, ["-c", found], { stdio: "ignore" }).status === 0;
+}
+
+/** Needed only where the database's machine code cannot be fetched ready-made. */
+export const compileTools = {
+  "build-essential": () => onPath("g++") && onPath("make"),
+  python3: () => onPath("python3"),
+};
+
+/** Needed by the tests: real ptys, an independent circuit simulator and instrument client, a browser that draws text. */
+export const testTools = {
+  socat: () => onPath("socat"),
+  ngspice: () => onPath("ngspice"),
+  "python3-pyvisa-py": () => pythonImports("pyvisa", "pyvisa_py"),
+  "python3-serial": () => pythonImports("serial"),
+  chromium: () => ["chromium", "chromium-browser", "google-chrome"].some(onPath),
+  "fonts-dejavu-core": hasFonts,
+};
+
+/** Names of the Debian packages of a table that this machine lacks. */
+export function missingPackages(table) {
+  return Object.keys(table).filter((name) => !table[name]());
+}
+
+function debianLike() {
+  try {
+    return /^ID(_LIKE)?=.*(debian|ubuntu)/m.test(readFileSync("/etc/os-release", "utf8"));
+  } catch {
+    return false;
+  }
+}
+
+/** Installs Debian packages when this process may; otherwise, or when it fails, a sentence for the person. */
+export async function aptInstall(names) {
+  if (!debianLike()) return { ok: false, sentence: `Install what this system calls: ${names.join(", ")}.` };
+  const byHand = `Install them: sudo apt-get install ${names.join(" ")}`;
+  if (process.getuid?.() !== 0) return { ok: false, sentence: `${byHand}.` };
+  const env = { DEBIAN_FRONTEND: "noninteractive" };
+  await runStep("reading the system's package lists", "apt-get", ["update", "-q"], { env });
+  const args = ["install", "-y", "-q", "--no-install-recommends", ...names];
+  const { ok, output } = await runStep(`installing ${names.join(" ")}`, "apt-get", args, { env });
+  return ok ? { ok } : { ok, sentence: `${output}\n${byHand}.` };
+}
