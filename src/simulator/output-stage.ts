@@ -22,6 +22,8 @@ export class OutputStage {
   /** What the regulator delivers, before the output capacitor. */
   regulatedAmps = 0;
   limiting = false;
+  /** Whether the step just taken was limited, also where it ended in a trip. */
+  stepLimited = false;
   private overLimitMs = 0;
   private overVoltsMs = 0;
   private limitedMs = 0;
@@ -119,6 +121,7 @@ export class OutputStage {
     const acted = this.overLimitMs >= this.traits.limitDelayMs;
     this.overLimitMs = over ? this.overLimitMs + ms : 0;
     this.limiting = over;
+    this.stepLimited = over;
     if (!this.on) this.offMs += ms;
     let changed = wasLimiting !== this.limiting || acted !== this.overLimitMs >= this.traits.limitDelayMs;
     this.limitedMs = this.limiting ? this.limitedMs + ms : 0;

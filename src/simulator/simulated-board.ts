@@ -175,7 +175,7 @@ export class SimulatedBoard {
       if (step === undefined) return;
       const wasOn = feed.stage.on;
       if (feed.circuit.commit(step, ms)) changed = true;
-      feed.tally.step({ ms, boardVolts: step.boardVolts, amps: step.leadAmps, limiting: feed.stage.limiting, on: wasOn });
+      feed.tally.step({ ms, boardVolts: step.boardVolts, amps: step.leadAmps, limiting: feed.stage.stepLimited, on: wasOn });
       feed.readBack.step({ ms, atMs: this.nowMs, volts: step.terminal.volts, amps: step.leadAmps, limiting: feed.stage.limiting });
       if (wasOn && !feed.stage.on) {
         feed.tally.switched(this.nowMs, "off", feed.stage.tripped);

@@ -1,29 +1,6 @@
-import { afterEach, describe, expect, test } from "vitest";
-import type { Simulation, SimulationOptions } from "../../src/simulator/start-simulation.ts";
-import { startSimulation } from "../../src/simulator/start-simulation.ts";
+import { describe, expect, test } from "vitest";
 import { type Dialect, dialects } from "../../src/simulator/simulated-supply.ts";
-import { HandClock } from "../hand-clock.ts";
-import { type LineClient, openLineClient } from "./line-client.ts";
-
-const open: { close(): Promise<void> }[] = [];
-afterEach(async () => {
-  for (const each of open.splice(0).reverse()) await each.close();
-});
-
-async function start(options: Partial<SimulationOptions> & { dialect: Dialect }): Promise<{ simulation: Simulation; clock: HandClock }> {
-  const clock = new HandClock();
-  const simulation = await startSimulation({ scenario: "normal", transport: "tcp", clock, ...options });
-  open.push(simulation);
-  return { simulation, clock };
-}
-
-async function client(simulation: Simulation, instrument: string): Promise<LineClient> {
-  const entry = simulation.benchFile.instruments[instrument];
-  if (entry === undefined) throw new Error(`no ${instrument}`);
-  const opened = await openLineClient(entry.address);
-  open.push(opened);
-  return opened;
-}
+import { simulated } from "./simulated.ts";
 
 /** How each dialect says the same things about feed "slot12". */
 const slot12: Record<Dialect, { instrument: string; set: string[]; ask: (what: string) => string; on: string; off: string; state: string; both: string }> = {
@@ -67,9 +44,9 @@ const slot12: Record<Dialect, { instrument: string; set: string[]; ask: (what: s
 
 describe.each(["tcp", "pty"] as const)("over %s", (transport) => {
   test.each(dialects)("a %s supply sets, switches and reads its second feed and no other", async (dialect) => {
-    const { simulation, clock } = await start({ dialect, transport });
+    const { simulation, clock, client } = await simulated({ scenario: "normal", dialect, transport });
     const words = slot12[dialect];
-    const psu = await client(simulation, words.instrument);
+    const psu = await client(words.instrument);
     expect(await psu.ask("*IDN?")).toMatch(/^Bench,SIM-[A-Z-]+,SN1(-\d)?,1\.0$/);
     for (const line of words.set) psu.send(line);
     expect(await psu.ask(words.ask("VOLT"))).toBe("12.000");
@@ -93,9 +70,9 @@ describe.each(["tcp", "pty"] as const)("over %s", (transport) => {
 });
 
 test("each feed of a plain bench has a supply of its own; the other dialects share one", async () => {
-  const plain = await start({ dialect: "plain" });
+  const plain = await simulated({ scenario: "normal", dialect: "plain" });
   expect(Object.keys(plain.simulation.benchFile.instruments)).toEqual(["psu-slot3v3", "psu-slot12", "psu-aux", "dmm"]);
-  const numbered = await start({ dialect: "numbered" });
+  const numbered = await simulated({ scenario: "normal", dialect: "numbered" });
   expect(Object.keys(numbered.simulation.benchFile.instruments)).toEqual(["psu", "dmm"]);
   expect(numbered.simulation.benchFile.feeds["aux"]).toMatchObject({ supply: "psu", channel: 3 });
 });
@@ -111,8 +88,8 @@ test.each([
   ["numbered", "SOUR9:VOLT 5", -114],
   ["numbered", "VOLT 5,(@2)", -108],
 ] as const)("a %s supply refuses %s with %i and does nothing", async (dialect, line, code) => {
-  const { simulation } = await start({ dialect });
-  const psu = await client(simulation, dialect === "plain" ? "psu-aux" : "psu");
+  const { simulation, client } = await simulated({ scenario: "normal", dialect });
+  const psu = await client(dialect === "plain" ? "psu-aux" : "psu");
   psu.send(line);
   expect(await psu.ask("SYST:ERR?")).toMatch(new RegExp(`^${code},`));
   expect(Object.values(simulation.truth().feeds).every((feed) => feed.output === "off" && feed.maxSetVolts === 0)).toBe(true);

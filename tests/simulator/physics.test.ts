@@ -124,11 +124,11 @@ describe("converters", () => {
     expect(truthOf(bench).amps).toBeCloseTo(12 / 7.3, 1);
   });
 
-  // I_limit·V_off ≥ P: 12 W at a falling lock-out of 8 V needs 1.5 A (arithmetic).
+  // It starts where the limit times the nominal voltage exceeds its demand: 18 W at 12 V is 1.5 A (arithmetic).
   test.each([
     [1.0, "loops"],
     [1.6, "starts"],
-  ])("24 W of start on a limit of %d A against 12 W idle %s", (limitAmps, what) => {
+  ])("a board that wants 18 W past a falling lock-out of 8 V, on a limit of %d A, %s", (limitAmps, what) => {
     const bench = benchOf({
       loads: [{ load: "converter", watts: 10, efficiency: 1, lockOutVolts: [9, 8], startWatts: 18, startMs: 200 }],
     });
