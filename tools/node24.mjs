@@ -1,0 +1,92 @@
+import { spawnSync } from "node:child_process";
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { delimiter, dirname, join } from "node:path";
+import { root } from "./root.mjs";
+import { runStep } from "./run-step.mjs";
+import { runVitest } from "./run-vitest.mjs";
+
+const dialects = ["plain", "selection", "channel-list", "numbered"];
+const left = new Set(["node_modules", "dist", ".git", ".cache", "coverage"]);
+
+/** Node 24 as an npm package in a folder of its own; its binary's path. */
+async function fetchNode(folder) {
+  mkdirSync(folder);
+  writeFileSync(join(folder, "package.json"), JSON.stringify({ private: true, allowScripts: { node: true } }));
+  const npm = process.env.npm_execpath?.endsWith(".js") ? [process.execPath, process.env.npm_execpath] : ["npm"];
+  const args = [...npm.slice(1), "install", "node@24", "--no-audit", "--no-fund", "--prefer-offline"];
+  const { ok, output } = await runStep("fetching Node 24", npm[0], args, { cwd: folder });
+  return {
+    ok,
+    output,
+    node: join(folder, "node_modules", "node", "bin", process.platform === "win32" ? "node.exe" : "node"),
+  };
+}
+
+/**
+ * A copy of the checkout, so that what was built for the Node of every day stays as it is. Packages are linked one by
+ * one, but for better-sqlite3: that one is copied, since it is built again.
+ */
+function copyCheckout(copy) {
+  mkdirSync(copy);
+  for (const name of readdirSync(root)) {
+    if (!left.has(name) && !name.startsWith(".dist-")) cpSync(join(root, name), join(copy, name), { recursive: true });
+  }
+  const modules = join(root, "node_modules");
+  mkdirSync(join(copy, "node_modules"));
+  for (const name of readdirSync(modules)) {
+    const from = join(modules, name);
+    const to = join(copy, "node_modules", name);
+    if (name === "better-sqlite3" || name === ".package-lock.json") cpSync(from, to, { recursive: true });
+    else if (!name.startsWith(".")) symlinkSync(from, to, "junction");
+  }
+}
+
+function powerUp(dialect, { copy, node, env, data }) {
+  const args = ["dist/src/main.js", "try", "--once", "--json", "--dialect", dialect, "--data", data];
+  const { status, stdout } = spawnSync(node, args, {
+    cwd: copy,
+    env,
+    encoding: "utf8",
+    stdio: ["ignore", "pipe", "inherit"],
+    timeout: 180_000,
+  });
+  try {
+    const lines = stdout.trim().split("\n");
+    const found = JSON.parse(stdout.trim().startsWith("{") && lines.length === 1 ? lines[0] : stdout);
+    if (status === 0 && found.class === "normal" && found.output === "off") return null;
+    return `${dialect}: exit ${status}, class ${found.class}, output ${found.output}`;
+  } catch {
+    return `${dialect}: exit ${status}, no document on stdout`;
+  }
+}
+
+/** The pure and link tests and one power-up per dialect under Node 24, counted. */
+export async function testOnNode24() {
+  const folder = mkdtempSync(join(tmpdir(), "firstamp-node24-"));
+  try {
+    const fetched = await fetchNode(join(folder, "node"));
+    if (!fetched.ok)
+      return { passed: 0, failed: 1, notes: [`Node 24 could not be fetched: ${fetched.output.slice(-300)}`] };
+    const { node } = fetched;
+    const copy = join(folder, "firstamp");
+    copyCheckout(copy);
+    const env = { ...process.env, PATH: `${dirname(node)}${delimiter}${process.env.PATH}` };
+    for (const name of ["FIRSTAMP_TOOLS_LOCK", "npm_node_execpath", "npm_config_nodedir", "NODE"]) delete env[name];
+    const setUp = spawnSync(node, ["tools/set-up.mjs"], { cwd: copy, env, stdio: "inherit" });
+    if (setUp.status !== 0) return { passed: 0, failed: 1, notes: ["the set-up failed"] };
+    const result = runVitest({ cwd: copy, args: ["--project", "pure", "--project", "link"], node, env });
+    for (const dialect of dialects) {
+      const wrong = powerUp(dialect, { copy, node, env, data: join(folder, `data-${dialect}`) });
+      process.stdout.write(`${wrong === null ? "ok    " : "FAILED"} power-up on Node 24, ${dialect}\n`);
+      if (wrong === null) result.passed += 1;
+      else {
+        result.failed += 1;
+        result.notes.push(wrong);
+      }
+    }
+    return result;
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
