@@ -32,7 +32,7 @@ export class LineLink implements Link {
   #onClose: ((closed: LinkClosed) => void)[] = [];
   #closed: LinkClosed | undefined;
   #announced = false;
-  #shut: Promise<void> | undefined;
+  #shut: Promise<void> = Promise.resolve();
 
   constructor(options: { address: string; clock: Clock; wire: Wire; stallMs?: number }) {
     this.address = options.address;
@@ -103,7 +103,8 @@ export class LineLink implements Link {
   }
 
   close(): Promise<void> {
-    return this.#end({ why: "asked", detail: "closed by this program" });
+    this.lost({ why: "asked", detail: "closed by this program" });
+    return this.#shut;
   }
 
   /** The wire says that bytes came. */
@@ -120,11 +121,7 @@ export class LineLink implements Link {
 
   /** The wire says that it is gone; only the first reason counts. */
   lost(closed: LinkClosed): void {
-    void this.#end(closed);
-  }
-
-  #end(closed: LinkClosed): Promise<void> {
-    if (this.#shut !== undefined) return this.#shut;
+    if (this.#closed !== undefined) return;
     this.#closed = closed;
     // Not in this turn's call: a write that fails must not run its caller's close listener before it has thrown.
     queueMicrotask(() => {
@@ -133,7 +130,6 @@ export class LineLink implements Link {
       for (const listener of this.#onClose.splice(0)) listener(closed);
     });
     this.#shut = within(this.#clock, CLOSE_WITHIN_MS, this.#wire.shut().catch(ignoreFailedClose), () => undefined);
-    return this.#shut;
   }
 }
 

@@ -23,8 +23,8 @@ const UNSENT_MS = 1000;
 
 /**
  * Opens a serial port: 9600 8N1 and modem lines untouched unless set. One SerialPort object a connection, never opened
- * again: a closed one keeps what is written to it and sends it when it opens. A hang-up while bytes stream in may go
- * unnoticed until the next write, so whoever holds the link writes at least every 250 ms. Throws BenchError
+ * again: a closed one keeps what is written to it and sends it when it opens. A hang-up in which the system says nothing
+ * is found by the next write, so whoever holds the link writes at least every 250 ms. Throws BenchError
  * "no-such-port", "no-permission", "port-in-use", "bad-input", and "no-reply" when the system does not open it in time.
  */
 export async function openSerialLink(options: SerialLinkOptions): Promise<LineLink> {
@@ -65,6 +65,7 @@ export async function openSerialLink(options: SerialLinkOptions): Promise<LineLi
     // A slow line has longer gaps: four characters of eleven bits.
     stallMs: Math.max(STALL_MS, (4 * 11 * 1000) / baudRate),
   });
+  watchHangUp(port, link);
   // After whoever awaits this link has had its first turn: the first write may be an off that must not wait.
   setImmediate(() => {
     if (link?.isOpen && !setsModemLines(settings)) void setTtyFlags(path, settings.hangUpOnClose ?? false);
@@ -121,6 +122,15 @@ async function setModemLines(
       { cause },
     );
   }
+}
+
+/**
+ * Has the system tell of a hang-up while the library is reading: a read that a hang-up ends it repeats without end,
+ * busy, and says nothing. Its own poller is free at that time. Linux only; the rule of a write every 250 ms stays.
+ */
+function watchHangUp(port: SerialPort, link: LineLink): void {
+  if (process.platform !== "linux" || port.port === undefined || !("poller" in port.port)) return;
+  port.port.poller.once("disconnect", () => link.lost({ why: "hang-up", detail: "the port went away" }));
 }
 
 /**
