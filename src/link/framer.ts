@@ -1,7 +1,7 @@
 import type { LinkJunk } from "./link.ts";
 
 /** Longest line kept, bytes without its end (faults catalogue: start value, no source). */
-export const LONGEST_LINE_BYTES = 4096;
+const LONGEST_LINE_BYTES = 4096;
 /** Longest gap inside a line, ms (start value, no source). */
 export const STALL_MS = 100;
 
@@ -19,21 +19,19 @@ type Mark = keyof typeof MARKS;
  * rest of it is dropped up to its end. Bytes go through as they come; nothing is held here. `readMarked` reads the lines.
  */
 export class Framer {
-  readonly #longestBytes: number;
   readonly #stallMs: number;
   #open = 0;
   #dropping = false;
   #lastByteAtMs = 0;
 
-  constructor(options: { longestBytes?: number; stallMs?: number } = {}) {
-    this.#longestBytes = options.longestBytes ?? LONGEST_LINE_BYTES;
+  constructor(options: { stallMs?: number } = {}) {
     this.#stallMs = options.stallMs ?? STALL_MS;
   }
 
   /** The bytes to split, for bytes that were seen at `atMs`. Finds a stall itself, also when no timer ran. */
   take(bytes: Uint8Array, atMs: number): Uint8Array {
     const stalled = this.checkStall(atMs);
-    const marks = 1 + Math.ceil(bytes.length / this.#longestBytes);
+    const marks = 1 + Math.ceil(bytes.length / LONGEST_LINE_BYTES);
     const out = new Uint8Array(stalled.length + bytes.length + 3 * marks);
     out.set(stalled);
     let length = stalled.length;
@@ -43,7 +41,7 @@ export class Framer {
         if (this.#open > 0) out[length++] = LF;
         this.#open = 0;
         this.#dropping = false;
-      } else if (!this.#dropping && this.#open === this.#longestBytes) {
+      } else if (!this.#dropping && this.#open === LONGEST_LINE_BYTES) {
         out.set(this.#endWith("L"), length);
         length += 3;
       } else if (!this.#dropping) {
