@@ -59,7 +59,7 @@ export class Exchange {
   #collecting: { take: (line: LinkLine) => void; end: (answer: undefined) => void } | undefined;
   #lastByteMs = Number.NEGATIVE_INFINITY;
   #isFresh = true;
-  /** Answers to `*IDN?` that were no longer waited for when they came, and what they say. */
+  /** Answers to `*IDN?` that are no longer waited for and may still come, and what they will say. */
   #stale = { text: "", count: 0 };
 
   constructor(options: ExchangeOptions) {
@@ -146,12 +146,18 @@ export class Exchange {
         this.#collecting = undefined;
         resolve(answer);
       };
-      const cancelTimer = this.#clock.after(withinMs, () => end(undefined));
+      const cancelTimer = this.#clock.after(withinMs, () => {
+        this.#stale.count += 1;
+        end(undefined);
+      });
       const sentAtMs = this.#clock.nowMs();
       this.#collecting = {
         take: (line) => {
           const text = line.text.trim();
-          if (isIt(text)) end({ text, sentAtMs, atMs: line.atMs });
+          if (!isIt(text)) return;
+          // The answers to earlier tries come behind this one, perhaps in the same piece of bytes.
+          this.#stale.text = text;
+          end({ text, sentAtMs, atMs: line.atMs });
         },
         end,
       };
@@ -161,11 +167,6 @@ export class Exchange {
         end(undefined);
       }
     });
-  }
-
-  /** That many answers `text` may still come, to questions nobody waits for any more; they are dropped. */
-  expectStale(text: string, count: number): void {
-    this.#stale = { text, count };
   }
 
   /** Drops what comes until nothing has come for `ms`, at most three times as long. */

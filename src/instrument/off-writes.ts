@@ -1,3 +1,4 @@
+import { joinMessages } from "../scpi/compound.ts";
 import type { Speech } from "./speech.ts";
 
 /** One write of a cut: whole lines without the terminator that frames them, and when, milliseconds from the cut. */
@@ -21,7 +22,9 @@ export function offWrites(options: {
   remote: string | undefined;
 }): OffWrite[] {
   const { speech, outputOff, channels, terminator, gapMs, remote } = options;
-  const lines = channels.flatMap((channel) => speech.linesFor(outputOff(channel), channel));
+  const separate = channels.flatMap((channel) => speech.linesFor(outputOff(channel), channel));
+  // Lines that follow each other at once would be dropped by an instrument that needs a gap; one line is not.
+  const lines = gapMs > 0 && speech.joins ? [joinMessages(separate)] : separate;
   const again = remote === undefined ? lines : [remote, ...lines];
   if (gapMs === 0) {
     return [

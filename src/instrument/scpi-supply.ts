@@ -10,9 +10,8 @@ import { parseNumber } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
 import { type Capabilities, tryAsk } from "./capabilities.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";
-import { IDENTITY_QUERY } from "./exchange.ts";
 import { modeFrom } from "./mode.ts";
-import { offWrites } from "./off-writes.ts";
+import { OffLane } from "./off-lane.ts";
 import { proveOff } from "./prove-off.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
 import type { Session } from "./session.ts";
@@ -59,11 +58,10 @@ export class ScpiSupply implements Supply {
   readonly #grammar: ValueGrammar;
   readonly #context: SettingsContext;
   readonly #remote: string | undefined;
+  readonly #offLane: OffLane;
   readonly #ratings = new Map<number, { maxVolts: number | null; maxAmps: number | null }>();
   /** Channels switched on and not yet seen off. */
   readonly #mayBeOn = new Set<number>();
-  /** Until then a cut is still to be repeated. */
-  #cuttingUntilMs = Number.NEGATIVE_INFINITY;
   #energised = false;
   #proving = 0;
   #reads = 0;
@@ -78,6 +76,7 @@ export class ScpiSupply implements Supply {
     this.#speech = options.speech;
     this.#capabilities = capabilities;
     this.#remote = options.remote;
+    this.#offLane = new OffLane(options);
     this.#grammar = { instrument: session.name, decimalComma: driver.wire.decimalComma, units: driver.wire.units };
     this.traits = {
       stepVolts: driver.resolution?.volts ?? capabilities.stepVolts ?? null,
@@ -240,9 +239,7 @@ export class ScpiSupply implements Supply {
     };
     stands();
     this.#speech.mustHave(channel);
-    // An off that is still to be repeated must not undo an on that was meant.
-    const restMs = this.#cuttingUntilMs - this.#clock.nowMs();
-    if (restMs >= 0) await new Promise<void>((resolve) => void this.#clock.after(restMs + 1, resolve));
+    await this.#offLane.over();
     await this.#session.exclusive(
       async (turn) => {
         await this.#speech.mustBeSelected(turn, channel);
@@ -273,15 +270,7 @@ export class ScpiSupply implements Supply {
   }
 
   cut(channels: readonly number[]): void {
-    const [first, ...later] = this.#offWrites(channels);
-    if (first === undefined) return;
-    const { written, hadOutstanding } = this.#session.writeNow(first.text);
-    if ((!written || hadOutstanding) && this.#session.canWriteFresh) {
-      // What could not be written there is said by the proof.
-      this.#session.writeFresh(first.text).catch(() => {});
-    }
-    for (const write of later) this.#clock.after(write.afterMs, () => this.#session.writeAlso(write.text));
-    this.#cuttingUntilMs = Math.max(this.#cuttingUntilMs, this.#clock.nowMs() + (later.at(-1)?.afterMs ?? 0));
+    this.#offLane.cut(channels);
   }
 
   async proveOff(
@@ -311,25 +300,7 @@ export class ScpiSupply implements Supply {
   }
 
   offBytes(channels: readonly number[]): OffBytes {
-    const { terminator } = this.#session.wire;
-    const framed = (lines: readonly string[]): string => lines.map((line) => line + terminator).join("");
-    const questions = (template: string): string[] =>
-      channels.map((channel) => framed(this.#speech.linesFor(fill(template, { channel }), channel)));
-    return {
-      // The first terminator ends whatever was half written when the other process stopped.
-      off:
-        terminator +
-        framed(
-          this.#offWrites(channels)
-            .slice(0, 2)
-            .map((write) => write.text),
-        ),
-      state: questions(this.driver.operations.askOutput),
-      offAnswers: ["0", "OFF", "+0", "off"],
-      current: questions(this.driver.operations.measureAmps),
-      identityQuery: IDENTITY_QUERY + terminator,
-      identity: this.identity.raw,
-    };
+    return this.#offLane.bytes(channels, this.identity.raw);
   }
 
   async clearProtection(channel: number): Promise<void> {
@@ -394,12 +365,6 @@ export class ScpiSupply implements Supply {
       await this.#session.send(local).catch(() => {});
     }
     await this.#session.close();
-  }
-
-  #offWrites(channels: readonly number[]) {
-    const { terminator, gapMs } = this.#session.wire;
-    const outputOff = (channel: number): string => fill(this.driver.operations.outputOff, { channel });
-    return offWrites({ speech: this.#speech, outputOff, channels, terminator, gapMs, remote: this.#remote });
   }
 
   #error(code: BenchErrorCode, what: string): BenchError {

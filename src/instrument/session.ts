@@ -3,6 +3,7 @@ import type { Clock } from "../../shared/clock.ts";
 import type { Link, LinkClosed } from "../link/link.ts";
 import { type Identity, parseIdentity } from "../scpi/identity.ts";
 import { type Answer, Exchange, IDENTITY_QUERY, type SessionWire } from "./exchange.ts";
+import { findIdentity } from "./find-identity.ts";
 import { type RoundTripFigures, RoundTrips } from "./round-trips.ts";
 
 export interface SessionOptions {
@@ -198,25 +199,12 @@ export class Session {
    * Recognises an echo. Throws BenchError "no-reply", or "bad-reply" where only garbage came.
    */
   async identify(options: { twice: boolean; withinMs: number }): Promise<Identity> {
-    const untilMs = this.#clock.nowMs() + options.withinMs;
-    let before: Identity | undefined;
-    while (this.#clock.nowMs() < untilMs && this.#exchange.link.isOpen) {
-      const tryMs = Math.min(this.#wire.replyMs, untilMs - this.#clock.nowMs());
-      const answer = await this.#exchange.askWho(tryMs, (line) => {
-        if (line !== IDENTITY_QUERY) return parseIdentity(line) !== undefined;
-        this.#wire.echo ??= true;
-        return false;
-      });
-      const identity = answer === undefined ? undefined : parseIdentity(answer.text);
-      if (answer === undefined || identity === undefined) continue;
-      this.#roundTrips.add(answer.atMs - answer.sentAtMs);
-      if (!options.twice || identity.raw === before?.raw) {
-        this.#wire.echo ??= false;
-        this.#identity = identity;
-        this.#suspectBecause = undefined;
-        return identity;
-      }
-      before = identity;
+    const found = await findIdentity(this.#exchange, this.#wire, { ...options, clock: this.#clock });
+    if (found !== undefined) {
+      this.#roundTrips.add(found.tookMs);
+      this.#identity = found.identity;
+      this.#suspectBecause = undefined;
+      return found.identity;
     }
     if (this.#exchange.heardJunk !== "") {
       const should = "maker, model, serial number and firmware should have come. On a serial line check the baud rate";
@@ -329,7 +317,6 @@ export class Session {
         if (this.#epoch !== epoch) throw this.#cutCame();
         if (answer === undefined) continue;
         this.#roundTrips.add(answer.atMs - answer.sentAtMs);
-        this.#exchange.expectStale(answer.text, each);
         this.#suspectBecause = undefined;
         return;
       }

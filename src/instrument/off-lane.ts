@@ -1,0 +1,72 @@
+import type { Clock } from "../../shared/clock.ts";
+import type { SupplyDriver } from "../../shared/driver-file.ts";
+import { IDENTITY_QUERY } from "./exchange.ts";
+import { type OffWrite, offWrites } from "./off-writes.ts";
+import type { Session } from "./session.ts";
+import { fill, type Speech } from "./speech.ts";
+import type { OffBytes } from "./supply.ts";
+
+export interface OffLaneOptions {
+  session: Session;
+  clock: Clock;
+  speech: Speech;
+  driver: SupplyDriver;
+  /** Said after connecting; said again by a cut. */
+  remote: string | undefined;
+}
+
+/** The way off, past every queue of the session. */
+export class OffLane {
+  readonly #options: OffLaneOptions;
+  #untilMs = Number.NEGATIVE_INFINITY;
+
+  constructor(options: OffLaneOptions) {
+    this.#options = options;
+  }
+
+  /**
+   * Writes off in this same turn and again 50 ms later; with a question outstanding, or a closed link, on a fresh
+   * connection too where that helps. Never throws: what could not be written is said by the proof.
+   */
+  cut(channels: readonly number[]): void {
+    const { session, clock } = this.#options;
+    const [first, ...later] = this.#writes(channels);
+    if (first === undefined) return;
+    const { written, hadOutstanding } = session.writeNow(first.text);
+    if ((!written || hadOutstanding) && session.canWriteFresh) session.writeFresh(first.text).catch(() => {});
+    for (const write of later) clock.after(write.afterMs, () => session.writeAlso(write.text));
+    this.#untilMs = Math.max(this.#untilMs, clock.nowMs() + (later.at(-1)?.afterMs ?? 0));
+  }
+
+  /** Waits until no off is still to be repeated: it would undo an on that was meant. */
+  async over(): Promise<void> {
+    const restMs = this.#untilMs - this.#options.clock.nowMs();
+    if (restMs >= 0) await new Promise<void>((resolve) => void this.#options.clock.after(restMs + 1, resolve));
+  }
+
+  /** What the guardian needs to do the same without knowing a driver. */
+  bytes(channels: readonly number[], identity: string): OffBytes {
+    const { session, speech, driver } = this.#options;
+    const { terminator } = session.wire;
+    const framed = (lines: readonly string[]): string => lines.map((line) => line + terminator).join("");
+    const questions = (template: string): string[] =>
+      channels.map((channel) => framed(speech.linesFor(fill(template, { channel }), channel)));
+    const writes = this.#writes(channels).slice(0, 2);
+    return {
+      // The first terminator ends whatever was half written when the other process stopped.
+      off: terminator + framed(writes.map((write) => write.text)),
+      state: questions(driver.operations.askOutput),
+      offAnswers: ["0", "OFF", "+0", "off"],
+      current: questions(driver.operations.measureAmps),
+      identityQuery: IDENTITY_QUERY + terminator,
+      identity,
+    };
+  }
+
+  #writes(channels: readonly number[]): OffWrite[] {
+    const { session, speech, driver, remote } = this.#options;
+    const { terminator, gapMs } = session.wire;
+    const outputOff = (channel: number): string => fill(driver.operations.outputOff, { channel });
+    return offWrites({ speech, outputOff, channels, terminator, gapMs, remote });
+  }
+}
