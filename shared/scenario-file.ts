@@ -166,7 +166,8 @@ export const ScenarioFile = z
       if (entry.from !== undefined && !feeds.includes(entry.from)) say(["rails", rail, "from"], entry.from);
     }
     scenario.backFeed.forEach((each, index) => {
-      for (const end of ["from", "to"] as const) if (!feeds.includes(each[end])) say(["backFeed", index, end], each[end]);
+      for (const end of ["from", "to"] as const)
+        if (!feeds.includes(each[end])) say(["backFeed", index, end], each[end]);
     });
   });
 export type ScenarioFile = z.infer<typeof ScenarioFile>;

@@ -5,10 +5,22 @@ const share = z.number().min(0).max(1);
 
 /** How a simulated supply behaves; everything left out has the default of `src/simulator/supply-defaults.ts`. */
 export const SupplyTraits = z.strictObject({
-  maker: z.string().regex(/^[^,;\r\n]+$/).exactOptional(),
-  model: z.string().regex(/^[^,;\r\n]+$/).exactOptional(),
-  serialNumber: z.string().regex(/^[^,;\r\n]*$/).exactOptional(),
-  version: z.string().regex(/^[^,;\r\n]*$/).exactOptional(),
+  maker: z
+    .string()
+    .regex(/^[^,;\r\n]+$/)
+    .exactOptional(),
+  model: z
+    .string()
+    .regex(/^[^,;\r\n]+$/)
+    .exactOptional(),
+  serialNumber: z
+    .string()
+    .regex(/^[^,;\r\n]*$/)
+    .exactOptional(),
+  version: z
+    .string()
+    .regex(/^[^,;\r\n]*$/)
+    .exactOptional(),
   // the output stage
   maxVolts: z.number().positive().max(80).exactOptional(),
   maxAmps: z.number().positive().max(100).exactOptional(),
@@ -74,10 +86,22 @@ export type SupplyTraits = z.infer<typeof SupplyTraits>;
 
 /** How a simulated meter behaves. */
 export const MeterTraits = z.strictObject({
-  maker: z.string().regex(/^[^,;\r\n]+$/).exactOptional(),
-  model: z.string().regex(/^[^,;\r\n]+$/).exactOptional(),
-  serialNumber: z.string().regex(/^[^,;\r\n]*$/).exactOptional(),
-  version: z.string().regex(/^[^,;\r\n]*$/).exactOptional(),
+  maker: z
+    .string()
+    .regex(/^[^,;\r\n]+$/)
+    .exactOptional(),
+  model: z
+    .string()
+    .regex(/^[^,;\r\n]+$/)
+    .exactOptional(),
+  serialNumber: z
+    .string()
+    .regex(/^[^,;\r\n]*$/)
+    .exactOptional(),
+  version: z
+    .string()
+    .regex(/^[^,;\r\n]*$/)
+    .exactOptional(),
   /** Time one reading takes. */
   readMs: ms.exactOptional(),
   readJitterMs: ms.exactOptional(),

@@ -11,7 +11,9 @@ import { say } from "./people.ts";
 async function listScenarios(json: boolean): Promise<void> {
   const scenarios = await Promise.all((await scenarioNames()).map((name) => loadScenario(name)));
   const rows = scenarios.map(({ name, scenario }) => ({ name, title: scenario.title, class: scenario.expected.class }));
-  const text = json ? JSON.stringify(rows) : rows.map((row) => `${row.name.padEnd(22)}${row.class.padEnd(14)}${row.title}`).join("\n");
+  const text = json
+    ? JSON.stringify(rows)
+    : rows.map((row) => `${row.name.padEnd(22)}${row.class.padEnd(14)}${row.title}`).join("\n");
   process.stdout.write(`${text}\n`);
 }
 
@@ -19,9 +21,13 @@ async function writeDocument(path: string, document: unknown): Promise<void> {
   try {
     await writeFile(path, `${JSON.stringify(document, null, 2)}\n`);
   } catch (cause) {
-    throw new BenchError("bad-input", `Cannot write ${JSON.stringify(path)}: ${cause instanceof Error ? cause.message : String(cause)}`, {
-      cause,
-    });
+    throw new BenchError(
+      "bad-input",
+      `Cannot write ${JSON.stringify(path)}: ${cause instanceof Error ? cause.message : String(cause)}`,
+      {
+        cause,
+      },
+    );
   }
 }
 
@@ -53,7 +59,8 @@ export async function runSimulation(options: {
 }): Promise<void> {
   if (options.list === true) return listScenarios(options.json === true);
   const seed = Number(options.seed);
-  if (!Number.isInteger(seed)) throw new BenchError("bad-input", `--seed is ${JSON.stringify(options.seed)}; it should be a whole number`);
+  if (!Number.isInteger(seed))
+    throw new BenchError("bad-input", `--seed is ${JSON.stringify(options.seed)}; it should be a whole number`);
   const simulation = await startSimulation({
     scenario: options.scenario,
     dialect: options.dialect,
@@ -66,7 +73,8 @@ export async function runSimulation(options: {
   });
   try {
     if (options.out !== undefined) await writeDocument(options.out, simulation.benchFile);
-    if (options.boardOut !== undefined && simulation.boardFile !== undefined) await writeDocument(options.boardOut, simulation.boardFile);
+    if (options.boardOut !== undefined && simulation.boardFile !== undefined)
+      await writeDocument(options.boardOut, simulation.boardFile);
     say(`${options.scenario}: ${simulation.scenario.title}`);
     say(`Its draw should be called ${simulation.scenario.expected.class}: ${simulation.scenario.expected.why}.`);
     const typed = Object.entries(simulation.coldOhms).map(([point, ohms]) => `--ohms ${point}=${ohms}`);

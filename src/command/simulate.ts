@@ -17,7 +17,10 @@ export function simulateCommand(): Command {
     .description("simulate a supply, a meter and a board on real links; prints a bench file and stays until ended")
     .option("--scenario <name>", "a shipped scenario by name, or a scenario file by its path", "normal")
     .addOption(
-      new Option("--dialect <dialect>", "how the supply is told which channel is meant; plain gives each feed a supply of its own")
+      new Option(
+        "--dialect <dialect>",
+        "how the supply is told which channel is meant; plain gives each feed a supply of its own",
+      )
         .choices(["plain", "selection", "channel-list", "numbered"])
         .default("numbered"),
     )

@@ -83,7 +83,12 @@ export class FeedCircuit {
       volts = next;
       found = left(volts);
     }
-    return { boardVolts: volts, terminal: found.terminal, reference, leadAmps: (found.terminal.volts - volts) / leadOhms };
+    return {
+      boardVolts: volts,
+      terminal: found.terminal,
+      reference,
+      leadAmps: (found.terminal.volts - volts) / leadOhms,
+    };
   }
 
   /** Takes a step over; answers whether the next one should be short. */

@@ -51,7 +51,10 @@ export const headerWords = (header: string): HeaderWord[] =>
  * numbers given at the numbered nodes (1 where left out), or null when it does not match; `badSuffix` when the words fit
  * and a number stands where none may.
  */
-export function matchHeader(pattern: HeaderPattern, words: readonly HeaderWord[]): { numbers: number[] } | "bad-suffix" | null {
+export function matchHeader(
+  pattern: HeaderPattern,
+  words: readonly HeaderWord[],
+): { numbers: number[] } | "bad-suffix" | null {
   const walk = (at: number, word: number): { numbers: number[] } | "bad-suffix" | null => {
     const node = pattern.nodes[at];
     if (node === undefined) return word === words.length ? { numbers: [] } : null;

@@ -179,7 +179,7 @@ export class InstrumentPort {
       const send = (): void => {
         if (this.closed) return;
         this.put(connection, piece.bytes);
-        if (piece.then !== undefined) connection.wire[piece.then]();
+        if (piece.ending !== undefined) connection.wire[piece.ending]();
       };
       if (piece.afterMs <= 0) send();
       else clock.after(piece.afterMs, send);

@@ -11,7 +11,10 @@ export interface RetryOptions {
 }
 
 /** Whether a pulse is on `ms` after the feed came up, and when that next changes. */
-export function retryPulse(options: Omit<RetryOptions, "amps" | "fromVolts">, ms: number): { on: boolean; changeMs: number } {
+export function retryPulse(
+  options: Omit<RetryOptions, "amps" | "fromVolts">,
+  ms: number,
+): { on: boolean; changeMs: number } {
   const { afterMs, periodMs, onMs, count } = options;
   if (ms < afterMs) return { on: false, changeMs: afterMs };
   const pulse = Math.floor((ms - afterMs) / periodMs);

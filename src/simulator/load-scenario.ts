@@ -39,12 +39,20 @@ async function readJson(path: string): Promise<unknown> {
   try {
     text = await readFile(path, "utf8");
   } catch (cause) {
-    throw new BenchError("bad-input", `Cannot read ${JSON.stringify(path)}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+    throw new BenchError(
+      "bad-input",
+      `Cannot read ${JSON.stringify(path)}: ${cause instanceof Error ? cause.message : String(cause)}`,
+      { cause },
+    );
   }
   try {
     return JSON.parse(text);
   } catch (cause) {
-    throw new BenchError("bad-input", `${JSON.stringify(path)} is no JSON: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+    throw new BenchError(
+      "bad-input",
+      `${JSON.stringify(path)} is no JSON: ${cause instanceof Error ? cause.message : String(cause)}`,
+      { cause },
+    );
   }
 }
 
@@ -60,7 +68,10 @@ export async function loadScenario(nameOrPath: string): Promise<LoadedScenario> 
   if (!isPath) {
     const names = await scenarioNames();
     if (!names.includes(nameOrPath)) {
-      throw new BenchError("bad-input", `There is no scenario ${JSON.stringify(nameOrPath)}; there are ${names.join(", ")}`);
+      throw new BenchError(
+        "bad-input",
+        `There is no scenario ${JSON.stringify(nameOrPath)}; there are ${names.join(", ")}`,
+      );
     }
   }
   const path = isPath ? resolve(nameOrPath) : join(await scenarioFolder(), `${nameOrPath}.json`);
@@ -71,6 +82,7 @@ export async function loadScenario(nameOrPath: string): Promise<LoadedScenario> 
   if (typeof scenario.board !== "string") return { name: nameOrPath, scenario, board: scenario.board };
   const boardPath = resolve(dirname(path), scenario.board);
   const board = BoardFile.safeParse(await readJson(boardPath));
-  if (!board.success) throw new BenchError("bad-input", `${JSON.stringify(boardPath)}: ${problems(board.error.issues)}`);
+  if (!board.success)
+    throw new BenchError("bad-input", `${JSON.stringify(boardPath)}: ${problems(board.error.issues)}`);
   return { name: nameOrPath, scenario, board: board.data };
 }

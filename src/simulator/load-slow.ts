@@ -26,7 +26,8 @@ export function fanLoad(options: FanOptions): BoardLoad {
     },
     nextChangeMs: (atMs) => {
       if (started === undefined) return never;
-      for (const at of [started + options.afterMs, started + options.afterMs + options.startMs]) if (atMs < at) return at;
+      for (const at of [started + options.afterMs, started + options.afterMs + options.startMs])
+        if (atMs < at) return at;
       return never;
     },
   };

@@ -4,7 +4,12 @@ import type { ReplyFault } from "./reply-fault.ts";
 import { ScpiError } from "./scpi-instrument.ts";
 
 /** Which replies a fault strikes; `index` counts from 0 at the moment the fault was asked for. */
-export type Pick = { next: number } | { at: readonly number[] } | { every: number } | { share: number; seed: number } | "all";
+export type Pick =
+  | { next: number }
+  | { at: readonly number[] }
+  | { every: number }
+  | { share: number; seed: number }
+  | "all";
 
 /** Makes the test of a pick: called once a reply, in order. */
 export function picker(pick: Pick): () => boolean {

@@ -89,7 +89,12 @@ export class OutputStage {
    * Terminal volts and regulated amps at the end of a step, for a board at `boardVolts` behind `leadOhms`. Backward
    * Euler, piecewise linear and so solved directly. `stepSeconds` above zero.
    */
-  solve(boardVolts: number, leadOhms: number, reference: number, stepSeconds: number): { volts: number; amps: number; slope: number } {
+  solve(
+    boardVolts: number,
+    leadOhms: number,
+    reference: number,
+    stepSeconds: number,
+  ): { volts: number; amps: number; slope: number } {
     const { outputFarads, outputOhms, bleedOhms } = this.traits;
     const stored = outputFarads / stepSeconds;
     const lead = 1 / leadOhms;
@@ -106,7 +111,8 @@ export class OutputStage {
       return { volts: (pushed + held) / passive, amps: held, slope: lead / passive };
     }
     // The down-programmer stops at zero; it never drives the output negative.
-    if (pushed + mostAmps < 0 && mostAmps < 0) return { volts: Math.min(0, pushed / passive), amps: -Math.max(0, pushed), slope: 0 };
+    if (pushed + mostAmps < 0 && mostAmps < 0)
+      return { volts: Math.min(0, pushed / passive), amps: -Math.max(0, pushed), slope: 0 };
     return { volts: (pushed + mostAmps) / passive, amps: mostAmps, slope: lead / passive };
   }
 
@@ -130,7 +136,12 @@ export class OutputStage {
       if (this.overVoltsMs >= this.traits.overVoltageDelayMs) this.trip("over-voltage");
       changed = true;
     } else this.overVoltsMs = 0;
-    if (this.traits.overCurrent && this.overCurrentOn && this.on && this.limitedMs >= Math.max(ms, this.overCurrentDelayMs)) {
+    if (
+      this.traits.overCurrent &&
+      this.overCurrentOn &&
+      this.on &&
+      this.limitedMs >= Math.max(ms, this.overCurrentDelayMs)
+    ) {
       this.trip("over-current");
       changed = true;
     }
@@ -155,7 +166,8 @@ export class OutputStage {
   nextChangeMs(): number {
     if (this.on && this.overCurrentOn && this.limiting) return Math.max(0, this.overCurrentDelayMs - this.limitedMs);
     if (!this.on && this.offMs < this.traits.offSinkMs) return this.traits.offSinkMs - this.offMs;
-    if (this.on && this.overLimitMs > 0 && this.overLimitMs < this.traits.limitDelayMs) return this.traits.limitDelayMs - this.overLimitMs;
+    if (this.on && this.overLimitMs > 0 && this.overLimitMs < this.traits.limitDelayMs)
+      return this.traits.limitDelayMs - this.overLimitMs;
     return Number.POSITIVE_INFINITY;
   }
 }

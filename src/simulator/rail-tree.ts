@@ -1,8 +1,8 @@
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { ScenarioRail } from "../../shared/scenario-file.ts";
 import { converterChangeMs, converterWatts } from "./load-converter.ts";
-import type { LoadSum } from "./load-sum.ts";
 import { retryPulse } from "./load-retry.ts";
+import type { LoadSum } from "./load-sum.ts";
 
 interface Rail extends ScenarioRail {
   name: string;
@@ -110,7 +110,8 @@ export class RailTree {
       if (rail.fault?.fault === "short") {
         if (retryPulse({ ...rail.fault, afterMs: rail.afterMs }, ms).on) sum.amps += rail.fault.amps;
       } else {
-        const warm = this.creep === undefined ? 0 : -Math.expm1(-(atMs - (this.warmSinceMs ?? atMs)) / this.creep.tauMs);
+        const warm =
+          this.creep === undefined ? 0 : -Math.expm1(-(atMs - (this.warmSinceMs ?? atMs)) / this.creep.tauMs);
         sum.watts += converterWatts(rail, ms) * (1 + (this.creep?.share ?? 0) * warm);
       }
     }
@@ -138,7 +139,8 @@ export class RailTree {
     const level = this.level(rail);
     if (rail.letGoMs !== undefined) {
       const running = atMs - rail.letGoMs - rail.afterMs;
-      const ramp = rail.softStartMs <= 0 ? (running >= 0 ? 1 : 0) : Math.max(0, Math.min(1, running / rail.softStartMs));
+      const ramp =
+        rail.softStartMs <= 0 ? (running >= 0 ? 1 : 0) : Math.max(0, Math.min(1, running / rail.softStartMs));
       return level * ramp;
     }
     return rail.lostMs === undefined ? 0 : level * Math.exp(-(atMs - rail.lostMs) / decayMs);

@@ -22,7 +22,7 @@ export type ReplyFault =
 export interface ReplyPiece {
   afterMs: number;
   bytes: Buffer;
-  then?: "end" | "reset";
+  ending?: "end" | "reset";
 }
 
 /** What goes on the wire in place of a reply; `held` is what a merge kept back earlier. */
@@ -65,8 +65,10 @@ export function faultyReply(
       return one(Buffer.concat(parts[fault.place]));
     }
     case "replace":
-      return one(Buffer.concat([held, Buffer.from(fault.text, "latin1"), reply.subarray(reply.length - terminatorLength)]));
+      return one(
+        Buffer.concat([held, Buffer.from(fault.text, "latin1"), reply.subarray(reply.length - terminatorLength)]),
+      );
     case "cut":
-      return { pieces: [{ afterMs: 0, bytes: whole.subarray(0, fault.bytes), then: fault.how }], held: none };
+      return { pieces: [{ afterMs: 0, bytes: whole.subarray(0, fault.bytes), ending: fault.how }], held: none };
   }
 }

@@ -1,6 +1,6 @@
 import { closeSync, constants, openSync } from "node:fs";
 import { ReadStream } from "node:tty";
-import type { ServeWire, ServedPort } from "./wire.ts";
+import type { ServedPort, ServeWire } from "./wire.ts";
 
 /**
  * Serves an instrument on the far end of a pair of pseudo terminals; `near` is what the bench file names. A terminal has

@@ -1,5 +1,5 @@
 import type { BoardFile } from "../../shared/board-file.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { ScenarioFeed, ScenarioFile } from "../../shared/scenario-file.ts";
 import { type BoardLoad, sinceAbove } from "./board-load.ts";
 import { FeedCircuit } from "./feed-circuit.ts";
 import { type LoadSum, nothing } from "./load-sum.ts";
@@ -18,6 +18,16 @@ const coarseVolts = 0.08;
 /** A step that moves every node by less than this may be followed by a longer one. */
 const fineVolts = 0.015;
 
+const openFeed: ScenarioFeed = {
+  nominalVolts: 12,
+  leadOhms: 0.05,
+  inputFarads: 1e-6,
+  esrOhms: 0.01,
+  leakOhms: 1e6,
+  open: true,
+  loads: [],
+};
+
 /** One feed with its supply output, what reads it back, and its truth. */
 export interface SimulatedFeed {
   name: string;
@@ -27,6 +37,8 @@ export interface SimulatedFeed {
   tally: FeedTally;
   loads: BoardLoad[];
   past: (volts: number, atMs: number) => number | undefined;
+  /** An output with nothing on it; not part of the truth. */
+  spare: boolean;
 }
 
 /**
@@ -45,10 +57,19 @@ export class SimulatedBoard {
   private coreVolts = 0;
   private maxCoreVolts = 0;
 
-  constructor(options: { scenario: ScenarioFile; board: BoardFile | null; traits: FullSupplyTraits; seed: number; startMs: number }) {
+  constructor(options: {
+    scenario: ScenarioFile;
+    board: BoardFile | null;
+    traits: FullSupplyTraits;
+    seed: number;
+    startMs: number;
+    /** Outputs with nothing on them. */
+    spares?: readonly string[];
+  }) {
     const { scenario, board, traits, seed } = options;
     this.nowMs = options.startMs;
-    for (const [name, spec] of Object.entries(scenario.feeds)) {
+    const bare = (name: string): [string, ScenarioFeed] => [name, openFeed];
+    for (const [name, spec] of [...Object.entries(scenario.feeds), ...(options.spares ?? []).map(bare)]) {
       const stage = new OutputStage(traits);
       const lockOut = spec.lockOutVolts ??
         board?.feeds[name]?.lockOutVolts ?? [0.62 * spec.nominalVolts, 0.58 * spec.nominalVolts];
@@ -60,6 +81,7 @@ export class SimulatedBoard {
         tally: new FeedTally(),
         loads: spec.loads.map((load, index) => makeLoad(load, seededRandom(seedOf(seed, `load ${name} ${index}`)))),
         past: sinceAbove(lockOut[0], lockOut[1]),
+        spare: options.spares?.includes(name) === true,
       });
       this.states.set(name, { volts: 0, up: false });
       const shorted = spec.loads.find((load) => load.load === "shorted-high-side");
@@ -118,7 +140,8 @@ export class SimulatedBoard {
     while (this.nowMs < untilMs - 1e-9) {
       if (this.asleep()) {
         this.nowMs = untilMs;
-        for (const feed of this.feeds) feed.readBack.step({ ms: 1000, atMs: untilMs, volts: 0, amps: 0, limiting: false });
+        for (const feed of this.feeds)
+          feed.readBack.step({ ms: 1000, atMs: untilMs, volts: 0, amps: 0, limiting: false });
         return;
       }
       this.step(Math.min(this.stepMs, untilMs - this.nowMs));
@@ -128,7 +151,10 @@ export class SimulatedBoard {
   private asleep(): boolean {
     return this.feeds.every(
       ({ circuit, stage }) =>
-        !stage.on && Math.abs(circuit.boardVolts) < 5e-4 && Math.abs(stage.terminalVolts) < 5e-4 && Math.abs(circuit.capacitorVolts) < 5e-4,
+        !stage.on &&
+        Math.abs(circuit.boardVolts) < 5e-4 &&
+        Math.abs(stage.terminalVolts) < 5e-4 &&
+        Math.abs(circuit.capacitorVolts) < 5e-4,
     );
   }
 
@@ -175,8 +201,20 @@ export class SimulatedBoard {
       if (step === undefined) return;
       const wasOn = feed.stage.on;
       if (feed.circuit.commit(step, ms)) changed = true;
-      feed.tally.step({ ms, boardVolts: step.boardVolts, amps: step.leadAmps, limiting: feed.stage.stepLimited, on: wasOn });
-      feed.readBack.step({ ms, atMs: this.nowMs, volts: step.terminal.volts, amps: step.leadAmps, limiting: feed.stage.limiting });
+      feed.tally.step({
+        ms,
+        boardVolts: step.boardVolts,
+        amps: step.leadAmps,
+        limiting: feed.stage.stepLimited,
+        on: wasOn,
+      });
+      feed.readBack.step({
+        ms,
+        atMs: this.nowMs,
+        volts: step.terminal.volts,
+        amps: step.leadAmps,
+        limiting: feed.stage.limiting,
+      });
       if (wasOn && !feed.stage.on) {
         feed.tally.switched(this.nowMs, "off", feed.stage.tripped);
         this.onSwitched(feed.name, "off", feed.stage.tripped, this.nowMs);
@@ -234,15 +272,17 @@ export class SimulatedBoard {
       coreVolts: this.coreVolts,
       maxCoreVolts: this.maxCoreVolts,
       feeds: Object.fromEntries(
-        this.feeds.map((feed) => [
-          feed.name,
-          feed.tally.truth({
-            boardVolts: feed.circuit.boardVolts,
-            amps: feed.circuit.leadAmps,
-            limiting: feed.stage.limiting,
-            on: feed.stage.on,
-          }),
-        ]),
+        this.feeds
+          .filter((feed) => !feed.spare)
+          .map((feed) => [
+            feed.name,
+            feed.tally.truth({
+              boardVolts: feed.circuit.boardVolts,
+              amps: feed.circuit.leadAmps,
+              limiting: feed.stage.limiting,
+              on: feed.stage.on,
+            }),
+          ]),
       ),
     };
   }

@@ -78,7 +78,10 @@ export class SimulatedMeter {
       this.scpi.on(`MEASure${header}?`, ({ parameters }) => {
         this.quantity = quantity;
         const list = parameters.at(-1);
-        if (list?.startsWith("(")) return channelList(list).map((channel) => this.scan(channel)).join(",");
+        if (list?.startsWith("("))
+          return channelList(list)
+            .map((channel) => this.scan(channel))
+            .join(",");
         return this.take();
       });
       this.scpi.on(`CONFigure${header}`, () => {
@@ -118,7 +121,10 @@ export class SimulatedMeter {
           this.settings.set(key, parameters[0] ?? "");
           return undefined;
         });
-        this.scpi.on(`[SENSe]:${key}?`, () => this.settings.get(key) ?? (tail === "NPLCycles" ? "1" : tail === "RANGe" ? "10" : "1"));
+        this.scpi.on(
+          `[SENSe]:${key}?`,
+          () => this.settings.get(key) ?? (tail === "NPLCycles" ? "1" : tail === "RANGe" ? "10" : "1"),
+        );
       }
     }
     for (const header of ["SYSTem:REMote", "SYSTem:LOCal", "SYSTem:RWLock"]) this.scpi.on(header, () => undefined);

@@ -1,3 +1,5 @@
+import { parseChannelList } from "../scpi/channel-list.ts";
+import { CommunicationWatchdog } from "./communication-watchdog.ts";
 import type { MessageUnit } from "./message-units.ts";
 import type { OutputStage } from "./output-stage.ts";
 import { booleanFrom, type Call, numberFrom, ScpiError, ScpiInstrument } from "./scpi-instrument.ts";
@@ -31,14 +33,13 @@ export class SimulatedSupply {
   private readonly options: SimulatedSupplyOptions;
   private selected = 0;
   private remote: boolean;
-  private watchdog = { on: false, delayMs: 60_000, tripped: false };
-  private heardMs = 0;
+  private readonly watchdog: CommunicationWatchdog;
 
   constructor(options: SimulatedSupplyOptions) {
     this.options = options;
     const { traits } = options;
     this.remote = !traits.needsRemote;
-    this.heardMs = options.nowMs();
+    this.watchdog = new CommunicationWatchdog(options.nowMs);
     this.scpi = new ScpiInstrument({
       identity: () => options.identity() ?? `${traits.maker},${traits.model},${traits.serialNumber},${traits.version}`,
       errorQueue: traits.errorQueue,
@@ -53,7 +54,7 @@ export class SimulatedSupply {
           stage.reset();
         });
         this.selected = 0;
-        this.watchdog = { on: false, delayMs: 60_000, tripped: false };
+        this.watchdog.reset();
       },
     });
     this.addCommands();
@@ -67,13 +68,13 @@ export class SimulatedSupply {
 
   /** Runs a line; any line at all feeds the communication watchdog. */
   run(line: string): string | null {
-    this.heardMs = this.options.nowMs();
+    this.watchdog.heard();
     return this.scpi.run(line);
   }
 
   /** When the watchdog will act if nothing is heard, simulation ms; Infinity when it is off. */
   get watchdogMs(): number {
-    return this.watchdog.on && !this.watchdog.tripped ? this.heardMs + this.watchdog.delayMs : Number.POSITIVE_INFINITY;
+    return this.watchdog.dueMs;
   }
 
   tripWatchdog(): void {
@@ -103,7 +104,7 @@ export class SimulatedSupply {
     });
     this.remote = !traits.needsRemote;
     this.selected = 0;
-    this.watchdog = { on: false, delayMs: 60_000, tripped: false };
+    this.watchdog.reset();
     this.scpi.powerOn();
   }
 
@@ -127,13 +128,19 @@ export class SimulatedSupply {
     const last = call.parameters.at(-1);
     if (last?.startsWith("(")) {
       if (dialect !== "channel-list") throw new ScpiError(-108, "Parameter not allowed");
-      return { names: channelList(last).map((channel) => named(channel, -222)), parameters: call.parameters.slice(0, -1) };
+      return {
+        names: channelList(last).map((channel) => named(channel, -222)),
+        parameters: call.parameters.slice(0, -1),
+      };
     }
     if (dialect === "numbered") return { names: [named(call.numbers[0] ?? 1, -114)], parameters: call.parameters };
     return { names: [named(dialect === "selection" ? this.selected + 1 : 1, -222)], parameters: call.parameters };
   }
 
-  private onFeeds(pattern: string, run: (feed: SimulatedFeed, parameters: string[], name: string) => string | undefined): void {
+  private onFeeds(
+    pattern: string,
+    run: (feed: SimulatedFeed, parameters: string[], name: string) => string | undefined,
+  ): void {
     const numbered = this.options.dialect === "numbered";
     this.scpi.on(numbered ? pattern : pattern.replaceAll("#", ""), (call) => {
       const { names, parameters } = this.channels(call);
@@ -179,7 +186,10 @@ export class SimulatedSupply {
       const power = Number(exponent);
       return `${value < 0 ? "-" : "+"}${mantissa}E${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`;
     }
-    const places = Math.max(3, Math.ceil(-Math.log10(Math.min(this.options.traits.stepVolts, this.options.traits.stepAmps))));
+    const places = Math.max(
+      3,
+      Math.ceil(-Math.log10(Math.min(this.options.traits.stepVolts, this.options.traits.stepAmps))),
+    );
     return value.toFixed(Math.min(6, places));
   }
 
@@ -194,10 +204,24 @@ export class SimulatedSupply {
 
   private addCommands(): void {
     const { traits, dialect, board } = this.options;
-    this.setting("[SOURce#]:VOLTage[:LEVel][:IMMediate][:AMPLitude]", "V", () => [0, traits.maxVolts],
-      (stage) => stage.setVolts, (stage, value) => { stage.setVolts = value; });
-    this.setting("[SOURce#]:CURRent[:LEVel][:IMMediate][:AMPLitude]", "A", () => [0, traits.maxAmps],
-      (stage) => stage.limitAmps, (stage, value) => { stage.limitAmps = value; });
+    this.setting(
+      "[SOURce#]:VOLTage[:LEVel][:IMMediate][:AMPLitude]",
+      "V",
+      () => [0, traits.maxVolts],
+      (stage) => stage.setVolts,
+      (stage, value) => {
+        stage.setVolts = value;
+      },
+    );
+    this.setting(
+      "[SOURce#]:CURRent[:LEVel][:IMMediate][:AMPLitude]",
+      "A",
+      () => [0, traits.maxAmps],
+      (stage) => stage.limitAmps,
+      (stage, value) => {
+        stage.limitAmps = value;
+      },
+    );
     this.onFeeds("OUTPut#[:STATe]", ({ stage }, [text], name) => {
       const on = booleanFrom(text);
       if (on && stage.tripped !== "none") throw new ScpiError(-221, "Settings conflict;protection tripped");
@@ -206,7 +230,11 @@ export class SimulatedSupply {
       return undefined;
     });
     this.onFeeds("OUTPut#[:STATe]?", ({ stage }) => this.truth(stage.on));
-    for (const clear of ["OUTPut#:PROTection:CLEar", "[SOURce#]:VOLTage:PROTection:CLEar", "[SOURce#]:CURRent:PROTection:CLEar"]) {
+    for (const clear of [
+      "OUTPut#:PROTection:CLEar",
+      "[SOURce#]:VOLTage:PROTection:CLEar",
+      "[SOURce#]:CURRent:PROTection:CLEar",
+    ]) {
       this.onFeeds(clear, ({ stage }, _parameters, name) => {
         const before = stage.on;
         stage.clear();
@@ -217,34 +245,82 @@ export class SimulatedSupply {
       });
     }
     if (traits.overVoltage) {
-      this.setting("[SOURce#]:VOLTage:PROTection[:LEVel]", "V", () => [0, traits.maxVolts * 1.1],
-        (stage) => stage.overVolts, (stage, value) => { stage.overVolts = value; });
-      this.toggle("[SOURce#]:VOLTage:PROTection:STATe", (stage) => stage.overVoltsOn, (stage, on) => { stage.overVoltsOn = on; });
-      this.onFeeds("[SOURce#]:VOLTage:PROTection:TRIPped?", ({ stage }) => this.truth(stage.tripped === "over-voltage"));
+      this.setting(
+        "[SOURce#]:VOLTage:PROTection[:LEVel]",
+        "V",
+        () => [0, traits.maxVolts * 1.1],
+        (stage) => stage.overVolts,
+        (stage, value) => {
+          stage.overVolts = value;
+        },
+      );
+      this.toggle(
+        "[SOURce#]:VOLTage:PROTection:STATe",
+        (stage) => stage.overVoltsOn,
+        (stage, on) => {
+          stage.overVoltsOn = on;
+        },
+      );
+      this.onFeeds("[SOURce#]:VOLTage:PROTection:TRIPped?", ({ stage }) =>
+        this.truth(stage.tripped === "over-voltage"),
+      );
     }
     if (traits.overCurrent) {
-      this.toggle("[SOURce#]:CURRent:PROTection:STATe", (stage) => stage.overCurrentOn, (stage, on) => { stage.overCurrentOn = on; });
-      this.onFeeds("[SOURce#]:CURRent:PROTection:TRIPped?", ({ stage }) => this.truth(stage.tripped === "over-current"));
-      this.setting("[SOURce#]:CURRent:PROTection:DELay", "S", () => [0, 10],
-        (stage) => stage.overCurrentDelayMs / 1000, (stage, value) => { stage.overCurrentDelayMs = value * 1000; });
+      this.toggle(
+        "[SOURce#]:CURRent:PROTection:STATe",
+        (stage) => stage.overCurrentOn,
+        (stage, on) => {
+          stage.overCurrentOn = on;
+        },
+      );
+      this.onFeeds("[SOURce#]:CURRent:PROTection:TRIPped?", ({ stage }) =>
+        this.truth(stage.tripped === "over-current"),
+      );
+      this.setting(
+        "[SOURce#]:CURRent:PROTection:DELay",
+        "S",
+        () => [0, 10],
+        (stage) => stage.overCurrentDelayMs / 1000,
+        (stage, value) => {
+          stage.overCurrentDelayMs = value * 1000;
+        },
+      );
     }
     this.onFeeds("MEASure#[:SCALar]:VOLTage[:DC]?", ({ readBack, stage }) => this.number(readBack.read(stage).volts));
     this.onFeeds("MEASure#[:SCALar]:CURRent[:DC]?", ({ readBack, stage }) => this.number(readBack.read(stage).amps));
     if (traits.conditionStatus) {
       // Bit 8 constant voltage, bit 10 constant current: common on supplies, from memory.
-      this.onFeeds("STATus:OPERation#:CONDition?", ({ stage, readBack }) =>
-        String(stage.on ? (readBack.read(stage).limiting ? 1024 : 256) : 0));
+      // The instrument summary is SCPI-1999's own place for one of several outputs; some keep a register for each.
+      for (const where of ["STATus:OPERation#:CONDition?", "STATus:OPERation:INSTrument:ISUMmary#:CONDition?"]) {
+        this.onFeeds(where, ({ stage, readBack }) =>
+          String(stage.on ? (readBack.read(stage).limiting ? 1024 : 256) : 0),
+        );
+      }
       this.onFeeds("STATus:QUEStionable#:CONDition?", ({ stage }) =>
-        String(stage.tripped === "over-voltage" ? 1 : stage.tripped === "over-current" ? 2 : 0));
+        String(stage.tripped === "over-voltage" ? 1 : stage.tripped === "over-current" ? 2 : 0),
+      );
     }
     if (dialect === "selection") this.addSelection();
-    if (traits.watchdog) this.addWatchdog();
-    this.scpi.on("SYSTem:REMote", () => { this.remote = true; return undefined; });
-    this.scpi.on("SYSTem:RWLock", () => { this.remote = true; return undefined; });
-    this.scpi.on("SYSTem:LOCal", () => { this.remote = !traits.needsRemote; return undefined; });
+    if (traits.watchdog) this.watchdog.addCommands(this.scpi, (on) => this.truth(on));
+    this.scpi.on("SYSTem:REMote", () => {
+      this.remote = true;
+      return undefined;
+    });
+    this.scpi.on("SYSTem:RWLock", () => {
+      this.remote = true;
+      return undefined;
+    });
+    this.scpi.on("SYSTem:LOCal", () => {
+      this.remote = !traits.needsRemote;
+      return undefined;
+    });
   }
 
-  private toggle(pattern: string, get: (stage: OutputStage) => boolean, set: (stage: OutputStage, on: boolean) => void): void {
+  private toggle(
+    pattern: string,
+    get: (stage: OutputStage) => boolean,
+    set: (stage: OutputStage, on: boolean) => void,
+  ): void {
     this.onFeeds(pattern, ({ stage }, [text], name) => {
       set(stage, booleanFrom(text));
       this.options.board.settingsChanged(name);
@@ -270,32 +346,11 @@ export class SimulatedSupply {
     });
     this.scpi.on("INSTrument[:SELect]?", () => `CH${this.selected + 1}`);
   }
-
-  private addWatchdog(): void {
-    this.scpi.on("OUTPut:PROTection:WDOG[:STATe]", ({ parameters }) => {
-      this.watchdog = { ...this.watchdog, on: booleanFrom(parameters[0]), tripped: false };
-      return undefined;
-    });
-    this.scpi.on("OUTPut:PROTection:WDOG[:STATe]?", () => this.truth(this.watchdog.on));
-    this.scpi.on("OUTPut:PROTection:WDOG:DELay", ({ parameters }) => {
-      const seconds = numberFrom(parameters[0], "S");
-      if (seconds < 0.1 || seconds > 3600) throw new ScpiError(-222, "Data out of range");
-      this.watchdog.delayMs = seconds * 1000;
-      return undefined;
-    });
-    this.scpi.on("OUTPut:PROTection:WDOG:DELay?", () => this.number(this.watchdog.delayMs / 1000));
-    this.scpi.on("OUTPut:PROTection:WDOG:TRIPped?", () => this.truth(this.watchdog.tripped));
-  }
 }
 
-/** `(@1)`, `(@1,3,4:6)`. Throws −121 for anything else. */
+/** The channels of `(@1,3,4:6)`. Throws −121 for anything else. */
 export function channelList(text: string): number[] {
-  const inside = /^\(@([\d,:\s]+)\)$/.exec(text)?.[1];
-  if (inside === undefined) throw new ScpiError(-121, `Invalid character in number;${text}`);
-  return inside.split(",").flatMap((part) => {
-    const [first = "", last = first] = part.split(":").map((each) => each.trim());
-    if (!/^\d+$/.test(first) || !/^\d+$/.test(last)) throw new ScpiError(-121, `Invalid character in number;${text}`);
-    const from = Number(first);
-    return Array.from({ length: Math.min(64, Math.max(0, Number(last) - from + 1)) }, (_, index) => from + index);
-  });
+  const channels = parseChannelList(text);
+  if (channels === undefined) throw new ScpiError(-121, `Invalid character in number;${text}`);
+  return channels;
 }

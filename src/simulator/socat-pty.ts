@@ -26,7 +26,9 @@ export async function openSocatPty(): Promise<SocatPty> {
   const folder = await mkdtemp(join(tmpdir(), "firstamp-pty-"));
   const near = join(folder, "near");
   const far = join(folder, "far");
-  const child = spawn("socat", ["-d", "-d", `pty,rawer,link=${near}`, `pty,rawer,link=${far}`], { stdio: ["ignore", "ignore", "pipe"] });
+  const child = spawn("socat", ["-d", "-d", `pty,rawer,link=${near}`, `pty,rawer,link=${far}`], {
+    stdio: ["ignore", "ignore", "pipe"],
+  });
   const ended = new Promise<string>((resolve) => {
     child.once("error", (cause) => resolve(cause.message));
     child.once("exit", (code, signal) => resolve(`it ended with ${signal ?? code}`));

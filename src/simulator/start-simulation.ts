@@ -1,4 +1,4 @@
-import type { BenchFile, InstrumentEntry } from "../../shared/bench-file.ts";
+import type { BenchFile } from "../../shared/bench-file.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
@@ -6,12 +6,13 @@ import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
 import { History, type HistoryEntry } from "./history.ts";
 import { InstrumentPort } from "./instrument-port.ts";
 import { loadScenario } from "./load-scenario.ts";
-import { Misbehaviour, type Pick } from "./misbehaviour.ts";
+import { type Misbehave, misbehaveControls, type SimulatedInstrument } from "./misbehave-controls.ts";
+import { Misbehaviour } from "./misbehaviour.ts";
 import { pointOhms } from "./point-ohms.ts";
 import { seededRandom, seedOf } from "./random.ts";
-import type { ReplyFault } from "./reply-fault.ts";
 import { servePty } from "./serve-pty.ts";
 import { serveSocket } from "./serve-socket.ts";
+import { simulatedBenchFile } from "./simulated-bench-file.ts";
 import { SimulatedBoard } from "./simulated-board.ts";
 import { SimulatedMeter } from "./simulated-meter.ts";
 import { type Dialect, SimulatedSupply } from "./simulated-supply.ts";
@@ -33,36 +34,6 @@ export interface SimulationOptions {
   meterTraits?: MeterTraits;
   /** Entries the history keeps; default 100,000. */
   historyLimit?: number;
-}
-
-/** What can be done to a simulated instrument, by its name in the bench file. */
-export interface Misbehave {
-  /** Strikes replies on their way out; the answer calls it off. */
-  replies(instrument: string, pick: Pick, fault: ReplyFault): () => void;
-  /** Runs commands and answers nothing, until called with false. */
-  stall(instrument: string, on: boolean): void;
-  /** Bytes (Latin-1) nobody asked for. */
-  blurt(instrument: string, bytes: string): void;
-  /** Another identity; null for the true one. */
-  identity(instrument: string, identity: string | null): void;
-  /** Refuses commands whose header matches, with an error; the answer calls it off. */
-  refuse(instrument: string, pattern: RegExp, code?: number, words?: string): () => void;
-  /** Silently does nothing for settings whose header matches. */
-  ignore(instrument: string, pattern: RegExp): () => void;
-  /** The output cannot be switched off. */
-  stayOn(instrument: string, on: boolean): void;
-  /** Answers the same readings for ever. */
-  freeze(instrument: string, on: boolean): void;
-  /** Someone's hand on the front panel. */
-  frontPanel(feed: string, change: { output?: "on" | "off"; volts?: number; limitAmps?: number }): void;
-  /** Mains off and on; connections of a socket end. */
-  powerCycle(instrument: string): void;
-  /** Settings fall back to the power-on state without a word, connections live on. */
-  reboot(instrument: string): void;
-  /** Ends all connections of an instrument. */
-  dropLink(instrument: string, how: "end" | "reset"): void;
-  /** Fills the error queue. */
-  errors(instrument: string, entries: readonly { code: number; words: string }[]): void;
 }
 
 export interface Simulation {
@@ -87,16 +58,6 @@ export interface Simulation {
   close(): Promise<void>;
 }
 
-interface Instrument {
-  name: string;
-  kind: "supply" | "meter";
-  port: InstrumentPort;
-  misbehaviour: Misbehaviour;
-  supply?: SimulatedSupply;
-  fileError: (code: number, words: string) => void;
-  feeds: string[];
-}
-
 /**
  * Starts a simulated bench: supplies, a meter and a board, on real sockets of this machine or on pseudo terminals made
  * by socat. Physics are worked out when something asks, up to the clock's time. A plain dialect knows no channels, so
@@ -109,9 +70,12 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
   const meterTraits = { ...meterDefaults, ...scenario.meter, ...options.meterTraits };
   const history = new History(options.historyLimit);
   const bytes = { in: 0, out: 0 };
-  const board = new SimulatedBoard({ scenario, board: boardFile, traits, seed, startMs: clock.nowMs() });
+  const feedNames = Object.keys(scenario.feeds);
+  // A supply with channels has two at least, so that a bench of one feed still shows how it tells them apart.
+  const spares = dialect === "plain" || feedNames.length > 1 ? [] : ["spare"];
+  const board = new SimulatedBoard({ scenario, board: boardFile, traits, seed, startMs: clock.nowMs(), spares });
   const trueOhms = pointOhms(scenario, boardFile);
-  const instruments: Instrument[] = [];
+  const instruments: SimulatedInstrument[] = [];
   const ports: ServedPort[] = [];
   const pairs: SocatPty[] = [];
   const supplies: SimulatedSupply[] = [];
@@ -134,12 +98,19 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
   const addPort = (
     name: string,
     kind: "supply" | "meter",
-    wire: { terminator: string; echo: boolean; gapMs: number; interrupts: boolean; singleConnection: boolean; latencyMs: () => number },
+    wire: {
+      terminator: string;
+      echo: boolean;
+      gapMs: number;
+      interrupts: boolean;
+      singleConnection: boolean;
+      latencyMs: () => number;
+    },
     run: (line: string) => string | null,
     fileError: (code: number, words: string) => void,
     misbehaviour: Misbehaviour,
     feeds: string[],
-  ): Instrument => {
+  ): SimulatedInstrument => {
     const port = new InstrumentPort({
       name,
       clock,
@@ -153,17 +124,19 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
       history,
       bytes,
     });
-    const instrument: Instrument = { name, kind, port, misbehaviour, fileError, feeds };
+    const instrument: SimulatedInstrument = { name, kind, port, misbehaviour, fileError, feeds };
     instruments.push(instrument);
     return instrument;
   };
 
-  const feedNames = Object.keys(scenario.feeds);
   const groups: [string, string[]][] =
-    dialect === "plain" && feedNames.length > 1 ? feedNames.map((feed) => [`psu-${feed}`, [feed]]) : [["psu", feedNames]];
+    dialect === "plain" && feedNames.length > 1
+      ? feedNames.map((feed) => [`psu-${feed}`, [feed]])
+      : [["psu", [...feedNames, ...spares]]];
   groups.forEach(([name, feeds], index) => {
     const misbehaviour = new Misbehaviour();
-    const own: FullSupplyTraits = groups.length > 1 ? { ...traits, serialNumber: `${traits.serialNumber}-${index + 1}` } : traits;
+    const own: FullSupplyTraits =
+      groups.length > 1 ? { ...traits, serialNumber: `${traits.serialNumber}-${index + 1}` } : traits;
     const supply = new SimulatedSupply({
       name,
       dialect,
@@ -243,64 +216,16 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
     throw cause;
   }
 
-  const find = (name: string): Instrument => {
-    const found = instruments.find((each) => each.name === name);
-    if (found === undefined) throw new Error(`the simulated bench has no instrument ${JSON.stringify(name)}`);
-    return found;
-  };
-  const feedOf = (feed: string) => {
-    advance();
-    return board.feed(feed);
-  };
-  const note = (instrument: string, text: string): void => history.add({ atMs: clock.nowMs(), instrument, kind: "state", text });
-
-  const misbehave: Misbehave = {
-    replies: (name, pick, fault) => find(name).misbehaviour.onReplies(pick, fault),
-    stall: (name, on) => {
-      find(name).misbehaviour.stalled = on;
-    },
-    blurt: (name, text) => find(name).port.blurt(text),
-    identity: (name, identity) => {
-      find(name).misbehaviour.identity = identity;
-    },
-    refuse: (name, pattern, code, words) => find(name).misbehaviour.refuse(pattern, code, words),
-    ignore: (name, pattern) => find(name).misbehaviour.ignore(pattern),
-    stayOn: (name, on) => {
-      find(name).misbehaviour.staysOn = on;
-    },
-    freeze: (name, on) => {
-      advance();
-      for (const feed of find(name).feeds) board.feed(feed).readBack.frozen = on;
-    },
-    frontPanel: (feed, change) => {
-      const { stage } = feedOf(feed);
-      if (change.volts !== undefined) stage.setVolts = change.volts;
-      if (change.limitAmps !== undefined) stage.limitAmps = change.limitAmps;
-      board.settingsChanged(feed);
-      if (change.output !== undefined) board.switchOutput(feed, change.output, "front panel");
-      note(ownerOf(feed), `${feed} front panel ${JSON.stringify(change)}`);
-    },
-    powerCycle: (name) => {
-      advance();
-      const { supply, port } = find(name);
-      port.forget();
-      supply?.powerCycle();
-      if (transport === "tcp") port.drop("reset");
-      note(name, "power cycle");
-    },
-    reboot: (name) => {
-      advance();
-      find(name).supply?.powerCycle();
-      note(name, "reboot");
-    },
-    dropLink: (name, how) => find(name).port.drop(how),
-    errors: (name, entries) => {
-      for (const { code, words } of entries) find(name).fileError(code, words);
-    },
-  };
+  const misbehave = misbehaveControls({
+    instruments,
+    board,
+    advance,
+    note: (instrument, text) => history.add({ atMs: clock.nowMs(), instrument, kind: "state", text }),
+    cyclesEndLinks: transport === "tcp",
+  });
 
   return {
-    benchFile: benchFileOf(instruments, addresses, scenario, traits),
+    benchFile: simulatedBenchFile({ instruments, addresses, scenario, traits }),
     ...(boardFile === null ? {} : { boardFile }),
     scenario,
     coldOhms: scenario.coldOhms,
@@ -324,39 +249,11 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
   };
 }
 
-async function resolveScenario(scenario: string | ScenarioFile): Promise<{ scenario: ScenarioFile; board: BoardFile | null }> {
+async function resolveScenario(
+  scenario: string | ScenarioFile,
+): Promise<{ scenario: ScenarioFile; board: BoardFile | null }> {
   if (typeof scenario === "string") return loadScenario(scenario);
-  if (typeof scenario.board === "string") throw new Error("a scenario handed over as an object holds its board in full");
+  if (typeof scenario.board === "string")
+    throw new Error("a scenario handed over as an object holds its board in full");
   return { scenario, board: scenario.board ?? null };
-}
-
-/** The bench file that names these instruments and feeds. */
-function benchFileOf(
-  instruments: readonly Instrument[],
-  addresses: ReadonlyMap<string, string>,
-  scenario: ScenarioFile,
-  traits: FullSupplyTraits,
-): BenchFile {
-  const entries: Record<string, InstrumentEntry> = {};
-  const feeds: BenchFile["feeds"] = {};
-  for (const { name, kind, feeds: names } of instruments) {
-    entries[name] = {
-      kind,
-      address: addresses.get(name) ?? "",
-      driver: "auto",
-      ...(kind === "supply"
-        ? { accuracy: { voltsShare: 0.001, voltsOffset: 3 * traits.stepVolts, ampsShare: 0.002, ampsOffset: 2 * traits.stepAmps } }
-        : {}),
-    };
-    names.forEach((feed, index) => {
-      feeds[feed] = {
-        supply: name,
-        channel: index + 1,
-        leadOhms: scenario.feeds[feed]?.leadOhms ?? 0.05,
-        sense: "local",
-        readsAtSense: false,
-      };
-    });
-  }
-  return { version: 1, instruments: entries, feeds, meter: "dmm" };
 }

@@ -6,7 +6,12 @@ import { realClock } from "../../src/link/real-clock.ts";
 import { startSimulation } from "../../src/simulator/start-simulation.ts";
 
 test("an independent VISA client identifies, sets, switches, measures and reads the error queue over a raw socket", async () => {
-  const simulation = await startSimulation({ scenario: "standby-only", dialect: "numbered", transport: "tcp", clock: realClock });
+  const simulation = await startSimulation({
+    scenario: "standby-only",
+    dialect: "numbered",
+    transport: "tcp",
+    clock: realClock,
+  });
   try {
     simulation.probe("slot12");
     const { psu, dmm } = simulation.benchFile.instruments;

@@ -14,7 +14,15 @@ export function benchOf(feed: Record<string, unknown>, traits: SupplyTraits = {}
   return new SimulatedBoard({
     scenario,
     board: null,
-    traits: { ...supplyDefaults, riseMs: 0.1, outputFarads: 1e-6, limitDelayMs: 0, bleedOhms: 1e6, sinkAmps: 0, ...traits },
+    traits: {
+      ...supplyDefaults,
+      riseMs: 0.1,
+      outputFarads: 1e-6,
+      limitDelayMs: 0,
+      bleedOhms: 1e6,
+      sinkAmps: 0,
+      ...traits,
+    },
     seed: 1,
     startMs: 0,
   });

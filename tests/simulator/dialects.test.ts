@@ -3,7 +3,18 @@ import { type Dialect, dialects } from "../../src/simulator/simulated-supply.ts"
 import { simulated } from "./simulated.ts";
 
 /** How each dialect says the same things about feed "slot12". */
-const slot12: Record<Dialect, { instrument: string; set: string[]; ask: (what: string) => string; on: string; off: string; state: string; both: string }> = {
+const slot12: Record<
+  Dialect,
+  {
+    instrument: string;
+    set: string[];
+    ask: (what: string) => string;
+    on: string;
+    off: string;
+    state: string;
+    both: string;
+  }
+> = {
   plain: {
     instrument: "psu-slot12",
     set: ["VOLT 12", "CURR 1.5"],
@@ -92,5 +103,21 @@ test.each([
   const psu = await client(dialect === "plain" ? "psu-aux" : "psu");
   psu.send(line);
   expect(await psu.ask("SYST:ERR?")).toMatch(new RegExp(`^${code},`));
-  expect(Object.values(simulation.truth().feeds).every((feed) => feed.output === "off" && feed.maxSetVolts === 0)).toBe(true);
+  expect(Object.values(simulation.truth().feeds).every((feed) => feed.output === "off" && feed.maxSetVolts === 0)).toBe(
+    true,
+  );
 });
+
+test.each(dialects.filter((dialect) => dialect !== "plain"))(
+  "a %s supply has a second output also where the board has one feed",
+  async (dialect) => {
+    const { simulation, client } = await simulated({ scenario: "single-feed", dialect });
+    const psu = await client("psu");
+    const ask = { selection: "INST:NSEL 2;:VOLT?", "channel-list": "VOLT? (@2)", numbered: "SOUR2:VOLT?", plain: "" }[
+      dialect
+    ];
+    expect(await psu.ask(ask)).toBe("0.000");
+    expect(Object.keys(simulation.benchFile.feeds)).toEqual(["in12"]);
+    expect(Object.keys(simulation.truth().feeds)).toEqual(["in12"]);
+  },
+);

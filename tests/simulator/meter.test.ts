@@ -40,7 +40,8 @@ test("a dead rail takes everything that needs it along, and nothing else", async
   const { powerUp, ask } = await bench("partly-up");
   await powerUp();
   expect(await ask("MEAS:VOLT?", "soc")).toBeCloseTo(0.9, 1);
-  for (const rail of ["core", "mem", "mem-vpp", "power-good", "reset"]) expect(Math.abs(await ask("MEAS:VOLT?", rail))).toBeLessThan(0.01);
+  for (const rail of ["core", "mem", "mem-vpp", "power-good", "reset"])
+    expect(Math.abs(await ask("MEAS:VOLT?", rail))).toBeLessThan(0.01);
   expect(await ask("MEAS:VOLT?", "core-enable")).toBeCloseTo(3.3, 1);
 });
 
@@ -101,7 +102,10 @@ test("CONF, INIT, FETC? and READ? with a sample count", async () => {
 });
 
 test("a scanner reads the points its channels are wired to", async () => {
-  const { simulation, clock, client } = await simulated({ scenario: "normal", meterTraits: { readMs: 0, scanner: { 101: "slot3v3", 102: "3v3" } } });
+  const { simulation, clock, client } = await simulated({
+    scenario: "normal",
+    meterTraits: { readMs: 0, scanner: { 101: "slot3v3", 102: "3v3" } },
+  });
   const dmm = await client("dmm");
   simulation.misbehave.frontPanel("slot3v3", { volts: 3.3, limitAmps: 1, output: "on" });
   clock.advance(200);

@@ -131,7 +131,12 @@ describe("the instrument itself", () => {
     await until(() => simulation.history().some((each) => each.kind === "ignored"));
     clock.advance(60);
     expect(await psu.ask("SOUR1:VOLT?")).toBe("5.000");
-    expect(simulation.history().filter((each) => each.kind === "ignored").map((each) => each.text)).toEqual(["SOUR1:CURR 1"]);
+    expect(
+      simulation
+        .history()
+        .filter((each) => each.kind === "ignored")
+        .map((each) => each.text),
+    ).toEqual(["SOUR1:CURR 1"]);
   });
 
   test("an output that sticks stays on after OFF", async () => {
@@ -167,7 +172,7 @@ describe("the instrument itself", () => {
     expect(await psu.ask("MEAS1:VOLT?;:MEAS1:CURR?")).toBe(before);
     simulation.misbehave.freeze("psu", false);
     clock.advance(100);
-    expect(Number((await psu.ask("MEAS1:VOLT?")))).toBeLessThan(0.1);
+    expect(Number(await psu.ask("MEAS1:VOLT?"))).toBeLessThan(0.1);
   });
 
   test("another identity, bytes nobody asked for, a full error queue", async () => {

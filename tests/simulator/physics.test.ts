@@ -7,7 +7,10 @@ const percentOff = (value: number, wanted: number): number => Math.abs(value / w
 describe("a capacitor charges as published", () => {
   // A load switch's data sheet, eq. 10–13: 22 µF, 9.6 V, 0.4 A → 528 µs; C·ΔV/I.
   test("22 µF to 9.6 V at 0.4 A takes 528 µs", () => {
-    const bench = benchOf({ inputFarads: 22e-6, esrOhms: 0.0005, leadOhms: 0.01 }, { riseMs: 0.01, outputFarads: 1e-6 });
+    const bench = benchOf(
+      { inputFarads: 22e-6, esrOhms: 0.0005, leadOhms: 0.01 },
+      { riseMs: 0.01, outputFarads: 1e-6 },
+    );
     switchOn(bench, 12, 0.4);
     const atMs = timeUntil(bench, () => bench.feed("in").circuit.capacitorVolts >= 9.6, 0.005, 5);
     // The supply's own microfarad is charged at the same rate.
@@ -16,7 +19,10 @@ describe("a capacitor charges as published", () => {
 
   // The same data sheet: charged in 957 µs, the current is C·ΔV/t = 220 mA.
   test("22 µF to 9.6 V at 220 mA takes 957 µs", () => {
-    const bench = benchOf({ inputFarads: 22e-6, esrOhms: 0.0005, leadOhms: 0.01 }, { riseMs: 0.01, outputFarads: 1e-6 });
+    const bench = benchOf(
+      { inputFarads: 22e-6, esrOhms: 0.0005, leadOhms: 0.01 },
+      { riseMs: 0.01, outputFarads: 1e-6 },
+    );
     switchOn(bench, 12, 0.22);
     const atMs = timeUntil(bench, () => bench.feed("in").circuit.capacitorVolts >= 9.6, 0.005, 5);
     expect(percentOff(atMs, 0.957 * (23 / 22))).toBeLessThan(3);
@@ -55,7 +61,10 @@ describe("a capacitor charges as published", () => {
   // As much again as the capacitor holds is lost in any series resistance: ½CV², arithmetic.
   test("what series resistance burns while it charges is ½CV², whatever the resistance", () => {
     for (const esrOhms of [0.1, 1]) {
-      const bench = benchOf({ inputFarads: 0.001, leadOhms: 0.001, esrOhms }, { riseMs: 0.001, outputOhms: 0.0001, surgeAmps: 200 });
+      const bench = benchOf(
+        { inputFarads: 0.001, leadOhms: 0.001, esrOhms },
+        { riseMs: 0.001, outputOhms: 0.0001, surgeAmps: 200 },
+      );
       switchOn(bench, 10, 100);
       bench.advanceTo(100);
       const held = 0.5 * 0.001 * bench.feed("in").circuit.capacitorVolts ** 2;
@@ -141,7 +150,9 @@ describe("converters", () => {
 
 test("the answer does not depend on how often it is asked", () => {
   const run = (stepMs: number) => {
-    const bench = benchOf({ loads: [{ load: "converter", watts: 10, efficiency: 1, lockOutVolts: [7.5, 7], startWatts: 18, startMs: 20 }] });
+    const bench = benchOf({
+      loads: [{ load: "converter", watts: 10, efficiency: 1, lockOutVolts: [7.5, 7], startWatts: 18, startMs: 20 }],
+    });
     switchOn(bench, 12, 2);
     for (let atMs = 0; atMs <= 300; atMs += stepMs) bench.advanceTo(atMs);
     return truthOf(bench);
@@ -153,7 +164,10 @@ test("the answer does not depend on how often it is asked", () => {
 });
 
 test("a limit that takes over late lets the surge through until then", () => {
-  const bench = benchOf({ leadOhms: 0.05, inputFarads: 1e-6, loads: [{ load: "resistor", ohms: 0.05 }] }, { limitDelayMs: 5, surgeAmps: 8 });
+  const bench = benchOf(
+    { leadOhms: 0.05, inputFarads: 1e-6, loads: [{ load: "resistor", ohms: 0.05 }] },
+    { limitDelayMs: 5, surgeAmps: 8 },
+  );
   switchOn(bench, 1, 0.5);
   bench.advanceTo(4);
   expect(truthOf(bench).amps).toBeCloseTo(8, 1);

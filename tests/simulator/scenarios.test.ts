@@ -28,7 +28,13 @@ const named = [
 /** Switches the feeds on in their order at their first limits; the 12 V feeds' total amps each 5 ms after that. */
 async function powered(name: string, ms: number, changes: { limitAmps?: number } = {}) {
   const { scenario, board } = await loadScenario(name);
-  const bench = new SimulatedBoard({ scenario, board, traits: { ...supplyDefaults, ...scenario.supply }, seed: 1, startMs: 0 });
+  const bench = new SimulatedBoard({
+    scenario,
+    board,
+    traits: { ...supplyDefaults, ...scenario.supply },
+    seed: 1,
+    startMs: 0,
+  });
   for (const feed of bench.feeds) {
     const entry = board?.feeds[feed.name];
     feed.stage.setVolts = feed.circuit.spec.nominalVolts;
@@ -40,7 +46,11 @@ async function powered(name: string, ms: number, changes: { limitAmps?: number }
   const amps: number[] = [];
   while (bench.atMs < startMs + ms) {
     bench.advanceTo(bench.atMs + 5);
-    amps.push(bench.feeds.filter((feed) => feed.circuit.spec.nominalVolts > 5).reduce((sum, feed) => sum + feed.circuit.leadAmps, 0));
+    amps.push(
+      bench.feeds
+        .filter((feed) => feed.circuit.spec.nominalVolts > 5)
+        .reduce((sum, feed) => sum + feed.circuit.leadAmps, 0),
+    );
   }
   return { bench, amps, scenario, board };
 }
@@ -51,7 +61,9 @@ test("the named scenarios are all there", async () => {
   expect(await scenarioNames()).toEqual(expect.arrayContaining(named));
 });
 
-const settling = (await scenarioNames()).filter((name) => /^(open|standby|partly|core|normal|single|healthy|latched)/.test(name));
+const settling = (await scenarioNames()).filter((name) =>
+  /^(open|standby|partly|core|normal|single|healthy|latched)/.test(name),
+);
 
 describe("draws that settle stand inside the board's own band", () => {
   test.each(settling)("%s", async (name) => {
@@ -64,7 +76,8 @@ describe("draws that settle stand inside the board's own band", () => {
     expect(settled).toBeGreaterThanOrEqual(band[0]);
     expect(settled).toBeLessThan(band[1]);
     // Clear of both ends, so that a meter of 2 mA can tell.
-    if (scenario.expected.class !== "open-input") expect(Math.min(settled - band[0], band[1] - settled)).toBeGreaterThan(0.004);
+    if (scenario.expected.class !== "open-input")
+      expect(Math.min(settled - band[0], band[1] - settled)).toBeGreaterThan(0.004);
   });
 });
 
@@ -92,7 +105,8 @@ describe("what the other scenarios do", () => {
     const { amps, bench } = await powered("retrying-visible", 5000);
     const rises = amps.flatMap((each, index) => (each > 1.5 && (amps[index - 1] ?? 9) < 1 ? [index * 5] : []));
     expect(rises.length).toBeGreaterThanOrEqual(9);
-    for (let each = 1; each < rises.length; each++) expect((rises[each] ?? 0) - (rises[each - 1] ?? 0)).toBeCloseTo(500, -1);
+    for (let each = 1; each < rises.length; each++)
+      expect((rises[each] ?? 0) - (rises[each - 1] ?? 0)).toBeCloseTo(500, -1);
     expect(bench.truth().feeds["aux"]?.limiting).toBe(false);
   });
 
@@ -101,8 +115,12 @@ describe("what the other scenarios do", () => {
     const leaking = await powered("leaking-creep", 30_000);
     const at = (amps: number[], seconds: number): number => mean(amps.slice(seconds * 200 - 100, seconds * 200 + 100));
     expect(at(healthy.amps, 170) / at(healthy.amps, 1)).toBeCloseTo(1.047, 2);
-    expect(at(healthy.amps, 60) - at(healthy.amps, 1)).toBeGreaterThan(2 * (at(healthy.amps, 170) - at(healthy.amps, 110)));
-    expect(at(leaking.amps, 25) - at(leaking.amps, 15)).toBeGreaterThan(1.4 * (at(leaking.amps, 15) - at(leaking.amps, 5)));
+    expect(at(healthy.amps, 60) - at(healthy.amps, 1)).toBeGreaterThan(
+      2 * (at(healthy.amps, 170) - at(healthy.amps, 110)),
+    );
+    expect(at(leaking.amps, 25) - at(leaking.amps, 15)).toBeGreaterThan(
+      1.4 * (at(leaking.amps, 15) - at(leaking.amps, 5)),
+    );
   }, 60_000);
 
   test("a shorted high side puts more than a volt on the core at 12 V, and less at the touch", async () => {
@@ -139,7 +157,9 @@ describe("what the other scenarios do", () => {
 
   test("an intermittent draw jumps between two levels at times without a period", async () => {
     const { amps } = await powered("intermittent", 10_000);
-    const jumps = amps.flatMap((each, index) => (index > 0 && Math.abs(each - (amps[index - 1] ?? 0)) > 0.2 ? [index * 5] : [])).filter((at) => at > 500);
+    const jumps = amps
+      .flatMap((each, index) => (index > 0 && Math.abs(each - (amps[index - 1] ?? 0)) > 0.2 ? [index * 5] : []))
+      .filter((at) => at > 500);
     const gaps = jumps.slice(1).map((at, index) => at - (jumps[index] ?? 0));
     expect(gaps.length).toBeGreaterThan(10);
     expect(Math.max(...gaps) / Math.min(...gaps)).toBeGreaterThan(3);
@@ -147,6 +167,12 @@ describe("what the other scenarios do", () => {
 });
 
 test("a scenario that is not there is answered with those that are; a misspelt key with its path", async () => {
-  await expect(loadScenario("nosuch")).rejects.toMatchObject({ code: "bad-input", message: expect.stringContaining("open-input") });
-  await expect(loadScenario("scenarios/boards/kestrel-k2.json")).rejects.toMatchObject({ code: "bad-input", message: expect.stringContaining("title") });
+  await expect(loadScenario("nosuch")).rejects.toMatchObject({
+    code: "bad-input",
+    message: expect.stringContaining("open-input"),
+  });
+  await expect(loadScenario("scenarios/boards/kestrel-k2.json")).rejects.toMatchObject({
+    code: "bad-input",
+    message: expect.stringContaining("title"),
+  });
 });

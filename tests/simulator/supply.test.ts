@@ -59,18 +59,21 @@ describe("protections", () => {
     ["off", "off"],
     ["last", "on"],
     ["on", "on"],
-  ] as const)("after a power cycle with the power-on state %s an output that was on is %s", async (powerOnOutput, output) => {
-    const { simulation, client } = await simulated({ traits: { powerOnOutput } });
-    const psu = await client("psu");
-    psu.send("SOUR1:VOLT 3;:OUTP1 ON;*CLS");
-    expect(await psu.ask("*ESR?")).toBe("0");
-    simulation.misbehave.powerCycle("psu");
-    await psu.closed;
-    const again = await client("psu");
-    // Bit 7 of the event status register is power on (IEEE 488.2).
-    expect(Number(await again.ask("*ESR?")) & 128).toBe(128);
-    expect(simulation.truth().feeds["in12"]?.output).toBe(output);
-  });
+  ] as const)(
+    "after a power cycle with the power-on state %s an output that was on is %s",
+    async (powerOnOutput, output) => {
+      const { simulation, client } = await simulated({ traits: { powerOnOutput } });
+      const psu = await client("psu");
+      psu.send("SOUR1:VOLT 3;:OUTP1 ON;*CLS");
+      expect(await psu.ask("*ESR?")).toBe("0");
+      simulation.misbehave.powerCycle("psu");
+      await psu.closed;
+      const again = await client("psu");
+      // Bit 7 of the event status register is power on (IEEE 488.2).
+      expect(Number(await again.ask("*ESR?")) & 128).toBe(128);
+      expect(simulation.truth().feeds["in12"]?.output).toBe(output);
+    },
+  );
 });
 
 describe("status and errors", () => {
@@ -86,6 +89,15 @@ describe("status and errors", () => {
     await psu.ask("*OPC?");
     clock.advance(200);
     expect(await psu.ask("STAT:OPER3:COND?")).toBe("256");
+  });
+
+  test("an instrument of several outputs has an operation condition for each, also under the instrument summary", async () => {
+    const { simulation, clock, client } = await simulated({ scenario: "normal" });
+    const psu = await client("psu");
+    simulation.misbehave.frontPanel("slot12", { volts: 12, limitAmps: 1, output: "on" });
+    clock.advance(200);
+    const asked = [1, 2, 3].map((channel) => `STAT:OPER:INST:ISUM${channel}:COND?`).join(";:");
+    expect(await psu.ask(asked)).toBe("0;256;0");
   });
 
   // SCPI-1999: −350 replaces the newest entry when the queue is full.
@@ -180,13 +192,16 @@ describe("reading back", () => {
     expect(await psu.ask("SOUR1:VOLT?")).toBe(text);
   });
 
-  test.each(["\n", "\r\n", "\r", "\n\r"] as const)("replies end in %j where the supply's terminator is that", async (terminator) => {
-    const { client } = await simulated({ traits: { terminator } });
-    const psu = await client("psu");
-    await psu.ask("*OPC?");
-    await psu.until((received) => received.endsWith(terminator));
-    expect(psu.received).toBe(`1${terminator}`);
-  });
+  test.each(["\n", "\r\n", "\r", "\n\r"] as const)(
+    "replies end in %j where the supply's terminator is that",
+    async (terminator) => {
+      const { client } = await simulated({ traits: { terminator } });
+      const psu = await client("psu");
+      await psu.ask("*OPC?");
+      await psu.until((received) => received.endsWith(terminator));
+      expect(psu.received).toBe(`1${terminator}`);
+    },
+  );
 });
 
 test("the same seed gives the same readings", async () => {

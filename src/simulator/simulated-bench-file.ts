@@ -1,0 +1,38 @@
+import type { BenchFile, InstrumentEntry } from "../../shared/bench-file.ts";
+import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { SimulatedInstrument } from "./misbehave-controls.ts";
+import type { FullSupplyTraits } from "./supply-defaults.ts";
+
+export interface SimulatedBench {
+  instruments: readonly SimulatedInstrument[];
+  /** Instrument name to VISA resource name. */
+  addresses: ReadonlyMap<string, string>;
+  scenario: ScenarioFile;
+  traits: FullSupplyTraits;
+}
+
+/** The bench file that names a simulation's instruments and the feeds its board has. */
+export function simulatedBenchFile({ instruments, addresses, scenario, traits }: SimulatedBench): BenchFile {
+  const entries: Record<string, InstrumentEntry> = {};
+  const feeds: BenchFile["feeds"] = {};
+  const accuracy = {
+    voltsShare: 0.001,
+    voltsOffset: 3 * traits.stepVolts,
+    ampsShare: 0.002,
+    ampsOffset: 2 * traits.stepAmps,
+  };
+  for (const { name, kind, feeds: names } of instruments) {
+    entries[name] = {
+      kind,
+      address: addresses.get(name) ?? "",
+      driver: "auto",
+      ...(kind === "supply" ? { accuracy } : {}),
+    };
+    names.forEach((feed, index) => {
+      const spec = scenario.feeds[feed];
+      if (spec === undefined) return;
+      feeds[feed] = { supply: name, channel: index + 1, leadOhms: spec.leadOhms, sense: "local", readsAtSense: false };
+    });
+  }
+  return { version: 1, instruments: entries, feeds, meter: "dmm" };
+}
