@@ -1,6 +1,7 @@
 import { createHash } from "node:crypto";
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { keepBuild, restoreBuild } from "./kept-build.mjs";
 import { locked } from "./lock.mjs";
 import { headersEnvironment, nativeModulesLoad } from "./native-modules.mjs";
 import { root } from "./root.mjs";
@@ -78,6 +79,7 @@ async function installPackages() {
 
 async function makeNativeModules() {
   if (nativeModulesLoad().ok) return;
+  if (restoreBuild() && nativeModulesLoad().ok) return;
   const fetcher = join(root, "node_modules", "prebuild-install", "bin.js");
   const cwd = join(root, "node_modules", "better-sqlite3");
   await runStep("fetching a ready-made better-sqlite3", process.execPath, [fetcher], { cwd, timeoutMs: 90_000 });
@@ -92,6 +94,7 @@ async function makeNativeModules() {
   const { ok, output } = await runStep("compiling better-sqlite3 (about two minutes)", command, args, { env });
   const loaded = nativeModulesLoad();
   if (!ok || !loaded.ok) stop(`better-sqlite3 could not be compiled:\n${output}\n${loaded.output}`);
+  keepBuild();
 }
 
 function packagesInPlace() {
