@@ -6,8 +6,11 @@ import { within } from "./within.ts";
 
 const LOOK_WITHIN_MS = 500;
 
-/** Makes a sentence of why a device file could not be opened, and of what to do about it. Never throws. */
-export async function openError(path: string, cause: unknown, clock: Clock): Promise<BenchError> {
+/**
+ * Makes a sentence of why a device file could not be opened, and of what to do about it. Never throws. With `findsHolder`
+ * it names the process that holds a port in use, which takes some 100 ms where many processes run (measured).
+ */
+export async function openError(path: string, cause: unknown, clock: Clock, findsHolder = true): Promise<BenchError> {
   const said = cause instanceof Error ? cause.message : String(cause);
   const error = (code: BenchErrorCode, what: string) =>
     new BenchError(code, `Cannot open ${quoted(path)}: ${what}; nothing was sent, no output was touched`, {
@@ -15,6 +18,7 @@ export async function openError(path: string, cause: unknown, clock: Clock): Pro
       cause,
     });
   if (/cannot lock|resource busy|EBUSY/i.test(said)) {
+    if (!findsHolder) return error("port-in-use", "another process holds it");
     const holders = await within(clock, LOOK_WITHIN_MS, portHolders(path), () => []);
     const [first] = holders;
     const who =

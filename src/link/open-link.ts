@@ -14,18 +14,31 @@ export interface OpenLinkOptions {
   clock: Clock;
   /** Longest wait for the connection, ms; 3000 by default. */
   deadlineMs?: number;
+  /** Whether a serial port in use is searched for its holder, some 100 ms; true by default. False where each ms counts. */
+  findsHolder?: boolean;
 }
 
 /**
  * Opens the link an address names. Nothing is written and nothing is tried twice. Throws BenchError "bad-address",
  * "no-such-port", "no-permission", "port-in-use", "connection-refused", "bad-input" (serial settings) or "no-reply".
  */
-export async function openLink({ address, serial, clock, deadlineMs = 3000 }: OpenLinkOptions): Promise<Link> {
+export async function openLink({
+  address,
+  serial,
+  clock,
+  deadlineMs = 3000,
+  findsHolder = true,
+}: OpenLinkOptions): Promise<Link> {
   const parsed = parseVisaAddress(address);
   const common = { address: formatVisaAddress(parsed), clock, deadlineMs };
   switch (parsed.kind) {
     case "serial":
-      return openSerialLink({ ...common, path: parsed.path, ...(serial === undefined ? {} : { settings: serial }) });
+      return openSerialLink({
+        ...common,
+        path: parsed.path,
+        findsHolder,
+        ...(serial === undefined ? {} : { settings: serial }),
+      });
     case "socket":
       return openSocketLink({ ...common, ...parsed });
     case "usbtmc":

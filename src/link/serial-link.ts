@@ -15,6 +15,8 @@ export interface SerialLinkOptions {
   settings?: SerialSettings;
   clock: Clock;
   deadlineMs: number;
+  /** Whether a port in use is searched for its holder, some 100 ms; true by default. */
+  findsHolder?: boolean;
 }
 
 /** What may wait for a port that takes nothing, bytes, and for how long, ms. */
@@ -73,7 +75,7 @@ export async function openSerialLink(options: SerialLinkOptions): Promise<LineLi
   return link;
 }
 
-async function opened(port: SerialPort, { path, clock, deadlineMs }: SerialLinkOptions): Promise<void> {
+async function opened(port: SerialPort, { path, clock, deadlineMs, findsHolder }: SerialLinkOptions): Promise<void> {
   const opening = new Promise<void>((resolve, reject) => port.open((error) => (error ? reject(error) : resolve())));
   let tooLate = false;
   opening.then(
@@ -85,7 +87,7 @@ async function opened(port: SerialPort, { path, clock, deadlineMs }: SerialLinkO
       tooLate = true;
     });
   } catch (cause) {
-    throw await openError(path, cause, clock);
+    throw await openError(path, cause, clock, findsHolder);
   }
   if (tooLate) {
     throw new BenchError(

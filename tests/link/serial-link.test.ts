@@ -97,6 +97,11 @@ describe("opening a serial port", () => {
   test("twice in one process says that the process itself holds it", async () => {
     const first = await openLink({ address: addressOf(pair.a), clock: realClock });
     const error = await refusal(addressOf(pair.a));
+    const brief = openLink({ address: addressOf(pair.a), clock: realClock, findsHolder: false });
+    await expect(brief).rejects.toMatchObject({
+      code: "port-in-use",
+      message: expect.stringContaining("another process"),
+    });
     await first.close();
     expect(error.code).toBe("port-in-use");
     expect(error.message).toContain(`this program itself (pid ${process.pid})`);
