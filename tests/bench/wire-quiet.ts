@@ -42,11 +42,11 @@ export class WireQuiet {
     return { out: written - far.in - this.#lostOut, in: far.out - read - this.#lostIn };
   }
 
-  /** Settles when nothing has been on its way for a few turns of the event loop. */
+  /** Settles when nothing has been on its way for two turns of the event loop. */
   async settled(): Promise<void> {
     let quietTurns = 0;
     const startedAt = performance.now();
-    while (quietTurns < 3) {
+    while (quietTurns < 2) {
       await turn();
       const { out, in: inward } = this.#outstanding();
       if (this.#opening === 0 && out === 0 && inward === 0) quietTurns += 1;

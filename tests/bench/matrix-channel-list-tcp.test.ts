@@ -1,0 +1,3 @@
+import { scenarioMatrix } from "./scenario-matrix.ts";
+
+await scenarioMatrix("channel-list", "tcp");

@@ -1,0 +1,196 @@
+import { isDeepStrictEqual } from "node:util";
+import type { BenchFile } from "../../shared/bench-file.ts";
+import type { BoardFile } from "../../shared/board-file.ts";
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import { FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
+import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
+import type { RunHeader } from "../../shared/run-record.ts";
+import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { SupplyTraits } from "../../shared/supply-traits.ts";
+import { Bench } from "../../src/bench/bench.ts";
+import { type PreparedRun, prepareRun, runHeader } from "../../src/daemon/prepare-run.ts";
+import { NOTHING_STATED, type RunRequest } from "../../src/daemon/run-request.ts";
+import { accuracyOf, drawInput, foldRun } from "../../src/daemon/run-fold.ts";
+import { loadDrivers } from "../../src/instrument/load-drivers.ts";
+import { openLink } from "../../src/link/open-link.ts";
+import type { Dialect } from "../../src/simulator/simulated-supply.ts";
+import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
+import { HandClock } from "../hand-clock.ts";
+import { WireQuiet } from "./wire-quiet.ts";
+
+export interface SimulatedBenchOptions {
+  scenario: string | ScenarioFile;
+  dialect?: Dialect;
+  transport?: "tcp" | "pty";
+  traits?: SupplyTraits;
+  seed?: number;
+}
+
+export interface RunReport {
+  prepared: PreparedRun;
+  header: RunHeader;
+  events: PlanEvent[];
+  outcome: RunOutcome;
+  verdict: DrawVerdict;
+}
+
+export interface RunWish {
+  watchSeconds?: number;
+  keepOn?: boolean;
+  board?: BoardFile | null;
+  bench?: BenchFile;
+  coldOhms?: RunRequest["coldOhms"];
+  waiver?: RunRequest["waiver"];
+  /** What is answered to a question; null: nobody is there. */
+  answer?: ((question: Extract<FromBench, { type: "question" }>) => boolean) | null;
+  /** Called with each event as it is decided, in the run's own time. */
+  onEvent?: (event: PlanEvent) => void;
+}
+
+/**
+ * The bench process's own code, the real links, and the simulated instruments at the other end of real sockets or ptys,
+ * all on one hand-set clock: it moves only when nothing is on its way between them.
+ */
+export class SimulatedBench {
+  readonly clock = new HandClock();
+  readonly simulation: Simulation;
+  readonly sent: FromBench[] = [];
+  readonly bench: Bench;
+  readonly #quiet: WireQuiet;
+  readonly #drivers: Awaited<ReturnType<typeof loadDrivers>>;
+  #nextId = 0;
+  #listener: (message: FromBench) => void = () => {};
+
+  private constructor(simulation: Simulation, clock: HandClock, drivers: Awaited<ReturnType<typeof loadDrivers>>) {
+    this.clock = clock;
+    this.simulation = simulation;
+    this.#drivers = drivers;
+    this.#quiet = new WireQuiet(() => simulation.bytes);
+    this.bench = new Bench({
+      clock,
+      openLink: this.#quiet.counting(openLink),
+      send: (message) => {
+        const checked = FromBench.parse(message);
+        if (checked.type !== "beat") this.sent.push(checked);
+        this.#listener(checked);
+      },
+      startGuardian: null,
+      scheduling: "a test's",
+      beatLimitMs: Number.POSITIVE_INFINITY,
+    });
+    this.bench.receive({ type: "hello", protocol: IPC_PROTOCOL, lease: 1, armDirectory: null } satisfies ToBench);
+  }
+
+  static async start(options: SimulatedBenchOptions): Promise<SimulatedBench> {
+    const clock = new HandClock();
+    const simulation = await startSimulation({
+      scenario: options.scenario,
+      dialect: options.dialect ?? "numbered",
+      transport: options.transport ?? "tcp",
+      clock,
+      // An instrument that answers in no time would be asked without end while the clock stands still.
+      traits: { latencyMs: 12, latencyJitterMs: 4, ...options.traits },
+      ...(options.seed === undefined ? {} : { seed: options.seed }),
+    });
+    return new SimulatedBench(simulation, clock, await loadDrivers([]));
+  }
+
+  /** Lets time pass, as far as it has to, until the promise settles. */
+  async until<T>(promise: Promise<T>): Promise<T> {
+    let settled = false;
+    const watched = promise.finally(() => {
+      settled = true;
+    });
+    watched.catch(() => {});
+    while (!settled) {
+      await this.#quiet.settled();
+      if (!settled) this.clock.step();
+    }
+    return watched;
+  }
+
+  /** Lets this much time pass. */
+  async pass(ms: number): Promise<void> {
+    await this.until(new Promise<void>((resolve) => void this.clock.after(ms, resolve)));
+  }
+
+  request(wish: RunWish = {}): RunRequest {
+    const { conditions } = this.simulation.scenario;
+    return {
+      bench: wish.bench ?? this.simulation.benchFile,
+      drivers: this.#drivers,
+      board: wish.board === undefined ? (this.simulation.boardFile ?? null) : wish.board,
+      coldOhms: wish.coldOhms ?? this.simulation.coldOhms,
+      conditions: {
+        ...NOTHING_STATED,
+        host: conditions.host ?? "unknown",
+        fans: conditions.fans ?? "unknown",
+        cooler: "cooler",
+        polarityChecked: true,
+        commonReturn: true,
+        sidebandStrapped: true,
+        pairsUnplugged: true,
+      },
+      waiver: wish.waiver === undefined ? { reason: "a test", items: null } : wish.waiver,
+      watchSeconds: wish.watchSeconds ?? null,
+      keepOn: wish.keepOn ?? false,
+    };
+  }
+
+  prepare(wish: RunWish = {}): Promise<PreparedRun> {
+    return this.until(prepareRun({ connect: (options) => this.#connect(options) }, this.request(wish)));
+  }
+
+  /** One run from its request to its verdict. */
+  async run(wish: RunWish = {}): Promise<RunReport> {
+    return this.follow(await this.prepare(wish), wish);
+  }
+
+  async follow(prepared: PreparedRun, wish: RunWish = {}): Promise<RunReport> {
+    const header = runHeader(prepared, "powerup");
+    const events: PlanEvent[] = [];
+    const ended = new Promise<RunOutcome>((resolve, reject) => {
+      this.#listener = (message) => {
+        if (message.type === "events") {
+          for (const event of message.events) wish.onEvent?.(event);
+          events.push(...message.events);
+        } else if (message.type === "ended") resolve(message.outcome);
+        else if (message.type === "problem" && message.id !== null) reject(new Error(message.problem.message));
+        else if (message.type === "question") {
+          const yes = wish.answer?.(message) ?? false;
+          this.bench.receive({ type: "answer", ...this.#stamp(), question: message.question, yes });
+        }
+      };
+    });
+    const { plan, permit } = prepared;
+    this.bench.receive({ type: "run", ...this.#stamp(), record: header.capture, plan, permit, confirmsRaises: wish.answer !== null && wish.answer !== undefined });
+    const outcome = await this.until(ended);
+    const { traces, outcome: folded } = foldRun(plan, events, accuracyOf(header));
+    if (!isDeepStrictEqual(folded, outcome)) {
+      throw new Error(`replay came to ${JSON.stringify(folded)}, the run to ${JSON.stringify(outcome)}`);
+    }
+    return { prepared, header, events, outcome, verdict: verdictOnDraw(drawInput(traces, header.board, header.conditions)) };
+  }
+
+  async close(): Promise<void> {
+    await this.until(this.bench.close());
+    await this.until(this.simulation.close());
+  }
+
+  #stamp(): { id: number; lease: number; deadlineMs: number } {
+    this.#nextId += 1;
+    return { id: this.#nextId, lease: 1, deadlineMs: this.clock.nowMs() + 60_000 };
+  }
+
+  #connect(options: { bench: BenchFile; drivers: RunRequest["drivers"]; feeds: string[] }): ReturnType<Parameters<typeof prepareRun>[0]["connect"]> {
+    const stamp = this.#stamp();
+    return new Promise((resolve, reject) => {
+      this.#listener = (message) => {
+        if (message.type === "connected" && message.id === stamp.id) resolve({ instruments: message.instruments, feeds: message.feeds });
+        else if (message.type === "problem" && message.id === stamp.id) reject(new Error(message.problem.message));
+      };
+      this.bench.receive({ type: "connect", ...stamp, ...options });
+    });
+  }
+}
