@@ -12,7 +12,7 @@ import type { FullSupplyTraits } from "./supply-defaults.ts";
 import { FeedTally, type Truth } from "./truth.ts";
 
 const leastMs = 0.02;
-const mostMs = 2;
+const mostMs = 4;
 /** A step that moves a node by more than this is made again, shorter. */
 const coarseVolts = 0.08;
 /** A step that moves every node by less than this may be followed by a longer one. */
@@ -43,7 +43,7 @@ export interface SimulatedFeed {
 
 /**
  * The board and the outputs that feed it, by physics. It is advanced lazily, to whatever time is asked of it, in steps
- * of 20 µs where something moves and up to 2 ms where nothing does.
+ * of 20 µs where something moves and up to 4 ms where nothing does.
  */
 export class SimulatedBoard {
   readonly feeds: SimulatedFeed[] = [];
