@@ -51,6 +51,12 @@ export const PlanFeed = z.strictObject({
   twoLimitAmps: z.tuple([amps, amps]),
   /** Longest summed limiting time in any second of the rise. */
   allowedLimitingMs: ms,
+  /** Rising and falling lock-out of the converters behind the feed, where the board file says. */
+  lockOutVolts: z.tuple([volts, volts]).exactOptional(),
+  /** Other feeds on the same channel: they are on and off with this one, and its current is theirs too. */
+  ganged: z.array(z.string()).exactOptional(),
+  /** What was taken from the shipped defaults, in words; a person should see it before this feed is energised. */
+  assumed: z.array(z.string()).exactOptional(),
 });
 export type PlanFeed = z.infer<typeof PlanFeed>;
 
@@ -78,10 +84,13 @@ export const Plan = z.strictObject({
     touchJoules: z.number(),
   }),
   ladder: z.strictObject({ attemptMs: ms, offMs: ms, raises: z.number().int().min(0).max(2) }),
+  /** Feeds of the board that this bench does not energise: a low draw is expected then. */
+  feedsNotOn: z.array(z.string()).exactOptional(),
 });
 export type Plan = z.infer<typeof Plan>;
 
 export const TripRule = z.enum([
+  "residual",
   "dead-short",
   "partial-short",
   "junction",
@@ -124,14 +133,25 @@ export type Trip = z.infer<typeof Trip>;
 /** What the machine asks of the bench; each is answered by an event. */
 export const PlanEffect = z.discriminatedUnion("effect", [
   /** Set and read back volts, limit and over-voltage; never touches the output. Answer: configured | refused. */
-  z.strictObject({ effect: z.literal("configure"), feed: z.string(), setting: StageSetting, overCurrentOn: z.boolean() }),
+  z.strictObject({
+    effect: z.literal("configure"),
+    feed: z.string(),
+    setting: StageSetting,
+    overCurrentOn: z.boolean(),
+  }),
   /** Answer: output (read back) | failed. */
   z.strictObject({ effect: z.literal("output-on"), feed: z.string() }),
   z.strictObject({ effect: z.literal("output-off"), feed: z.string() }),
   /** All outputs of the run off at once, past every queue. Answer: cut-done. */
   z.strictObject({ effect: z.literal("cut"), why: z.string() }),
   /** Ask the person before the limit is raised. Answer: answered. */
-  z.strictObject({ effect: z.literal("ask-raise"), feed: z.string(), fromAmps: amps, toAmps: amps, because: z.string() }),
+  z.strictObject({
+    effect: z.literal("ask-raise"),
+    feed: z.string(),
+    fromAmps: amps,
+    toAmps: amps,
+    because: z.string(),
+  }),
   /** Ask the person to switch a manual feed. Answer: answered. */
   z.strictObject({ effect: z.literal("ask-manual"), feed: z.string(), wanted: z.enum(["on", "off"]) }),
   z.strictObject({ effect: z.literal("finish") }),
@@ -144,11 +164,23 @@ export const PlanEvent = z.discriminatedUnion("event", [
   z.strictObject({ event: z.literal("reading"), atMs: z.number(), reading: FeedReading }),
   /** Time passing without a reading; at least every 20 ms while energised. */
   z.strictObject({ event: z.literal("tick"), atMs: z.number() }),
-  z.strictObject({ event: z.literal("configured"), atMs: z.number(), feed: z.string(), setVolts: z.number(), limitAmps: z.number(), overVolts: z.number().nullable() }),
+  z.strictObject({
+    event: z.literal("configured"),
+    atMs: z.number(),
+    feed: z.string(),
+    setVolts: z.number(),
+    limitAmps: z.number(),
+    overVolts: z.number().nullable(),
+  }),
   z.strictObject({ event: z.literal("refused"), atMs: z.number(), feed: z.string(), because: z.string() }),
   z.strictObject({ event: z.literal("output"), atMs: z.number(), feed: z.string(), state: z.enum(["on", "off"]) }),
   z.strictObject({ event: z.literal("failed"), atMs: z.number(), feed: z.string().nullable(), because: z.string() }),
-  z.strictObject({ event: z.literal("cut-done"), atMs: z.number(), output: z.enum(["off", "unknown"]), because: z.string() }),
+  z.strictObject({
+    event: z.literal("cut-done"),
+    atMs: z.number(),
+    output: z.enum(["off", "unknown"]),
+    because: z.string(),
+  }),
   z.strictObject({ event: z.literal("answered"), atMs: z.number(), yes: z.boolean() }),
   /** The person wants it off: finished watching (`gentle`), or cut. */
   z.strictObject({ event: z.literal("stop"), atMs: z.number(), by: z.string() }),

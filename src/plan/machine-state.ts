@@ -1,6 +1,6 @@
 import type { Plan, RunOutcome, StageName, StageSetting, Trip } from "../../shared/plan.ts";
 import type { CreepTrack } from "./creep-track.ts";
-import type { FeedTrack } from "./feed-track.ts";
+import type { TrackedFeed } from "./feed-track.ts";
 import { plannedFeed, supplyFeeds } from "./plan-feeds.ts";
 
 /** What the first look below 1 V found on a clean feed; `ohms` null: more than the meter can see. */
@@ -41,20 +41,18 @@ export interface Ledger {
 }
 
 /** A feed through which current may flow. */
-export interface LiveFeed {
+export interface LiveFeed extends TrackedFeed {
   feed: string;
   /** Switched by a person; cannot be cut from here. */
   manual: boolean;
-  setting: StageSetting;
-  /** When on was asked for, and when it was read back; null until then. */
-  askedMs: number;
-  onMs: number | null;
   /** Off has been asked for. */
   leaving: boolean;
-  track: FeedTrack;
 }
 
-/** The stage that the next feed to be energised is energised for; `index` into the ledger's feeds. */
+/**
+ * What the next feed is energised for. `index` counts the feeds with a supply in touch and hold-low, and all feeds, those
+ * switched by hand too, in the rise.
+ */
 export type Target =
   | { stage: "touch"; index: number }
   | { stage: "hold-low"; index: number }
@@ -69,7 +67,14 @@ export interface LookPoint {
 
 export type SafeStep =
   /** Waiting for every feed to be read under the residual voltage. */
-  | { step: "clear"; target: Target; sinceMs: number; seen: Readonly<Record<string, number>>; windowFromMs: number; windowVolts: number | null }
+  | {
+      step: "clear";
+      target: Target;
+      sinceMs: number;
+      seen: Readonly<Record<string, number>>;
+      windowFromMs: number;
+      windowVolts: number | null;
+    }
   | { step: "configure"; target: Target; feed: string; setting: StageSetting; sinceMs: number }
   | { step: "ask-raise"; feed: string; toAmps: number; trip: Trip; sinceMs: number }
   | { step: "cool"; sinceMs: number; untilMs: number }
@@ -77,8 +82,23 @@ export type SafeStep =
 
 export type LiveStep =
   | { step: "switch-on"; feed: string; target: Target; sinceMs: number }
-  | { step: "look"; feed: string; target: Target; sinceMs: number; points: readonly LookPoint[]; rest: readonly number[] }
-  | { step: "relimit"; feed: string; target: Target; sinceMs: number; setting: StageSetting; points: readonly LookPoint[]; rest: readonly number[] }
+  | {
+      step: "look";
+      feed: string;
+      target: Target;
+      sinceMs: number;
+      points: readonly LookPoint[];
+      rest: readonly number[];
+    }
+  | {
+      step: "relimit";
+      feed: string;
+      target: Target;
+      sinceMs: number;
+      setting: StageSetting;
+      points: readonly LookPoint[];
+      rest: readonly number[];
+    }
   | { step: "hold"; feed: string; target: Target; sinceMs: number }
   | { step: "climb"; feed: string; target: Target; sinceMs: number }
   | { step: "ask-manual-on"; feed: string; index: number; sinceMs: number }
@@ -117,7 +137,13 @@ export type Cutting = {
   manual: readonly string[];
 };
 
-export type Ended = { kind: "ended"; ledger: Ledger; trip: Trip | null; ended: RunOutcome["ended"]; output: "off" | "unknown" };
+export type Ended = {
+  kind: "ended";
+  ledger: Ledger;
+  trip: Trip | null;
+  ended: RunOutcome["ended"];
+  output: "off" | "unknown";
+};
 
 /** Where a run stands. Only `energised` has feeds that are on by intent. */
 export type PlanState = { kind: "ready"; ledger: Ledger } | Safe | Energised | Cutting | Ended;
@@ -152,10 +178,11 @@ export const energisedFeeds = (state: PlanState): string[] =>
  * Whose readings the machine wants now, and how often: 1 each round, n each nth. Feeds that are off are watched for
  * back-feed at a lower rate. Empty before the run begins and after it ended.
  */
-export function wantedReadings(state: PlanState): { feed: string; everyNth: number }[] {
+export function wantedReadings(plan: Plan, state: PlanState): { feed: string; everyNth: number }[] {
   if (state.kind === "ready" || state.kind === "ended") return [];
-  if (state.kind !== "energised") return state.ledger.feeds.map((feed) => ({ feed, everyNth: 1 }));
+  const feeds = supplyFeeds(plan).map((each) => each.feed);
+  if (state.kind !== "energised") return feeds.map((feed) => ({ feed, everyNth: 1 }));
   const on = new Set(energisedFeeds(state));
   const others = state.step.step === "look" || state.step.step === "hold" ? 2 : 4;
-  return state.ledger.feeds.map((feed) => ({ feed, everyNth: on.has(feed) ? 1 : others }));
+  return feeds.map((feed) => ({ feed, everyNth: on.has(feed) ? 1 : others }));
 }

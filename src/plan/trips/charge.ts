@@ -1,0 +1,20 @@
+import { sayMs } from "../amounts.ts";
+import { stageBudget } from "../hold-budget.ts";
+import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
+
+/** More charge before the stage was over than capacitors and limit explain. */
+export const charge: TripCheck = (view) =>
+  firstFinding(view, (live, feed) => {
+    const { step } = view.state.step;
+    if (!isJudged(view, live) || (step !== "hold" && step !== "climb")) return null;
+    const budget = stageBudget(feed, step === "hold" ? "hold-low" : "rise", live.setting.limitAmps);
+    if (view.state.step.feed !== live.feed || live.track.coulombs <= budget.coulombs) return null;
+    return {
+      rule: "charge",
+      feed: live.feed,
+      board: true,
+      because: `${live.feed} took ${milli(live.track.coulombs)} mC in ${sayMs(view.nowMs - live.askedMs)}; its capacitors and limit explain ${milli(budget.coulombs)} mC`,
+    };
+  });
+
+const milli = (value: number): number => Number((1000 * value).toPrecision(3));

@@ -1,0 +1,62 @@
+import type { PlanFeed } from "../../../shared/plan.ts";
+import { sayAmps, sayMs, sayVolts } from "../amounts.ts";
+import { summedLimitingMs } from "../feed-track.ts";
+import { allowedHoldMs } from "../hold-budget.ts";
+import type { LiveFeed } from "../machine-state.ts";
+import { type Finding, firstFinding, isJudged, type TripCheck } from "./finding.ts";
+
+/** Reached nominal and fell back into the limit this soon: the start demand, not a fault that came later. */
+const START_MS = 3000;
+/** Around a stated lock-out, volts: the saw-tooth of a start that loops is averaged by the meter. */
+const LOCK_OUT_MARGIN = 0.75;
+
+/**
+ * The limit held longer, summed over any second, than the input's charge explains. At nominal it is called a start that
+ * loops where the feed had reached 90 %, or its volts turn up and down, or stand at the board's stated lock-out: the
+ * touch was clean, so no plain resistor is there.
+ */
+export const limiting: TripCheck = (view) =>
+  firstFinding(view, (live, feed) => {
+    const { stage } = view.state.ledger;
+    if (!isJudged(view, live) || (stage !== "hold-low" && stage !== "rise" && stage !== "watch")) return null;
+    const allowedMs = stage === "hold-low" ? allowedHoldMs(feed) : feed.allowedLimitingMs;
+    const summedMs = summedLimitingMs(live.track, view.nowMs);
+    return summedMs > allowedMs ? limitingFinding(live, feed, { stage, nowMs: view.nowMs, summedMs, allowedMs }) : null;
+  });
+
+/** The finding for a feed that stays in its limit, told as what it looks like. */
+export function limitingFinding(
+  live: LiveFeed,
+  feed: PlanFeed,
+  seen: { stage: "hold-low" | "rise" | "watch"; nowMs: number; summedMs: number; allowedMs: number },
+): Finding {
+  const { last } = live.track;
+  const volts = last?.volts ?? 0;
+  const low = seen.stage !== "hold-low" && volts >= feed.nominalVolts / 6;
+  const loops =
+    seen.stage !== "hold-low" && (live.track.turns >= 2 || (low && looksLikeStart(live, feed, seen.nowMs, volts)));
+  const inferred = last?.inferred === true ? " (limiting inferred from volts and amps: the supply does not say)" : "";
+  const held = `${live.feed} was in its limit of ${sayAmps(live.setting.limitAmps)} for ${sayMs(seen.summedMs)} of the last second, ${sayMs(seen.allowedMs)} are allowed, and stands at ${sayVolts(volts)}${inferred}`;
+  if (loops) {
+    return {
+      rule: "start-loop",
+      feed: live.feed,
+      board: true,
+      higherLimit: true,
+      because: `${held}; a start that cannot complete: the limit is too low or the board is overloaded`,
+    };
+  }
+  const reading =
+    seen.stage === "hold-low"
+      ? "below lock-out nothing should draw that much"
+      : low
+        ? "the touch was clean: an overload that shows only at higher volts, or a limit too low to start"
+        : "an overload that shows only at higher volts";
+  return { rule: "limiting", feed: live.feed, board: true, higherLimit: low, because: `${held}; ${reading}` };
+}
+
+function looksLikeStart(live: LiveFeed, feed: PlanFeed, nowMs: number, volts: number): boolean {
+  if (live.track.reachedMs !== null) return nowMs - (live.onMs ?? live.askedMs) < START_MS;
+  const [rising, falling] = feed.lockOutVolts ?? [Number.NaN, Number.NaN];
+  return volts >= falling - LOCK_OUT_MARGIN && volts <= rising + LOCK_OUT_MARGIN;
+}

@@ -1,0 +1,51 @@
+import type { PlanEvent } from "../../../shared/plan.ts";
+import { sayMs } from "../amounts.ts";
+import type { Finding } from "./finding.ts";
+
+/** Events that cut by themselves whatever is under way: lost links, silence, hands, protections, gaps, failed commands. */
+export function told(event: PlanEvent): Finding | null {
+  switch (event.event) {
+    case "stop":
+      return bench("operator", null, `stopped by ${event.by}`);
+    case "link-lost":
+      return bench("link-lost", null, `the link to ${event.instrument} was lost: ${event.because}`);
+    case "silent":
+      return bench("silent", null, `${event.instrument} does not answer: ${event.because}`);
+    case "protection":
+      return {
+        rule: "protection",
+        feed: event.feed,
+        board: true,
+        because: `the supply's ${event.which} protection of ${event.feed} acted`,
+      };
+    case "front-panel":
+      return bench("front-panel", event.feed, `${event.feed} was changed at the supply itself: ${event.because}`);
+    case "lease-lost":
+      return bench("lease-lost", null, `whoever ran this is gone: ${event.because}`);
+    case "guardian-lost":
+      return bench("guardian-lost", null, `the guardian is gone: ${event.because}`);
+    case "clock-gap":
+      return bench(
+        "clock-gap",
+        null,
+        `this program stood still for ${sayMs(event.gapMs)}: nothing was watched meanwhile`,
+      );
+    case "failed":
+      return bench(
+        "command-failed",
+        event.feed,
+        `a command${event.feed === null ? "" : ` for ${event.feed}`} failed: ${event.because}`,
+      );
+    case "refused":
+      return bench("command-failed", event.feed, `the supply refused a setting of ${event.feed}: ${event.because}`);
+    default:
+      return null;
+  }
+}
+
+const bench = (rule: Finding["rule"], feed: string | null, because: string): Finding => ({
+  rule,
+  feed,
+  board: false,
+  because,
+});
