@@ -22,15 +22,18 @@ export function changePointsOf(values: ArrayLike<number>, options: ChangePointOp
   const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY);
   const last = new Int32Array(n + 1);
   best[0] = -penalty;
-  let open: number[] = [];
+  // Typed and compacted in place: this is the one loop of the analysis that is worse than linear.
+  const open = new Int32Array(n + 1);
+  const totals = new Float64Array(n + 1);
+  let count = 0;
   for (let end = minLength; end <= n; end++) {
     const start = end - minLength;
-    if (Number.isFinite(at(best, start))) open.push(start);
+    if (Number.isFinite(at(best, start))) open[count++] = start;
     let least = Number.POSITIVE_INFINITY;
-    const totals: number[] = [];
-    for (const from of open) {
+    for (let each = 0; each < count; each++) {
+      const from = at(open, each);
       const total = at(best, from) + cost(from, end);
-      totals.push(total);
+      totals[each] = total;
       if (total + penalty < least) {
         least = total + penalty;
         last[end] = from;
@@ -38,7 +41,9 @@ export function changePointsOf(values: ArrayLike<number>, options: ChangePointOp
     }
     best[end] = least;
     // A start that already costs more than the best can never win later: residual squares only grow.
-    open = open.filter((_, index) => at(totals, index) <= least);
+    let kept = 0;
+    for (let each = 0; each < count; each++) if (at(totals, each) <= least) open[kept++] = at(open, each);
+    count = kept;
   }
   const ends: number[] = [];
   for (let end = n; end > 0; end = at(last, end)) {

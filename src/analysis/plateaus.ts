@@ -14,7 +14,7 @@ export interface LevelStretch {
 }
 
 /** More points than this are binned before the search, which keeps it linear. */
-const MOST_POINTS = 4096;
+const MOST_POINTS = 2048;
 
 /**
  * The levels a current stayed at, in order, split only where it jumped: a change counts when neighbours three readings

@@ -75,7 +75,11 @@ function constantCells({ together, leadOhms, stepVolts, stepAmps, accuracy }: Dr
   return [together ? "" : "no", ...figures.map((figure) => number(figure ?? undefined))];
 }
 
-const number = (value: number | undefined): string => (value === undefined || !Number.isFinite(value) ? "" : String(value));
+function number(value: number | undefined): string {
+  if (value === undefined || !Number.isFinite(value)) return "";
+  // A reading just under zero comes as −0, which String() forgets.
+  return Object.is(value, -0) ? "-0" : String(value);
+}
 
 /** Text that a spreadsheet would take for a formula gets an apostrophe in front. */
 function quotedCell(text: string): string {

@@ -1,10 +1,10 @@
-import { readFile } from "node:fs/promises";
-import { BenchError, quoted } from "../../shared/bench-error.ts";
+import { BenchError } from "../../shared/bench-error.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import { readCaptureCsv } from "../capture/read-capture-csv.ts";
 import { verdictOnDraw } from "../verdict/draw-verdict.ts";
+import { readDocument } from "./read-document.ts";
 import { verdictText } from "./verdict-text.ts";
 
 export interface ClassifyOptions {
@@ -31,7 +31,7 @@ const STREAMS: ClassifyStreams = {
 export async function classifyFiles(files: readonly string[], options: ClassifyOptions, streams = STREAMS): Promise<0 | 2> {
   let board: BoardFile | null;
   try {
-    board = options.board === undefined ? null : await boardFrom(options.board);
+    board = options.board === undefined ? null : await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   } catch (cause) {
     if (!(cause instanceof BenchError)) throw cause;
     streams.err(`${cause.message}\n`);
@@ -66,25 +66,4 @@ async function judged(file: string, board: BoardFile | null, options: ClassifyOp
 /** The keys of `powerup --json`, so that one reader serves both; what a recorded trace has no part in is null. */
 function documentOf(file: string, verdict: DrawVerdict): string {
   return JSON.stringify({ file, ...verdict, trip: null, output: null, job: null, capture: null });
-}
-
-async function boardFrom(file: string): Promise<BoardFile> {
-  let text: string;
-  try {
-    text = await readFile(file, "utf8");
-  } catch (cause) {
-    throw new BenchError("bad-input", `Cannot read board file ${file}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
-  }
-  let value: unknown;
-  try {
-    value = JSON.parse(text);
-  } catch (cause) {
-    throw new BenchError("bad-input", `Cannot read board file ${file}: it is no JSON: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
-  }
-  const parsed = BoardFile.safeParse(value);
-  if (parsed.success) return parsed.data;
-  const problems = parsed.error.issues.map((issue) => `${issue.path.length === 0 ? "the document" : issue.path.join(".")}: ${issue.message}`);
-  throw new BenchError("bad-input", `Board file ${file} is not what it should be: ${problems.slice(0, 5).join("; ")}${problems.length > 5 ? `; and ${problems.length - 5} more` : ""}`, {
-    detail: { first: quoted(problems[0] ?? "") },
-  });
 }

@@ -20,7 +20,10 @@ export function feedFiguresOf(trace: DrawTrace, board: BoardFile | null, limitAm
   return {
     view,
     runs,
-    looks: runs.filter(({ phase }) => phase !== "nominal").map((run) => lookOf(view, run)),
+    looks: runs
+      .filter(({ phase }) => phase !== "nominal")
+      .map((run) => lookOf(view, run))
+      .filter(({ volts, amps }) => Number.isFinite(volts) && Number.isFinite(amps)),
     attempts: runs.filter(({ phase }) => phase === "nominal").map((run) => attemptOf(view, run)),
   };
 }

@@ -65,7 +65,15 @@ function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: Bo
     }: a start that loops, not a converter that retries, since the volts fall with it.`,
     tryNext(figures, attempt, board),
   ];
-  return { ...undecided(because, figures.view.feed), sub: "start-loop" };
+  const found = undecided(because, figures.view.feed);
+  // A limit that should have been enough makes the overload likelier, and still proves nothing.
+  if (limitIsEnough(figures, attempt, board)) {
+    found.rivals = [
+      { class: "overload", probability: 0.75 },
+      { class: "core-alive", probability: 0.15 },
+    ];
+  }
+  return { ...found, sub: "start-loop" };
 }
 
 /** One and a third times the start demand: what a limit must have to be no excuse (common practice, no source). */

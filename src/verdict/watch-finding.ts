@@ -58,9 +58,11 @@ function qualified(level: Finding, choice: BandChoice, watch: Watch, creep: { re
   }
   because.push(...choice.remarks);
   if (choice.remarks.length > 0) trust *= choice.source === "board" ? 0.9 : 0.8;
-  if (creep.remark !== null) because.push(creep.remark);
   const rivals: Candidate[] = level.rivals.map((each) => ({ ...each }));
-  if (creep.doubt > 0) rivals.push({ class: "creeping", probability: creep.doubt });
+  // A climb of next to nothing is no leak.
+  const flows = level.class !== "open-input" && level.class !== "standby-only" && level.class !== "cannot-tell";
+  if (creep.remark !== null && flows) because.push(creep.remark);
+  if (creep.doubt > 0 && flows) rivals.push({ class: "creeping", probability: creep.doubt });
   const hidden = hiddenRetry(level, watch);
   if (hidden !== null) {
     because.push(hidden.says);
