@@ -1,0 +1,404 @@
+import { afterEach, describe, expect, it } from "vitest";
+import { BenchError } from "../../shared/bench-error.ts";
+import { realClock } from "../../src/link/real-clock.ts";
+import type { Simulation } from "../../src/simulator/start-simulation.ts";
+import { until } from "../link/until.ts";
+import { driverLike, type Rig, supplyRig } from "./bench-rig.ts";
+
+let rig: Rig | undefined;
+afterEach(async () => {
+  await rig?.close();
+  rig = undefined;
+});
+const start = async (options: Parameters<typeof supplyRig>[0] = {}): Promise<Rig> => {
+  rig = await supplyRig(options);
+  return rig;
+};
+const errorOf = (promise: Promise<unknown>): Promise<BenchError> =>
+  promise.then(
+    () => {
+      throw new Error("no error came");
+    },
+    (cause: unknown) => {
+      if (cause instanceof BenchError) return cause;
+      throw cause;
+    },
+  );
+const wentOff = (sim: Simulation): boolean => sim.history().some((each) => each.text.includes("aux output off"));
+const WANTED = { volts: 12, limitAmps: 3, overVolts: 13.2, overCurrentOn: false };
+
+describe.each(["plain", "selection", "channel-list", "numbered"] as const)("a supply of the %s dialect", (dialect) => {
+  it.each(["tcp", "pty"] as const)("is set, read, switched on and off over %s", async (transport) => {
+    const { supply, channel, sim, guard } = await start({ dialect, transport });
+    expect(supply.driver.name).toBe(
+      {
+        plain: "plain-supply",
+        selection: "selected-supply",
+        "channel-list": "channel-list-supply",
+        numbered: "numbered-supply",
+      }[dialect],
+    );
+    expect(await supply.ratings(channel)).toEqual({ maxVolts: 32, maxAmps: 10 });
+    expect(await supply.configure(channel, WANTED)).toMatchObject({
+      setVolts: 12,
+      limitAmps: 3,
+      overVolts: 13.2,
+      output: "off",
+    });
+    expect(await supply.outputState(channel)).toBe("off");
+    await supply.switchOn(channel, guard());
+    expect(await supply.outputState(channel)).toBe("on");
+    let reading = await supply.read(channel);
+    while (reading.volts.kind !== "value" || reading.volts.volts < 11.9) reading = await supply.read(channel);
+    expect(reading).toMatchObject({ mode: "cv", together: true });
+    expect(reading.atMs).toBeGreaterThan(reading.queriedAtMs);
+    // The right channel, and no other: the board itself says so.
+    expect(sim.voltsAt("aux")).toBeGreaterThan(11.5);
+    expect(sim.voltsAt("slot12")).toBeLessThan(0.5);
+    supply.cut([channel]);
+    expect(await supply.proveOff([channel], { withinMs: 1000 })).toMatchObject({ output: "off" });
+  });
+});
+
+describe("configure", () => {
+  it("sends protection first going up, volts first going down, and reads the error queue after each", async () => {
+    const { supply, channel, commands } = await start();
+    commands();
+    await supply.configure(channel, WANTED);
+    const up = commands().filter((each) => !each.includes("?"));
+    expect(up.map((each) => each.replace(/^SOUR\d:/, "").split(" ")[0])).toEqual([
+      "VOLT:PROT",
+      "VOLT:PROT:STAT",
+      "CURR:PROT:STAT",
+      "CURR",
+      "VOLT",
+    ]);
+    await supply.configure(channel, { volts: 3, limitAmps: 0.3, overVolts: 3.45 });
+    const down = commands();
+    expect(
+      down.filter((each) => !each.includes("?")).map((each) => each.replace(/^SOUR\d:/, "").split(" ")[0]),
+    ).toEqual(["VOLT", "CURR", "VOLT:PROT", "VOLT:PROT:STAT"]);
+    for (const [index, line] of down.entries()) if (!line.includes("?")) expect(down[index + 1]).toBe("SYST:ERR?");
+    expect(commands().some((each) => each.startsWith("OUTP"))).toBe(false);
+  });
+
+  it("finds a setting that was silently not taken", async () => {
+    const { supply, channel, sim, name } = await start();
+    sim.misbehave.ignore(name, /:VOLT$/i);
+    const error = await errorOf(supply.configure(channel, WANTED));
+    expect(error.code).toBe("setting-refused");
+    expect(error.message).toContain("volts: asked 12 V, came 0 V");
+  });
+
+  it("refuses a limit above the supply's, naming what was asked and the error that came", async () => {
+    const { supply, channel } = await start();
+    const error = await errorOf(supply.configure(channel, { volts: 12, limitAmps: 11 }));
+    expect(error.code).toBe("setting-refused");
+    expect(error.message).toMatch(/CURR 11" was answered by -222 "Data out of range".*its output was not touched/);
+  });
+
+  it("never repeats a setting whose error queue could not be read; the read-back judges", async () => {
+    const { supply, channel, sim, name, commands } = await start();
+    await supply.settings(channel);
+    commands();
+    // The reply after the first is the error queue's.
+    sim.misbehave.replies(name, { at: [1] }, { fault: "drop" });
+    await supply.configure(channel, WANTED);
+    expect(commands().filter((each) => /VOLT:PROT 13\.2/.test(each))).toHaveLength(1);
+  });
+
+  it("is not asked to set a protection that is not there", async () => {
+    const { supply, channel } = await start({ traits: { overVoltage: false, overCurrent: false, watchdog: false } });
+    expect(supply.traits).toMatchObject({ hasOverVoltage: false, hasOverCurrent: false, hasWatchdog: false });
+    expect((await errorOf(supply.configure(channel, WANTED))).code).toBe("setting-refused");
+    expect(await supply.configure(channel, { volts: 1, limitAmps: 0.2 })).toMatchObject({
+      overVolts: null,
+      overCurrent: null,
+    });
+    expect(await supply.armWatchdog(5)).toBe(false);
+  });
+});
+
+describe("reading", () => {
+  it.each([
+    ["9.90000000E+37", { kind: "overload" }],
+    ["9.91E37", { kind: "no-reading" }],
+    ["-9.9E37", { kind: "overload" }],
+  ])("%s is no number of volts", async (text, volts) => {
+    const { supply, channel, sim, name } = await start();
+    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: `${text};0.000;256` });
+    expect((await supply.read(channel)).volts).toEqual(volts);
+  });
+
+  it.each(["12.0;1.0", "12.0;1.0;256;0", "12.0V;1.0;256", "12.0;;256", "12,0;1.0;256", "12.0;100mA;256", "ON;1.0;256"])(
+    "%s is refused, and the link fenced",
+    async (text) => {
+      const { supply, channel, sim, name, commands } = await start();
+      sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text });
+      expect((await errorOf(supply.read(channel))).code).toBe("bad-reply");
+      commands();
+      expect((await supply.read(channel)).volts.kind).toBe("value");
+      expect(commands()[0]).toBe("*IDN?");
+    },
+  );
+
+  it("takes volts and amps one after the other where queries do not join", async () => {
+    const { supply, channel } = await start({ traits: { joins: false } });
+    const reading = await supply.read(channel);
+    expect(reading).toMatchObject({ together: false, volts: { kind: "value" }, amps: { kind: "value" } });
+    expect(await supply.configure(channel, WANTED)).toMatchObject({ setVolts: 12 });
+  });
+
+  it("says constant current where the supply limits, and unknown where it has no status", async () => {
+    const short = await start({ scenario: "dead-short" });
+    await short.supply.configure(short.channel, { volts: 0.9, limitAmps: 0.3, overVolts: 1.5 });
+    await short.supply.switchOn(short.channel, short.guard());
+    let { mode } = await short.supply.read(short.channel);
+    while (mode !== "cc") ({ mode } = await short.supply.read(short.channel));
+    await short.close();
+    const blind = await start({ traits: { conditionStatus: false } });
+    expect((await blind.supply.read(blind.channel)).mode).toBe("unknown");
+  });
+
+  it("knows the step of scientific digits for none", async () => {
+    expect((await start({ traits: { numbers: "scientific" } })).supply.traits).toMatchObject({
+      stepVolts: null,
+      stepAmps: null,
+    });
+  });
+});
+
+describe("switchOn", () => {
+  it("is refused past its deadline", async () => {
+    const { supply, channel, commands } = await start();
+    const guard = { connection: supply.connection, deadlineMs: realClock.nowMs() - 1 };
+    expect((await errorOf(supply.switchOn(channel, guard))).code).toBe("write-late");
+    expect(commands()).not.toContain("OUTP3 ON");
+  });
+
+  it("is refused on another connection than the one it was meant for", async () => {
+    const { supply, channel, commands, guard } = await start();
+    expect((await errorOf(supply.switchOn(channel, { ...guard(), connection: supply.connection - 1 }))).code).toBe(
+      "link-closed",
+    );
+    expect(commands()).not.toContain("OUTP3 ON");
+  });
+
+  it("is refused on a suspect link, and not sent after the fence either", async () => {
+    const { supply, channel, sim, name, commands, guard } = await start();
+    const meant = guard();
+    sim.misbehave.replies(name, { next: 1 }, { fault: "drop" });
+    expect((await errorOf(supply.read(channel))).code).toBe("no-reply");
+    expect((await errorOf(supply.switchOn(channel, meant))).code).toBe("suspect-link");
+    await supply.read(channel);
+    expect(commands()).not.toContain("OUTP3 ON");
+  });
+
+  it("verifies the selection before it energises", async () => {
+    const { supply, channel, sim, name, commands, guard } = await start({ dialect: "selection" });
+    sim.misbehave.ignore(name, /^INST:NSEL$/i);
+    expect((await errorOf(supply.switchOn(channel, guard()))).message).toContain("Cannot select channel 3");
+    expect(commands()).not.toContain("OUTP ON");
+  });
+
+  it("waits for a cut to be over, so that its second off does not undo it", async () => {
+    const { supply, channel, guard } = await start();
+    supply.cut([channel]);
+    await supply.proveOff([channel], { withinMs: 500 });
+    await supply.switchOn(channel, guard());
+    for (let each = 0; each < 60; each++) expect(await supply.outputState(channel)).toBe("on");
+  });
+});
+
+describe("the way off", () => {
+  const on = async (options: Parameters<typeof supplyRig>[0] = {}): Promise<Rig> => {
+    const made = await start(options);
+    await made.supply.configure(made.channel, WANTED);
+    await made.supply.switchOn(made.channel, made.guard());
+    return made;
+  };
+
+  it.each(["tcp", "pty"] as const)("does not wait for a question that is never answered, on %s", async (transport) => {
+    const { supply, channel, sim, name } = await on({ transport });
+    sim.misbehave.stall(name, true);
+    const reading = supply.read(channel).catch((cause: unknown) => cause);
+    supply.cut([channel]);
+    expect(await reading).toBeInstanceOf(BenchError);
+    await until(() => sim.voltsAt("aux") !== undefined && wentOff(sim));
+    sim.misbehave.stall(name, false);
+    expect(await supply.proveOff([channel], { withinMs: 2000 })).toMatchObject({ output: "off" });
+  });
+
+  it("goes on a fresh connection too, with a question outstanding", async () => {
+    const { supply, channel, sim, name } = await on();
+    sim.misbehave.stall(name, true);
+    const { connection } = supply;
+    supply.read(channel).catch(() => {});
+    await until(() => sim.history().at(-1)?.kind === "command");
+    supply.cut([channel]);
+    await until(() => sim.history().filter((each) => each.text.includes("OUTP3 OFF")).length >= 2);
+    expect(supply.connection).toBeGreaterThan(connection);
+    sim.misbehave.stall(name, false);
+  });
+
+  it("comes twice, for an instrument that dropped the first", async () => {
+    const { supply, channel, sim } = await on();
+    supply.cut([channel]);
+    await until(
+      () => sim.history().filter((each) => each.kind === "command" && each.text.includes("OUTP3 OFF")).length >= 2,
+    );
+    expect(await supply.outputState(channel)).toBe("off");
+  });
+
+  it("leaves a gap where the instrument drops what comes too soon", async () => {
+    const traits = { gapMs: 20 };
+    const slow = driverLike("numbered-supply", { name: "slow-supply", identity: { maker: "Bench" } });
+    const { supply, channel } = await on({ traits, drivers: [{ ...slow, wire: { ...slow.wire, gapMs: 60 } }] });
+    await supply.read(channel);
+    supply.cut([channel]);
+    expect(await supply.proveOff([channel], { withinMs: 2000 })).toMatchObject({ output: "off" });
+  });
+
+  it("is not proved by a supply that stays on; off is said again and again", async () => {
+    const { supply, channel, sim, name, commands } = await on();
+    sim.misbehave.stayOn(name, true);
+    commands();
+    supply.cut([channel]);
+    const proof = await supply.proveOff([channel], { withinMs: 300 });
+    expect(proof.output).toBe("unknown");
+    expect(proof.detail).toContain("reads on");
+    expect(commands().filter((each) => each.includes("OUTP3 OFF")).length).toBeGreaterThan(2);
+    sim.misbehave.stayOn(name, false);
+  });
+
+  it("is not proved by silence", async () => {
+    const { supply, channel, sim, name } = await on();
+    sim.misbehave.stall(name, true);
+    expect(await supply.proveOff([channel], { withinMs: 200 })).toMatchObject({ output: "unknown" });
+    sim.misbehave.stall(name, false);
+  });
+
+  it("is written by close() where an output may be on", async () => {
+    const { supply, sim } = await on();
+    await supply.close();
+    expect(wentOff(sim)).toBe(true);
+  });
+
+  it.each(["numbered", "selection", "channel-list"] as const)(
+    "is told to the guardian in bytes that work, in the %s dialect",
+    async (dialect) => {
+      const { supply, channel, sim } = await on({ dialect });
+      const bytes = supply.offBytes([channel, 1]);
+      const { openLink } = await import("../../src/link/open-link.ts");
+      const link = await openLink({ address: supply.address, clock: realClock });
+      const lines: string[] = [];
+      link.onLine((line) => lines.push(line.text));
+      link.write(bytes.off);
+      for (const each of [bytes.identityQuery, ...bytes.state, ...bytes.current]) link.write(each);
+      await until(() => lines.length === 5);
+      expect(lines[0]).toBe(bytes.identity);
+      expect(bytes.offAnswers).toContain(lines[1]);
+      expect(bytes.offAnswers).toContain(lines[2]);
+      expect(Number.isFinite(Number.parseFloat(lines[3] ?? ""))).toBe(true);
+      expect(wentOff(sim)).toBe(true);
+      await link.close();
+    },
+  );
+
+  it("is verified before a protection is cleared, and after: clearing restores on some supplies", async () => {
+    const { supply, channel, sim } = await on({ traits: { clearRestores: true } });
+    await supply.configure(channel, { volts: 12, limitAmps: 3, overVolts: 13.2 });
+    // The front panel turns the voltage into the protection, which trips.
+    sim.misbehave.frontPanel("aux", { volts: 20 });
+    await until(() => sim.voltsAt("aux") !== undefined && wentOff(sim));
+    const error = await errorOf(supply.clearProtection(channel));
+    expect(error.code).toBe("output-unknown");
+    expect(await supply.proveOff([channel], { withinMs: 1000 })).toMatchObject({ output: "off" });
+  });
+
+  it("is what the communication watchdog does when the computer goes silent", async () => {
+    const { supply, channel, sim } = await on();
+    expect(await supply.armWatchdog(1)).toBe(true);
+    const armedMs = realClock.nowMs();
+    await until(() => sim.voltsAt("aux") !== undefined && sim.history().some((each) => each.text.includes("watchdog")));
+    expect(realClock.nowMs() - armedMs).toBeGreaterThan(900);
+    expect(await supply.outputState(channel)).toBe("off");
+  });
+});
+
+describe("connecting", () => {
+  it("drains a queue full of old errors, so that none is blamed on a new setting", async () => {
+    const { supply, channel } = await start({
+      traits: { errorQueue: 20 },
+      before: (sim, name) =>
+        sim.misbehave.errors(
+          name,
+          Array.from({ length: 25 }, (_, index) => ({ code: -100 - index, words: "old" })),
+        ),
+    });
+    await supply.configure(channel, WANTED);
+  });
+
+  it("refuses another serial number than the one pinned, and says both", async () => {
+    const error = await errorOf(start({ entry: { serialNumber: "SN999" } }));
+    expect(error.code).toBe("wrong-identity");
+    expect(error.message).toMatch(/"SN1".*SN999/);
+  });
+
+  it("recognises an echo, takes ON for 1, and any line end", async () => {
+    for (const terminator of ["\r\n", "\r", "\n\r"] as const) {
+      const { supply, channel, guard } = await start({
+        transport: "pty",
+        traits: { echo: true, booleans: "word", terminator },
+      });
+      await supply.configure(channel, WANTED);
+      await supply.switchOn(channel, guard());
+      expect(await supply.outputState(channel)).toBe("on");
+      supply.cut([channel]);
+      expect(await supply.proveOff([channel], { withinMs: 2000 })).toMatchObject({ output: "off" });
+      await rig?.close();
+      rig = undefined;
+    }
+  }, 30_000);
+
+  it("says the remote command where the supply takes no setting without it, and goes back to local", async () => {
+    const { supply, channel, sim } = await start({ transport: "pty", traits: { needsRemote: true } });
+    await supply.configure(channel, WANTED);
+    await supply.close();
+    await until(() => sim.history().some((each) => each.text === "SYST:LOC"));
+  });
+
+  it("connects through lost replies", async () => {
+    const { supply, channel } = await start({
+      before: (sim, name) => void sim.misbehave.replies(name, { every: 7 }, { fault: "drop" }),
+      entry: { driver: "numbered-supply" },
+    });
+    expect(supply.traits).toMatchObject({ hasOverVoltage: true, hasWatchdog: true });
+    expect(await supply.settings(channel)).toMatchObject({ output: "off" });
+  });
+
+  it("notices that the instrument has restarted in mid-run", async () => {
+    const { supply, sim, name } = await start();
+    expect(await supply.hasRestarted()).toBe(false);
+    sim.misbehave.reboot(name);
+    expect(await supply.hasRestarted()).toBe(true);
+    expect(await supply.hasRestarted()).toBe(false);
+  });
+
+  it("reads units and decimal commas only as the driver says", async () => {
+    const like = driverLike("numbered-supply", { name: "comma-supply", identity: { maker: "Bench" } });
+    const comma = { ...like, wire: { ...like.wire, decimalComma: true, units: { volts: "V", amps: "A" } } };
+    const { supply, channel, sim, name } = await start({ drivers: [comma] });
+    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: "12,34V;0,5 A;1024" });
+    expect(await supply.read(channel)).toMatchObject({ volts: { volts: 12.34 }, amps: { amps: 0.5 }, mode: "cc" });
+    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: "12,34V;500mA;1024" });
+    expect((await errorOf(supply.read(channel))).code).toBe("bad-reply");
+  });
+
+  it("takes a single connection for what it is", async () => {
+    const { supply, channel, sim, name } = await start({ traits: { singleConnection: true } });
+    sim.misbehave.replies(name, { next: 1 }, { fault: "drop" });
+    await supply.read(channel).catch(() => {});
+    expect((await supply.read(channel)).volts.kind).toBe("value");
+  });
+});
