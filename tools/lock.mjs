@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { mkdirSync, readFileSync, renameSync, rmSync, statSync, utimesSync, writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { setTimeout as wait } from "node:timers/promises";
 import { root } from "./root.mjs";
@@ -13,8 +13,12 @@ function holder() {
   }
 }
 
-function alive(pid) {
+/** A holder touches the lock every few seconds: after a crash its number may belong to any other process. */
+const untouchedMs = 600_000;
+
+function alive(pid, file = path) {
   try {
+    if (Date.now() - statSync(file).mtimeMs > untouchedMs) return false;
     process.kill(pid, 0);
     return true;
   } catch (error) {
@@ -31,7 +35,7 @@ function clearStale() {
     return;
   }
   const pid = Number.parseInt(readFileSync(aside, "utf8"), 10);
-  if (alive(pid)) renameSync(aside, path);
+  if (alive(pid, aside)) renameSync(aside, path);
   else rmSync(aside, { force: true });
 }
 
@@ -65,10 +69,15 @@ export async function locked(work) {
     if (holder() === process.pid) rmSync(path, { force: true });
   };
   process.once("exit", release);
+  const touch = setInterval(() => {
+    if (holder() === process.pid) utimesSync(path, new Date(), new Date());
+  }, 5_000);
+  touch.unref();
   process.env.FIRSTAMP_TOOLS_LOCK = root;
   try {
     return await work();
   } finally {
+    clearInterval(touch);
     delete process.env.FIRSTAMP_TOOLS_LOCK;
     process.removeListener("exit", release);
     release();
