@@ -1,25 +1,10 @@
-import { z } from "zod";
-import { CaptureEntry, StoredEvent } from "../../shared/job.ts";
-import { LARGEST_ATTACHMENT_BYTES } from "./attachment-store.ts";
+import { StoredEvent } from "../../shared/job.ts";
+import type { ArchiveManifest } from "../../shared/job-archive.ts";
+import { schemaProblem } from "../../shared/schema-problem.ts";
 import type { JobRows, JobTables } from "./job-tables.ts";
-
-const Sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 
 export const MANIFEST = "job.json";
 export const EVENTS = "events.jsonl";
-
-/** The first entry of an archive: what the job is, and every other entry with its length and hash. */
-export const ArchiveManifest = z.strictObject({
-  format: z.literal("firstamp-job"),
-  version: z.literal(1),
-  job: z.strictObject({ id: z.uuid(), createdAt: z.iso.datetime({ precision: 3 }) }),
-  captures: z.array(CaptureEntry.extend({ state: z.enum(["closed", "recovered"]) })),
-  attachments: z.array(
-    z.strictObject({ sha256: Sha256, bytes: z.number().int().min(0).max(LARGEST_ATTACHMENT_BYTES), mediaType: z.string().max(100) }),
-  ),
-  files: z.array(z.strictObject({ name: z.string().max(200), bytes: z.number().int().min(0), sha256: Sha256 })),
-});
-export type ArchiveManifest = z.infer<typeof ArchiveManifest>;
 
 const CAPTURE_FILE = /^captures\/([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})\.chunks$/;
 
@@ -42,7 +27,7 @@ export function eventRow(job: string, line: string): JobTables["job_event"] | st
     return "is no JSON";
   }
   const parsed = StoredEvent.safeParse(document);
-  if (!parsed.success) return `is no event this program knows: ${z.prettifyError(parsed.error).slice(0, 300)}`;
+  if (!parsed.success) return `is no event this program knows: ${schemaProblem(parsed.error)}`;
   const { id, seq, recordedAt, event } = parsed.data;
   const body = JSON.stringify((document as { event: unknown }).event);
   const row = { id, job, seq, recorded_at: recordedAt, kind: event.kind, body };

@@ -1,8 +1,9 @@
 import { createHash, randomUUID } from "node:crypto";
-import { constants, existsSync, mkdirSync } from "node:fs";
+import { constants, existsSync } from "node:fs";
 import { type FileHandle, open, rename, rm } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
+import { makeFolder } from "./make-folder.ts";
 import { mediaTypeOf } from "./media-type.ts";
 import { storageProblem } from "./storage-problem.ts";
 
@@ -39,7 +40,7 @@ export async function keepBytes(dir: string, source: AsyncIterable<Uint8Array>, 
   const making = join(dir, "attachments", `.${randomUUID()}`);
   let target: FileHandle | undefined;
   try {
-    mkdirSync(dirname(making), { recursive: true, mode: 0o700 });
+    makeFolder(dirname(making));
     target = await open(making, "wx", 0o600);
     const hash = createHash("sha256");
     let bytes = 0;
@@ -62,7 +63,7 @@ export async function keepBytes(dir: string, source: AsyncIterable<Uint8Array>, 
     const path = attachmentPath(dir, sha256);
     if (existsSync(path)) await rm(making);
     else {
-      mkdirSync(dirname(path), { recursive: true, mode: 0o700 });
+      makeFolder(dirname(path));
       await rename(making, path);
       await syncFolder(dirname(path));
     }
@@ -80,7 +81,8 @@ async function openPlainFile(path: string): Promise<FileHandle> {
     // Non-blocking: opening a named pipe would otherwise wait for ever.
     file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK);
   } catch (error) {
-    const why = error instanceof Error && "code" in error && error.code === "ENOENT" ? "there is no such file" : String(error);
+    const why =
+      error instanceof Error && "code" in error && error.code === "ENOENT" ? "there is no such file" : String(error);
     throw new BenchError("bad-input", `Cannot attach ${quoted(path)}: ${why}`, { cause: error });
   }
   if ((await file.stat()).isFile()) return file;

@@ -12,7 +12,8 @@ import { storageProblem } from "./storage-problem.ts";
  * or "data-not-writable".
  */
 export async function backUpDatabase(copyTo: (path: string) => void, to: string): Promise<void> {
-  if (existsSync(to)) throw new BenchError("bad-input", `Cannot back up to ${to}: it is there already; nothing was written`);
+  if (existsSync(to))
+    throw new BenchError("bad-input", `Cannot back up to ${to}: it is there already; nothing was written`);
   const making = `${to}.making-${process.pid}`;
   try {
     await rm(making, { force: true });
@@ -21,7 +22,8 @@ export async function backUpDatabase(copyTo: (path: string) => void, to: string)
     await file.sync();
     await file.close();
     const problems = sqliteFileProblems(making);
-    if (problems.length > 0) throw new BenchError("bad-input", `The record is damaged, no backup was made: ${problems[0]}`);
+    if (problems.length > 0)
+      throw new BenchError("bad-input", `The record is damaged, no backup was made: ${problems[0]}`);
     await rename(making, to);
     await syncFolder(dirname(to));
   } catch (error) {

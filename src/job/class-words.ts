@@ -8,8 +8,10 @@ export const CLASS_WORDS: Record<DrawClass, string> = {
   retrying: "The board tries to start, gives up, and tries again.",
   "standby-only": "Only the standby part of the board draws current; the main converters do not start.",
   "partly-up": "A part of the board starts, the rest does not.",
-  "core-alive": "The main converters start and the core draws current. Whether the board works in a host was not part of this test.",
-  normal: "The board draws what good boards of its kind draw under these conditions. This is a statement about the current only.",
+  "core-alive":
+    "The main converters start and the core draws current. Whether the board works in a host was not part of this test.",
+  normal:
+    "The board draws what good boards of its kind draw under these conditions. This is a statement about the current only.",
   creeping: "The current keeps rising while nothing is asked of the board: something heats up or leaks.",
   "cannot-tell": "The readings do not decide what the draw means.",
 };

@@ -1,8 +1,17 @@
 import { createHash } from "node:crypto";
 import { createReadStream, existsSync } from "node:fs";
 import { BenchError } from "../../shared/bench-error.ts";
+import { ArchiveManifest } from "../../shared/job-archive.ts";
 import { captureFile } from "../capture/chunk-store.ts";
-import { ArchiveManifest, EVENTS, MANIFEST, attachmentEntry, captureEntry, eventLine, manifestHead, manifestText } from "./archive-form.ts";
+import {
+  attachmentEntry,
+  captureEntry,
+  EVENTS,
+  eventLine,
+  MANIFEST,
+  manifestHead,
+  manifestText,
+} from "./archive-form.ts";
 import { attachmentPath } from "./attachment-store.ts";
 import { isDataInUse } from "./data-lock.ts";
 import type { JobStore } from "./job-store.ts";
@@ -22,7 +31,10 @@ export interface ArchivePart extends ZipEntry {
 export async function collectJob(store: JobStore, job: string): Promise<ArchivePart[]> {
   const rows = await store.jobRows(job);
   if (rows.captures.some((each) => each.state === "open") && (!store.readOnly || isDataInUse(store.dir))) {
-    throw new BenchError("bad-input", "Cannot export the job while a run of it is being recorded; wait for the run to end");
+    throw new BenchError(
+      "bad-input",
+      "Cannot export the job while a run of it is being recorded; wait for the run to end",
+    );
   }
   const events = Buffer.from(rows.events.map((row) => `${eventLine(row)}\n`).join(""), "utf8");
   const parts: ArchivePart[] = [await summed(EVENTS, events)];
@@ -35,7 +47,8 @@ export async function collectJob(store: JobStore, job: string): Promise<ArchiveP
     const path = attachmentPath(store.dir, sha256);
     if (!existsSync(path)) throw new BenchError("bad-input", `The attachment ${sha256} is missing from ${store.dir}`);
     const part = await summed(attachmentEntry(sha256), path);
-    if (part.sha256 !== sha256) throw new BenchError("bad-input", `The attachment ${sha256} in ${store.dir} is damaged`);
+    if (part.sha256 !== sha256)
+      throw new BenchError("bad-input", `The attachment ${sha256} in ${store.dir} is damaged`);
     parts.push(part);
   }
   const files = parts.map(({ name, bytes, sha256 }) => ({ name, bytes, sha256 }));

@@ -76,7 +76,11 @@ function unlikeness(a: JudgedRun, b: JudgedRun): string[] {
 }
 
 const ohms = (value: number | null) => (value === null ? "unknown" : `${value} Ω`);
-const feedsOn = (run: JudgedRun) => run.header.plan.feeds.map((each) => each.feed).sort().join(", ");
+const feedsOn = (run: JudgedRun) =>
+  run.header.plan.feeds
+    .map((each) => each.feed)
+    .sort()
+    .join(", ");
 const supplies = (run: JudgedRun) =>
   run.header.instruments
     .filter((each) => each.kind === "supply")

@@ -1,13 +1,16 @@
-import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { z } from "zod";
 import { BenchError } from "../../shared/bench-error.ts";
+import { makeFolder } from "./make-folder.ts";
 import { holdFile } from "./sqlite-file.ts";
 import { storageProblem } from "./storage-problem.ts";
 
-const Holder = z.object({ pid: z.number().int(), startedAt: z.string(), command: z.string() });
 /** The process that owns a data directory, as it named itself. */
-export type DataHolder = z.infer<typeof Holder>;
+export interface DataHolder {
+  pid: number;
+  startedAt: string;
+  command: string;
+}
 
 export interface DataLock {
   release(): void;
@@ -25,16 +28,20 @@ const holderPath = (dir: string) => join(dir, "owner.json");
  */
 export function takeDataLock(dir: string, command: string): DataLock {
   const hold = orProblem(dir, () => {
-    mkdirSync(dir, { recursive: true, mode: 0o700 });
+    makeFolder(dir);
     return holdFile(lockPath(dir), PROBE_PASSES_MS);
   });
   if (hold === null) {
     const holder = dataHolder(dir);
     const who =
       holder === null ? "another process" : `process ${holder.pid} ("${holder.command}", since ${holder.startedAt})`;
-    throw new BenchError("data-in-use", `Cannot use ${dir}: ${who} owns it; end that first, or give another folder with --data`, {
-      detail: { holder },
-    });
+    throw new BenchError(
+      "data-in-use",
+      `Cannot use ${dir}: ${who} owns it; end that first, or give another folder with --data`,
+      {
+        detail: { holder },
+      },
+    );
   }
   const holder: DataHolder = { pid: process.pid, startedAt: new Date().toISOString(), command };
   try {
@@ -44,8 +51,12 @@ export function takeDataLock(dir: string, command: string): DataLock {
   } catch {
     // Naming the holder is a courtesy; the hold itself stands, also on a full disk.
   }
+  let isOurs = true;
   return {
     release: () => {
+      // A second call must not take away the name of whoever owns it by then.
+      if (!isOurs) return;
+      isOurs = false;
       rmSync(holderPath(dir), { force: true });
       hold.release();
     },
@@ -55,7 +66,10 @@ export function takeDataLock(dir: string, command: string): DataLock {
 /** Who last said to own `dir`; null where nobody did. Only the lock itself tells whether it still does. */
 export function dataHolder(dir: string): DataHolder | null {
   try {
-    return Holder.parse(JSON.parse(readFileSync(holderPath(dir), "utf8")));
+    const holder = JSON.parse(readFileSync(holderPath(dir), "utf8")) as Partial<DataHolder> | null;
+    const { pid, startedAt, command } = holder ?? {};
+    if (typeof pid !== "number" || typeof startedAt !== "string" || typeof command !== "string") return null;
+    return { pid, startedAt, command };
   } catch {
     return null;
   }

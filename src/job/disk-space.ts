@@ -1,5 +1,5 @@
-import { closeSync, existsSync, fsyncSync, openSync, renameSync, rmSync, statfsSync, writeSync } from "node:fs";
 import { randomFillSync } from "node:crypto";
+import { closeSync, existsSync, fsyncSync, openSync, renameSync, rmSync, statfsSync, writeSync } from "node:fs";
 import { join } from "node:path";
 
 const MIB = 1024 * 1024;

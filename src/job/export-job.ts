@@ -17,7 +17,8 @@ import { fitsZip, localHeader, zipCrc, zipTail } from "./stored-zip.ts";
  */
 export async function exportJob(store: JobStore, job: string, out: string): Promise<"written" | "same"> {
   const parts = await collectJob(store, job);
-  if (!fitsZip(parts)) throw new BenchError("bad-input", "Cannot export the job: it is larger than the 4 GiB one archive can hold");
+  if (!fitsZip(parts))
+    throw new BenchError("bad-input", "Cannot export the job: it is larger than the 4 GiB one archive can hold");
   const making = `${out}.making-${randomUUID()}`;
   try {
     const target = await open(making, "wx");
@@ -29,7 +30,8 @@ export async function exportJob(store: JobStore, job: string, out: string): Prom
           crc = zipCrc(piece, crc);
           await target.write(piece);
         }
-        if (crc !== part.crc) throw new BenchError("bad-input", `Cannot export the job: ${part.name} changed meanwhile; try again`);
+        if (crc !== part.crc)
+          throw new BenchError("bad-input", `Cannot export the job: ${part.name} changed meanwhile; try again`);
       }
       await target.write(zipTail(parts));
       await target.sync();
@@ -38,7 +40,10 @@ export async function exportJob(store: JobStore, job: string, out: string): Prom
     }
     if (existsSync(out)) {
       if (await sameBytes(making, out)) return "same";
-      throw new BenchError("bad-input", `Cannot export to ${quoted(out)}: another file is there; nothing was written, give another name`);
+      throw new BenchError(
+        "bad-input",
+        `Cannot export to ${quoted(out)}: another file is there; nothing was written, give another name`,
+      );
     }
     await rename(making, out);
     await syncFolder(dirname(out));

@@ -25,7 +25,10 @@ export function findId(
   const whole = ids.find((id) => bare(id) === wanted);
   if (whole !== undefined) return whole;
   if (wanted.length < LEAST_DIGITS) {
-    throw new BenchError("bad-input", `${quoted(text)} is too short for a ${what} id; give at least ${LEAST_DIGITS} digits`);
+    throw new BenchError(
+      "bad-input",
+      `${quoted(text)} is too short for a ${what} id; give at least ${LEAST_DIGITS} digits`,
+    );
   }
   const fits = ids.filter(
     (id) => bare(id).startsWith(wanted) || bare(id).endsWith(wanted) || shortId(id).startsWith(wanted),
@@ -33,11 +36,18 @@ export function findId(
   const [only] = fits;
   if (only !== undefined && fits.length === 1) return only;
   if (only === undefined) {
-    throw new BenchError("bad-input", `There is no ${what} ${quoted(text)} in this record; "job list" shows what there is`);
+    throw new BenchError(
+      "bad-input",
+      `There is no ${what} ${quoted(text)} in this record; "job list" shows what there is`,
+    );
   }
   const listed = fits.slice(0, 10).map((id) => `${shortId(id)} ${describe(id)}`.trim());
   if (fits.length > 10) listed.push(`and ${fits.length - 10} more`);
-  throw new BenchError("bad-input", `${quoted(text)} fits ${fits.length} ${what}s: ${listed.join("; ")}; give more digits`, {
-    detail: { fits },
-  });
+  throw new BenchError(
+    "bad-input",
+    `${quoted(text)} fits ${fits.length} ${what}s: ${listed.join("; ")}; give more digits`,
+    {
+      detail: { fits },
+    },
+  );
 }

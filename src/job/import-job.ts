@@ -2,7 +2,6 @@ import { randomUUID } from "node:crypto";
 import { existsSync } from "node:fs";
 import { mkdir, open, rename, rm } from "node:fs/promises";
 import { join } from "node:path";
-import { z } from "zod";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { FeedReading } from "../../shared/reading.ts";
 import { captureFile } from "../capture/chunk-store.ts";
@@ -26,7 +25,8 @@ export async function importJob(store: JobStore, path: string): Promise<{ job: s
     const job = archive.rows.job.id;
     if ((await store.list()).some((each) => each.job === job)) {
       const [here] = await collectJob(store, job);
-      if (Buffer.isBuffer(here?.from) && here.from.toString("utf8") === manifestText(archive.manifest)) return { job, done: "same" };
+      if (Buffer.isBuffer(here?.from) && here.from.toString("utf8") === manifestText(archive.manifest))
+        return { job, done: "same" };
       throw new BenchError(
         "bad-input",
         `Cannot import ${quoted(path)}: the job ${shortId(job)} is here already and differs from the archive's; nothing was written`,
@@ -47,7 +47,10 @@ async function takeIn(store: JobStore, archive: CheckedArchive, path: string): P
     for (const id of archive.captures) {
       await stageCapture(archive, id, staging, path);
       if (existsSync(captureFile(store.captureDir, id))) {
-        throw new BenchError("bad-input", `Cannot import ${quoted(path)}: the capture ${id} is here already; nothing was written`);
+        throw new BenchError(
+          "bad-input",
+          `Cannot import ${quoted(path)}: the capture ${id} is here already; nothing was written`,
+        );
       }
     }
     for (const id of archive.captures) {
@@ -64,9 +67,13 @@ async function takeIn(store: JobStore, archive: CheckedArchive, path: string): P
   } catch (error) {
     for (const target of placed) await rm(target, { force: true });
     if (error instanceof Error && "code" in error && String(error.code).startsWith("SQLITE_CONSTRAINT")) {
-      throw new BenchError("bad-input", `Cannot import ${quoted(path)}: an event or capture of it is in another job here; nothing was written`, {
-        cause: error,
-      });
+      throw new BenchError(
+        "bad-input",
+        `Cannot import ${quoted(path)}: an event or capture of it is in another job here; nothing was written`,
+        {
+          cause: error,
+        },
+      );
     }
     throw storageProblem(error, `Cannot import ${quoted(path)}`);
   } finally {
@@ -83,13 +90,17 @@ async function stageCapture(archive: CheckedArchive, id: string, staging: string
   } finally {
     await file.close();
   }
-  const readings = await readCapture(staging, id).then(
-    (capture) => z.object({ readings: z.array(FeedReading), eventAtMs: z.array(z.number()) }).safeParse(capture),
-    (cause: unknown) => ({ success: false, error: cause }) as const,
+  const problem = await readCapture(staging, id).then(
+    ({ readings, eventAtMs }) =>
+      readings.map((each) => FeedReading.safeParse(each).error).find((each) => each !== undefined) ??
+      eventAtMs.find((each) => typeof each !== "number"),
+    (cause: unknown) => cause,
   );
-  if (!readings.success) {
-    throw new BenchError("bad-input", `Cannot import ${quoted(path)}: the capture ${id} holds something that is no reading; nothing was written`, {
-      cause: readings.error,
-    });
+  if (problem !== undefined) {
+    throw new BenchError(
+      "bad-input",
+      `Cannot import ${quoted(path)}: the capture ${id} holds something that is no reading; nothing was written`,
+      { cause: problem },
+    );
   }
 }

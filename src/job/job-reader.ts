@@ -7,7 +7,8 @@ import { jobSummary } from "./job-summary.ts";
 import type { JobTables } from "./job-tables.ts";
 import { storedEvent } from "./stored-form.ts";
 
-export interface JobReader extends Pick<JobStore, "findJob" | "findCapture" | "events" | "list" | "show" | "captures" | "jobRows"> {
+export interface JobReader
+  extends Pick<JobStore, "findJob" | "findCapture" | "events" | "list" | "show" | "captures" | "jobRows"> {
   /** The row of a job; throws BenchError "bad-input" where there is none. */
   requireJob(id: string): Promise<Selectable<JobTables["job"]>>;
 }

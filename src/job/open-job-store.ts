@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync } from "node:fs";
+import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { Kysely } from "kysely";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
@@ -11,6 +11,7 @@ import { jobReader } from "./job-reader.ts";
 import type { JobStore } from "./job-store.ts";
 
 import type { JobTables } from "./job-tables.ts";
+import { makeFolder } from "./make-folder.ts";
 import { checkMigrated, migrate } from "./migrations.ts";
 import { safeName } from "./safe-name.ts";
 import { openSqliteFile } from "./sqlite-file.ts";
@@ -59,7 +60,7 @@ export async function openJobStore(dir: string, options: OpenJobStoreOptions = {
     if (readOnly) await checkMigrated(db, dir);
     else {
       await migrate(db, dir);
-      mkdirSync(join(dir, "captures"), { recursive: true, mode: 0o700 });
+      makeFolder(join(dir, "captures"));
       keepBallast(dir, options.ballastBytes ?? BALLAST_BYTES);
       await db.updateTable("capture").set({ state: "recovered" }).where("state", "=", "open").execute();
     }
@@ -90,7 +91,9 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
       return await run();
     } catch (error) {
       if (!isDiskFull(error) || !dropBallast(dir)) throw storageProblem(error, tried);
-      options.onTrouble?.(`The disk with the record in ${dir} is full; the room kept for this was given up. Make room soon.`);
+      options.onTrouble?.(
+        `The disk with the record in ${dir} is full; the room kept for this was given up. Make room soon.`,
+      );
     }
     try {
       return await run();
@@ -104,12 +107,19 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
   const checkCorrection = async (job: string, event: JobEvent) => {
     if (event.kind !== "correction") return;
     const original = await db.selectFrom("job_event").selectAll().where("id", "=", event.of).executeTakeFirst();
-    if (original?.job !== job) throw new BenchError("bad-input", `The correction names ${event.of}, which is no event of this job`);
+    if (original?.job !== job)
+      throw new BenchError("bad-input", `The correction names ${event.of}, which is no event of this job`);
     if (!CorrectableEvent.safeParse(JSON.parse(original.body)).success) {
-      throw new BenchError("bad-input", `An event of kind "${original.kind}" cannot be corrected: it is what the bench saw`);
+      throw new BenchError(
+        "bad-input",
+        `An event of kind "${original.kind}" cannot be corrected: it is what the bench saw`,
+      );
     }
     if (original.kind !== event.event.kind) {
-      throw new BenchError("bad-input", `The correction is a "${event.event.kind}"; it should be a "${original.kind}" as the original`);
+      throw new BenchError(
+        "bad-input",
+        `The correction is a "${event.event.kind}"; it should be a "${original.kind}" as the original`,
+      );
     }
   };
 
@@ -118,7 +128,10 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     if (said.kind !== "attachment") return;
     const kept = await db.selectFrom("attachment").selectAll().where("sha256", "=", said.sha256).executeTakeFirst();
     if (kept === undefined || kept.bytes !== said.bytes || kept.media_type !== said.mediaType) {
-      throw new BenchError("bad-input", `The attachment ${said.sha256} is not kept in ${dir} as the event says; attach the file first`);
+      throw new BenchError(
+        "bad-input",
+        `The attachment ${said.sha256} is not kept in ${dir} as the event says; attach the file first`,
+      );
     }
   };
 

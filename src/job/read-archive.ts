@@ -1,13 +1,15 @@
 import { createHash } from "node:crypto";
+import { constants } from "node:fs";
 import { type FileHandle, open } from "node:fs/promises";
-import { z } from "zod";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { CorrectableEvent, type JobEvent } from "../../shared/job.ts";
-import { ArchiveManifest, EVENTS, MANIFEST, attachmentEntry, captureOfEntry, eventRow, manifestText } from "./archive-form.ts";
+import { ArchiveManifest } from "../../shared/job-archive.ts";
+import { schemaProblem } from "../../shared/schema-problem.ts";
+import { attachmentEntry, captureOfEntry, EVENTS, eventRow, MANIFEST, manifestText } from "./archive-form.ts";
 import { HEAD_BYTES } from "./attachment-store.ts";
 import type { JobRows } from "./job-tables.ts";
 import { mediaTypeOf } from "./media-type.ts";
-import { END_BYTES, type ZipEntry, localHeader, readZipTail, zipCrc } from "./stored-zip.ts";
+import { END_BYTES, localHeader, readZipTail, type ZipEntry, zipCrc } from "./stored-zip.ts";
 
 const LARGEST_DIRECTORY = 16 * 1024 * 1024;
 const LARGEST_TEXT = 256 * 1024 * 1024;
@@ -31,15 +33,19 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
   const refuse = (why: string): never => {
     throw new BenchError("bad-input", `Cannot import ${quoted(path)}: ${why}; nothing was written`);
   };
-  const file = await open(path, "r").catch((error: unknown) => refuse(error instanceof Error ? error.message : String(error)));
+  const file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK).catch((error: unknown) =>
+    refuse(error instanceof Error ? error.message : String(error)),
+  );
   try {
-    const entries = (await readDirectory(file)) ?? refuse("it is no job archive, or it was damaged or changed by another program");
+    const entries =
+      (await readDirectory(file)) ?? refuse("it is no job archive, or it was damaged or changed by another program");
     const places = new Map<string, { at: number; entry: ZipEntry }>();
     let at = 0;
     for (const entry of entries) {
       if (places.has(entry.name)) refuse(`it holds ${quoted(entry.name)} twice`);
       const expected = localHeader(entry);
-      if (!(await readExactly(file, at, expected.length)).equals(expected)) refuse(`the entry ${quoted(entry.name)} is damaged`);
+      if (!(await readExactly(file, at, expected.length)).equals(expected))
+        refuse(`the entry ${quoted(entry.name)} is damaged`);
       places.set(entry.name, { at: at + expected.length, entry });
       at += expected.length + entry.bytes;
     }
@@ -54,7 +60,8 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
       if (crc !== place.entry.crc) refuse(`the entry ${quoted(name)} is damaged`);
     }
     const text = async (name: string): Promise<string> => {
-      if ((places.get(name)?.entry.bytes ?? 0) > LARGEST_TEXT) refuse(`${name} is larger than ${LARGEST_TEXT / 1024 / 1024} MiB`);
+      if ((places.get(name)?.entry.bytes ?? 0) > LARGEST_TEXT)
+        refuse(`${name} is larger than ${LARGEST_TEXT / 1024 / 1024} MiB`);
       const all: Buffer[] = [];
       for await (const piece of pieces(name)) all.push(piece);
       try {
@@ -78,8 +85,10 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
         if (head.length === 0) head = Buffer.from(piece.subarray(0, HEAD_BYTES));
       }
       const said = manifest.attachments.find((each) => attachmentEntry(each.sha256) === name);
-      if (said !== undefined && said.mediaType !== mediaTypeOf(head)) refuse(`${quoted(name)} is no ${quoted(said.mediaType)}`);
-      if (places.get(name)?.entry.bytes !== bytes || hash.digest("hex") !== sha256) refuse(`${quoted(name)} is not what the list of files says`);
+      if (said !== undefined && said.mediaType !== mediaTypeOf(head))
+        refuse(`${quoted(name)} is no ${quoted(said.mediaType)}`);
+      if (places.get(name)?.entry.bytes !== bytes || hash.digest("hex") !== sha256)
+        refuse(`${quoted(name)} is not what the list of files says`);
     }
     const rows = readRows(manifest, await text(EVENTS), refuse);
     return { rows, manifest, captures, pieces, close: () => file.close() };
@@ -118,10 +127,10 @@ function readManifest(text: string, refuse: Refuse): ArchiveManifest {
   } catch {
     return refuse(`${MANIFEST} is no JSON`);
   }
-  const version = z.object({ version: z.number() }).safeParse(document);
-  if (version.success && version.data.version > 1) return refuse(`it was made by a newer firstamp (form ${version.data.version})`);
+  const version = (document as { version?: unknown } | null)?.version;
+  if (typeof version === "number" && version > 1) return refuse(`it was made by a newer firstamp (form ${version})`);
   const parsed = ArchiveManifest.safeParse(document);
-  if (!parsed.success) return refuse(`${MANIFEST} is not as it should be: ${z.prettifyError(parsed.error).slice(0, 300)}`);
+  if (!parsed.success) return refuse(`${MANIFEST} is not as it should be: ${schemaProblem(parsed.error)}`);
   if (manifestText(parsed.data) !== text) return refuse(`${MANIFEST} is not written as this program writes it`);
   return parsed.data;
 }
@@ -135,7 +144,8 @@ function checkNames(manifest: ArchiveManifest, refuse: Refuse): string[] {
     if (name === EVENTS) continue;
     if (attachments.delete(name)) {
       const said = manifest.attachments.find((each) => attachmentEntry(each.sha256) === name);
-      if (said?.sha256 !== sha256 || said.bytes !== bytes) refuse(`the attachment ${quoted(name)} is not what its name says`);
+      if (said?.sha256 !== sha256 || said.bytes !== bytes)
+        refuse(`the attachment ${quoted(name)} is not what its name says`);
       continue;
     }
     const capture = captureOfEntry(name);
@@ -164,14 +174,18 @@ function readRows(manifest: ArchiveManifest, text: string, refuse: Refuse): JobR
       if (ids.has(row.id)) refuse(`the event ${row.id} is there twice`);
       ids.add(row.id);
       const event = JSON.parse(row.body) as JobEvent;
-      if (event.kind === "correction" && (kinds.get(event.of) !== event.event.kind || !CorrectableEvent.safeParse(event.event).success)) {
+      if (
+        event.kind === "correction" &&
+        (kinds.get(event.of) !== event.event.kind || !CorrectableEvent.safeParse(event.event).success)
+      ) {
         refuse(`line ${index + 1} of ${EVENTS} corrects nothing that can be corrected`);
       }
       kinds.set(row.id, event.kind);
       const said = event.kind === "correction" ? event.event : event;
       if (said.kind === "attachment") {
         const file = kept.get(said.sha256);
-        if (file?.bytes !== said.bytes || file.mediaType !== said.mediaType) refuse(`line ${index + 1} of ${EVENTS} names a file that is not there as it says`);
+        if (file?.bytes !== said.bytes || file.mediaType !== said.mediaType)
+          refuse(`line ${index + 1} of ${EVENTS} names a file that is not there as it says`);
         named.add(said.sha256);
       }
       if (said.kind === "run-started") runs.set(said.header.run, said.header.capture);
@@ -186,6 +200,10 @@ function readRows(manifest: ArchiveManifest, text: string, refuse: Refuse): JobR
     job: { id: job, created_at: manifest.job.createdAt },
     events,
     captures: manifest.captures.map((each) => ({ ...each, job })),
-    attachments: manifest.attachments.map((each) => ({ sha256: each.sha256, bytes: each.bytes, media_type: each.mediaType })),
+    attachments: manifest.attachments.map((each) => ({
+      sha256: each.sha256,
+      bytes: each.bytes,
+      media_type: each.mediaType,
+    })),
   };
 }

@@ -1,5 +1,5 @@
 import type { StoredEvent } from "../../shared/job.ts";
-import { type Markup, html } from "./html-text.ts";
+import { html, type Markup } from "./html-text.ts";
 import type { ReportInput } from "./report-html.ts";
 import { type JobRun, runsOf } from "./runs-of.ts";
 import { figureText } from "./trace-picture.ts";
@@ -19,25 +19,27 @@ function runText({ header, end }: JobRun): Markup {
   return html`<h3>${header.purpose}, ${stamp(header.startedAt)}</h3>
 <table><thead><tr><th scope="col">Feed</th><th scope="col">Volts</th><th scope="col">Current limit</th><th scope="col">Over-voltage</th><th scope="col">Leads</th></tr></thead>
 <tbody>${header.plan.feeds.map(
-    (feed) => html`<tr><th scope="row">${feed.feed}</th><td>${feed.nominalVolts} V</td><td>${feed.nominal.limitAmps} A</td><td>${
-      feed.hasOverVoltage ? `${feed.maxVolts} V` : "none in the supply"
-    }</td><td>${feed.leadOhms === null ? "not known" : `${feed.leadOhms} Ω`}</td></tr>`,
+    (feed) =>
+      html`<tr><th scope="row">${feed.feed}</th><td>${feed.nominalVolts} V</td><td>${feed.nominal.limitAmps} A</td><td>${
+        feed.hasOverVoltage ? `${feed.maxVolts} V` : "none in the supply"
+      }</td><td>${feed.leadOhms === null ? "not known" : `${feed.leadOhms} Ω`}</td></tr>`,
   )}</tbody></table>
 <p>Host ${header.conditions.host}, fans ${header.conditions.fans}, cooler ${header.conditions.cooler}. ${
     header.board === null ? "No board file: shipped defaults, which are weak." : `Board file: ${header.board.name}.`
   }</p>
 <ul>${header.instruments.map(
-    (each) => html`<li>${each.name}: ${each.identity}, driver ${each.driver}, accuracy ${
-      each.accuracy === null ? "not stated" : JSON.stringify(each.accuracy)
-    }</li>`,
+    (each) =>
+      html`<li>${each.name}: ${each.identity}, driver ${each.driver}, accuracy ${
+        each.accuracy === null ? "not stated" : JSON.stringify(each.accuracy)
+      }</li>`,
   )}</ul>
 ${waived.length === 0 ? null : html`<p>Waived, not done:</p><ul>${waived.map((item) => html`<li>${item.asks} (${item.evidence}): ${item.waived?.reason}</li>`)}</ul>`}
 ${
   end === null
     ? html`<p>The run has no end in the record.</p>`
-    : html`<p>Ended ${end.outcome.ended}, output ${end.outcome.output}, reached ${end.outcome.reachedStage}. Draw: ${end.verdict?.class ?? "not judged"}. ${
-        figures(features)
-      }</p>`
+    : html`<p>Ended ${end.outcome.ended}, output ${end.outcome.output}, reached ${end.outcome.reachedStage}. Draw: ${end.verdict?.class ?? "not judged"}. ${figures(
+        features,
+      )}</p>`
 }`;
 }
 
@@ -59,7 +61,9 @@ function logRow({ seq, recordedAt, event }: StoredEvent, pictures: ReadonlyMap<s
   const said = event.kind === "correction" ? event.event : event;
   const picture = said.kind === "attachment" ? pictures.get(said.sha256) : undefined;
   return html`<tr><td>${seq}</td><td>${stamp(recordedAt)}</td><td>${event.kind}</td><td class="words">${eventText(event)}${
-    picture === undefined || said.kind !== "attachment" ? null : html`<br><img src="${picture}" alt="${said.caption ?? said.name}">`
+    picture === undefined || said.kind !== "attachment"
+      ? null
+      : html`<br><img src="${picture}" alt="${said.caption ?? said.name}">`
   }</td></tr>`;
 }
 
@@ -71,7 +75,10 @@ export function eventText(event: StoredEvent["event"]): string {
     case "intake":
       return Object.entries(event)
         .filter(([key]) => key !== "kind")
-        .map(([key, value]) => `${INTAKE_WORDS[key] ?? key}: ${typeof value === "boolean" ? (value ? "yes" : "no") : value}`)
+        .map(
+          ([key, value]) =>
+            `${INTAKE_WORDS[key] ?? key}: ${typeof value === "boolean" ? (value ? "yes" : "no") : value}`,
+        )
         .join("\n");
     case "note":
       return event.text;

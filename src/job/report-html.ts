@@ -3,11 +3,11 @@ import { plateauUncertainty } from "./amps-uncertainty.ts";
 import { CLASS_WORDS } from "./class-words.ts";
 import { compareRuns } from "./compare-runs.ts";
 import { currentEvents, eventsOf } from "./current-events.ts";
-import { type Markup, html } from "./html-text.ts";
+import { html, type Markup } from "./html-text.ts";
 import { reportAppendix } from "./report-appendix.ts";
 import { type JudgedRun, judgedRuns } from "./runs-of.ts";
 import { testedItems } from "./tested-items.ts";
-import { type TraceLine, figureText, tracePicture } from "./trace-picture.ts";
+import { figureText, type TraceLine, tracePicture } from "./trace-picture.ts";
 
 /** What the report needs beside the events. */
 export interface ReportInput {
@@ -64,7 +64,9 @@ ${reportAppendix(input)}
 const STYLE_MARKUP: Markup = Object.assign(html``, { text: STYLE });
 
 const row = (name: string, value: string | null | undefined): Markup | null =>
-  value === null || value === undefined || value === "" ? null : html`<tr><th scope="row">${name}</th><td>${value}</td></tr>`;
+  value === null || value === undefined || value === ""
+    ? null
+    : html`<tr><th scope="row">${name}</th><td>${value}</td></tr>`;
 
 function headTable(record: JobRecord): Markup {
   const intake = eventsOf(record.log, "intake").at(-1);
@@ -92,7 +94,9 @@ ${outcome.trip === null ? null : html`<p>The power was cut: ${outcome.trip.becau
 }
 
 const rivals = ({ end }: JudgedRun): string => {
-  const named = end.verdict.candidates.slice(0, 2).map((each) => `${each.class} (${Math.round(each.probability * 100)} %)`);
+  const named = end.verdict.candidates
+    .slice(0, 2)
+    .map((each) => `${each.class} (${Math.round(each.probability * 100)} %)`);
   return named.length === 0 ? "" : ` It could be ${named.join(" or ")}.`;
 };
 
@@ -101,11 +105,12 @@ function repairText(record: JobRecord): Markup | null {
   if (repairs.length === 0) return null;
   const source = { new: "new", donor: "from another board", reused: "reused", unknown: "origin not stated" } as const;
   return html`<h2>What was done</h2>${repairs.map(
-    (repair) => html`<p class="words">${repair.text}</p>${
-      repair.parts.length === 0
-        ? null
-        : html`<ul>${repair.parts.map((part) => html`<li>${part.name}${part.place === null ? null : ` at ${part.place}`}: ${source[part.source]}</li>`)}</ul>`
-    }`,
+    (repair) =>
+      html`<p class="words">${repair.text}</p>${
+        repair.parts.length === 0
+          ? null
+          : html`<ul>${repair.parts.map((part) => html`<li>${part.name}${part.place === null ? null : ` at ${part.place}`}: ${source[part.source]}</li>`)}</ul>`
+      }`,
   )}`;
 }
 
@@ -143,12 +148,21 @@ function pictures(runs: readonly JudgedRun[], { traces }: ReportInput): Markup[]
     return lines === undefined || lines.length === 0 ? [] : [{ run, lines }];
   });
   const all = known.flatMap(({ lines }) => lines);
-  const largest = (values: readonly number[], least: number) => values.reduce((most, each) => (each > most ? each : most), least);
-  const mostAmps = all.reduce((most, line) => largest(line.amps, most), 0);
-  const longestMs = all.reduce((most, line) => largest(line.atMs, most), 0);
+  const mostAmps = largest(all.flatMap((line) => line.amps));
+  const longestMs = largest(all.flatMap((line) => line.atMs));
   return known.map(({ run, lines }) =>
-    tracePicture(`Current, ${run === runs[0] ? "as found" : "as left"}, ${run.header.startedAt.slice(0, 10)}`, lines, { mostAmps, longestMs }),
+    tracePicture(`Current, ${run === runs[0] ? "as found" : "as left"}, ${run.header.startedAt.slice(0, 10)}`, lines, {
+      mostAmps,
+      longestMs,
+    }),
   );
+}
+
+/** The greatest of the numbers, passing over what is none; 0 where there are none above it. */
+function largest(values: readonly number[]): number {
+  let most = 0;
+  for (const each of values) if (each > most) most = each;
+  return most;
 }
 
 function testedTable(record: JobRecord): Markup {
@@ -159,9 +173,12 @@ function testedTable(record: JobRecord): Markup {
 }
 
 function incidents(record: JobRecord): Markup | null {
-  const all = currentEvents(record.log).flatMap(({ event, recordedAt }) => (event.kind === "incident" ? [{ event, recordedAt }] : []));
+  const all = currentEvents(record.log).flatMap(({ event, recordedAt }) =>
+    event.kind === "incident" ? [{ event, recordedAt }] : [],
+  );
   if (all.length === 0) return null;
   return html`<h2>What went wrong at the bench</h2><ul>${all.map(
-    ({ event, recordedAt }) => html`<li>${recordedAt.slice(0, 16).replace("T", " ")}: ${event.text} (output afterwards: ${event.output})</li>`,
+    ({ event, recordedAt }) =>
+      html`<li>${recordedAt.slice(0, 16).replace("T", " ")}: ${event.text} (output afterwards: ${event.output})</li>`,
   )}</ul>`;
 }

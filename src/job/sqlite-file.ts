@@ -22,7 +22,10 @@ export interface SqliteFileOptions {
 
 /** Opens or makes a database file. Write-ahead log and full sync: a commit that returned survives a power cut. */
 export function openSqliteFile(path: string, options: SqliteFileOptions = {}): SqliteFile {
-  const database = new BetterSqlite(path, { readonly: options.readOnly ?? false, fileMustExist: options.readOnly ?? false });
+  const database = new BetterSqlite(path, {
+    readonly: options.readOnly ?? false,
+    fileMustExist: options.readOnly ?? false,
+  });
   try {
     if (options.readOnly !== true) {
       database.pragma("journal_mode = WAL");
@@ -67,6 +70,9 @@ export async function makeAppendOnly<DB>(db: Kysely<DB>, table: string): Promise
   }
 }
 
+// A database that nothing refers to is closed by the garbage collector, and with it the hold would be gone.
+const held = new Set<BetterSqlite.Database>();
+
 /**
  * An exclusive hold on a file that the operating system itself takes back when the process ends, however it ends; so a
  * stale hold cannot be. Null where somebody else still has it after `waitMs`.
@@ -80,8 +86,10 @@ export function holdFile(path: string, waitMs: number): { release(): void } | nu
     if (error instanceof BetterSqlite.SqliteError && error.code.startsWith("SQLITE_BUSY")) return null;
     throw error;
   }
+  held.add(database);
   return {
     release: () => {
+      held.delete(database);
       database.exec("ROLLBACK");
       database.close();
     },

@@ -19,7 +19,9 @@ export function storageProblem(error: unknown, tried: string): unknown {
   if (error instanceof BenchError) return error;
   const code = codeOf(error);
   if (FULL.has(code)) {
-    return new BenchError("disk-full", `${tried}: the disk is full (${code}); what was filed before is intact`, { cause: error });
+    return new BenchError("disk-full", `${tried}: the disk is full (${code}); what was filed before is intact`, {
+      cause: error,
+    });
   }
   if (REFUSED.has(code) || code.startsWith("SQLITE_READONLY") || code.startsWith("SQLITE_CANTOPEN")) {
     return new BenchError(
@@ -29,7 +31,9 @@ export function storageProblem(error: unknown, tried: string): unknown {
     );
   }
   if (DAMAGED.has(code)) {
-    return new BenchError("bad-input", `${tried}: the file is no job record, or it is damaged (${code})`, { cause: error });
+    return new BenchError("bad-input", `${tried}: the file is no job record, or it is damaged (${code})`, {
+      cause: error,
+    });
   }
   return error;
 }

@@ -1,13 +1,13 @@
-import { z } from "zod";
 import { BenchError } from "../../shared/bench-error.ts";
 import { JobEvent, type StoredEvent } from "../../shared/job.ts";
+import { schemaProblem } from "../../shared/schema-problem.ts";
 import type { JobTables } from "./job-tables.ts";
 
 /** The text of an event as it is kept; throws BenchError "bad-input" naming the field that is not as it should be. */
 export function storedForm(event: JobEvent): string {
   const parsed = JobEvent.safeParse(event);
   if (!parsed.success) {
-    throw new BenchError("bad-input", `The event "${event.kind}" cannot be filed: ${z.prettifyError(parsed.error)}`);
+    throw new BenchError("bad-input", `The event "${event.kind}" cannot be filed: ${schemaProblem(parsed.error)}`);
   }
   return JSON.stringify(parsed.data);
 }

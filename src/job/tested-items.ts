@@ -31,7 +31,11 @@ export function testedItems(log: readonly StoredEvent[]): TestedItem[] {
   ];
 }
 
-const notTested = (what: string, because = "not part of this record"): TestedItem => ({ what, result: "not tested", because });
+const notTested = (what: string, because = "not part of this record"): TestedItem => ({
+  what,
+  result: "not tested",
+  because,
+});
 
 function lastEnded(log: readonly StoredEvent[], purposes: RunPurpose[]): JobRun | undefined {
   return runsOf(log).findLast((run) => run.end !== null && purposes.includes(run.header.purpose));
@@ -75,7 +79,11 @@ function startItem(run: JobRun | undefined): TestedItem {
         : notTested(what, `stopped by hand at ${reachedStage}`);
     case "as-planned":
       return raises > 0
-        ? { what, result: "conditional", because: `the current limit had to be raised ${raises === 1 ? "once" : `${raises} times`}` }
+        ? {
+            what,
+            result: "conditional",
+            because: `the current limit had to be raised ${raises === 1 ? "once" : `${raises} times`}`,
+          }
         : { what, result: "pass", because: "every stage was clean" };
   }
 }

@@ -1,4 +1,4 @@
-import { Markup, html } from "./html-text.ts";
+import { html, type Markup } from "./html-text.ts";
 
 /** Current of one feed over time; NaN where there was no number. */
 export interface TraceLine {
@@ -19,16 +19,23 @@ const DASHES = ["none", "6 3", "2 3", "8 3 2 3"];
  * the greatest reading that fall on it, so no peak is lost; a gap stays a gap. `mostAmps` and `longestMs` fix the scales, so
  * that two pictures can be compared.
  */
-export function tracePicture(title: string, lines: readonly TraceLine[], scale: { mostAmps: number; longestMs: number }): Markup {
+export function tracePicture(
+  title: string,
+  lines: readonly TraceLine[],
+  scale: { mostAmps: number; longestMs: number },
+): Markup {
   const top = scale.mostAmps > 0 ? scale.mostAmps : 1;
   const long = scale.longestMs > 0 ? scale.longestMs : 1;
-  const x = (atMs: number) => LEFT + (Math.max(0, Math.min(1, atMs / long)) * COLUMNS);
+  const x = (atMs: number) => LEFT + Math.max(0, Math.min(1, atMs / long)) * COLUMNS;
   const y = (amps: number) => 6 + (HEIGHT - BOTTOM - 6) * (1 - Math.max(0, Math.min(1, amps / top)));
   const paths = lines.map((line, index) => {
     const path = envelope(line, x, y);
     return html`<path d="${path}" fill="none" stroke="#111" stroke-width="1.2" stroke-dasharray="${DASHES[index % DASHES.length]}"><title>${line.label}</title></path>`;
   });
-  const legend = lines.length > 1 ? ` (${lines.map((line, index) => `${line.label} ${["solid", "dashed", "dotted", "dash-dotted"][index % 4]}`).join(", ")})` : "";
+  const legend =
+    lines.length > 1
+      ? ` (${lines.map((line, index) => `${line.label} ${["solid", "dashed", "dotted", "dash-dotted"][index % 4]}`).join(", ")})`
+      : "";
   return html`<figure><svg viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="${title}">
 <path d="M${LEFT} 6V${HEIGHT - BOTTOM}H${WIDTH - 8}" fill="none" stroke="#777"/>
 <text x="${LEFT - 4}" y="14" text-anchor="end">${figureText(top)} A</text><text x="${LEFT - 4}" y="${HEIGHT - BOTTOM}" text-anchor="end">0</text>

@@ -1,0 +1,22 @@
+import type { Command } from "commander";
+import { type JobOptions, jobSubcommand } from "./job-options.ts";
+
+/** `job compare`: how two runs differ, and whether that is beyond what the meters can be wrong by. */
+export function jobCompareCommand(): Command {
+  return jobSubcommand(
+    "compare",
+    "compare the last runs of two jobs, or two captures; a job with itself: its first and last run",
+  )
+    .argument("<a>", "a job or a capture")
+    .argument("<b>", "a job or a capture")
+    .action(async (a: string, b: string, options: JobOptions) => {
+      const [{ lookingAtRecord }, { printDocument }, { compareInRecord, comparisonText }] = await Promise.all([
+        import("./with-record.ts"),
+        import("./people.ts"),
+        import("./compare-in-record.ts"),
+      ]);
+      const compared = await lookingAtRecord(options.data, (store) => compareInRecord(store, a, b));
+      if (options.json) printDocument(compared);
+      else process.stdout.write(comparisonText(compared));
+    });
+}

@@ -1,0 +1,22 @@
+import type { Command } from "commander";
+import { type JobOptions, jobSubcommand } from "./job-options.ts";
+
+/** `job note`: files a note with a job. */
+export function jobNoteCommand(): Command {
+  return jobSubcommand("note", "file a note with a job")
+    .argument("<job>", "the job")
+    .argument("<text...>", "the note; several words are joined by spaces")
+    .action(async (job: string, text: string[], options: JobOptions) => {
+      const [{ withRecord }, { printDocument, say }] = await Promise.all([
+        import("./with-record.ts"),
+        import("./people.ts"),
+      ]);
+      const filed = await withRecord(options.data, async (store) => {
+        const id = await store.findJob(job);
+        const { id: event, seq } = await store.appendEvent(id, { kind: "note", text: text.join(" ") });
+        return { job: id, event, seq };
+      });
+      if (options.json) printDocument(filed);
+      else say(`Filed as number ${filed.seq}.`);
+    });
+}

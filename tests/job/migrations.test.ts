@@ -1,0 +1,75 @@
+import BetterSqlite from "better-sqlite3";
+import { Kysely } from "kysely";
+import { expect, test } from "vitest";
+import type { JobTables } from "../../src/job/job-tables.ts";
+import { migrate, migrationNames } from "../../src/job/migrations.ts";
+import { databasePath, openJobStore } from "../../src/job/open-job-store.ts";
+import { openSqliteFile } from "../../src/job/sqlite-file.ts";
+import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import { withFolder } from "./sample-job.ts";
+
+const JOB = uuidV7();
+
+/** A record as the first `steps` migrations leave it, with one job in it. */
+async function recordAt(dir: string, steps: number): Promise<void> {
+  const db = new Kysely<JobTables>({ dialect: openSqliteFile(databasePath(dir)).dialect });
+  await migrate(db, dir, steps);
+  await db.insertInto("job").values({ id: JOB, created_at: "2026-11-25T08:00:00.000Z" }).execute();
+  await db
+    .insertInto("job_event")
+    .values({
+      id: uuidV7(),
+      job: JOB,
+      seq: 1,
+      recorded_at: "2026-11-25T08:00:00.000Z",
+      kind: "opened",
+      body: JSON.stringify({ kind: "opened", title: "old", board: null }),
+    })
+    .execute();
+  await db.destroy();
+}
+
+test.each(migrationNames.map((_, index) => index + 1))(
+  "a record made at step %i is brought up to date with its jobs",
+  (steps) =>
+    withFolder(async (dir) => {
+      await recordAt(dir, steps);
+      const store = await openJobStore(dir, { ballastBytes: 0 });
+      expect((await store.list()).map((each) => each.title)).toEqual(["old"]);
+      expect(await store.captures(JOB)).toEqual([]);
+      await store.close();
+    }),
+);
+
+test("an older record is not changed by looking at it; the sentence says what to do", () =>
+  withFolder(async (dir) => {
+    await recordAt(dir, 1);
+    await expect(openJobStore(dir, { readOnly: true })).rejects.toThrow(/older firstamp; run any command that writes/);
+  }));
+
+test("a record of a newer program is refused and not changed", () =>
+  withFolder(async (dir) => {
+    await (await openJobStore(dir, { ballastBytes: 0 })).close();
+    const foreign = new BetterSqlite(databasePath(dir));
+    foreign.exec("insert into kysely_migration values ('9999-later', '2027-01-01T00:00:00.000Z')");
+    foreign.close();
+    for (const readOnly of [false, true]) {
+      await expect(openJobStore(dir, { readOnly })).rejects.toThrow(
+        /newer firstamp \(it has 9999-later\); nothing was changed/,
+      );
+    }
+  }));
+
+test("the log is written ahead and synced in full", () =>
+  withFolder(async (dir) => {
+    await (await openJobStore(dir, { ballastBytes: 0 })).close();
+    const file = new BetterSqlite(databasePath(dir), { readonly: true });
+    expect(file.pragma("journal_mode", { simple: true })).toBe("wal");
+    file.close();
+    const { dialect, close } = openSqliteFile(databasePath(dir));
+    const db = new Kysely<JobTables>({ dialect });
+    const { sql } = await import("kysely");
+    // 2 is FULL (SQLite's PRAGMA synchronous).
+    expect((await sql<{ synchronous: number }>`pragma synchronous`.execute(db)).rows[0]?.synchronous).toBe(2);
+    close();
+  }));
