@@ -63,6 +63,7 @@ export class InstrumentPort {
     const connection: Connection = { wire, buffer: "", held: Buffer.alloc(0), alive: true };
     this.connections.add(connection);
     this.note("link", "connected");
+    this.put(connection, Buffer.from(this.options.misbehaviour.greeting, "latin1"));
     return {
       onBytes: (bytes) => this.takeBytes(connection, bytes),
       onGone: (why) => {

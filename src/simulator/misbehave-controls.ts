@@ -24,6 +24,8 @@ export interface Misbehave {
   stall(instrument: string, on: boolean): void;
   /** Bytes (Latin-1) nobody asked for. */
   blurt(instrument: string, bytes: string): void;
+  /** Bytes (Latin-1) each new connection begins with; a terminal has no new connections, `blurt` before it is opened. */
+  greet(instrument: string, bytes: string): void;
   /** Another identity; null for the true one. */
   identity(instrument: string, identity: string | null): void;
   /** Refuses commands whose header matches, with an error; the answer calls it off. */
@@ -70,6 +72,9 @@ export function misbehaveControls({ instruments, board, advance, note, cyclesEnd
       find(name).misbehaviour.stalled = on;
     },
     blurt: (name, text) => find(name).port.blurt(text),
+    greet: (name, text) => {
+      find(name).misbehaviour.greeting = text;
+    },
     identity: (name, identity) => {
       find(name).misbehaviour.identity = identity;
     },

@@ -30,6 +30,8 @@ export class Misbehaviour {
   staysOn = false;
   /** What `*IDN?` answers in place of the truth. */
   identity: string | null = null;
+  /** Bytes (Latin-1) sent to each new connection before anything is asked. */
+  greeting = "";
   private replies: { struck: () => boolean; fault: ReplyFault }[] = [];
   private refusals: { pattern: RegExp; code: number; words: string }[] = [];
   private ignored: RegExp[] = [];

@@ -15,6 +15,8 @@ export type ReplyFault =
   | { fault: "garbage"; bytes: string; place: "before" | "after" | "instead" }
   /** Another text, with the reply's own terminator. */
   | { fault: "replace"; text: string }
+  /** Its own text, put differently: a decimal comma, a unit, a sentinel in a list. */
+  | { fault: "rewrite"; as: (text: string) => string }
   /** The connection goes after `bytes` bytes. */
   | { fault: "cut"; bytes: number; how: "end" | "reset" };
 
@@ -68,6 +70,11 @@ export function faultyReply(
       return one(
         Buffer.concat([held, Buffer.from(fault.text, "latin1"), reply.subarray(reply.length - terminatorLength)]),
       );
+    case "rewrite": {
+      const end = reply.length - terminatorLength;
+      const text = Buffer.from(fault.as(reply.toString("latin1", 0, end)), "latin1");
+      return one(Buffer.concat([held, text, reply.subarray(end)]));
+    }
     case "cut":
       return { pieces: [{ afterMs: 0, bytes: whole.subarray(0, fault.bytes), ending: fault.how }], held: none };
   }

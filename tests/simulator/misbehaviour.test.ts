@@ -44,6 +44,7 @@ describe("replies on their way out", () => {
     [{ fault: "garbage", bytes: "xyz\n", place: "after" } as const, "1999.0\nxyz\n1\n"],
     [{ fault: "garbage", bytes: "\n", place: "instead" } as const, "\n1\n"],
     [{ fault: "replace", text: "9.9E37" } as const, "9.9E37\n1\n"],
+    [{ fault: "rewrite", as: (text: string) => text.replace(".", ",") } as const, "1999,0\n1\n"],
   ])("%j", async (fault, received) => {
     const { simulation, client } = await simulated();
     const psu = await client("psu");
@@ -184,6 +185,14 @@ describe("the instrument itself", () => {
     expect(await psu.ask("SYST:ERR?")).toBe('-222,"Data out of range"');
     simulation.misbehave.blurt("psu", "hello\n");
     expect(await psu.next()).toBe("hello");
+  });
+
+  test("a new connection may begin with junk", async () => {
+    const { simulation, client } = await simulated();
+    simulation.misbehave.greet("psu", "\xffboot\r\n");
+    const psu = await client("psu");
+    expect(await psu.next()).toBe("\xffboot");
+    expect(await psu.ask("*OPC?")).toBe("1");
   });
 
   test("an echoing supply sends each command back before its answer", async () => {
