@@ -1,0 +1,77 @@
+import { BenchError } from "../../shared/bench-error.ts";
+import type { SerialSettings } from "../../shared/bench-file.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { DriverFile } from "../../shared/driver-file.ts";
+import type { Identity } from "../scpi/identity.ts";
+import { identifyOn, type OpenLink } from "./connect-instrument.ts";
+import { type PickedDriver, pickDriver } from "./pick-driver.ts";
+import { Session } from "./session.ts";
+
+/** What was found at one address. */
+export interface LookedAtLink {
+  address: string;
+  identity: Identity | null;
+  kind: DriverFile["kind"] | null;
+  driver: string | null;
+  why: string[];
+  /** Why nothing, or nothing known, answered; null when all is well. */
+  problem: string | null;
+}
+
+export interface LookAtLinkOptions {
+  address: string;
+  drivers: readonly DriverFile[];
+  clock: Clock;
+  openLink: OpenLink;
+  serial?: SerialSettings;
+  /** Where a bench file says it; left out, meters are tried before supplies, whose questions a meter could take for its own. */
+  kind?: DriverFile["kind"];
+}
+
+/**
+ * Opens an address, asks who is there and which driver fits, and closes it. Sends `*IDN?`, the drivers' probes and reads of
+ * the error queue, nothing else. Never throws: what went wrong is the answer's `problem`.
+ */
+export async function lookAtLink(options: LookAtLinkOptions): Promise<LookedAtLink> {
+  const { address, clock, serial } = options;
+  const found: LookedAtLink = { address, identity: null, kind: null, driver: null, why: [], problem: null };
+  const open = (deadlineMs: number) =>
+    options.openLink({ address, clock, deadlineMs, ...(serial === undefined ? {} : { serial }) });
+  let session: Session | undefined;
+  try {
+    session = new Session({
+      name: address,
+      link: await open(2000),
+      clock,
+      reopen: open,
+      freshFence: /^TCPIP/i.test(address),
+    });
+    found.identity = await identifyOn(session, ["\n"]);
+    const picked = await pickFor(session, found.identity, options);
+    found.kind = picked.driver.kind;
+    found.driver = picked.driver.name;
+    found.why = picked.why;
+  } catch (cause) {
+    found.problem = cause instanceof Error ? cause.message : String(cause);
+  } finally {
+    await session?.close();
+  }
+  return found;
+}
+
+async function pickFor(session: Session, identity: Identity, options: LookAtLinkOptions): Promise<PickedDriver> {
+  const silentMs = Math.min(1000, Math.max(150, 10 * (session.roundTrip.p50Ms ?? 0)));
+  const kinds: readonly DriverFile["kind"][] = options.kind === undefined ? ["meter", "supply"] : [options.kind];
+  const why: string[] = [];
+  for (const kind of kinds) {
+    try {
+      const picked = await pickDriver({ session, identity, drivers: options.drivers, kind, wanted: "auto", silentMs });
+      return { driver: picked.driver, why: [...why, ...picked.why] };
+    } catch (cause) {
+      if (!(cause instanceof BenchError) || cause.code !== "unknown-driver") throw cause;
+      const reasons = cause.detail["why"];
+      if (Array.isArray(reasons)) why.push(...reasons.map(String));
+    }
+  }
+  throw new BenchError("unknown-driver", `No driver fits: ${why.join("; ")}; write one as docs/drivers.md shows`);
+}

@@ -1,0 +1,163 @@
+import { mkdtemp, rm, writeFile } from "node:fs/promises";
+import os from "node:os";
+import path from "node:path";
+import { afterEach, describe, expect, it } from "vitest";
+import { DriverFile } from "../../shared/driver-file.ts";
+import { loadDrivers } from "../../src/instrument/load-drivers.ts";
+import { driverNamed } from "../../src/instrument/pick-driver.ts";
+import { driverLike, drivers, type Rig, supplyRig } from "./bench-rig.ts";
+
+let rig: Rig | undefined;
+const folders: string[] = [];
+afterEach(async () => {
+  await rig?.close();
+  rig = undefined;
+  for (const folder of folders.splice(0)) await rm(folder, { recursive: true });
+});
+const folderWith = async (files: Record<string, unknown>): Promise<string> => {
+  const folder = await mkdtemp(path.join(os.tmpdir(), "firstamp-drivers-"));
+  folders.push(folder);
+  for (const [name, content] of Object.entries(files)) {
+    await writeFile(path.join(folder, name), typeof content === "string" ? content : JSON.stringify(content));
+  }
+  return folder;
+};
+
+describe("driver: auto", () => {
+  it("says why each candidate was taken or left, numbered headers first", async () => {
+    rig = await supplyRig({ dialect: "selection" });
+    const why = rig.supply.driverWhy;
+    expect(why.map((each) => each.split(":")[0])).toEqual([
+      "numbered-supply",
+      "selected-supply",
+      "selected-by-name-supply",
+      "channel-list-supply",
+      "plain-supply",
+    ]);
+    expect(why[0]).toContain("left, SOUR2:VOLT? was not answered by a number");
+    expect(why[1]).toContain("taken");
+    expect(why[2]).toContain("not tried");
+  });
+
+  it("asks nothing that energises, and switches nothing", async () => {
+    rig = await supplyRig({ dialect: "plain" });
+    for (const line of rig.commands()) expect(line).toMatch(/\?|^\*CLS$/);
+    expect(rig.sim.history().filter((each) => each.kind === "state")).toEqual([]);
+  });
+
+  it("takes the driver that claims the identity before any that would be found by asking", async () => {
+    const own = driverLike("plain-supply", { name: "own-supply", identity: { maker: "^bench$", model: "sim-" } });
+    rig = await supplyRig({ dialect: "plain", drivers: [...drivers, own] });
+    expect(rig.supply.driver.name).toBe("own-supply");
+    expect(rig.supply.driverWhy).toEqual([expect.stringContaining("claims the identity")]);
+  });
+
+  it("is an error that names both where two drivers claim one identity", async () => {
+    const claims = (name: string) => driverLike("numbered-supply", { name, identity: { maker: "Bench" } });
+    await expect(supplyRig({ drivers: [claims("one-supply"), claims("other-supply")] })).rejects.toMatchObject({
+      code: "two-drivers",
+      message: expect.stringMatching(/"one-supply" and "other-supply" both claim/),
+    });
+  });
+
+  it("says what each driver lacked where none fits", async () => {
+    const list = drivers.filter((each) => each.name === "channel-list-supply");
+    await expect(supplyRig({ drivers: list })).rejects.toMatchObject({
+      code: "unknown-driver",
+      message: expect.stringMatching(/channel-list-supply: left.*docs\/drivers\.md/),
+    });
+  });
+
+  it("finds a supply whose channels have names", () => {
+    expect(driverNamed("selected-by-name-supply", "supply", drivers).name).toBe("selected-by-name-supply");
+  });
+});
+
+describe("a driver by its name", () => {
+  it("that does not exist is refused with the names there are", () => {
+    expect(() => driverNamed("plane-supply", "supply", drivers)).toThrow(
+      /there are channel-list-supply.*plain-supply.*"auto"/,
+    );
+  });
+  it("of the other kind is refused", () => {
+    expect(() => driverNamed("scpi-meter", "supply", drivers)).toThrow("it is a driver for a meter");
+  });
+});
+
+describe("loadDrivers", () => {
+  it("finds the shipped ones by itself, and those beside the bench file, which come before shipped ones of that name", async () => {
+    const own = driverLike("plain-supply", { name: "own-supply" });
+    const changed = driverLike("plain-supply", { describes: "changed for this bench" });
+    const folder = await folderWith({
+      "own-supply.json": own,
+      "plain-supply.json": changed,
+      "bench.json": { version: 1, instruments: {}, feeds: {} },
+      "broken.json": "{",
+    });
+    const loaded = await loadDrivers([folder]);
+    expect(loaded.map((each) => each.name).sort()).toEqual([
+      "channel-list-supply",
+      "numbered-supply",
+      "own-supply",
+      "plain-supply",
+      "scpi-meter",
+      "selected-by-name-supply",
+      "selected-supply",
+    ]);
+    expect(loaded.find((each) => each.name === "plain-supply")?.describes).toBe("changed for this bench");
+  });
+
+  it("names file and field of a misspelt key", async () => {
+    const like = driverLike("plain-supply", { name: "own-supply" });
+    const folder = await folderWith({ "own-supply.json": { ...like, overVoltge: {} } });
+    await expect(loadDrivers([folder])).rejects.toMatchObject({
+      code: "bad-input",
+      message: expect.stringMatching(/own-supply\.json.*overVoltge/),
+    });
+  });
+
+  it("wants the name of the file", async () => {
+    const folder = await folderWith({ "mine.json": driverLike("plain-supply", { name: "own-supply" }) });
+    await expect(loadDrivers([folder])).rejects.toThrow('it should be "mine"');
+  });
+});
+
+describe("a driver file", () => {
+  const numbered = (): Record<string, unknown> =>
+    structuredClone(driverLike("numbered-supply", {})) as unknown as Record<string, unknown>;
+  const problems = (content: unknown): string[] =>
+    DriverFile.safeParse(content).error?.issues.map((each) => `${each.path.join(".")}: ${each.message}`) ?? [];
+
+  it("is refused where one command forgets its channel: it would reach another board", () => {
+    const driver = numbered();
+    (driver["operations"] as Record<string, string>)["outputOff"] = "OUTP OFF";
+    expect(problems(driver)).toEqual([expect.stringContaining("operations.outputOff: has no {channel}")]);
+  });
+  it("is refused where a setting has no {value}, a query no question mark, a message a line end", () => {
+    const driver = numbered();
+    Object.assign(driver["operations"] as object, {
+      setVolts: "SOUR{channel}:VOLT",
+      askOutput: "OUTP{channel}",
+      outputOn: "OUTP{channel} ON\n",
+    });
+    expect(
+      problems(driver)
+        .map((each) => each.split(":")[0])
+        .sort(),
+    ).toEqual(["operations.setVolts", "operations.outputOn", "operations.askOutput"].sort());
+  });
+  it("is refused where it both names and selects channels", () => {
+    const driver = numbered();
+    driver["channels"] = { select: { tell: "INST:NSEL {channel}", ask: "INST:NSEL?" } };
+    expect(problems(driver)).toEqual([expect.stringContaining("channels.select")]);
+  });
+  it("is refused where a pattern is no regular expression or braces hold anything else", () => {
+    expect(problems({ ...numbered(), identity: { maker: "(" } })).toEqual([expect.stringContaining("identity.maker")]);
+    const driver = numbered();
+    Object.assign(driver["operations"] as object, { outputOn: "OUTP{chan} ON" });
+    expect(problems(driver).join()).toContain("{channel} and {value}");
+  });
+  it("every shipped one is one", () => {
+    for (const driver of drivers) expect(problems(driver)).toEqual([]);
+  });
+});
