@@ -52,6 +52,7 @@ export async function runSimulation(options: {
   dialect: Dialect;
   serial?: boolean;
   seed: string;
+  latency: string;
   out?: string;
   boardOut?: string;
   list?: boolean;
@@ -61,8 +62,13 @@ export async function runSimulation(options: {
   const seed = Number(options.seed);
   if (!Number.isInteger(seed))
     throw new BenchError("bad-input", `--seed is ${JSON.stringify(options.seed)}; it should be a whole number`);
+  const latencyMs = Number(options.latency);
+  if (!(latencyMs >= 0 && latencyMs <= 1000))
+    throw new BenchError("bad-input", `--latency is ${JSON.stringify(options.latency)}; it should be milliseconds, 0 to 1000`);
+  const { scenario } = await loadScenario(options.scenario);
   const simulation = await startSimulation({
     scenario: options.scenario,
+    traits: { latencyMs: scenario.supply.latencyMs ?? latencyMs, latencyJitterMs: scenario.supply.latencyJitterMs ?? latencyMs / 4 },
     dialect: options.dialect,
     transport: options.serial === true ? "pty" : "tcp",
     clock: realClock,

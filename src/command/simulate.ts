@@ -5,6 +5,7 @@ interface SimulateOptions {
   dialect: "plain" | "selection" | "channel-list" | "numbered";
   serial?: boolean;
   seed: string;
+  latency: string;
   out?: string;
   boardOut?: string;
   list?: boolean;
@@ -26,6 +27,7 @@ export function simulateCommand(): Command {
     )
     .option("--serial", "on pseudo terminals in place of sockets; needs socat")
     .option("--seed <number>", "of the noise", "1")
+    .option("--latency <ms>", "how long the supply takes to answer; a scenario's own word goes first", "8")
     .option("--out <file>", "write the bench file there as well")
     .option("--board-out <file>", "write the board file there, where the scenario has one")
     .option("--list", "list the scenarios and end")

@@ -1,17 +1,17 @@
 import path from "node:path";
-import { realClock } from "../link/real-clock.ts";
-import { startSimulation } from "../simulator/start-simulation.ts";
+import { loadScenario } from "../simulator/load-scenario.ts";
 import { dataDirectory } from "./data-directory.ts";
 import { say } from "./people.ts";
 import { powerup } from "./powerup-run.ts";
 import { serve } from "./serve-run.ts";
+import { startSimulationProcess } from "./simulation-process.ts";
 import type { TryOptions } from "./try.ts";
 
 /** Simulates a bench, does one first power-up on it, and serves its page unless told to do it once. */
 export async function tryOut(options: TryOptions): Promise<number> {
-  const simulation = await startSimulation({ scenario: options.scenario, dialect: options.dialect, transport: "tcp", clock: realClock });
-  const { scenario, benchFile: bench, boardFile } = simulation;
-  const documents = { bench, board: boardFile ?? null };
+  const { scenario, board } = await loadScenario(options.scenario);
+  const simulation = await startSimulationProcess(options);
+  const documents = { bench: simulation.bench, board };
   const data = options.data ?? path.join(dataDirectory(), "demonstration");
   const json = options.json === true ? { json: true } : {};
   try {
@@ -21,7 +21,7 @@ export async function tryOut(options: TryOptions): Promise<number> {
       bench: "",
       documents,
       data,
-      ohms: simulation.coldOhms,
+      ohms: scenario.coldOhms,
       ...(scenario.conditions.host === undefined ? {} : { host: scenario.conditions.host }),
       ...(scenario.conditions.fans === undefined ? {} : { fans: scenario.conditions.fans }),
       cooler: "cooler",

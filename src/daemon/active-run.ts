@@ -90,13 +90,17 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   #onEvents = (message: { events: PlanEvent[]; progress: RunProgress }): void => {
     this.#events.push(...message.events);
     this.#recorder.take(message.events);
-    for (const event of message.events) this.#mirror = advance(this.header.plan, this.#mirror, event).state;
+    if (this.header.plan.keepOn) this.#mirrored(message.events);
     this.emit("progress", message.events, message.progress);
-    if (!this.#held && outcomeOf(this.#mirror).output === "on" && this.header.plan.keepOn) {
-      this.#held = true;
-      this.emit("holding", this.#judge());
-    }
   };
+
+  /** Keeps up with the machine, to know when it holds. */
+  #mirrored(events: readonly PlanEvent[]): void {
+    for (const event of events) this.#mirror = advance(this.header.plan, this.#mirror, event).state;
+    if (this.#held || outcomeOf(this.#mirror).output !== "on") return;
+    this.#held = true;
+    this.emit("holding", this.#judge());
+  }
 
   #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip> }): void => {
     void this.#end(message.outcome, message.roundTrip);
@@ -107,7 +111,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       const incident = await waitForIncident(this.#armDirectory, this.header.capture, 15_000);
       const output = incident?.supplies.every((each) => each.output === "off") === true ? "off" : "unknown";
       const at = this.#events.at(-1)?.atMs ?? 0;
-      const outcome = outcomeOf(this.#mirror);
+      const outcome = foldRun(this.header.plan, this.#events, accuracyOf(this.header)).outcome;
       await this.#end(
         {
           ...outcome,

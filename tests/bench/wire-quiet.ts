@@ -51,7 +51,8 @@ export class WireQuiet {
       const { out, in: inward } = this.#outstanding();
       if (this.#opening === 0 && out === 0 && inward === 0) quietTurns += 1;
       else quietTurns = 0;
-      if (performance.now() - startedAt > 250 && this.#opening === 0) {
+      const patienceMs = this.#links.some((each) => !each.isOpen) ? 250 : 5000;
+      if (performance.now() - startedAt > patienceMs && this.#opening === 0) {
         // Bytes that went down with a closed connection never arrive: they are no longer waited for.
         this.#lostOut += out;
         this.#lostIn += inward;
