@@ -1,0 +1,22 @@
+import { readdirSync, readFileSync } from "node:fs";
+import { expect, test } from "vitest";
+
+const folder = new URL("../../src/job/", import.meta.url);
+const sources = new Map(
+  readdirSync(folder)
+    .filter((name) => name.endsWith(".ts"))
+    .map((name) => [name, readFileSync(new URL(name, folder), "utf8")] as const),
+);
+const naming = (pattern: RegExp) => [...sources].filter(([, text]) => pattern.test(text)).map(([name]) => name);
+
+test("one file knows that the database is SQLite; everything else asks through Kysely", () => {
+  expect(sources.size).toBeGreaterThan(20);
+  expect(naming(/from "better-sqlite3"/)).toEqual(["sqlite-file.ts"]);
+  expect(naming(/\bpragma\b|\bsql`|sql\.raw/i)).toEqual(["sqlite-file.ts"]);
+});
+
+test("no statement is written as text outside that file, where there are some", () => {
+  const statement =
+    /\b(?:insert (?:or \w+ )?into|update \w+ set|delete from|create (?:table|trigger|index)|vacuum into|select [\w*, ]+ from)\b/i;
+  expect(naming(statement)).toEqual(["sqlite-file.ts"]);
+});

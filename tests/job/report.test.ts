@@ -1,0 +1,206 @@
+import { writeFileSync } from "node:fs";
+import { join } from "node:path";
+import fc from "fast-check";
+import { expect, test } from "vitest";
+import type { StoredEvent } from "../../shared/job.ts";
+import { csvCell } from "../../src/job/csv-cell.ts";
+import { html } from "../../src/job/html-text.ts";
+import { makeReport } from "../../src/job/make-report.ts";
+import { testedItems } from "../../src/job/tested-items.ts";
+import { figureText, tracePicture } from "../../src/job/trace-picture.ts";
+import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import { visibleText } from "../../src/job/visible-text.ts";
+import { fileRun, sampleEnd, sampleHeader, sampleVerdict, withFolder, withStore } from "./sample-job.ts";
+
+const EVIL = '<script>alert("1")</script> & \' \u001b[31m \u0000 \u202e';
+const CAUTIONS = ["The software's off is not an emergency stop."];
+
+test("a report of a job full of markup and control characters runs nothing and shows them as text", () =>
+  withFolder((files) =>
+    withStore(async (store) => {
+      const job = await store.newJob({ title: EVIL, board: EVIL });
+      await store.appendEvent(job, { kind: "intake", owner: EVIL, ownersWords: EVIL, serialNumber: EVIL });
+      await store.appendEvent(job, { kind: "note", text: EVIL });
+      await store.appendEvent(job, {
+        kind: "repair",
+        text: EVIL,
+        parts: [{ name: EVIL, place: EVIL, source: "donor" }],
+      });
+      await store.appendEvent(job, { kind: "incident", text: EVIL, instrument: EVIL, run: null, output: "unknown" });
+      const header = sampleHeader();
+      header.instruments.forEach((each) => {
+        each.identity = EVIL;
+      });
+      await fileRun(store, job, { header, verdict: sampleVerdict({ because: [EVIL] }) });
+      const file = join(files, "x.svg");
+      writeFileSync(file, '<svg xmlns="http://www.w3.org/2000/svg" onload="alert(1)"/>');
+      await store.attach(job, file, { caption: EVIL });
+      const report = await makeReport(store, job, [EVIL]);
+      expect(report).not.toMatch(/<script|onload="|<svg xmlns/i);
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: they must not be there
+      expect(report).not.toMatch(/[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u202e]/);
+      expect(report.split("&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; &#39;").length).toBeGreaterThan(10);
+      expect(report).toContain("\u241b[31m");
+      expect(report).not.toMatch(/(?:src|href)="(?!data:image\/)|url\(|@import|<link|<iframe|<object/);
+      expect(report).toContain("default-src 'none'");
+    }),
+  ));
+
+test("every value put into markup is escaped, whatever it is", () => {
+  fc.assert(
+    fc.property(fc.string({ unit: "binary" }), (text) => {
+      const made = html`<p title="${text}">${[text]}</p>`.text;
+      expect(made.replace(/^<p title="|">|<\/p>$/g, "")).not.toMatch(/[<>"']/);
+    }),
+  );
+});
+
+test("what is as found and as left is told apart, with the uncertainty and what was not alike", () =>
+  withStore(async (store) => {
+    const job = await store.newJob({ title: "Job 7", board: "Kestrel K2" });
+    await fileRun(store, job, {
+      header: sampleHeader({ startedAt: "2026-11-20T10:00:00.000Z" }),
+      verdict: sampleVerdict({ class: "partly-up", plateauAmps: 0.3 }),
+    });
+    await store.appendEvent(job, {
+      kind: "repair",
+      text: "Replaced the 5 V converter.",
+      parts: [{ name: "converter", place: "U12", source: "new" }],
+    });
+    await fileRun(store, job, { header: sampleHeader({ startedAt: "2026-11-25T10:00:00.000Z" }) });
+    const report = await makeReport(store, job, CAUTIONS);
+    expect(report).toContain("As found, 2026-11-20");
+    expect(report).toContain("As left, 2026-11-25");
+    // U = 2·√(((0.001·0.3 + 0.003)/√3)² + (0.001/√12)²) = 0.00385 A; JCGM 100:2008, 4.3.7.
+    expect(report).toContain("0.3 A (± 0.00385 A)");
+    expect(report).toContain("larger than the meter&#39;s error");
+    expect(report).toContain("Replaced the 5 V converter.");
+    expect(report).toContain("converter at U12: new");
+    expect(report.match(/<svg/g)).toHaveLength(2);
+    expect(report).toContain("The software&#39;s off is not an emergency stop.");
+    expect(report).toContain("All returns are joined (not said): single feed");
+    expect(await makeReport(store, job, CAUTIONS)).toBe(report);
+  }));
+
+test("a job without a run promises nothing", () =>
+  withStore(async (store) => {
+    const report = await makeReport(store, await store.newJob(), CAUTIONS);
+    expect(report).toContain("Nothing can be said of the board under power");
+    expect(report).not.toMatch(/class="result">(?!not tested)/);
+  }));
+
+test("a picture among the files is in the report itself", () =>
+  withFolder((files) =>
+    withStore(async (store) => {
+      const job = await store.newJob();
+      const png = Buffer.from("89504e470d0a1a0a0000000d49484452", "hex");
+      writeFileSync(join(files, "board.png"), png);
+      await store.attach(job, join(files, "board.png"), { caption: "front" });
+      expect(await makeReport(store, job, [])).toContain(
+        `<img src="data:image/png;base64,${png.toString("base64")}" alt="front">`,
+      );
+    }),
+  ));
+
+const log = (...events: StoredEvent["event"][]): StoredEvent[] =>
+  events.map((event, index) => ({ id: uuidV7(), seq: index + 1, recordedAt: "2026-11-25T10:00:00.000Z", event }));
+const run = (changes: Parameters<typeof sampleEnd>[2] = {}, verdict = sampleVerdict(), header = sampleHeader()) =>
+  log({ kind: "run-started", header }, { kind: "run-ended", end: sampleEnd(header, verdict, changes) });
+const outcome = sampleEnd(sampleHeader(), null).outcome;
+const resultOf = (what: RegExp, events: StoredEvent[]) =>
+  testedItems(events).find((item) => what.test(item.what))?.result;
+
+test("nothing passes that was not run", () => {
+  const everyWord = [...testedItems([]), ...testedItems(log({ kind: "run-started", header: sampleHeader() }))];
+  expect(new Set(everyWord.map((item) => item.result))).toEqual(new Set(["not tested"]));
+});
+
+test.each([
+  ["as-planned", {}, "pass"],
+  ["as-planned after a raise", { raises: 1 }, "conditional"],
+  ["board-stopped", { ended: "board-stopped" as const }, "fail"],
+  ["failed by the bench", { ended: "failed" as const }, "not tested"],
+  [
+    "stopped by hand while watched",
+    { ended: "stopped-by-person" as const, reachedStage: "watch" as const },
+    "conditional",
+  ],
+  ["stopped by hand before", { ended: "stopped-by-person" as const, reachedStage: "touch" as const }, "not tested"],
+])("a power-up %s is %j -> %s", (_what, changes, result) => {
+  expect(resultOf(/^First power-up/, run({ outcome: { ...outcome, ...changes } }))).toBe(result);
+});
+
+test.each([
+  ["normal", "pass"],
+  ["core-alive", "conditional"],
+  ["standby-only", "conditional"],
+  ["cannot-tell", "conditional"],
+  ["partly-up", "fail"],
+  ["open-input", "fail"],
+  ["dead-short", "fail"],
+  ["overload", "fail"],
+  ["retrying", "fail"],
+  ["creeping", "fail"],
+] as const)("a draw that is %s is %s", (drawClass, result) => {
+  expect(resultOf(/^Current drawn/, run({}, sampleVerdict({ class: drawClass })))).toBe(result);
+});
+
+test("cold readings pass only against what a good board reads", () => {
+  const board = {
+    version: 1 as const,
+    name: "Kestrel K2",
+    feeds: { aux: { nominalVolts: 12, coldOhmsMin: 300 } },
+    idleAmps: [],
+    rails: { core: { volts: 0.85, coldOhms: [0.1, 5] as [number, number], needs: [] } },
+    coldPairs: { "aux:core": 100 },
+  };
+  const judged = (ohms: Record<string, number | "open">) =>
+    resultOf(/^Resistance/, [
+      ...log({ kind: "cold-readings", ohms, by: "hand", boardCelsius: null }),
+      ...run({}, sampleVerdict(), sampleHeader({ board })),
+    ]);
+  expect(judged({ aux: 12_400, core: 0.4, "aux:core": 3100 })).toBe("pass");
+  expect(judged({ aux: 12_400, unknown: 7 })).toBe("conditional");
+  expect(judged({ aux: 80 })).toBe("fail");
+  expect(judged({ core: "open" })).toBe("fail");
+  expect(judged({ aux: "open" })).toBe("pass");
+});
+
+test("the picture of a long trace keeps its peak and breaks where readings are missing", () => {
+  const atMs = Array.from({ length: 100_000 }, (_, index) => index);
+  const amps = atMs.map((at) => (at === 50_003 ? 4 : at >= 70_000 && at < 80_000 ? Number.NaN : 1));
+  const picture = tracePicture("x", [{ label: "aux", atMs, amps }], { mostAmps: 4, longestMs: 100_000 }).text;
+  expect(picture.length).toBeLessThan(20_000);
+  // The peak reaches the top of the picture (y = 6), the missing tenth lifts the pen once.
+  expect(picture).toMatch(/V6\.0/);
+  expect(picture.match(/[" ]?M\d+ \d+\.\d/g)).toHaveLength(2);
+});
+
+test.each([
+  [0.82, "0.82"],
+  [12.3456, "12.3"],
+  [0.0000123456, "0.0000123"],
+])("the figure %d is written %s", (value, text) => {
+  expect(figureText(value)).toBe(text);
+});
+
+test.each([
+  ["=1+1", `"'=1+1"`],
+  ["+49", `"'+49"`],
+  ["-cmd", `"'-cmd"`],
+  ["@SUM(A1)", `"'@SUM(A1)"`],
+  ["  =x", `"'  =x"`],
+  ['"=x', `"'""=x"`],
+  ["\t=x", `"'\t=x"`],
+  ['say "hi", he said\r\n', `"say ""hi"", he said\r\n"`],
+  ["plain", `"plain"`],
+  [-0.012, `"-0.012"`],
+])("the CSV cell of %j is %s", (value, cell) => {
+  expect(csvCell(value)).toBe(cell);
+});
+
+test("no control character reaches a terminal, and line ends stay", () => {
+  expect(visibleText("a\u001b[2Jb\u0007\u009b\u007f\r\n\tc\u202e\ud800")).toBe(
+    "a\u241b[2Jb\u2407\\u009b\u2421\u240d\n\tc\\u202e\ufffd",
+  );
+});
