@@ -105,7 +105,8 @@ export const WireRun = z.strictObject({
   stage: StageName,
   feed: z.string().nullable(),
   waitingFor: z.string(),
-  sinceMs: z.number(),
+  /** How long it had been waited for when this was sent, and how long it should take; null: as long as it takes. */
+  waitedMs: z.number(),
   expectedMs: amount,
   energised: z.array(z.string()),
   outcome: RunOutcome.nullable(),
@@ -135,7 +136,11 @@ export type WireQuestion = z.infer<typeof WireQuestion>;
 export const WireAlarm = z.strictObject({ message: z.string(), output: z.enum(["unknown", "off"]) });
 export type WireAlarm = z.infer<typeof WireAlarm>;
 
-export const WireLogLine = z.strictObject({ at: z.string(), level: z.enum(["info", "warn", "error"]), text: z.string() });
+export const WireLogLine = z.strictObject({
+  at: z.string(),
+  level: z.enum(["info", "warn", "error"]),
+  text: z.string(),
+});
 export type WireLogLine = z.infer<typeof WireLogLine>;
 
 export const WireJob = z.strictObject({
@@ -149,7 +154,10 @@ export type WireJob = z.infer<typeof WireJob>;
 /** What would be energised, at what, under what conditions: shown and confirmed before a start. */
 export const WirePreview = z.strictObject({
   permit: Permit,
-  feeds: z.array(z.strictObject({ feed: z.string(), volts: z.number(), limitAmps: z.number(), firstAmps: z.number() })),
+  /** `limitAmps` is the limit of the first rise, `highestAmps` what the ladder may ask for later. */
+  feeds: z.array(
+    z.strictObject({ feed: z.string(), volts: z.number(), limitAmps: z.number(), highestAmps: z.number() }),
+  ),
   cautions: z.array(z.string()),
 });
 export type WirePreview = z.infer<typeof WirePreview>;
@@ -211,16 +219,14 @@ export const RunRequest = z.strictObject({
   coldOhms: ColdReadings.refine((cold) => Object.keys(cold).length <= 64, { message: "holds at most 64 readings" }),
   conditions: RunConditions,
   /** Waives the named conditions of the permit that were not done, and no others. */
-  waiver: z
-    .strictObject({ reason: z.string().trim().min(3).max(500), items: z.array(short).max(64) })
-    .nullable(),
+  waiver: z.strictObject({ reason: z.string().trim().min(3).max(500), items: z.array(short).max(64) }).nullable(),
   watchSeconds: z.number().min(1).max(600).nullable(),
   keepOn: z.boolean(),
   job: short.nullable(),
 });
 export type RunRequest = z.infer<typeof RunRequest>;
 
-/** The feed, volts and limit the person was shown; the daemon refuses a start whose plan says otherwise. */
+/** The feed, volts and limit the person was shown, as in the preview; the daemon refuses a start whose plan says otherwise. */
 const Confirmed = z
   .array(z.strictObject({ feed: z.string().max(32), volts: z.number(), limitAmps: z.number() }))
   .min(1)

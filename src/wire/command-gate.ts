@@ -78,7 +78,10 @@ export class CommandGate {
     if (!this.lease.holds(from.connection, message.lease)) return noLease();
     const nowMs = this.#clock.nowMs();
     if (nowMs > message.deadlineMs) {
-      return refused("too-late", "This came too late and was not done: nothing was energised. Look at the bench, then ask again.");
+      return refused(
+        "too-late",
+        "This came too late and was not done: nothing was energised. Look at the bench, then ask again.",
+      );
     }
     if (message.deadlineMs - nowMs > LONGEST_DEADLINE_MS) {
       return refused("deadline", `A deadline lies at most ${LONGEST_DEADLINE_MS} ms ahead.`);

@@ -1,5 +1,5 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
-import { z } from "zod";
+import { AttachmentPath, CodeBody, CutBody, JobPath, SessionBody } from "../../shared/wire-http.ts";
 import type { Access, Session } from "./access.ts";
 import { attachmentHeaders } from "./attachment-headers.ts";
 import type { BenchFacade } from "./bench-facade.ts";
@@ -30,11 +30,6 @@ const SAFE_HEADERS = {
 };
 
 const NEW_CODE_MS = 60_000;
-const SessionBody = z.strictObject({ code: z.string().max(128) });
-const CodeBody = z.strictObject({ role: z.enum(["viewer", "operator"]) });
-const CutBody = z.strictObject({ id: z.string().max(64) });
-const JobId = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
-const Hash = z.string().regex(/^[0-9a-f]{64}$/);
 
 /** Puts the rules before everything, then the page's files and the endpoints; everything that tells or does needs a session. */
 export function addRoutes(
@@ -93,31 +88,52 @@ export function addRoutes(
     };
   const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "there is nothing here" });
 
-  app.get("/api/nonce", guarded((_request, _reply, session) => ({ nonce: access.newNonce(session) })));
-  app.get("/api/snapshot", guarded(() => facade.snapshot()));
+  app.get(
+    "/api/nonce",
+    guarded((_request, _reply, session) => ({ nonce: access.newNonce(session) })),
+  );
+  app.get(
+    "/api/snapshot",
+    guarded(() => facade.snapshot()),
+  );
   // A second way to the cut, for a page whose socket is gone or stuck.
-  app.post("/api/cut", guarded((request, _reply, session) => {
-    const body = CutBody.safeParse(request.body);
-    return options.gate.cut(body.success ? body.data.id : "cut", { connection: "http", session });
-  }));
-  app.post("/api/code", guarded((request, reply, session) => {
-    const body = CodeBody.safeParse(request.body);
-    if (!body.success) return reply.code(400).send({ error: 'role should be "viewer" or "operator"' });
-    if (!session.mayOperate) return reply.code(403).send({ error: "a viewer lets nobody in" });
-    return { code: access.newCode({ mayOperate: body.data.role === "operator", lifetimeMs: NEW_CODE_MS }) };
-  }));
-  app.get("/api/jobs", guarded(async () => ({ jobs: (await facade.record?.jobs()) ?? [] })));
-  app.get<{ Params: { id: string } }>("/api/jobs/:id", guarded(async (request, reply) => {
-    const id = JobId.safeParse((request.params as { id: string }).id);
-    const job = id.success ? await facade.record?.job(id.data) : null;
-    return job ?? nothing(reply);
-  }));
-  app.get("/api/jobs/:id/attachments/:hash", guarded(async (request, reply) => {
-    const asked = z.strictObject({ id: JobId, hash: Hash }).safeParse(request.params);
-    const found = asked.success ? await facade.record?.attachment(asked.data.id, asked.data.hash) : null;
-    if (found === null || found === undefined) return nothing(reply);
-    return reply.headers(attachmentHeaders(found)).send(found.bytes);
-  }));
+  app.post(
+    "/api/cut",
+    guarded((request, _reply, session) => {
+      const body = CutBody.safeParse(request.body);
+      return options.gate.cut(body.success ? body.data.id : "cut", { connection: "http", session });
+    }),
+  );
+  app.post(
+    "/api/code",
+    guarded((request, reply, session) => {
+      const body = CodeBody.safeParse(request.body);
+      if (!body.success) return reply.code(400).send({ error: 'role should be "viewer" or "operator"' });
+      if (!session.mayOperate) return reply.code(403).send({ error: "a viewer lets nobody in" });
+      return { code: access.newCode({ mayOperate: body.data.role === "operator", lifetimeMs: NEW_CODE_MS }) };
+    }),
+  );
+  app.get(
+    "/api/jobs",
+    guarded(async () => ({ jobs: (await facade.record?.jobs()) ?? [] })),
+  );
+  app.get(
+    "/api/jobs/:id",
+    guarded(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      const job = asked.success ? await facade.record?.job(asked.data.id) : null;
+      return job ?? nothing(reply);
+    }),
+  );
+  app.get(
+    "/api/jobs/:id/attachments/:hash",
+    guarded(async (request, reply) => {
+      const asked = AttachmentPath.safeParse(request.params);
+      const found = asked.success ? await facade.record?.attachment(asked.data.id, asked.data.hash) : null;
+      if (found === null || found === undefined) return nothing(reply);
+      return reply.headers(attachmentHeaders(found)).send(found.bytes);
+    }),
+  );
 }
 
 const isHttpError = (error: unknown): error is { statusCode: number } =>

@@ -7,7 +7,7 @@ export interface PictureProgress {
   stage: StageName;
   feed: string | null;
   waitingFor: string;
-  sinceMs: number;
+  waitedMs: number;
   expectedMs: number | null;
   energised: string[];
 }
@@ -16,10 +16,21 @@ export interface PictureProgress {
 export function runPicture(plan: Plan, of: { run: string; job: string | null }): WireRun {
   const feeds = plan.feeds.toSorted((a, b) => a.order - b.order);
   const off = { volts: 0, limitAmps: 0, overVolts: 0, maxMs: 0 };
-  const stage = (name: StageName, setting: (feed: Plan["feeds"][number]) => Omit<WireStageFeed, "feed" | "state" | "startedAtMs" | "endedAtMs"> | null): WireStage => {
+  const stage = (
+    name: StageName,
+    setting: (
+      feed: Plan["feeds"][number],
+    ) => Omit<WireStageFeed, "feed" | "state" | "startedAtMs" | "endedAtMs"> | null,
+  ): WireStage => {
     const each = feeds.map((feed): WireStageFeed => {
       const asked = setting(feed);
-      return { feed: feed.feed, state: asked === null ? "skipped" : "waiting", ...(asked ?? off), startedAtMs: null, endedAtMs: null };
+      return {
+        feed: feed.feed,
+        state: asked === null ? "skipped" : "waiting",
+        ...(asked ?? off),
+        startedAtMs: null,
+        endedAtMs: null,
+      };
     });
     return { stage: name, state: each.every((feed) => feed.state === "skipped") ? "skipped" : "waiting", feeds: each };
   };
@@ -37,7 +48,7 @@ export function runPicture(plan: Plan, of: { run: string; job: string | null }):
     stage: "check",
     feed: null,
     waitingFor: "",
-    sinceMs: 0,
+    waitedMs: 0,
     expectedMs: null,
     energised: [],
     outcome: null,
@@ -55,7 +66,11 @@ export function pictureAt(run: WireRun, progress: PictureProgress, limitAmps: Re
   const present = progress.feed === null ? -1 : order.indexOf(progress.feed);
   const stages = run.stages.map((stage, index): WireStage => {
     const feeds = stage.feeds.map((feed, position): WireStageFeed => {
-      const limited = { ...feed, limitAmps: stage.stage === "rise" || stage.stage === "watch" ? (limitAmps[feed.feed] ?? feed.limitAmps) : feed.limitAmps };
+      const limited = {
+        ...feed,
+        limitAmps:
+          stage.stage === "rise" || stage.stage === "watch" ? (limitAmps[feed.feed] ?? feed.limitAmps) : feed.limitAmps,
+      };
       if (feed.state === "skipped" || feed.state === "clean" || feed.state === "stopped") return limited;
       if (index < now || (index === now && present > position)) return left(limited, progress.atMs);
       if (index === now && (present === -1 || present === position)) {
@@ -63,10 +78,14 @@ export function pictureAt(run: WireRun, progress: PictureProgress, limitAmps: Re
       }
       return limited;
     });
-    return { ...stage, feeds, state: stateOf(stage, feeds, index < now ? "left" : index === now ? "present" : "ahead") };
+    return {
+      ...stage,
+      feeds,
+      state: stateOf(stage, feeds, index < now ? "left" : index === now ? "present" : "ahead"),
+    };
   });
-  const { stage, feed, waitingFor, sinceMs, expectedMs, energised } = progress;
-  return { ...run, stages, stage, feed, waitingFor, sinceMs, expectedMs, energised };
+  const { stage, feed, waitingFor, waitedMs, expectedMs, energised } = progress;
+  return { ...run, stages, stage, feed, waitingFor, waitedMs, expectedMs, energised };
 }
 
 /** The picture of a run that ended: what was running is clean where it went as planned, and stopped where it did not. */
@@ -75,14 +94,22 @@ export function pictureEnded(run: WireRun, outcome: RunOutcome, atMs: number): W
   const reached = outcome.trip?.stage ?? outcome.reachedStage;
   const stages = run.stages.map((stage): WireStage => {
     const feeds = stage.feeds.map((feed): WireStageFeed => {
-      if (feed.state !== "running" && !(stage.stage === reached && stopped && feed.feed === outcome.trip?.feed)) return feed;
+      if (feed.state !== "running" && !(stage.stage === reached && stopped && feed.feed === outcome.trip?.feed))
+        return feed;
       return { ...feed, state: stopped ? "stopped" : "clean", endedAtMs: feed.endedAtMs ?? atMs };
     });
     if (stopped && stage.stage === reached) return { ...stage, feeds, state: "stopped" };
     if (stage.stage === "off" && outcome.output === "off") return { ...stage, feeds, state: "clean" };
     return { ...stage, feeds, state: stage.state === "running" ? (stopped ? "stopped" : "clean") : stage.state };
   });
-  return { ...run, stages, outcome, waitingFor: "", expectedMs: null, energised: outcome.output === "off" ? [] : run.energised };
+  return {
+    ...run,
+    stages,
+    outcome,
+    waitingFor: "",
+    expectedMs: null,
+    energised: outcome.output === "off" ? [] : run.energised,
+  };
 }
 
 const left = (feed: WireStageFeed, atMs: number): WireStageFeed => ({

@@ -59,7 +59,12 @@ export async function startWire(options: WireOptions): Promise<Wire> {
   // A cookie is kept by host alone: the port in its name keeps two daemons of one machine apart.
   const place = { port: () => port, cookieName: () => `firstamp_${port}` };
 
-  const limits = { maxHeaderSize: 16 * 1024, requestTimeout: 30_000, headersTimeout: 5_000, connectionsCheckingInterval: 1_000 };
+  const limits = {
+    maxHeaderSize: 16 * 1024,
+    requestTimeout: 30_000,
+    headersTimeout: 5_000,
+    connectionsCheckingInterval: 1_000,
+  };
   const app = fastify({
     ...(options.log === undefined ? {} : { loggerInstance: options.log }),
     logController: new LogController({ disableRequestLogging: true }),
@@ -121,7 +126,9 @@ function listen(server: Server, port: number, host: string): Promise<number> {
     server.once("error", (error: NodeJS.ErrnoException) => {
       const code = error.code === "EACCES" ? "no-permission" : "port-in-use";
       const why = error.code === "EADDRINUSE" ? "another program has it" : error.message;
-      reject(new BenchError(code, `Cannot listen on ${host} port ${port}: ${why}; nothing was touched`, { cause: error }));
+      reject(
+        new BenchError(code, `Cannot listen on ${host} port ${port}: ${why}; nothing was touched`, { cause: error }),
+      );
     });
     server.listen({ port, host, exclusive: true }, () => {
       const address = server.address();

@@ -52,7 +52,19 @@ describe("a message", () => {
     const binary = await rig.page();
     binary.socket.send(Buffer.from('{"type":"cut","id":"1"}'), { binary: true });
     expect((await binary.closed).code).toBe(1003);
-    for (const text of ["", "{", "nul", "[1", "[]", "null", "3", '"cut"', '{"type":"off-with-it"}', '{"type":["cut"]}', '{"type":"renew-lease"}']) {
+    for (const text of [
+      "",
+      "{",
+      "nul",
+      "[1",
+      "[]",
+      "null",
+      "3",
+      '"cut"',
+      '{"type":"off-with-it"}',
+      '{"type":["cut"]}',
+      '{"type":"renew-lease"}',
+    ]) {
       const page = await rig.page();
       page.send(text);
       expect((await page.closed).code, text).toBe(1008);
@@ -63,7 +75,15 @@ describe("a message", () => {
   test("with unknown keys or values out of range is refused by name and not done", async () => {
     const page = await rig.page();
     const lease = await page.takeLease();
-    const good = { type: "start-run", id: "s", lease, deadlineMs: clock.nowMs() + 1000, cautionsRead: true, confirmed: [{ feed: "aux", volts: 12, limitAmps: 3 }], request: exampleRequest() };
+    const good = {
+      type: "start-run",
+      id: "s",
+      lease,
+      deadlineMs: clock.nowMs() + 1000,
+      cautionsRead: true,
+      confirmed: [{ feed: "aux", volts: 12, limitAmps: 3 }],
+      request: exampleRequest(),
+    };
     const wrong: unknown[] = [
       { ...good, force: true },
       { ...good, request: { ...exampleRequest(), overVolts: 60 } },
@@ -75,7 +95,10 @@ describe("a message", () => {
     ];
     for (const message of wrong) {
       page.send(message);
-      expect(await page.answerTo("s"), JSON.stringify(message).slice(0, 80)).toMatchObject({ result: "refused", code: "bad-message" });
+      expect(await page.answerTo("s"), JSON.stringify(message).slice(0, 80)).toMatchObject({
+        result: "refused",
+        code: "bad-message",
+      });
     }
     expect(rig.facade.asked).toEqual([]);
     page.send(good);
@@ -84,11 +107,36 @@ describe("a message", () => {
 
   test("made up at random does nothing unless it is one of ours, and leaves the server serving", async () => {
     const known = new Set(["preview", "start-run", "answer", "cut", "stop"]);
-    const word = fc.constantFrom("hello", "take-lease", "release-lease", "preview", "start-run", "answer", "stop", "id", "lease", "request", "yes", "__proto__", "constructor");
+    const word = fc.constantFrom(
+      "hello",
+      "take-lease",
+      "release-lease",
+      "preview",
+      "start-run",
+      "answer",
+      "stop",
+      "id",
+      "lease",
+      "request",
+      "yes",
+      "__proto__",
+      "constructor",
+    );
     const message = fc.oneof(
       fc.json({ maxDepth: 4 }),
-      fc.dictionary(word, fc.oneof(word, fc.integer(), fc.boolean(), fc.constant(null), fc.string())).map((each) => JSON.stringify(each)),
-      fc.record({ type: word, id: fc.string({ maxLength: 70 }), lease: fc.integer(), question: fc.integer(), yes: fc.boolean(), deadlineMs: fc.double() }).map((each) => JSON.stringify(each)),
+      fc
+        .dictionary(word, fc.oneof(word, fc.integer(), fc.boolean(), fc.constant(null), fc.string()))
+        .map((each) => JSON.stringify(each)),
+      fc
+        .record({
+          type: word,
+          id: fc.string({ maxLength: 70 }),
+          lease: fc.integer(),
+          question: fc.integer(),
+          yes: fc.boolean(),
+          deadlineMs: fc.double(),
+        })
+        .map((each) => JSON.stringify(each)),
       fc.string({ maxLength: 400 }),
     );
     await fc.assert(
@@ -131,22 +179,39 @@ describe("a flood", () => {
 
   test("of 2000 headers is refused, on a request and on an upgrade", async () => {
     const headers = Array.from({ length: 2000 }, (_, each) => `x${each}: y`).join("\r\n");
-    for (const first of ["GET / HTTP/1.1", "GET /live HTTP/1.1\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA=="]) {
-      const reply = await raw(`${first}\r\nHost: 127.0.0.1:${rig.wire.port}\r\nOrigin: ${rig.origin}\r\n${headers}\r\n\r\n`);
+    for (const first of [
+      "GET / HTTP/1.1",
+      "GET /live HTTP/1.1\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==",
+    ]) {
+      const reply = await raw(
+        `${first}\r\nHost: 127.0.0.1:${rig.wire.port}\r\nOrigin: ${rig.origin}\r\n${headers}\r\n\r\n`,
+      );
       expect(reply).toMatch(/^HTTP\/1\.1 4\d\d /);
     }
     const seventy = Array.from({ length: 70 }, (_, each) => `x${each}: y`).join("\r\n");
-    expect(await raw(`GET / HTTP/1.1\r\nConnection: close\r\nHost: 127.0.0.1:${rig.wire.port}\r\n${seventy}\r\n\r\n`)).toMatch(/^HTTP\/1\.1 431 /);
+    expect(
+      await raw(`GET / HTTP/1.1\r\nConnection: close\r\nHost: 127.0.0.1:${rig.wire.port}\r\n${seventy}\r\n\r\n`),
+    ).toMatch(/^HTTP\/1\.1 431 /);
   });
 
   test("of body bytes is refused", async () => {
-    const reply = await rig.ask("/api/session", { method: "POST", headers: { origin: rig.origin }, body: { code: "x".repeat(2 * 1024 * 1024) } }).catch(() => null);
+    const reply = await rig
+      .ask("/api/session", {
+        method: "POST",
+        headers: { origin: rig.origin },
+        body: { code: "x".repeat(2 * 1024 * 1024) },
+      })
+      .catch(() => null);
     expect(reply === null || reply.status === 413).toBe(true);
   });
 });
 
 describe("a reader that stops reading", () => {
-  const fat = () => exampleFrame(1, Object.fromEntries(Array.from({ length: 150 }, (_, each) => [`feed${each}`, [12, 1] as [number, number]])));
+  const fat = () =>
+    exampleFrame(
+      1,
+      Object.fromEntries(Array.from({ length: 150 }, (_, each) => [`feed${each}`, [12, 1] as [number, number]])),
+    );
 
   test("costs bounded memory, and its neighbour misses nothing", async () => {
     const [stuck, page] = [await rig.page(), await rig.page()];
@@ -216,7 +281,14 @@ describe("bytes that are no request", () => {
 
   test("two Host headers, an absolute address and a foreign method are refused", async () => {
     const host = `127.0.0.1:${rig.wire.port}`;
-    for (const head of [`GET / HTTP/1.1\r\nHost: ${host}\r\nHost: evil.example`, `GET http://evil.example/ HTTP/1.1\r\nHost: ${host}`, `GET //evil.example/ HTTP/1.1\r\nHost: ${host}`, `TRACE / HTTP/1.1\r\nHost: ${host}`, `CONNECT evil.example:443 HTTP/1.1\r\nHost: ${host}`, "GET / HTTP/1.1"]) {
+    for (const head of [
+      `GET / HTTP/1.1\r\nHost: ${host}\r\nHost: evil.example`,
+      `GET http://evil.example/ HTTP/1.1\r\nHost: ${host}`,
+      `GET //evil.example/ HTTP/1.1\r\nHost: ${host}`,
+      `TRACE / HTTP/1.1\r\nHost: ${host}`,
+      `CONNECT evil.example:443 HTTP/1.1\r\nHost: ${host}`,
+      "GET / HTTP/1.1",
+    ]) {
       const reply = await raw(`${head}\r\nConnection: close\r\n\r\n`);
       expect(reply === "" || /^HTTP\/1\.1 4\d\d /.test(reply), `${head} → ${reply.slice(0, 40)}`).toBe(true);
     }
@@ -228,7 +300,9 @@ test("a socket whose far end is reset during the handshake hurts nobody", async 
   for (let each = 0; each < 20; each++) {
     const socket = connect(rig.wire.port, "127.0.0.1");
     await new Promise((resolve) => socket.once("connect", resolve));
-    socket.write(`GET /live HTTP/1.1\r\nHost: 127.0.0.1:${rig.wire.port}\r\nOrigin: ${rig.origin}\r\nCookie: ${cookie}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\n\r\n`);
+    socket.write(
+      `GET /live HTTP/1.1\r\nHost: 127.0.0.1:${rig.wire.port}\r\nOrigin: ${rig.origin}\r\nCookie: ${cookie}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\n\r\n`,
+    );
     socket.resetAndDestroy();
   }
   const page = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });

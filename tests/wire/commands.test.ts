@@ -44,8 +44,12 @@ describe("a start", () => {
     expect(await refusalOf(page, { ...start(1), id: "a" } as never)).toBe("no-lease");
     const lease = await page.takeLease();
     expect(await refusalOf(page, { ...start(lease + 1), id: "b" } as never)).toBe("no-lease");
-    expect(await refusalOf(page, { ...start(lease, { deadlineMs: clock.nowMs() - 1 }), id: "c" } as never)).toBe("too-late");
-    expect(await refusalOf(page, { ...start(lease, { deadlineMs: clock.nowMs() + 60_000 }), id: "d" } as never)).toBe("deadline");
+    expect(await refusalOf(page, { ...start(lease, { deadlineMs: clock.nowMs() - 1 }), id: "c" } as never)).toBe(
+      "too-late",
+    );
+    expect(await refusalOf(page, { ...start(lease, { deadlineMs: clock.nowMs() + 60_000 }), id: "d" } as never)).toBe(
+      "deadline",
+    );
     expect(started()).toBe(0);
   });
 
@@ -53,7 +57,11 @@ describe("a start", () => {
     const page = await rig.page();
     const lease = await page.takeLease();
     const whole = start(lease) as Record<string, unknown>;
-    for (const wrong of [{ ...whole, cautionsRead: false }, { ...whole, confirmed: [] }, { ...whole, cautionsRead: undefined }]) {
+    for (const wrong of [
+      { ...whole, cautionsRead: false },
+      { ...whole, confirmed: [] },
+      { ...whole, cautionsRead: undefined },
+    ]) {
       page.send({ ...wrong, id: "x" });
       expect(await page.answerTo("x")).toMatchObject({ result: "refused", code: "bad-message" });
     }
@@ -92,7 +100,10 @@ describe("a start", () => {
     };
     const page = await rig.page();
     page.send(start(await page.takeLease()));
-    expect(await page.answerTo("start-1")).toMatchObject({ result: "refused", because: expect.stringContaining("5 A") });
+    expect(await page.answerTo("start-1")).toMatchObject({
+      result: "refused",
+      because: expect.stringContaining("5 A"),
+    });
   });
 });
 
@@ -139,7 +150,8 @@ describe("the one operator's lease", () => {
 
 describe("a cut", () => {
   test("reaches the bench while a start has not been answered and never will be", async () => {
-    rig.facade.reply = (command) => (command.type === "cut" ? Promise.resolve({ result: "done" }) : new Promise(() => undefined));
+    rig.facade.reply = (command) =>
+      command.type === "cut" ? Promise.resolve({ result: "done" }) : new Promise(() => undefined);
     const page = await rig.page();
     page.send(start(await page.takeLease()));
     await rig.facade.asks("start-run");
@@ -149,18 +161,31 @@ describe("a cut", () => {
 
   test("is done as often as it is sent, with an id that was used and with a key nobody knows", async () => {
     const page = await rig.page();
-    for (const cut of [{ id: "1" }, { id: "1" }, { id: "1", hurry: true }, {}, { id: 7 }]) page.send({ type: "cut", ...cut });
+    for (const cut of [{ id: "1" }, { id: "1" }, { id: "1", hurry: true }, {}, { id: 7 }])
+      page.send({ type: "cut", ...cut });
     for (const id of ["1", "1", "1", "cut", "cut"]) expect(await page.answerTo(id)).toEqual({ result: "done" });
     expect(rig.facade.asked).toHaveLength(5);
   });
 
   test("comes by plain HTTP too, for a page whose socket is stuck", async () => {
     const cookie = await rig.cookie(rig.wire.newUrl("viewer"));
-    const reply = await rig.ask("/api/cut", { method: "POST", headers: { cookie, origin: rig.origin }, body: { id: "9" } });
+    const reply = await rig.ask("/api/cut", {
+      method: "POST",
+      headers: { cookie, origin: rig.origin },
+      body: { id: "9" },
+    });
     expect([reply.status, JSON.parse(reply.text)]).toEqual([200, { result: "done" }]);
-    const script = await rig.ask("/api/cut", { method: "POST", headers: { authorization: `Bearer ${TOKEN}` }, body: {} });
+    const script = await rig.ask("/api/cut", {
+      method: "POST",
+      headers: { authorization: `Bearer ${TOKEN}` },
+      body: {},
+    });
     expect(script.status).toBe(200);
-    const foreign = await rig.ask("/api/cut", { method: "POST", headers: { cookie, origin: "https://evil.example" }, body: {} });
+    const foreign = await rig.ask("/api/cut", {
+      method: "POST",
+      headers: { cookie, origin: "https://evil.example" },
+      body: {},
+    });
     expect(foreign.status).toBe(403);
     expect(rig.facade.asked.map((each) => each.command.type)).toEqual(["cut", "cut"]);
   });

@@ -42,7 +42,12 @@ describe("the printed address", () => {
   });
 
   test("is not given to a foreign page that has the code", async () => {
-    for (const origin of ["https://evil.example", "null", `http://127.0.0.1:${rig.wire.port + 1}`, `https://127.0.0.1:${rig.wire.port}`]) {
+    for (const origin of [
+      "https://evil.example",
+      "null",
+      `http://127.0.0.1:${rig.wire.port + 1}`,
+      `https://127.0.0.1:${rig.wire.port}`,
+    ]) {
       expect((await exchange(codeOf(rig.wire.url), { origin })).status, origin).toBe(403);
     }
     expect((await exchange(codeOf(rig.wire.url), {})).status, "no origin").toBe(403);
@@ -51,7 +56,13 @@ describe("the printed address", () => {
 });
 
 describe("everything that tells or does", () => {
-  const paths = ["/api/nonce", "/api/snapshot", "/api/jobs", "/api/jobs/1", `/api/jobs/1/attachments/${"0".repeat(64)}`];
+  const paths = [
+    "/api/nonce",
+    "/api/snapshot",
+    "/api/jobs",
+    "/api/jobs/1",
+    `/api/jobs/1/attachments/${"0".repeat(64)}`,
+  ];
 
   test("wants a session", async () => {
     for (const path of paths) expect((await rig.ask(path)).status, path).toBe(401);
@@ -61,13 +72,24 @@ describe("everything that tells or does", () => {
 
   test("is refused under a foreign Host, whatever else is right: DNS rebinding", async () => {
     const cookie = await rig.cookie();
-    for (const host of ["evil.example", `evil.example:${rig.wire.port}`, "127.0.0.1", `127.0.0.1:${rig.wire.port + 1}`]) {
+    for (const host of [
+      "evil.example",
+      `evil.example:${rig.wire.port}`,
+      "127.0.0.1",
+      `127.0.0.1:${rig.wire.port + 1}`,
+    ]) {
       for (const path of [...paths, "/"]) {
-        expect((await rig.ask(path, { headers: { cookie, host, authorization: `Bearer ${TOKEN}` } })).status, `${host} ${path}`).toBeGreaterThanOrEqual(400);
+        expect(
+          (await rig.ask(path, { headers: { cookie, host, authorization: `Bearer ${TOKEN}` } })).status,
+          `${host} ${path}`,
+        ).toBeGreaterThanOrEqual(400);
       }
     }
     for (const host of ["127.0.0.1", "localhost", "[::1]"]) {
-      expect((await rig.ask("/api/snapshot", { headers: { cookie, host: `${host}:${rig.wire.port}` } })).status, host).toBe(200);
+      expect(
+        (await rig.ask("/api/snapshot", { headers: { cookie, host: `${host}:${rig.wire.port}` } })).status,
+        host,
+      ).toBe(200);
     }
   });
 
@@ -83,7 +105,8 @@ describe("everything that tells or does", () => {
     const cookie = await rig.cookie(rig.wire.newUrl("viewer"));
     const [id, , signature] = cookie.split(".");
     const wrong = [`${id}.o.${signature}`, `${id}x.v.${signature}`, `${id}.v.${"A".repeat(43)}`, `${id}.v.`, `${id}.v`];
-    for (const each of wrong) expect((await rig.ask("/api/snapshot", { headers: { cookie: each } })).status, each).toBe(401);
+    for (const each of wrong)
+      expect((await rig.ask("/api/snapshot", { headers: { cookie: each } })).status, each).toBe(401);
     expect((await rig.ask("/api/snapshot", { headers: { cookie } })).status).toBe(200);
   });
 
@@ -116,7 +139,10 @@ describe("the live socket", () => {
       [403, { cookie, host, origin: "null" }],
       [403, { cookie, host }],
       [403, { cookie, host: "rebind.evil.example", origin: rig.origin }],
-      [403, { cookie, host: `rebind.evil.example:${rig.wire.port}`, origin: `http://rebind.evil.example:${rig.wire.port}` }],
+      [
+        403,
+        { cookie, host: `rebind.evil.example:${rig.wire.port}`, origin: `http://rebind.evil.example:${rig.wire.port}` },
+      ],
       [403, { cookie, host, origin: `http://localhost:${rig.wire.port}` }],
       [403, { cookie, host, origin: rig.origin, "sec-fetch-site": "cross-site" }],
       [401, { host, origin: rig.origin }],
@@ -124,7 +150,9 @@ describe("the live socket", () => {
       [404, { cookie, host, origin: rig.origin }, "/elsewhere"],
     ];
     for (const [status, headers, path] of attempts) {
-      await expect(PageClient.open(rig.wire.port, headers, path), JSON.stringify(headers)).rejects.toThrow(`refused with ${status}`);
+      await expect(PageClient.open(rig.wire.port, headers, path), JSON.stringify(headers)).rejects.toThrow(
+        `refused with ${status}`,
+      );
     }
     const page = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
     expect((await page.next("hello")).protocol).toBe(1);
@@ -146,7 +174,13 @@ describe("the live socket", () => {
     const tryNonce = async (cookie: string, nonce: string): Promise<boolean> => {
       const client = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
       client.send({ type: "hello", protocol: 1, nonce });
-      return Promise.race([client.next("snapshot").then(() => true, () => false), client.closed.then(() => false)]);
+      return Promise.race([
+        client.next("snapshot").then(
+          () => true,
+          () => false,
+        ),
+        client.closed.then(() => false),
+      ]);
     };
     const nonce = await rig.nonce(mine);
     expect(await tryNonce(other, nonce)).toBe(false);
@@ -161,7 +195,10 @@ describe("the live socket", () => {
     const script = await PageClient.open(rig.wire.port, { authorization: `Bearer ${TOKEN}` });
     script.send({ type: "hello", protocol: 1, nonce: null });
     expect((await script.next("snapshot")).snapshot.board.name).toBe("Kestrel K2");
-    const foreign = PageClient.open(rig.wire.port, { authorization: `Bearer ${TOKEN}`, origin: "https://evil.example" });
+    const foreign = PageClient.open(rig.wire.port, {
+      authorization: `Bearer ${TOKEN}`,
+      origin: "https://evil.example",
+    });
     await expect(foreign).rejects.toThrow("refused with 403");
   });
 

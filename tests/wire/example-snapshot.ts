@@ -44,7 +44,14 @@ export function exampleSnapshot(): WireSnapshot {
     alarm: null,
     question: null,
     log: [],
-    jobs: [{ id: "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e0f", title: "Kestrel K2, no picture", startedAt: "2026-11-25T09:12:00Z", class: "standby-only" }],
+    jobs: [
+      {
+        id: "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e0f",
+        title: "Kestrel K2, no picture",
+        startedAt: "2026-11-25T09:12:00Z",
+        class: "standby-only",
+      },
+    ],
   };
 }
 
@@ -56,7 +63,11 @@ export const exampleReading = (atMs: number, volts: number, amps: number, mode: 
   mode,
 });
 
-export const exampleFrame = (atMs: number, feeds: Record<string, [volts: number, amps: number]>, ageMs = 20): Extract<WireDown, { type: "frame" }> => ({
+export const exampleFrame = (
+  atMs: number,
+  feeds: Record<string, [volts: number, amps: number]>,
+  ageMs = 20,
+): Extract<WireDown, { type: "frame" }> => ({
   type: "frame",
   gap: false,
   feeds: Object.entries(feeds).map(([feed, [volts, amps]]) => ({
@@ -70,11 +81,51 @@ export const exampleFrame = (atMs: number, feeds: Record<string, [volts: number,
 export const examplePermit = (): Permit => ({
   granted: false,
   items: [
-    { id: "identified", feed: null, asks: "Instruments identified", state: "holds", evidence: "psu answers as SIMULATED,TRIPLE,0001", ageMs: 4000, waived: null },
-    { id: "residual:aux", feed: "aux", asks: "Less than 0.3 V left on the feed", state: "holds", evidence: "0.002 V", ageMs: 900, waived: null },
-    { id: "cold:aux", feed: "aux", asks: "Cold ohms to ground at least 300 Ω", state: "holds", evidence: "12.4 kΩ, taken by hand", ageMs: 60_000, waived: null },
-    { id: "cold:aux:core", feed: "aux", asks: "Cold ohms from 12 V to core at least 100 Ω", state: "not-done", evidence: "no reading", ageMs: null, waived: null },
-    { id: "polarity", feed: null, asks: "Polarity checked at the card end", state: "not-done", evidence: "not said", ageMs: null, waived: null },
+    {
+      id: "identified",
+      feed: null,
+      asks: "Instruments identified",
+      state: "holds",
+      evidence: "psu answers as SIMULATED,TRIPLE,0001",
+      ageMs: 4000,
+      waived: null,
+    },
+    {
+      id: "residual:aux",
+      feed: "aux",
+      asks: "Less than 0.3 V left on the feed",
+      state: "holds",
+      evidence: "0.002 V",
+      ageMs: 900,
+      waived: null,
+    },
+    {
+      id: "cold:aux",
+      feed: "aux",
+      asks: "Cold ohms to ground at least 300 Ω",
+      state: "holds",
+      evidence: "12.4 kΩ, taken by hand",
+      ageMs: 60_000,
+      waived: null,
+    },
+    {
+      id: "cold:aux:core",
+      feed: "aux",
+      asks: "Cold ohms from 12 V to core at least 100 Ω",
+      state: "not-done",
+      evidence: "no reading",
+      ageMs: null,
+      waived: null,
+    },
+    {
+      id: "polarity",
+      feed: null,
+      asks: "Polarity checked at the card end",
+      state: "not-done",
+      evidence: "not said",
+      ageMs: null,
+      waived: null,
+    },
   ],
   refusedBecause: ["two conditions are not done"],
 });
@@ -82,9 +133,9 @@ export const examplePermit = (): Permit => ({
 export const examplePreview = (permit: Permit = examplePermit()): WirePreview => ({
   permit,
   feeds: [
-    { feed: "slot3v3", volts: 3.3, limitAmps: 1, firstAmps: 0.5 },
-    { feed: "slot12", volts: 12, limitAmps: 2, firstAmps: 1 },
-    { feed: "aux", volts: 12, limitAmps: 5, firstAmps: 3 },
+    { feed: "slot3v3", volts: 3.3, limitAmps: 0.5, highestAmps: 1 },
+    { feed: "slot12", volts: 12, limitAmps: 1, highestAmps: 2 },
+    { feed: "aux", volts: 12, limitAmps: 3, highestAmps: 5 },
   ],
   cautions: [
     "Keep the supply's own switch in reach: the program's off is not an emergency stop.",

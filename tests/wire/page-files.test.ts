@@ -21,7 +21,15 @@ describe("the page", () => {
     const reply = await rig.ask("/");
     expect([reply.status, reply.text]).toEqual([200, "<!doctype html><title>the page</title>"]);
     const policy = reply.headers["content-security-policy"];
-    for (const rule of ["default-src 'none'", "script-src 'self'", "style-src 'self'", "connect-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "require-trusted-types-for 'script'"]) {
+    for (const rule of [
+      "default-src 'none'",
+      "script-src 'self'",
+      "style-src 'self'",
+      "connect-src 'self'",
+      "frame-ancestors 'none'",
+      "base-uri 'none'",
+      "require-trusted-types-for 'script'",
+    ]) {
       expect(policy).toContain(rule);
     }
     expect(policy).not.toMatch(/unsafe|\*|https?:/);
@@ -43,7 +51,22 @@ describe("the page", () => {
 
   test("is its built files and nothing else: no path leads out of it", async () => {
     expect((await rig.ask("/assets/main-abcdef12.js")).status).toBe(200);
-    const paths = ["/../secret.html", "/assets/../../secret.html", "/%2e%2e/secret.html", "/..%2fsecret.html", "/%2e%2e%2fsecret.html", "/....//secret.html", "/..\\secret.html", "/assets/%00", "/notes.sqlite", "/assets/", "/index.html/", "/constructor", "/__proto__", "/%"];
+    const paths = [
+      "/../secret.html",
+      "/assets/../../secret.html",
+      "/%2e%2e/secret.html",
+      "/..%2fsecret.html",
+      "/%2e%2e%2fsecret.html",
+      "/....//secret.html",
+      "/..\\secret.html",
+      "/assets/%00",
+      "/notes.sqlite",
+      "/assets/",
+      "/index.html/",
+      "/constructor",
+      "/__proto__",
+      "/%",
+    ];
     for (const path of paths) {
       const reply = await rig.ask(path);
       expect(reply.status, path).toBeGreaterThanOrEqual(400);
@@ -59,14 +82,27 @@ describe("the page", () => {
 
 describe("an attachment", () => {
   test("goes out as a download in a sandbox; a drawing or page with script in it loses its kind", async () => {
-    const kinds: Record<string, string> = { "image/svg+xml": "application/octet-stream", "text/html": "application/octet-stream", "application/xhtml+xml": "application/octet-stream", "text/javascript": "application/octet-stream", "image/png": "image/png", "text/plain": "text/plain" };
+    const kinds: Record<string, string> = {
+      "image/svg+xml": "application/octet-stream",
+      "text/html": "application/octet-stream",
+      "application/xhtml+xml": "application/octet-stream",
+      "text/javascript": "application/octet-stream",
+      "image/png": "image/png",
+      "text/plain": "text/plain",
+    };
     for (const [mediaType, sent] of Object.entries(kinds)) {
       rig.facade.record = {
         jobs: async () => [],
         job: async () => null,
-        attachment: async () => ({ name: '../"x\r\nSet-Cookie: a=b\u001b[31m.svg', mediaType, bytes: Buffer.from("<svg onload=alert(1)>") }),
+        attachment: async () => ({
+          name: '../"x\r\nSet-Cookie: a=b\u001b[31m.svg',
+          mediaType,
+          bytes: Buffer.from("<svg onload=alert(1)>"),
+        }),
       };
-      const reply = await rig.ask(`/api/jobs/1/attachments/${"0".repeat(64)}`, { headers: { authorization: `Bearer ${TOKEN}` } });
+      const reply = await rig.ask(`/api/jobs/1/attachments/${"0".repeat(64)}`, {
+        headers: { authorization: `Bearer ${TOKEN}` },
+      });
       expect([reply.status, reply.headers["content-type"]?.split(";")[0]], mediaType).toEqual([200, sent]);
       expect(reply.headers["content-disposition"]).toBe('attachment; filename="__x__Set-Cookie_ a_b__31m.svg"');
       expect(reply.headers["content-security-policy"]).toBe("default-src 'none'; sandbox");
@@ -78,11 +114,22 @@ describe("an attachment", () => {
     let asked = 0;
     rig.facade.record = {
       jobs: async () => [],
-      job: async (id) => (++asked, id === "0193-ab" ? { title: "Kestrel" } : null),
-      attachment: async () => (++asked, null),
+      job: async (id) => {
+        asked += 1;
+        return id === "0193-ab" ? { title: "Kestrel" } : null;
+      },
+      attachment: async () => {
+        asked += 1;
+        return null;
+      },
     };
     const ask = async (path: string) => (await rig.ask(path, { headers: { authorization: `Bearer ${TOKEN}` } })).status;
-    for (const path of ["/api/jobs/..%2f..%2fetc", "/api/jobs/a%20b", "/api/jobs/1/attachments/passwd", `/api/jobs/1/attachments/${"A".repeat(64)}`]) {
+    for (const path of [
+      "/api/jobs/..%2f..%2fetc",
+      "/api/jobs/a%20b",
+      "/api/jobs/1/attachments/passwd",
+      `/api/jobs/1/attachments/${"A".repeat(64)}`,
+    ]) {
       expect(await ask(path), path).toBe(404);
     }
     expect(asked).toBe(0);
@@ -93,9 +140,14 @@ describe("an attachment", () => {
 
 describe("where it listens", () => {
   test("is loopback, on both families where the machine has both, and nowhere else", async () => {
-    const { stdout } = await promisify(execFile)("cat", ["/proc/net/tcp", "/proc/net/tcp6"]).catch(() => ({ stdout: "" }));
+    const { stdout } = await promisify(execFile)("cat", ["/proc/net/tcp", "/proc/net/tcp6"]).catch(() => ({
+      stdout: "",
+    }));
     const port = rig.wire.port.toString(16).toUpperCase().padStart(4, "0");
-    const listening = stdout.split("\n").filter((line) => line.includes(`:${port} `) && line.includes(" 0A ")).map((line) => line.trim().split(/\s+/)[1]?.split(":")[0]);
+    const listening = stdout
+      .split("\n")
+      .filter((line) => line.includes(`:${port} `) && line.includes(" 0A "))
+      .map((line) => line.trim().split(/\s+/)[1]?.split(":")[0]);
     // Addresses as the kernel prints them: 127.0.0.1 and ::1, little-endian words (proc(5)).
     const allowed = ["0100007F", "00000000000000000000000001000000"];
     for (const address of listening) expect(allowed).toContain(address);
@@ -104,7 +156,9 @@ describe("where it listens", () => {
 
   test("a port that is taken is said in a sentence", async () => {
     const starting = WireRig.open({ port: rig.wire.port });
-    await expect(starting).rejects.toThrow(/Cannot listen on 127\.0\.0\.1 port \d+: another program has it; nothing was touched/);
+    await expect(starting).rejects.toThrow(
+      /Cannot listen on 127\.0\.0\.1 port \d+: another program has it; nothing was touched/,
+    );
   });
 
   test("ends with close(): nothing answers, nobody listens to the bench", async () => {
@@ -134,7 +188,9 @@ describe("the token file", () => {
     const wire = await startWire({ facade, pageDir, tokenFile: path() });
     expect((await stat(path())).mode & 0o777).toBe(0o600);
     const token = (await readFile(path(), "utf8")).trim();
-    const reply = await fetch(`http://127.0.0.1:${wire.port}/api/snapshot`, { headers: { authorization: `Bearer ${token}` } });
+    const reply = await fetch(`http://127.0.0.1:${wire.port}/api/snapshot`, {
+      headers: { authorization: `Bearer ${token}` },
+    });
     expect(reply.status).toBe(200);
     await wire.close();
     await expect(stat(path())).rejects.toThrow("ENOENT");

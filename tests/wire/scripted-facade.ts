@@ -1,5 +1,5 @@
-import type { BenchFacade, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
+import type { BenchFacade, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
 import { exampleSnapshot } from "./example-snapshot.ts";
 
 /** A bench that says what it is told to say, and remembers what it was asked. */

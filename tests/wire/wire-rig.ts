@@ -3,8 +3,8 @@ import { type IncomingHttpHeaders, request } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { WebSocket } from "ws";
-import { startWire, type Wire, type WireOptions } from "../../src/wire/start-wire.ts";
 import { WIRE_PROTOCOL, WireDown } from "../../shared/wire.ts";
+import { startWire, type Wire, type WireOptions } from "../../src/wire/start-wire.ts";
 import { ScriptedFacade } from "./scripted-facade.ts";
 
 export const TOKEN = "a1".repeat(32);
@@ -50,7 +50,10 @@ export class WireRig {
   }
 
   /** One plain request; headers as given and nothing added but Host. */
-  ask(path: string, options: { method?: string; headers?: Record<string, string>; body?: unknown } = {}): Promise<Reply> {
+  ask(
+    path: string,
+    options: { method?: string; headers?: Record<string, string>; body?: unknown } = {},
+  ): Promise<Reply> {
     const body = options.body === undefined ? undefined : JSON.stringify(options.body);
     return new Promise((resolve, reject) => {
       const asked = request(
@@ -61,7 +64,9 @@ export class WireRig {
           method: options.method ?? "GET",
           headers: {
             host: `127.0.0.1:${this.wire.port}`,
-            ...(body === undefined ? {} : { "content-type": "application/json", "content-length": String(body.length) }),
+            ...(body === undefined
+              ? {}
+              : { "content-type": "application/json", "content-length": String(body.length) }),
             ...options.headers,
           },
         },

@@ -1,0 +1,113 @@
+import { execFile } from "node:child_process";
+import { mkdtemp, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { promisify } from "node:util";
+import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
+import { startWire, type Wire } from "../../src/wire/start-wire.ts";
+import { ScriptedFacade } from "../wire/scripted-facade.ts";
+
+const FLAGS = [
+  "--no-sandbox",
+  "--disable-gpu",
+  "--disable-quic",
+  "--no-first-run",
+  "--disable-background-networking",
+  "--disable-component-update",
+  "--disable-sync",
+];
+const TOKEN = "c3".repeat(32);
+
+/** The page as it is built for people, made once a test file. */
+export async function buildPage(): Promise<{ pageDir: string; remove(): Promise<void> }> {
+  const pageDir = await mkdtemp(join(tmpdir(), "firstamp-page-"));
+  const house = new URL("../../", import.meta.url).pathname;
+  const vite = join(house, "node_modules/vite/bin/vite.js");
+  // The test runner's own NODE_ENV would make it a page for development.
+  const env = { ...process.env, NODE_ENV: "production" };
+  const options = [
+    "build",
+    "web",
+    "--config",
+    "web/vite.config.ts",
+    "--outDir",
+    pageDir,
+    "--emptyOutDir",
+    "--logLevel",
+    "error",
+  ];
+  await promisify(execFile)(process.execPath, [vite, ...options], { cwd: house, env });
+  return { pageDir, remove: () => rm(pageDir, { recursive: true, force: true }) };
+}
+
+export const openBrowser = (): Promise<Browser> =>
+  chromium.launch({ executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium", args: FLAGS });
+
+/** A bench that is told what to say, its wire, and a browser's page on it; all that the page complains of is kept. */
+export class PageRig {
+  readonly facade = new ScriptedFacade();
+  readonly complaints: string[] = [];
+  readonly requests: string[] = [];
+  page!: Page;
+  wire!: Wire;
+  readonly #pageDir: string;
+  readonly #context: BrowserContext;
+
+  private constructor(pageDir: string, context: BrowserContext) {
+    this.#pageDir = pageDir;
+    this.#context = context;
+  }
+
+  static async open(
+    browser: Browser,
+    pageDir: string,
+    options: { width?: number; height?: number; dark?: boolean } = {},
+  ): Promise<PageRig> {
+    const context = await browser.newContext({
+      viewport: { width: options.width ?? 1280, height: options.height ?? 800 },
+      colorScheme: options.dark === true ? "dark" : "light",
+    });
+    context.setDefaultTimeout(15_000);
+    const rig = new PageRig(pageDir, context);
+    await rig.serve();
+    rig.page = await context.newPage();
+    rig.page.on("console", (message) => {
+      if (message.type() === "error" || message.type() === "warning") rig.complaints.push(message.text());
+    });
+    rig.page.on("pageerror", (error) => rig.complaints.push(String(error)));
+    rig.page.on("request", (request) => rig.requests.push(request.url()));
+    return rig;
+  }
+
+  /** Starts the wire, on the port it had before where it was stopped; the token is the same, as after a crash. */
+  async serve(): Promise<void> {
+    this.wire = await startWire({
+      facade: this.facade,
+      pageDir: this.#pageDir,
+      token: TOKEN,
+      port: this.wire?.port ?? 0,
+    });
+  }
+
+  /** Opens the printed address and waits until the page is live. */
+  async visit(url: string = this.wire.url): Promise<void> {
+    await this.page.goto(url);
+    await this.page.locator('.phase[data-phase="live"]').waitFor();
+  }
+
+  /** Says a thing again and again, as a bench does, until the page shows it. */
+  async saying<Value>(say: () => void, until: () => Promise<Value>): Promise<Value> {
+    const timer = setInterval(say, 50);
+    try {
+      say();
+      return await until();
+    } finally {
+      clearInterval(timer);
+    }
+  }
+
+  async close(): Promise<void> {
+    await this.#context.close();
+    await this.wire.close();
+  }
+}

@@ -1,0 +1,102 @@
+import { css } from "lit";
+
+/** What every part of the page looks like; colours and shape come from `page.css`. */
+export const baseStyle = css`
+  :host {
+    display: block;
+  }
+  :host([hidden]) {
+    display: none;
+  }
+  *,
+  ::before,
+  ::after {
+    box-sizing: border-box;
+  }
+  h2,
+  h3,
+  p,
+  ul,
+  ol,
+  dl,
+  dd {
+    margin: 0;
+    padding: 0;
+  }
+  ul,
+  ol {
+    list-style: none;
+  }
+  h2 {
+    font-size: 1rem;
+    font-weight: 700;
+  }
+  .card {
+    background: var(--sheet);
+    border: 1px solid var(--hair);
+    border-radius: var(--radius);
+    padding: 0.9rem 1rem;
+  }
+  button,
+  select,
+  input,
+  textarea {
+    font: inherit;
+    color: inherit;
+  }
+  button {
+    min-height: 2.5rem;
+    padding: 0.4rem 0.9rem;
+    border: 2px solid var(--ink);
+    border-radius: 8px;
+    background: var(--sheet);
+    font-weight: 600;
+    cursor: pointer;
+  }
+  button.main {
+    background: var(--calm);
+    border-color: var(--calm);
+    color: var(--sheet);
+  }
+  button:disabled {
+    border-color: var(--line);
+    background: var(--sunk);
+    color: var(--ink-soft);
+    cursor: not-allowed;
+  }
+  input[type="text"],
+  input[type="number"],
+  select,
+  textarea {
+    width: 100%;
+    min-height: 2.25rem;
+    padding: 0.3rem 0.5rem;
+    border: 1px solid var(--line);
+    border-radius: 6px;
+    background: var(--ground);
+  }
+  input[type="checkbox"] {
+    width: 1.35rem;
+    height: 1.35rem;
+    flex: none;
+    accent-color: var(--calm);
+  }
+  :focus-visible {
+    outline: 3px solid var(--focus);
+    outline-offset: 2px;
+  }
+  .soft {
+    color: var(--ink-soft);
+  }
+  .small {
+    font-size: 0.875rem;
+  }
+  .unseen {
+    position: absolute;
+    width: 1px;
+    height: 1px;
+    overflow: hidden;
+    clip-path: inset(50%);
+    white-space: nowrap;
+  }
+`;

@@ -1,0 +1,119 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { WireRun } from "../shared/wire.ts";
+import { baseStyle } from "./base-style.ts";
+import { keyName } from "./cut-key.ts";
+import { duration } from "./figures.ts";
+import { STAGE_WORDS } from "./stage-words.ts";
+
+/** Always at the bottom, always the same: what is being waited for, an orderly end, and the cut at the right. */
+export class CutDock extends LitElement {
+  static override properties = {
+    run: { attribute: false },
+    waitedMs: { type: Number },
+    footKey: { type: String },
+    on: { type: Boolean },
+    said: { type: String },
+  };
+  declare run: WireRun | null;
+  declare waitedMs: number;
+  declare footKey: string;
+  /** True while something is on or not known to be off. */
+  declare on: boolean;
+  /** What came of the last cut. */
+  declare said: string;
+
+  static override styles = [
+    baseStyle,
+    css`
+      .dock {
+        display: flex;
+        align-items: stretch;
+        gap: 1rem;
+        padding: 0.6rem 1rem;
+        background: var(--sheet);
+        border-top: 2px solid var(--ink);
+      }
+      .now {
+        flex: 1;
+        min-width: 0;
+        display: grid;
+        align-content: center;
+        gap: 0.25rem;
+      }
+      .now p:first-child {
+        font-size: 1.25rem;
+        font-weight: 700;
+        overflow-wrap: anywhere;
+      }
+      progress {
+        width: 100%;
+        height: 0.6rem;
+        accent-color: var(--calm);
+      }
+      .cut {
+        flex: none;
+        width: min(21rem, 45vw);
+        min-height: 4.5rem;
+        border: 4px solid var(--stop);
+        border-radius: 14px;
+        background: var(--cut);
+        color: #fff;
+        font-size: 1.9rem;
+        font-weight: 800;
+        line-height: 1.1;
+        letter-spacing: 0.06em;
+      }
+      .cut small {
+        display: block;
+        font-size: 0.95rem;
+        font-weight: 600;
+        letter-spacing: 0;
+      }
+      @media (max-width: 40rem) {
+        .dock {
+          flex-wrap: wrap;
+        }
+        .cut {
+          width: 100%;
+        }
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.run = null;
+    this.waitedMs = 0;
+    this.footKey = " ";
+    this.on = false;
+    this.said = "";
+  }
+
+  override render() {
+    const running = this.run !== null && this.run.outcome === null ? this.run : null;
+    const keys = this.on ? `Esc or ${keyName(this.footKey)}` : "Esc";
+    return html`<div class="dock">
+      <div class="now">
+        ${running === null ? html`<p>${this.on ? "An output is on, or not known to be off" : "Nothing is on"}</p>` : this.#waiting(running)}
+        <p class="small" role="status">${this.said}</p>
+      </div>
+      ${running === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>`}
+      <button class="cut" @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>CUT<small>everything off now: ${keys}</small></button>
+    </div>`;
+  }
+
+  #waiting(run: WireRun) {
+    const name = STAGE_WORDS[run.stage].name;
+    const expected = run.expectedMs;
+    const times =
+      expected === null ? duration(this.waitedMs) : `${duration(this.waitedMs)} of about ${duration(expected)}`;
+    return html`<p>${name}${run.feed === null ? "" : ` ${run.feed}`}: ${run.waitingFor}</p>
+      ${
+        expected === null
+          ? html`<p class="small soft">${times}</p>`
+          : html`<progress max=${expected} .value=${Math.min(expected, this.waitedMs)} aria-label="${name}: ${times}"></progress>
+              <p class="small soft">${times}</p>`
+      }`;
+  }
+}
+customElements.define("cut-dock", CutDock);

@@ -1,0 +1,2 @@
+import "./no-compile.ts";
+import "./bench-page.ts";

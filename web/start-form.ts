@@ -1,0 +1,330 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { RunConditions } from "../shared/permit.ts";
+import type { RunRequest, WireAnswer, WireBoard, WirePreview } from "../shared/wire.ts";
+import { baseStyle } from "./base-style.ts";
+import { parseCold } from "./cold-text.ts";
+import "./permit-list.ts";
+
+const STATEMENTS: [key: "polarityChecked" | "commonReturn" | "sidebandStrapped" | "pairsUnplugged", text: string][] = [
+  ["polarityChecked", "Polarity checked with a meter at the card end"],
+  ["commonReturn", "All returns joined"],
+  ["sidebandStrapped", "Sense and sideband pins strapped as the board wants"],
+  ["pairsUnplugged", "Everything else unplugged from the board"],
+];
+const SURROUNDINGS: {
+  [Key in "host" | "fans" | "cooler"]: { label: string; choices: [RunConditions[Key], string][] };
+} = {
+  host: {
+    label: "Host",
+    choices: [
+      ["unknown", "not said"],
+      ["none", "none"],
+      ["attached", "attached"],
+    ],
+  },
+  fans: {
+    label: "Fans",
+    choices: [
+      ["unknown", "not said"],
+      ["on", "on"],
+      ["off", "off"],
+    ],
+  },
+  cooler: {
+    label: "Cooler",
+    choices: [
+      ["unknown", "not said: as bare"],
+      ["bare", "bare"],
+      ["block", "block"],
+      ["cooler", "cooler"],
+    ],
+  },
+};
+
+export type AskBench = (wish: { type: "preview"; request: RunRequest }) => Promise<WireAnswer>;
+
+/** From facts to permit to cautions to one button that names what it will energise. */
+export class StartForm extends LitElement {
+  static override properties = {
+    board: { attribute: false },
+    inControl: { type: Boolean },
+    ask: { attribute: false },
+    preview: { state: true },
+    problem: { state: true },
+    waived: { state: true },
+    reason: { state: true },
+    read: { state: true },
+  };
+  declare board: WireBoard | null;
+  declare inControl: boolean;
+  declare ask: AskBench;
+  declare preview: WirePreview | null;
+  declare problem: string;
+  declare waived: ReadonlySet<string>;
+  declare reason: string;
+  declare read: boolean;
+  #request: RunRequest | null = null;
+
+  static override styles = [
+    baseStyle,
+    css`
+      .card,
+      form:not([hidden]) {
+        display: grid;
+        gap: 0.7rem;
+      }
+      .three {
+        display: grid;
+        grid-template-columns: repeat(3, minmax(0, 1fr));
+        gap: 0.6rem;
+      }
+      .check {
+        display: flex;
+        gap: 0.6rem;
+        align-items: center;
+      }
+      textarea {
+        min-height: 4.5rem;
+        font-family: ui-monospace, "DejaVu Sans Mono", monospace;
+      }
+      fieldset {
+        display: grid;
+        gap: 0.4rem;
+        border: 0;
+        margin: 0;
+        padding: 0;
+      }
+      legend,
+      .label {
+        font-weight: 600;
+        padding: 0;
+      }
+      table {
+        width: 100%;
+        border-collapse: collapse;
+        font-variant-numeric: tabular-nums;
+      }
+      th,
+      td {
+        text-align: right;
+        padding: 0.2rem 0.3rem;
+        border-bottom: 1px solid var(--hair);
+      }
+      th:first-child,
+      td:first-child {
+        text-align: left;
+      }
+      .cautions {
+        display: grid;
+        gap: 0.4rem;
+        padding: 0.6rem 0.8rem;
+        background: var(--warn-fill);
+        border: 2px solid var(--warn);
+        border-radius: 8px;
+      }
+      .cautions li {
+        display: grid;
+        grid-template-columns: 1.3rem minmax(0, 1fr);
+      }
+      .cautions li::before {
+        content: "⚠";
+        color: var(--warn);
+      }
+      .problem {
+        padding: 0.5rem 0.7rem;
+        border: 2px solid var(--stop);
+        background: var(--stop-fill);
+        border-radius: 6px;
+      }
+      .energise {
+        min-height: 3.5rem;
+        font-size: 1.1rem;
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.board = null;
+    this.inControl = false;
+    this.preview = null;
+    this.problem = "";
+    this.waived = new Set();
+    this.reason = "";
+    this.read = false;
+  }
+
+  override render() {
+    return html`<section class="card" aria-label="First power-up">
+      <h2>${this.preview === null ? "Prepare the first power-up" : "What will be energised"}</h2>
+      ${
+        this.inControl
+          ? nothing
+          : html`<p class="small">Looking is free. To start, this page must be in control.</p>
+              <button class="main" @click=${() => this.dispatchEvent(new CustomEvent("take-control"))}>Take control</button>`
+      }
+      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      ${this.#facts()} ${this.preview === null ? nothing : this.#confirm(this.preview)}
+    </section>`;
+  }
+
+  #facts() {
+    // Hidden, not taken out: who goes back finds what was written.
+    return html`<form @submit=${this.#check} ?hidden=${this.preview !== null}>
+      <p class="small">
+        Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (shipped defaults, nothing is known of it)" : ""}
+      </p>
+      <label><span class="label">Another board file</span> <input type="file" name="board" accept=".json,application/json" /></label>
+      <div class="three">
+        ${Object.entries(SURROUNDINGS).map(
+          ([key, { label, choices }]) => html`<label
+            ><span class="label">${label}</span>
+            <select name=${key}>
+              ${choices.map(([value, text]) => html`<option value=${value}>${text}</option>`)}
+            </select></label
+          >`,
+        )}
+      </div>
+      <fieldset>
+        <legend>Done and seen to be so</legend>
+        ${STATEMENTS.map(([key, text]) => html`<label class="check"><input type="checkbox" name=${key} />${text}</label>`)}
+      </fieldset>
+      <label
+        ><span class="label">Cold readings, one a line</span>
+        <textarea name="cold" rows="3" spellcheck="false" placeholder="aux = 12.4k&#10;aux:core = 3.1k"></textarea
+      ></label>
+      <label class="check"><input type="checkbox" name="keepOn" />Leave it on after the watch, within its longest on-time</label>
+      <button class="main" type="submit">Check the permit</button>
+    </form>`;
+  }
+
+  #confirm(preview: WirePreview) {
+    const open = preview.permit.items.filter((item) => item.state !== "holds" && item.waived === null);
+    const bad = open.filter((item) => item.state === "measured-bad");
+    const left = open.filter((item) => !this.waived.has(item.id));
+    const reasonMissing = this.waived.size > 0 && this.reason.trim().length < 3;
+    const may = this.inControl && left.length === 0 && this.read && !reasonMissing;
+    const names = preview.feeds.map((feed) => `${feed.feed} ${feed.volts} V, limit ${feed.limitAmps} A`).join("; ");
+    const why =
+      bad.length > 0
+        ? "A reading says never to power this board."
+        : left.length > 0
+          ? `${left.length} of the permit's conditions ${left.length === 1 ? "is" : "are"} open.`
+          : reasonMissing
+            ? "A waiver needs its reason."
+            : !this.read
+              ? "The cautions are not confirmed."
+              : this.inControl
+                ? ""
+                : "This page is not in control.";
+    return html`<table>
+        <thead>
+          <tr><th scope="col">Feed</th><th scope="col">Volts</th><th scope="col">First limit</th><th scope="col">Highest</th></tr>
+        </thead>
+        <tbody>
+          ${preview.feeds.map((feed) => html`<tr><td>${feed.feed}</td><td>${feed.volts} V</td><td>${feed.limitAmps} A</td><td>${feed.highestAmps} A</td></tr>`)}
+        </tbody>
+      </table>
+      <h3 class="label">Permit</h3>
+      <permit-list .permit=${preview.permit} choosing .waived=${this.waived} @toggle-waiver=${this.#toggle}></permit-list>
+      ${
+        this.waived.size === 0
+          ? nothing
+          : html`<label
+              ><span class="label">Why it is right to go on without ${this.waived.size === 1 ? "it" : "them"}</span>
+              <input type="text" .value=${this.reason} @input=${this.#because} maxlength="500"
+            /></label>`
+      }
+      <div class="cautions">
+        <h3 class="label">Cautions</h3>
+        <ul class="small">
+          ${preview.cautions.map((caution) => html`<li>${caution}</li>`)}
+        </ul>
+        <label class="check"><input type="checkbox" .checked=${this.read} @change=${this.#confirmRead} />I have read these, and they are met</label>
+      </div>
+      <button class="main energise" ?disabled=${!may} @click=${() => this.#start(preview)}>Energise ${names}</button>
+      ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}
+      <button @click=${this.reset}>Back to the facts</button>`;
+  }
+
+  async #check(event: SubmitEvent): Promise<void> {
+    event.preventDefault();
+    const data = new FormData(event.target as HTMLFormElement);
+    const cold = parseCold(String(data.get("cold") ?? ""));
+    if (!cold.ok) {
+      this.problem = cold.because;
+      return;
+    }
+    const file = data.get("board");
+    const said = (key: string): true | null => (data.get(key) === null ? null : true);
+    const request: RunRequest = {
+      board: file instanceof File && file.size > 0 ? await file.text() : null,
+      coldOhms: cold.cold,
+      conditions: {
+        host: data.get("host") as RunConditions["host"],
+        fans: data.get("fans") as RunConditions["fans"],
+        cooler: data.get("cooler") as RunConditions["cooler"],
+        polarityChecked: said("polarityChecked"),
+        commonReturn: said("commonReturn"),
+        sidebandStrapped: said("sidebandStrapped"),
+        pairsUnplugged: said("pairsUnplugged"),
+      },
+      waiver: null,
+      watchSeconds: null,
+      keepOn: data.get("keepOn") !== null,
+      job: null,
+    };
+    const answer = await this.ask({ type: "preview", request });
+    if (answer.result === "preview") {
+      this.#request = request;
+      this.preview = answer.preview;
+      this.problem = "";
+    } else {
+      this.problem = answer.result === "refused" ? answer.because : "The daemon answered something else.";
+    }
+  }
+
+  #start(preview: WirePreview): void {
+    if (this.#request === null) return;
+    const waiver = this.waived.size === 0 ? null : { reason: this.reason.trim(), items: [...this.waived] };
+    this.dispatchEvent(
+      new CustomEvent("ask-start", {
+        detail: {
+          type: "start-run",
+          request: { ...this.#request, waiver },
+          cautionsRead: true,
+          confirmed: preview.feeds.map(({ feed, volts, limitAmps }) => ({ feed, volts, limitAmps })),
+        },
+      }),
+    );
+  }
+
+  /** Shows why a start was refused, with the facts still there to be mended. */
+  refused(because: string): void {
+    this.problem = because;
+  }
+
+  readonly #toggle = (event: CustomEvent<string>): void => {
+    const waived = new Set(this.waived);
+    if (!waived.delete(event.detail)) waived.add(event.detail);
+    this.waived = waived;
+  };
+
+  readonly #because = (event: Event): void => {
+    this.reason = (event.target as HTMLInputElement).value;
+  };
+
+  readonly #confirmRead = (event: Event): void => {
+    this.read = (event.target as HTMLInputElement).checked;
+  };
+
+  /** Back to the facts: what was confirmed was confirmed for one start. */
+  readonly reset = (): void => {
+    this.preview = null;
+    this.waived = new Set();
+    this.reason = "";
+    this.read = false;
+    this.problem = "";
+  };
+}
+customElements.define("start-form", StartForm);
