@@ -13,7 +13,10 @@ export interface FeedRequest {
   bench: BenchFile;
   capabilities: Readonly<Record<string, SupplyCapabilities>>;
   coldOhms: number | null;
+  /** Longest a rise may take where the meter is quick enough. */
   attemptMs: number;
+  /** Time to read every feed of the same supply once. */
+  roundMs: number;
 }
 
 /** Taken where a supply was not asked yet, milliseconds. */
@@ -51,20 +54,21 @@ export function compileFeed(request: FeedRequest): { feed: PlanFeed | null; prob
     } else limits = lowered(limits, maxAmps, source);
   }
   if (problems.length > 0) return { feed: null, problems };
-  const readIntervalMs = manual ? 0 : (channel?.readIntervalMs ?? UNKNOWN_INTERVAL_MS);
+  const readIntervalMs = intervalOf(request.bench, request.capabilities, name);
   const supplyRiseMs = manual ? 0 : (capability?.riseMs ?? UNKNOWN_RISE_MS);
   const settings = stageSettings(limits, {
     remoteSense: !manual && entry.sense === "remote",
     leadOhms: entry.leadOhms ?? null,
     readIntervalMs,
-    attemptMs: request.attemptMs,
+    // Two readings must fit; a feed that stays in its limit is cut by its own rule, within a second.
+    attemptMs: Math.min(3000, Math.max(request.attemptMs, 4 * request.roundMs)),
   });
   const charging = {
     farads: limits.inputFaradsMax,
     volts: limits.nominalVolts,
     limitAmps: limits.firstAmps,
     supplyRiseMs,
-    readIntervalMs,
+    readIntervalMs: request.roundMs,
   };
   return {
     problems,
@@ -97,6 +101,13 @@ export function compileFeed(request: FeedRequest): { feed: PlanFeed | null; prob
       ...(limits.assumed.length === 0 ? {} : { assumed: limits.assumed }),
     },
   };
+}
+
+/** Shortest time from one reading of a feed to the next, milliseconds; 0 for one a person switches. */
+export function intervalOf(bench: BenchFile, capabilities: FeedRequest["capabilities"], name: string): number {
+  const entry = bench.feeds[name];
+  if (entry === undefined || "manual" in entry) return 0;
+  return capabilities[entry.supply]?.channels[String(entry.channel)]?.readIntervalMs ?? UNKNOWN_INTERVAL_MS;
 }
 
 function lowered(limits: FeedLimits, maxAmps: number, source: string): FeedLimits {

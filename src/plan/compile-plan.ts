@@ -4,10 +4,10 @@ import type { ColdReadings, RunConditions } from "../../shared/permit.ts";
 import type { Plan, PlanFeed } from "../../shared/plan.ts";
 import type { SupplyCapabilities } from "./capabilities.ts";
 import { coldOhmsOf, coldReadingProblems, type PlanProblem } from "./cold-readings.ts";
-import { compileFeed } from "./compile-feed.ts";
+import { compileFeed, intervalOf } from "./compile-feed.ts";
 import { DEFAULT_ON_SECONDS } from "./default-limits.ts";
 import { type FeedLimits, limitsByName, limitsFromBoard } from "./feed-limits.ts";
-import { gangFeeds } from "./gang-feeds.ts";
+import { type GangedFeed, gangFeeds } from "./gang-feeds.ts";
 
 export type { SupplyCapabilities } from "./capabilities.ts";
 export type { PlanProblem } from "./cold-readings.ts";
@@ -59,14 +59,10 @@ export function compilePlan(request: PlanRequest): { plan: Plan } | { problems: 
     else limits.set(name, found);
   }
   const on = gangFeeds(bench, board, limits, problems);
+  const roundOf = roundsBySupply(bench, capabilities, on);
   const feeds: PlanFeed[] = on.flatMap((each) => {
-    const compiled = compileFeed({
-      ...each,
-      bench,
-      capabilities,
-      coldOhms: lowestCold(request.coldOhms, each.names),
-      attemptMs: ATTEMPT_MS,
-    });
+    const coldOhms = lowestCold(request.coldOhms, each.names);
+    const compiled = compileFeed({ ...each, bench, capabilities, coldOhms, attemptMs: ATTEMPT_MS, roundMs: roundOf(each.names[0] ?? "") });
     problems.push(...compiled.problems);
     return compiled.feed === null ? [] : [compiled.feed];
   });
@@ -133,10 +129,23 @@ function planOf({ board, options }: PlanRequest, feeds: PlanFeed[], watchSeconds
   };
 }
 
+/** How long it takes to read every feed of a feed's supply once, milliseconds: one question at a time on a link. */
+function roundsBySupply(bench: BenchFile, capabilities: PlanRequest["capabilities"], feeds: readonly GangedFeed[]): (name: string) => number {
+  const rounds = new Map<string, number>();
+  const supplyOf = (name: string): string | null => {
+    const entry = bench.feeds[name];
+    return entry === undefined || "manual" in entry ? null : entry.supply;
+  };
+  for (const { names } of feeds) {
+    const supply = supplyOf(names[0] ?? "");
+    if (supply !== null) rounds.set(supply, (rounds.get(supply) ?? 0) + intervalOf(bench, capabilities, names[0] ?? ""));
+  }
+  return (name) => rounds.get(supplyOf(name) ?? "") ?? 0;
+}
+
 /** Four rounds over the feeds of the slowest supply, and time for a setting in between; 500 ms to 3 s. */
 function staleMsOf(feeds: readonly PlanFeed[]): number {
   const rounds = new Map<string, number>();
-  for (const { supply, readIntervalMs } of feeds)
-    if (supply !== null) rounds.set(supply, (rounds.get(supply) ?? 0) + readIntervalMs);
+  for (const { supply, readIntervalMs } of feeds) if (supply !== null) rounds.set(supply, (rounds.get(supply) ?? 0) + readIntervalMs);
   return Math.min(3000, Math.max(500, 4 * Math.max(0, ...rounds.values())));
 }

@@ -56,10 +56,10 @@ export interface ModelRun {
   channels: Record<string, Channel>;
 }
 
-const STEP_MS = 0.1;
+const STEP_MS = 0.2;
 
 /**
- * A bench worked out in steps of 0.1 ms: an ideal limited source that slews, leads, an input capacitor, a load. Effects are
+ * A bench worked out in steps of 0.2 ms: an ideal limited source that slews, leads, an input capacitor, a load. Effects are
  * answered one millisecond later, readings come at their interval, ticks every 10 ms. Only the machine decides.
  */
 export function runOnModel(options: BenchModelOptions): ModelRun {
@@ -161,7 +161,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
   const physics = (): void => {
     for (const [name, channel] of Object.entries(channels)) {
       const model = options.feeds[name];
-      if (model === undefined) continue;
+      if (model === undefined || (!channel.on && channel.volts === 0)) continue;
       const rise = (12 / riseMs) * STEP_MS;
       channel.reference = channel.on
         ? Math.min(channel.setVolts, Math.max(channel.reference, channel.volts) + rise)
@@ -176,6 +176,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
       channel.amps = channel.on ? Math.max(0, Math.min(free, channel.limitAmps)) : 0;
       const bleed = channel.on ? 0 : channel.volts / 200;
       channel.volts = Math.max(0, channel.volts + ((channel.amps - drawn - bleed) * seconds) / model.farads);
+      if (!channel.on && channel.volts < 1e-4) channel.volts = 0;
       channel.terminal = channel.volts + channel.amps * model.leadOhms;
       channel.joules += channel.volts * channel.amps * seconds;
       if (channel.on && channel.setVolts < 1)
@@ -200,24 +201,30 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
   };
 
   const nextRead: Record<string, number> = {};
+  let wanted: ReturnType<typeof wantedReadings> = [];
+  let wantedFor: PlanState | null = null;
   for (let step = 0; !finished && nowMs < untilMs; step++) {
     nowMs = step * STEP_MS;
     physics();
-    const due = pending.filter((each) => each.ms <= nowMs).sort((a, b) => a.ms - b.ms);
+    const due = pending.length === 0 ? [] : pending.filter((each) => each.ms <= nowMs).sort((a, b) => a.ms - b.ms);
     for (const each of due) {
       pending.splice(pending.indexOf(each), 1);
       feedEvent({ ...each.event, atMs: nowMs });
       if (finished) break;
     }
     if (finished) break;
-    for (const { feed, everyNth } of wantedReadings(plan, state)) {
+    if (state !== wantedFor) {
+      wanted = wantedReadings(plan, state);
+      wantedFor = state;
+    }
+    for (const { feed, everyNth } of wanted) {
       if (nowMs < (nextRead[feed] ?? 0)) continue;
       nextRead[feed] = nowMs + intervalMs * everyNth;
       const raw = read(feed);
       const reading = options.spoilReading === undefined ? raw : options.spoilReading(raw);
       if (reading !== null) feedEvent({ event: "reading", atMs: nowMs, reading });
     }
-    if (step % 100 === 0) feedEvent({ event: "tick", atMs: nowMs });
+    if (step % 50 === 0) feedEvent({ event: "tick", atMs: nowMs });
   }
   return { state, outcome: outcomeOf(state), events, effects, touchJoules, endMs: nowMs, channels };
 }

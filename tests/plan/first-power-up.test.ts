@@ -1,29 +1,94 @@
 import { describe, expect, test } from "vitest";
 import { Plan } from "../../shared/plan.ts";
-import { converter, type ModelFeed, resistor, runOnModel, together } from "./bench-model.ts";
+import { replay } from "../../src/plan/replay.ts";
+import { runOnModel } from "./bench-model.ts";
 import { kestrelPlan } from "./example-plan.ts";
-
-const healthy = (): Record<string, ModelFeed> => ({
-  slot3v3: { farads: 0.0003, leadOhms: 0.05, load: resistor(900) },
-  slot12: { farads: 0.0008, leadOhms: 0.05, load: together(resistor(8000), converter(6, [7.5, 7])) },
-  aux: { farads: 0.002, leadOhms: 0.05, load: together(resistor(12_400), converter(14, [7.5, 7])) },
-});
+import { healthyFeeds } from "./healthy-feeds.ts";
 
 describe("a first power-up of a healthy board", () => {
+  const plan = kestrelPlan({ options: { watchSeconds: 1.5 } });
+  const run = runOnModel({ plan, feeds: healthyFeeds() });
+  const ons = run.effects.flatMap(({ effect }) => (effect.effect === "output-on" || effect.effect === "output-off" ? [`${effect.effect} ${effect.feed}`] : []));
+
   test("goes through every stage and ends with everything off, as planned", () => {
-    const run = runOnModel({ plan: kestrelPlan(), feeds: healthy() });
-    expect(run.outcome).toEqual({
-      ended: "as-planned",
-      trip: null,
-      output: "off",
-      limitToTry: null,
-      raises: 0,
-      reachedStage: "off",
-    });
-    expect(run.effects.at(-1)?.effect.effect).toBe("finish");
+    expect(run.outcome).toEqual({ ended: "as-planned", trip: null, output: "off", limitToTry: null, raises: 0, reachedStage: "off" });
+    expect(run.effects.at(-1)?.effect).toEqual({ effect: "finish" });
+  });
+
+  test("touches each feed alone and in order, holds the 12 V feeds low, rises in order, goes off in reverse", () => {
+    const alone = (feed: string) => [`output-on ${feed}`, `output-off ${feed}`];
+    expect(ons).toEqual([
+      ...["slot3v3", "slot12", "aux"].flatMap(alone),
+      ...["slot12", "aux"].flatMap(alone),
+      ...["slot3v3", "slot12", "aux"].map((feed) => `output-on ${feed}`),
+      ...["aux", "slot12", "slot3v3"].map((feed) => `output-off ${feed}`),
+    ]);
+  });
+
+  test("sets what the stages ask for: 0.8 V and 0.9 V, 3 V, then nominal at the first limit", () => {
+    const settings = run.effects.flatMap(({ effect }) =>
+      effect.effect === "configure" && !effect.overCurrentOn ? [[effect.feed, effect.setting.volts, effect.setting.limitAmps, effect.setting.overVolts]] : [],
+    );
+    expect(settings).toEqual([
+      ["slot3v3", 0.8, 0.1, 1.5],
+      ["slot12", 0.9, 0.2, 1.5],
+      ["aux", 0.9, 0.3, 1.5],
+      ["slot12", 3, 0.2, expect.closeTo(3.45)],
+      ["aux", 3, 0.3, expect.closeTo(3.45)],
+      ["slot3v3", 3.3, 1, 3.7],
+      ["slot12", 12, 2, 13.2],
+      ["aux", 12, 3, 13.2],
+    ]);
+  });
+
+  test("arms the over-current protections in the watch and not before", () => {
+    const watchMs = run.effects.find(({ effect }) => effect.effect === "configure" && effect.overCurrentOn)?.atMs ?? 0;
+    const lastOnMs = run.effects.filter(({ effect }) => effect.effect === "output-on").at(-1)?.atMs ?? 0;
+    expect(watchMs).toBeGreaterThan(lastOnMs + 900);
+  });
+
+  test("puts millijoules into the board below 1 V", () => {
+    for (const joules of Object.values(run.touchJoules)) expect(joules).toBeLessThan(0.005);
+  });
+
+  test("its record, replayed, leads to the same state", () => {
+    expect(replay(plan, run.events)).toEqual(run.state);
   });
 
   test("the compiled plan is a plan by its own schema", () => {
     expect(Plan.parse(kestrelPlan())).toEqual(kestrelPlan());
+  });
+
+  test.each([5, 50, 100, 300])("also with a reading only every %d ms, in 10 mA steps, from a supply that does not say how it regulates", (intervalMs) => {
+    const slow = runOnModel({
+      plan: kestrelPlan({ readIntervalMs: intervalMs, options: { watchSeconds: 1 }, supply: { stepVolts: 0.01, stepAmps: 0.01, riseMs: 100 } }),
+      feeds: healthyFeeds(),
+      intervalMs,
+      stepVolts: 0.01,
+      stepAmps: 0.01,
+      saysMode: false,
+      riseMs: 100,
+    });
+    expect(slow.outcome).toMatchObject({ ended: "as-planned", output: "off", reachedStage: "off" });
+  });
+});
+
+describe("holding on", () => {
+  const plan = kestrelPlan({ options: { watchSeconds: 1, keepOn: true } });
+
+  test("a stop ends a hold as planned, by the cut", () => {
+    const run = runOnModel({ plan, feeds: healthyFeeds(), at: [{ ms: 6000, event: { event: "stop", atMs: 0, by: "Ctrl-C" } }] });
+    expect(run.outcome).toMatchObject({ ended: "as-planned", trip: null, output: "off" });
+    expect(run.effects.slice(-2).map(({ effect }) => effect.effect)).toEqual(["cut", "finish"]);
+  });
+
+  test("the longest on-time ends a hold in order, counted from the first feed at nominal", () => {
+    const short = { ...plan, maxOnMs: 4000 };
+    const run = runOnModel({ plan: short, feeds: healthyFeeds() });
+    expect(run.outcome).toMatchObject({ ended: "as-planned", trip: null, output: "off" });
+    const nominal = run.effects.filter(({ effect }) => effect.effect === "output-on").at(-3)?.atMs ?? 0;
+    const lastOffs = run.effects.filter(({ effect }) => effect.effect === "output-off").slice(-3);
+    expect((lastOffs[0]?.atMs ?? 0) - nominal).toBeGreaterThanOrEqual(4000);
+    expect((lastOffs[0]?.atMs ?? 0) - nominal).toBeLessThan(4100);
   });
 });
