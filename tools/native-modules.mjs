@@ -4,7 +4,7 @@ import { dirname, join } from "node:path";
 import { root } from "./root.mjs";
 
 const trial = `
-  const Database = require("better-sqlite3");
+  const Database = require(process.versions.napi >= 10 ? "better-sqlite3-napi" : "better-sqlite3");
   new Database(":memory:").close();
   require("serialport");
 `;

@@ -1,5 +1,5 @@
-import BetterSqlite from "better-sqlite3";
 import { type Kysely, SqliteDialect, sql } from "kysely";
+import { BetterSqlite, type Database } from "./better-sqlite.ts";
 
 /**
  * Everything that is only true of SQLite is in this file; all other SQL goes through Kysely, so that several benches can
@@ -57,7 +57,7 @@ export function sqliteFileProblems(path: string): string[] {
   }
 }
 
-function integrityProblems(database: BetterSqlite.Database): string[] {
+function integrityProblems(database: Database): string[] {
   const rows = database.pragma("integrity_check") as { integrity_check: string }[];
   return rows.map((row) => row.integrity_check).filter((said) => said !== "ok");
 }
@@ -71,7 +71,7 @@ export async function makeAppendOnly<DB>(db: Kysely<DB>, table: string): Promise
 }
 
 // A database that nothing refers to is closed by the garbage collector, and with it the hold would be gone.
-const held = new Set<BetterSqlite.Database>();
+const held = new Set<Database>();
 
 /**
  * An exclusive hold on a file that the operating system itself takes back when the process ends, however it ends; so a

@@ -1,8 +1,8 @@
 import { existsSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import BetterSqlite from "better-sqlite3";
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
+import { BetterSqlite } from "../../src/job/better-sqlite.ts";
 import { databasePath, openJobStore } from "../../src/job/open-job-store.ts";
 import { sqliteFileProblems } from "../../src/job/sqlite-file.ts";
 import { shortId, uuidV7 } from "../../src/job/uuid-v7.ts";

@@ -1,6 +1,6 @@
-import BetterSqlite from "better-sqlite3";
 import { Kysely } from "kysely";
 import { expect, test } from "vitest";
+import { BetterSqlite } from "../../src/job/better-sqlite.ts";
 import type { JobTables } from "../../src/job/job-tables.ts";
 import { migrate, migrationNames } from "../../src/job/migrations.ts";
 import { databasePath, openJobStore } from "../../src/job/open-job-store.ts";

@@ -11,7 +11,8 @@ const naming = (pattern: RegExp) => [...sources].filter(([, text]) => pattern.te
 
 test("one file knows that the database is SQLite; everything else asks through Kysely", () => {
   expect(sources.size).toBeGreaterThan(20);
-  expect(naming(/from "better-sqlite3"/)).toEqual(["sqlite-file.ts"]);
+  expect(naming(/from "better-sqlite3"/)).toEqual(["better-sqlite.ts"]);
+  expect(naming(/\bBetterSqlite\b/)).toEqual(["better-sqlite.ts", "sqlite-file.ts"]);
   expect(naming(/\bpragma\b|\bsql`|sql\.raw/i)).toEqual(["sqlite-file.ts"]);
 });
 
