@@ -37,7 +37,11 @@ export function limitedReadings(input: LimitingInput): Uint8Array {
  * Total and longest time in the limit, milliseconds: each limited reading stands for half the way to its neighbours,
  * and a gap beyond `longestGapMs` is not counted. Correct to one read interval a stretch.
  */
-export function timeInLimit(atMs: Float64Array, limited: Uint8Array, longestGapMs: number): { totalMs: number; longestMs: number } {
+export function timeInLimit(
+  atMs: Float64Array,
+  limited: Uint8Array,
+  longestGapMs: number,
+): { totalMs: number; longestMs: number } {
   let totalMs = 0;
   let longestMs = 0;
   let runMs = 0;

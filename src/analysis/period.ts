@@ -1,5 +1,6 @@
 import { at } from "./at.ts";
 import { autocorrelationOf } from "./autocorrelation.ts";
+import { onGrid } from "./even-out.ts";
 import { lombScargle } from "./lomb-scargle.ts";
 import { readIntervalOf } from "./read-interval.ts";
 import { thinOut } from "./thin-out.ts";
@@ -34,30 +35,15 @@ const MOST_FOR_SCARGLE = 4096;
 export function periodOf(atMs: Float64Array, values: Float64Array): Period | null {
   const series = thinOut(atMs, values, MOST_POINTS);
   const n = series.values.length;
-  const intervalMs = readIntervalOf(series.atMs);
-  if (n < 15 || intervalMs === null) return null;
+  const medianMs = readIntervalOf(series.atMs);
+  if (n < 15 || medianMs === null) return null;
+  const intervalMs = Math.max(medianMs, (at(series.atMs, n - 1) - at(series.atMs, 0)) / MOST_POINTS);
   const span = resolvablePeriods(intervalMs, at(series.atMs, n - 1) - at(series.atMs, 0));
   if (span === null) return null;
-  const correlation = autocorrelationOf(smoothed(onGrid(series.atMs, series.values, intervalMs)));
+  const correlation = autocorrelationOf(smoothed(onGrid(series.atMs, series.values, intervalMs, 2 * MOST_POINTS)));
   const lag = firstPeak(correlation, Math.floor(span.shortestMs / intervalMs), Math.floor(span.longestMs / intervalMs));
   if (lag === null) return null;
   return refined(series.atMs, series.values, lag * intervalMs, intervalMs, at(correlation, lag));
-}
-
-/** Straight lines between readings, read every `intervalMs`. */
-function onGrid(atMs: Float64Array, values: Float64Array, intervalMs: number): Float64Array {
-  const start = at(atMs, 0);
-  const cells = Math.min(MOST_POINTS * 2, Math.floor((at(atMs, atMs.length - 1) - start) / intervalMs) + 1);
-  const grid = new Float64Array(cells);
-  let right = 1;
-  for (let cell = 0; cell < cells; cell++) {
-    const now = start + cell * intervalMs;
-    while (right < atMs.length - 1 && at(atMs, right) < now) right++;
-    const [t0, t1] = [at(atMs, right - 1), at(atMs, right)];
-    const share = t1 > t0 ? Math.min(1, Math.max(0, (now - t0) / (t1 - t0))) : 1;
-    grid[cell] = at(values, right - 1) * (1 - share) + at(values, right) * share;
-  }
-  return grid;
 }
 
 function smoothed(values: Float64Array): Float64Array {
@@ -84,7 +70,13 @@ function firstPeak(correlation: Float64Array, shortest: number, longest: number)
   return tops.find((lag) => at(correlation, lag) >= Math.max(0.3, highest - 0.1)) ?? null;
 }
 
-function refined(atMs: Float64Array, values: Float64Array, guessMs: number, intervalMs: number, strength: number): Period {
+function refined(
+  atMs: Float64Array,
+  values: Float64Array,
+  guessMs: number,
+  intervalMs: number,
+  strength: number,
+): Period {
   const n = Math.min(values.length, MOST_FOR_SCARGLE);
   const [times, amounts] = [atMs.subarray(0, n), values.subarray(0, n)];
   const powerAt = (periodMs: number) => {

@@ -13,9 +13,9 @@ export interface CaptureHeader {
 const NEEDED = ["time", "volts", "amps"] as const;
 const OPTIONAL = ["feed", "stage", "set_volts", "limit_amps", "mode", ...CONSTANT_COLUMNS];
 const SHIFTS: Record<string, Record<string, number>> = {
-  time: { s: 3, ms: 0, us: -3, "µs": -3, ns: -6 },
-  volts: { v: 0, mv: -3, "µv": -6, uv: -6 },
-  amps: { a: 0, ma: -3, "µa": -6, ua: -6 },
+  time: { s: 3, ms: 0, us: -3, µs: -3, ns: -6 },
+  volts: { v: 0, mv: -3, µv: -6, uv: -6 },
+  amps: { a: 0, ma: -3, µa: -6, ua: -6 },
 };
 
 /**

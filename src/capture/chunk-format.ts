@@ -58,16 +58,18 @@ function cells({ reading, eventAtMs }: StoredReading): Cells {
 
 /** The readings of a payload whose sum was right. */
 export function readingsOf(payload: Buffer): StoredReading[] {
-  return (JSON.parse(payload.toString()) as Cells[]).map(([feed, queriedAtMs, atMs, volts, amps, mode, together, eventAtMs]) => ({
-    reading: {
-      feed,
-      queriedAtMs,
-      atMs,
-      volts: typeof volts === "number" ? { kind: "value", volts } : ({ kind: volts } as VoltsReading),
-      amps: typeof amps === "number" ? { kind: "value", amps } : ({ kind: amps } as AmpsReading),
-      mode,
-      together: together === 1,
-    },
-    eventAtMs,
-  }));
+  return (JSON.parse(payload.toString()) as Cells[]).map(
+    ([feed, queriedAtMs, atMs, volts, amps, mode, together, eventAtMs]) => ({
+      reading: {
+        feed,
+        queriedAtMs,
+        atMs,
+        volts: typeof volts === "number" ? { kind: "value", volts } : ({ kind: volts } as VoltsReading),
+        amps: typeof amps === "number" ? { kind: "value", amps } : ({ kind: amps } as AmpsReading),
+        mode,
+        together: together === 1,
+      },
+      eventAtMs,
+    }),
+  );
 }

@@ -71,7 +71,15 @@ function rowCells(trace: DrawTrace, row: number): string[] {
 }
 
 function constantCells({ together, leadOhms, stepVolts, stepAmps, accuracy }: DrawTrace): string[] {
-  const figures = [leadOhms, stepVolts, stepAmps, accuracy?.voltsShare, accuracy?.voltsOffset, accuracy?.ampsShare, accuracy?.ampsOffset];
+  const figures = [
+    leadOhms,
+    stepVolts,
+    stepAmps,
+    accuracy?.voltsShare,
+    accuracy?.voltsOffset,
+    accuracy?.ampsShare,
+    accuracy?.ampsOffset,
+  ];
   return [together ? "" : "no", ...figures.map((figure) => number(figure ?? undefined))];
 }
 

@@ -2,8 +2,8 @@ import { createReadStream } from "node:fs";
 import { open } from "node:fs/promises";
 import { pipeline } from "node:stream/promises";
 import { parse } from "csv-parse";
-import type { Accuracy } from "../../shared/bench-file.ts";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
+import type { Accuracy } from "../../shared/bench-file.ts";
 import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import { StageName } from "../../shared/plan.ts";
 import { type CaptureHeader, captureHeaderOf } from "./capture-header.ts";
@@ -11,7 +11,7 @@ import { shiftedDecimal } from "./decimal-shift.ts";
 import { TraceColumns, type TraceRow } from "./trace-columns.ts";
 
 /** What instruments and spreadsheets write where there is no number. */
-const NO_NUMBER = /^(|ol|-ol|\+ol|ovld|ovl|ofl|over|overload|overflow|nan|-nan|[+-]?inf(inity)?|---*|n\/?a)$/i;
+const NO_NUMBER = /^(|ol|-ol|\+ol|ovld|ovl|ofl|over|overload|overflow|nan|-nan|[+-]?inf(inity)?|-+|n\/?a)$/i;
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
 /** 9.9E37 and 9.91E37 are infinity and not-a-number of SCPI-1999 (vol. 1, 7.2.1.4–5). */
 const NO_READING_FROM = 9e37;
@@ -25,23 +25,27 @@ const NO_READING_FROM = 9e37;
 export async function readCaptureCsv(file: string): Promise<DrawTrace[]> {
   const delimiter = await delimiterOf(file);
   const rows = new CaptureRows(file, delimiter);
-  const parser = parse({
-    bom: true,
-    delimiter,
-    relax_column_count: true,
-    skip_empty_lines: true,
-    trim: true,
-    on_record: (cells: string[], { lines }) => {
-      rows.take(cells, lines);
-      return null;
-    },
+  // Empty lines are kept, so that counting records counts lines; the parser's own count doubles the time.
+  const parser = parse({ bom: true, delimiter, relax_column_count: true, trim: true });
+  parser.on("readable", () => {
+    for (let cells: string[] | null = parser.read(); cells !== null; cells = parser.read()) {
+      try {
+        rows.take(cells);
+      } catch (cause) {
+        parser.destroy(cause instanceof Error ? cause : new Error(String(cause)));
+        return;
+      }
+    }
   });
-  parser.resume();
   try {
     await pipeline(createReadStream(file, { highWaterMark: 1 << 18 }), parser);
   } catch (cause) {
     if (cause instanceof BenchError) throw cause;
-    throw new BenchError("bad-input", `Cannot read capture ${file}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+    throw new BenchError(
+      "bad-input",
+      `Cannot read capture ${file}: ${cause instanceof Error ? cause.message : String(cause)}`,
+      { cause },
+    );
   }
   return rows.traces();
 }
@@ -51,8 +55,16 @@ async function delimiterOf(file: string): Promise<string> {
     const handle = await open(file);
     try {
       const { buffer, bytesRead } = await handle.read(Buffer.alloc(4096), 0, 4096, 0);
-      const [first = ""] = buffer.toString("utf8", 0, bytesRead).replace(/^\uFEFF/, "").trimStart().split(/\r?\n|\r/);
-      if (first === "") throw new BenchError("bad-input", `Cannot read capture ${file}: it is empty; it should begin with a line time_s,volts,amps`);
+      const [first = ""] = buffer
+        .toString("utf8", 0, bytesRead)
+        .replace(/^\uFEFF/, "")
+        .trimStart()
+        .split(/\r?\n|\r/);
+      if (first === "")
+        throw new BenchError(
+          "bad-input",
+          `Cannot read capture ${file}: it is empty; it should begin with a line time_s,volts,amps`,
+        );
       if (first.includes(";")) return ";";
       return first.includes("\t") && !first.includes(",") ? "\t" : ",";
     } finally {
@@ -72,6 +84,7 @@ class CaptureRows {
   readonly #feeds = new Map<string, TraceColumns>();
   #header: CaptureHeader | null = null;
   #width = 0;
+  #line = 0;
   #lastMs = Number.NEGATIVE_INFINITY;
   #lastFeed: TraceColumns | null = null;
 
@@ -80,7 +93,9 @@ class CaptureRows {
     this.#commas = delimiter === ";";
   }
 
-  take(cells: string[], line: number): void {
+  take(cells: string[]): void {
+    const line = ++this.#line;
+    if (cells.length === 1 && cells[0] === "") return;
     if (this.#header === null) {
       this.#header = captureHeaderOf(this.#file, cells);
       this.#width = cells.length;
@@ -95,7 +110,10 @@ class CaptureRows {
     const atMs = this.#number(text("time"), timeShift, line, "time");
     if (Number.isNaN(atMs)) throw this.#bad(line, `column time is ${quoted(text("time"))}; it should be a number`);
     if (atMs < this.#lastMs) {
-      throw this.#bad(line, `column time goes back, from ${this.#lastMs / 1000} s to ${atMs / 1000} s; it should never fall`);
+      throw this.#bad(
+        line,
+        `column time goes back, from ${this.#lastMs / 1000} s to ${atMs / 1000} s; it should never fall`,
+      );
     }
     this.#lastMs = atMs;
     const row: TraceRow = {
@@ -110,8 +128,13 @@ class CaptureRows {
   }
 
   traces(): DrawTrace[] {
-    if (this.#header === null) throw new BenchError("bad-input", `Cannot read capture ${this.#file}: it is empty; it should begin with a line time_s,volts,amps`);
-    if (this.#feeds.size === 0) throw new BenchError("bad-input", `Cannot read capture ${this.#file}: it has a header but no reading`);
+    if (this.#header === null)
+      throw new BenchError(
+        "bad-input",
+        `Cannot read capture ${this.#file}: it is empty; it should begin with a line time_s,volts,amps`,
+      );
+    if (this.#feeds.size === 0)
+      throw new BenchError("bad-input", `Cannot read capture ${this.#file}: it has a header but no reading`);
     return [...this.#feeds.values()].map((columns) => columns.trace());
   }
 
@@ -133,7 +156,11 @@ class CaptureRows {
     if (limit !== "") row.limitAmps = this.#number(limit, 0, line, "limit_amps");
     if (stage !== "") {
       const known = StageName.safeParse(stage.toLowerCase());
-      if (!known.success) throw this.#bad(line, `column stage is ${quoted(stage)}; it should be one of ${StageName.options.join(", ")}, or empty`);
+      if (!known.success)
+        throw this.#bad(
+          line,
+          `column stage is ${quoted(stage)}; it should be one of ${StageName.options.join(", ")}, or empty`,
+        );
       row.stage = known.data;
     }
     if (mode !== "") {
@@ -173,7 +200,8 @@ class CaptureRows {
       if (NO_NUMBER.test(text)) return Number.NaN;
       throw this.#bad(line, `column ${column} is ${quoted(cell)}; it should be a number`);
     }
-    const value = Number(shift === 0 ? text : shiftedDecimal(text, shift));
+    // Written into the text, so that 0.0123 s is the double nearest 12.3 ms, which a product need not be.
+    const value = Number(shift === 0 ? text : /e/i.test(text) ? shiftedDecimal(text, shift) : `${text}e${shift}`);
     return Math.abs(value) >= NO_READING_FROM ? Number.NaN : value;
   }
 

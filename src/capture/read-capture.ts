@@ -1,8 +1,8 @@
 import { readFile } from "node:fs/promises";
 import { BenchError } from "../../shared/bench-error.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import { captureFile } from "./chunk-store.ts";
 import { CHUNK_MARK, type ChunkHead, chunkSum, readingsOf } from "./chunk-format.ts";
+import { captureFile } from "./chunk-store.ts";
 
 /** A place where readings are missing: after `afterMs` (null: from the beginning) and before `beforeMs` (null: to the end). */
 export interface CaptureGap {
@@ -27,7 +27,11 @@ export interface StoredCapture {
 export async function readCapture(directory: string, captureId: string): Promise<StoredCapture> {
   const file = captureFile(directory, captureId);
   const bytes = await readFile(file).catch((cause: unknown) => {
-    throw new BenchError("bad-input", `Cannot read capture ${file}: ${cause instanceof Error ? cause.message : String(cause)}`, { cause });
+    throw new BenchError(
+      "bad-input",
+      `Cannot read capture ${file}: ${cause instanceof Error ? cause.message : String(cause)}`,
+      { cause },
+    );
   });
   const stored: StoredCapture = { readings: [], eventAtMs: [], closed: "open", gaps: [] };
   let expected = 0;
@@ -60,7 +64,11 @@ export async function readCapture(directory: string, captureId: string): Promise
 
 const lastMs = ({ readings }: StoredCapture): number | null => readings[readings.length - 1]?.atMs ?? null;
 
-function chunkAt(bytes: Buffer, offset: number, captureId: string): { head: ChunkHead; payload: Buffer; end: number } | string {
+function chunkAt(
+  bytes: Buffer,
+  offset: number,
+  captureId: string,
+): { head: ChunkHead; payload: Buffer; end: number } | string {
   const lineEnd = bytes.indexOf(10, offset);
   if (lineEnd < 0) return "the record ends inside the head of a chunk";
   const head = headOf(bytes.toString("utf8", offset, lineEnd));
@@ -69,7 +77,9 @@ function chunkAt(bytes: Buffer, offset: number, captureId: string): { head: Chun
   if (end > bytes.length) return `the record ends inside chunk ${head.seq}`;
   const payload = bytes.subarray(lineEnd + 1, end);
   if (head.capture !== captureId) return `chunk ${head.seq} belongs to capture ${head.capture}`;
-  return chunkSum(captureId, head.seq, payload) === head.crc32 ? { head, payload, end } : `the sum of chunk ${head.seq} is wrong`;
+  return chunkSum(captureId, head.seq, payload) === head.crc32
+    ? { head, payload, end }
+    : `the sum of chunk ${head.seq} is wrong`;
 }
 
 function headOf(line: string): ChunkHead | null {

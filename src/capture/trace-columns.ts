@@ -24,7 +24,13 @@ export interface TraceConstants {
   accuracy: Accuracy | null;
 }
 
-export const NOTHING_KNOWN: TraceConstants = { together: true, leadOhms: null, stepVolts: null, stepAmps: null, accuracy: null };
+export const NOTHING_KNOWN: TraceConstants = {
+  together: true,
+  leadOhms: null,
+  stepVolts: null,
+  stepAmps: null,
+  accuracy: null,
+};
 
 const MODES: readonly RegulationMode[] = ["unknown", "cv", "cc"];
 const NO_STAGE = 255;
@@ -57,9 +63,12 @@ export class TraceColumns {
     this.#atMs[i] = row.atMs;
     this.#volts[i] = row.volts;
     this.#amps[i] = row.amps;
-    if (row.setVolts !== undefined) (this.#setVolts ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.setVolts;
-    if (row.limitAmps !== undefined) (this.#limitAmps ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.limitAmps;
-    if (row.mode !== undefined && row.mode !== "unknown") (this.#mode ??= new Uint8Array(this.#room))[i] = MODES.indexOf(row.mode);
+    if (row.setVolts !== undefined)
+      (this.#setVolts ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.setVolts;
+    if (row.limitAmps !== undefined)
+      (this.#limitAmps ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.limitAmps;
+    if (row.mode !== undefined && row.mode !== "unknown")
+      (this.#mode ??= new Uint8Array(this.#room))[i] = MODES.indexOf(row.mode);
     if (row.stage !== undefined) {
       (this.#stage ??= new Uint8Array(this.#room).fill(NO_STAGE))[i] = StageName.options.indexOf(row.stage);
     }

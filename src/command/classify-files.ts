@@ -28,10 +28,17 @@ const STREAMS: ClassifyStreams = {
 };
 
 /** Judges each file and answers the exit code: 0, or 2 where one could not be read. Never throws for what a person wrote. */
-export async function classifyFiles(files: readonly string[], options: ClassifyOptions, streams = STREAMS): Promise<0 | 2> {
+export async function classifyFiles(
+  files: readonly string[],
+  options: ClassifyOptions,
+  streams = STREAMS,
+): Promise<0 | 2> {
   let board: BoardFile | null;
   try {
-    board = options.board === undefined ? null : await readDocument({ schema: BoardFile, what: "board file", file: options.board });
+    board =
+      options.board === undefined
+        ? null
+        : await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   } catch (cause) {
     if (!(cause instanceof BenchError)) throw cause;
     streams.err(`${cause.message}\n`);

@@ -27,10 +27,24 @@ function figureOf(unit: string, least: number, most: number) {
 export function classifyCommand(): Command {
   return new Command("classify")
     .description("say what recorded draws mean: one verdict a file")
-    .argument("<captures...>", "CSV files with the columns time_s, volts and amps; feed, stage, set_volts, limit_amps and mode are used where they are there")
-    .option("--board <file>", "board file: its bands, feeds and lock-outs; without one the shipped defaults are used and said to be weak")
-    .option("--limit <amps>", "current limit of the supply, where the file does not say one", figureOf("amps", 0.001, 100))
-    .option("--lead-ohms <ohms>", "resistance of the lead pair, where the file does not say one", figureOf("ohms", 0, 10))
+    .argument(
+      "<captures...>",
+      "CSV files with the columns time_s, volts and amps; feed, stage, set_volts, limit_amps and mode are used where they are there",
+    )
+    .option(
+      "--board <file>",
+      "board file: its bands, feeds and lock-outs; without one the shipped defaults are used and said to be weak",
+    )
+    .option(
+      "--limit <amps>",
+      "current limit of the supply, where the file does not say one",
+      figureOf("amps", 0.001, 100),
+    )
+    .option(
+      "--lead-ohms <ohms>",
+      "resistance of the lead pair, where the file does not say one",
+      figureOf("ohms", 0, 10),
+    )
     .addOption(new Option("--host <state>", "whether a host was attached").choices(["none", "attached"]))
     .addOption(new Option("--fans <state>", "whether fans ran").choices(["on", "off"]))
     .option("--json", "print one JSON document a line for each file")

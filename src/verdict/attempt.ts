@@ -29,6 +29,9 @@ export interface Attempt extends PhaseRun {
   limited: Uint8Array;
 }
 
+/** Readings at least this far apart, and five intervals, have a gap between them that is not counted. */
+const GAP_MS = 50;
+
 export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
   const { trace } = view;
   const aimVolts = run.setVolts ?? view.nominalVolts;
@@ -44,7 +47,7 @@ export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
     setVolts: aimVolts === null ? null : new Float64Array(atMs.length).fill(aimVolts),
     stepAmps: view.stepAmps,
   });
-  const { totalMs, longestMs } = timeInLimit(atMs, limited, 5 * (view.intervalMs ?? 0));
+  const { totalMs, longestMs } = timeInLimit(atMs, limited, Math.max(GAP_MS, 5 * (view.intervalMs ?? 0)));
   const reached = aimVolts === null ? -1 : volts.findIndex((level) => level >= LIMITS.reachedShare * aimVolts);
   const held: number[] = [];
   for (let i = limited.length - 1; i >= 0 && held.length < 50; i--) if (at(limited, i) === 1) held.push(i);

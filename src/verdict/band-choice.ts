@@ -54,7 +54,8 @@ function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: r
   const names = on.map(({ view }) => view.feed);
   const remarks: string[] = [];
   const unnamed = on.length === 1 ? on.find(({ view }) => view.feed === UNNAMED_FEED) : undefined;
-  const covered = ({ of }: IdleBands) => (unnamed === undefined ? of.filter((feed) => names.includes(feed)).length : of.length);
+  const covered = ({ of }: IdleBands) =>
+    unnamed === undefined ? of.filter((feed) => names.includes(feed)).length : of.length;
   const most = Math.max(...fits.map(covered));
   if (most === 0) return null;
   const best = fits.filter((entry) => covered(entry) === most);
@@ -68,7 +69,9 @@ function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: r
   for (const key of ["host", "fans"] as const) {
     if (input.conditions[key] === "unknown" && same.some(({ when }) => when[key] !== undefined)) {
       const known = [...new Set(same.map(({ when }) => when[key]).filter((value) => value !== undefined))];
-      remarks.push(`It was not said whether ${key === "host" ? "a host was attached" : "fans ran"}; the bands are for ${key} ${sayNames(known)}.`);
+      remarks.push(
+        `It was not said whether ${key === "host" ? "a host was attached" : "fans ran"}; the bands are for ${key} ${sayNames(known)}.`,
+      );
     }
   }
   const missing = unnamed === undefined ? Object.keys(board.feeds).filter((feed) => !names.includes(feed)) : [];

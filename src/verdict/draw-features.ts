@@ -1,8 +1,8 @@
+import type { DrawFeatures } from "../../shared/draw-verdict.ts";
 import { at } from "../analysis/at.ts";
 import { inputCapacitanceOf } from "../analysis/input-capacitance.ts";
 import { energyOf, integralOf } from "../analysis/integrals.ts";
 import { medianOf } from "../analysis/quantile.ts";
-import type { DrawFeatures } from "../../shared/draw-verdict.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchesOf } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
@@ -25,7 +25,8 @@ export function drawFeaturesOf(
   const levelled = watch !== null && watch.levelReadings >= 5;
   const limited = all.flatMap(({ attempts }) => attempts.map(({ limitedMs }) => limitedMs));
   return {
-    plateauAmps: watch !== null && watch.amps.length >= 5 ? orNull(levelled ? watch.level.mean : medianOf(watch.amps)) : null,
+    plateauAmps:
+      watch !== null && watch.amps.length >= 5 ? orNull(levelled ? watch.level.mean : medianOf(watch.amps)) : null,
     peakAmps: orNull(Math.max(...all.map(peakOf))),
     sampleIntervalMs: intervals.length === 0 ? null : Math.max(...intervals),
     chargeCoulombs: main !== undefined && attempt !== undefined ? chargeOf(main, attempt) : null,
@@ -68,7 +69,9 @@ function chargeOf({ view }: FeedFigures, attempt: Attempt): number | null {
   const stays = medianOf(volts.subarray(attempt.reachedAt, attempt.to));
   let to = attempt.reachedAt;
   while (to < attempt.to && at(volts, to) < 0.98 * stays) to++;
-  return to - attempt.from < 5 ? null : integralOf(atMs.subarray(attempt.from, to + 1), amps.subarray(attempt.from, to + 1));
+  return to - attempt.from < 5
+    ? null
+    : integralOf(atMs.subarray(attempt.from, to + 1), amps.subarray(attempt.from, to + 1));
 }
 
 function faradsOf({ view }: FeedFigures, attempt: Attempt): number | null {
@@ -86,12 +89,21 @@ function faradsOf({ view }: FeedFigures, attempt: Attempt): number | null {
   );
 }
 
-function collapseOf(attempt: Attempt | undefined, look: { volts: number; setVolts: number | null } | undefined): number | null {
+function collapseOf(
+  attempt: Attempt | undefined,
+  look: { volts: number; setVolts: number | null } | undefined,
+): number | null {
   if (attempt !== undefined) return attempt.collapseRatio === null ? null : orNull(Math.min(1, attempt.collapseRatio));
-  return look === undefined || look.setVolts === null ? null : orNull(Math.min(1, Math.max(0, look.volts / look.setVolts)));
+  return look === undefined || look.setVolts === null
+    ? null
+    : orNull(Math.min(1, Math.max(0, look.volts / look.setVolts)));
 }
 
 const unknownLimit = (all: readonly FeedFigures[]): boolean =>
-  all.some(({ view, attempts }) => attempts.some(({ limited, from }) => limited.some((flag, i) => flag === 2 && at(view.trace.amps, from + i) > LIMITS.openAmps)));
+  all.some(({ view, attempts }) =>
+    attempts.some(({ limited, from }) =>
+      limited.some((flag, i) => flag === 2 && at(view.trace.amps, from + i) > LIMITS.openAmps),
+    ),
+  );
 
 const orNull = (value: number): number | null => (Number.isFinite(value) ? value : null);

@@ -1,6 +1,6 @@
-import { medianOf } from "../analysis/quantile.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import { medianOf } from "../analysis/quantile.ts";
 import { type BandChoice, chooseBands } from "./band-choice.ts";
 import { drawEnergyOf, drawFeaturesOf } from "./draw-features.ts";
 import { type FeedFigures, feedFiguresOf, touchedClean } from "./feed-figures.ts";
@@ -9,8 +9,8 @@ import { ruleBackFeed } from "./rule-back-feed.ts";
 import { ruleLimited } from "./rule-limited.ts";
 import { ruleShort } from "./rule-short.ts";
 import { sayJoules, sayMs } from "./say.ts";
-import { watchFindingOf } from "./watch-finding.ts";
 import { type Watch, watchOf } from "./watch.ts";
+import { watchFindingOf } from "./watch-finding.ts";
 
 /**
  * The class of a board's draw from the readings of a first power-up, with its rivals, the sentences it rests on and the
@@ -23,7 +23,8 @@ export function verdictOnDraw(input: DrawInput): DrawVerdict {
   const choice = chooseBands(input, all);
   const watch = choice.feeds.length === 0 ? null : watchOf(choice.feeds);
   const { finding, periodMs } = decided(input, all, choice, watch);
-  const main = all.find(({ view }) => view.feed === finding.feed) ?? heaviest(choice.feeds.length > 0 ? choice.feeds : all);
+  const main =
+    all.find(({ view }) => view.feed === finding.feed) ?? heaviest(choice.feeds.length > 0 ? choice.feeds : all);
   const energy = drawEnergyOf(all);
   const because = [...finding.because];
   if (energy.joules === null) {
@@ -49,7 +50,8 @@ interface Decided {
 function decided(input: DrawInput, all: readonly FeedFigures[], choice: BandChoice, watch: Watch | null): Decided {
   const just = (finding: Finding): Decided => ({ finding, periodMs: null });
   const shorts = all.map(ruleShort).filter((finding) => finding !== null);
-  const worst = shorts.find((each) => each.class === "dead-short") ?? shorts.find((each) => each.class === "overload") ?? shorts[0];
+  const worst =
+    shorts.find((each) => each.class === "dead-short") ?? shorts.find((each) => each.class === "overload") ?? shorts[0];
   if (worst !== undefined) return just(worst);
   const backFed = ruleBackFeed(all);
   if (backFed !== null) return just(backFed);
@@ -57,7 +59,8 @@ function decided(input: DrawInput, all: readonly FeedFigures[], choice: BandChoi
   const limited = limits.find((each) => each.class === "dead-short") ?? limits[0];
   const watched = watch === null ? null : watchFindingOf(all, choice, watch);
   const climbed = watched?.finding.class === "creeping" || watched?.finding.sub === "leaky";
-  if (limited !== undefined && !(climbed && limited.class !== "dead-short" && limited.sub !== "start-loop")) return just(limited);
+  if (limited !== undefined && !(climbed && limited.class !== "dead-short" && limited.sub !== "start-loop"))
+    return just(limited);
   return watched ?? just(nothingToJudge(all));
 }
 
@@ -81,7 +84,12 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
 function heaviest(all: readonly FeedFigures[]): FeedFigures | undefined {
   const amps = ({ view, attempts, looks }: FeedFigures) => {
     const last = attempts[attempts.length - 1];
-    return last === undefined ? (looks[looks.length - 1]?.amps ?? 0) : medianOf(view.trace.amps.subarray(last.from, last.to));
+    return last === undefined
+      ? (looks[looks.length - 1]?.amps ?? 0)
+      : medianOf(view.trace.amps.subarray(last.from, last.to));
   };
-  return all.reduce<FeedFigures | undefined>((most, each) => (most === undefined || amps(each) > amps(most) ? each : most), undefined);
+  return all.reduce<FeedFigures | undefined>(
+    (most, each) => (most === undefined || amps(each) > amps(most) ? each : most),
+    undefined,
+  );
 }

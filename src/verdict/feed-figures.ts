@@ -39,5 +39,8 @@ export function touchesOf({ looks }: FeedFigures): Look[] {
 export function touchedClean({ looks }: FeedFigures): boolean {
   const touches = looks.filter(({ phase }) => phase === "touch");
   const conducts = (look: Look) => look.conducts && look.ohms < 1000;
-  return touches.some((look) => look.settled && !conducts(look)) && !touches.some((look) => conducts(look) && look.readings >= 3);
+  return (
+    touches.some((look) => look.settled && !conducts(look)) &&
+    !touches.some((look) => conducts(look) && look.readings >= 3)
+  );
 }

@@ -1,9 +1,9 @@
+import type { BoardFeed, BoardFile } from "../../shared/board-file.ts";
+import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import { at } from "../analysis/at.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import { readIntervalOf } from "../analysis/read-interval.ts";
 import { readStepOf } from "../analysis/read-step.ts";
-import type { BoardFeed, BoardFile } from "../../shared/board-file.ts";
-import { UNNAMED_FEED, type DrawTrace } from "../../shared/draw-input.ts";
 
 /** A trace with what is known or can be found of its surroundings. */
 export interface FeedView {

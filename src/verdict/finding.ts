@@ -15,14 +15,19 @@ export interface Finding {
 
 /** The candidates of a finding, likeliest first, their probabilities rounded and never above one together. */
 export function candidatesOf(finding: Finding): Candidate[] {
-  const all: Candidate[] = finding.class === "cannot-tell" ? [] : [{ class: finding.class, probability: finding.probability }];
+  const all: Candidate[] =
+    finding.class === "cannot-tell" ? [] : [{ class: finding.class, probability: finding.probability }];
   for (const rival of finding.rivals) {
     if (rival.probability >= 0.005 && !all.some((each) => each.class === rival.class)) all.push(rival);
   }
   const total = all.reduce((sum, { probability }) => sum + probability, 0);
   const scale = total > 1 ? 0.999 / total : 1;
-  const rounded = all.map((each) => ({ class: each.class, probability: Math.floor(each.probability * scale * 1000) / 1000 }));
+  const rounded = all.map((each) => ({
+    class: each.class,
+    probability: Math.floor(each.probability * scale * 1000) / 1000,
+  }));
   const [first, ...rest] = rounded;
-  if (finding.class === "cannot-tell" || first === undefined) return rounded.sort((a, b) => b.probability - a.probability);
+  if (finding.class === "cannot-tell" || first === undefined)
+    return rounded.sort((a, b) => b.probability - a.probability);
   return [first, ...rest.sort((a, b) => b.probability - a.probability)];
 }

@@ -1,6 +1,6 @@
+import { StageName } from "../../shared/plan.ts";
 import { at } from "../analysis/at.ts";
 import { medianOf } from "../analysis/quantile.ts";
-import { StageName } from "../../shared/plan.ts";
 import type { FeedView } from "./feed-view.ts";
 import { phaseRunsFromVolts } from "./phase-runs-from-volts.ts";
 
@@ -40,7 +40,10 @@ function runsByStage(view: FeedView): PhaseRun[] {
       open = null;
       continue;
     }
-    const same = open !== null && open.phase === phase && (phase === "nominal" || (open.setVolts === set && open.limitAmps === limit));
+    const same =
+      open !== null &&
+      open.phase === phase &&
+      (phase === "nominal" || (open.setVolts === set && open.limitAmps === limit));
     if (open !== null && same) {
       open.to = i + 1;
       // The last set-point and limit of a rise are the ones that hold for its watch.

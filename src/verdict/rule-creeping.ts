@@ -21,12 +21,21 @@ export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
   const { drift } = watch;
   if (drift === null || !(drift.startLevel > 0) || drift.lengthMs < 1500) return none;
   const rise = drift.endLevel - drift.startLevel;
-  const seen = Math.max(2 * watch.stepAmps, 5 * watch.level.stdError, 1.5 * (watch.noiseAmps || 0), 0.004 * drift.startLevel);
+  const seen = Math.max(
+    2 * watch.stepAmps,
+    5 * watch.level.stdError,
+    1.5 * (watch.noiseAmps || 0),
+    0.004 * drift.startLevel,
+  );
   // What a climb must be to show, as a share a minute: coarse steps and a short watch hide a leak.
   const blindPerMin = (seen / drift.startLevel / drift.lengthMs) * 60_000;
   if (rise < seen) {
     if (blindPerMin <= LIMITS.creepShortPerMin) return none;
-    return { ...none, remark: `A climb of less than ${sayShare(blindPerMin)} a minute would not show in this watch.`, doubt: 0.02 };
+    return {
+      ...none,
+      remark: `A climb of less than ${sayShare(blindPerMin)} a minute would not show in this watch.`,
+      doubt: 0.02,
+    };
   }
   const first = drift.firstHalfPerMin / drift.startLevel;
   const second = drift.secondHalfPerMin / drift.startLevel;
@@ -47,11 +56,18 @@ export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
     const probability = leaps || grows ? 0.95 : Math.min(0.93, 0.6 + whole);
     const rivals = [{ class: "overload" as const, probability: 0.03 }];
     const finding: Finding = leaks
-      ? { class: "overload", sub: "leaky", probability: 0.85, rivals: [{ class: "creeping", probability: 0.1 }], because }
+      ? {
+          class: "overload",
+          sub: "leaky",
+          probability: 0.85,
+          rivals: [{ class: "creeping", probability: 0.1 }],
+          because,
+        }
       : { class: "creeping", probability, rivals, because };
     return { finding, remark: null, doubt: 0 };
   }
-  if (second <= LIMITS.creepLongPerMin && whole <= LIMITS.creepLongPerMin) return { ...none, remark: `${climb}, as a board that warms does.` };
+  if (second <= LIMITS.creepLongPerMin && whole <= LIMITS.creepLongPerMin)
+    return { ...none, remark: `${climb}, as a board that warms does.` };
   return {
     finding: null,
     remark: `${climb}; a board that warms does this too and then flattens, so watch longer before it is left on.`,

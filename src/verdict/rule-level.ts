@@ -1,5 +1,5 @@
-import { normalShareBelow } from "../analysis/normal-share.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
+import { normalShareBelow } from "../analysis/normal-share.ts";
 import type { BandChoice, Bands } from "./band-choice.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayNames } from "./say.ts";
@@ -59,7 +59,12 @@ function openOrStandby(watch: Watch, choice: BandChoice, inrush: Inrush, because
       `${missed ? "No charge went in when it was switched on" : "That is no current at all"}: fuse, shunt, lead or return is open. Measure the volts after the fuse.`,
     );
     const doubt = missed ? 0.02 : 0.08;
-    return { class: "open-input", probability: 0.97 - doubt, rivals: [{ class: "standby-only", probability: doubt }], because };
+    return {
+      class: "open-input",
+      probability: 0.97 - doubt,
+      rivals: [{ class: "standby-only", probability: doubt }],
+      because,
+    };
   }
   because.push(
     `With ${step} and no charge that could have been seen going in, an open input and a board on standby cannot be told apart. A meter in the lead that reads 0.1 mA would tell.`,
@@ -88,11 +93,17 @@ function inBands(amps: number, standardU: number, bands: Bands): BandVerdict {
     const [name, [low, high]] = inside;
     const touching = entries.find(
       ([other, [otherLow, otherHigh]]) =>
-        other !== name && ((otherLow >= high && amps > high - margin && otherLow - amps < margin) || (otherHigh <= low && amps < low + margin && amps - otherHigh < margin)),
+        other !== name &&
+        ((otherLow >= high && amps > high - margin && otherLow - amps < margin) ||
+          (otherHigh <= low && amps < low + margin && amps - otherHigh < margin)),
     );
     const band = `the band of ${name}, ${sayAmps(low)} to ${sayAmps(high)}`;
     if (touching !== undefined) {
-      return { class: "cannot-tell", shares, says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}.` };
+      return {
+        class: "cannot-tell",
+        shares,
+        says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}.`,
+      };
     }
     return { class: name, shares, says: `That is in ${band}.` };
   }

@@ -27,7 +27,9 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
     }.`,
   ];
   if (ohms < LIMITS.deadShortOhms) {
-    because.push(`${sayVolts(attempt.endVolts)} at ${sayAmps(attempt.endAmps)} is ${sayOhms(Math.max(0, ohms))}: a dead short.`);
+    because.push(
+      `${sayVolts(attempt.endVolts)} at ${sayAmps(attempt.endAmps)} is ${sayOhms(Math.max(0, ohms))}: a dead short.`,
+    );
     const rivals = [{ class: "overload" as const, probability: 0.06 }];
     return { class: "dead-short", probability: 0.92, rivals, because, feed, shortOhms: Math.max(0, ohms) };
   }
@@ -61,7 +63,9 @@ function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: Bo
   const aim = attempt.aimVolts ?? 0;
   const because = [
     `Feed ${figures.view.feed} rose and fell ${times} times under ${limit}${
-      attempt.falls >= 2 ? `, each time from above ${sayVolts(LIMITS.reachedShare * aim)} to under ${sayVolts(LIMITS.fallenShare * aim)}` : ""
+      attempt.falls >= 2
+        ? `, each time from above ${sayVolts(LIMITS.reachedShare * aim)} to under ${sayVolts(LIMITS.fallenShare * aim)}`
+        : ""
     }: a start that loops, not a converter that retries, since the volts fall with it.`,
     tryNext(figures, attempt, board),
   ];

@@ -33,7 +33,10 @@ export function ruleRetrying(watch: Watch): Retries {
     "A converter meets a short or an overload behind it and tries again: look after the inductors, one rail at a time.",
   ];
   const resolved = pulses.readingsEach >= 1.5;
-  if (!resolved) because.push(`Each pulse is one reading long, so a faster beat, seen through the gaps of a meter that reads every ${sayMs(interval)}, would look the same.`);
+  if (!resolved)
+    because.push(
+      `Each pulse is one reading long, so a faster beat, seen through the gaps of a meter that reads every ${sayMs(interval)}, would look the same.`,
+    );
   return {
     period,
     pulses,

@@ -13,7 +13,10 @@ export function ruleShort(figures: FeedFigures): Finding | null {
   const { feed, trace } = figures.view;
   const touches = touchesOf(figures);
   const conducting = touches.filter((look) => look.conducts && (look.settled || look.limited === true));
-  const look = conducting.reduce<Look | null>((least, each) => (least === null || each.ohms < least.ohms ? each : least), null);
+  const look = conducting.reduce<Look | null>(
+    (least, each) => (least === null || each.ohms < least.ohms ? each : least),
+    null,
+  );
   if (look !== null && (look.ohms < LIMITS.partialShortOhms || look.limited === true)) {
     return shortOf(feed, trace.leadOhms, look, conducting);
   }
@@ -40,11 +43,21 @@ function shortOf(feed: string, leadOhms: number | null, look: Look, conducting: 
   const below = look.expandedOhms + (leadOhms === null ? LIMITS.unknownLeadOhms : 0);
   const shared = { feed, shortOhms: look.ohms };
   if (look.ohms < LIMITS.deadShortOhms - look.expandedOhms || (look.ohms < 0.3 && look.limited !== false)) {
-    because.push(`Under ${sayOhms(LIMITS.deadShortOhms)} an input is a dead short: nothing on the board works into it.`);
-    return { ...shared, class: "dead-short", probability: 0.97, rivals: [{ class: "overload", probability: 0.02 }], because };
+    because.push(
+      `Under ${sayOhms(LIMITS.deadShortOhms)} an input is a dead short: nothing on the board works into it.`,
+    );
+    return {
+      ...shared,
+      class: "dead-short",
+      probability: 0.97,
+      rivals: [{ class: "overload", probability: 0.02 }],
+      because,
+    };
   }
   if (look.ohms < LIMITS.deadShortOhms + below) {
-    because.push(`That is within ${sayOhms(below)} of ${sayOhms(LIMITS.deadShortOhms)}, so dead and partial short cannot be told apart here; a four-wire ohm reading would.`);
+    because.push(
+      `That is within ${sayOhms(below)} of ${sayOhms(LIMITS.deadShortOhms)}, so dead and partial short cannot be told apart here; a four-wire ohm reading would.`,
+    );
     const deadShare = look.ohms <= LIMITS.deadShortOhms ? 0.6 : 0.4;
     const rivals = [
       { class: "dead-short" as const, probability: deadShare },
@@ -92,6 +105,8 @@ function kindOf(look: Look, conducting: readonly Look[]): { sub: OverloadKind; b
   }
   return {
     sub: "ohmic",
-    because: [`A healthy input draws under 1 mA there; ${sayOhms(LIMITS.partialShortOhms)} or less is a partial short.`],
+    because: [
+      `A healthy input draws under 1 mA there; ${sayOhms(LIMITS.partialShortOhms)} or less is a partial short.`,
+    ],
   };
 }

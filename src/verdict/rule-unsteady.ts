@@ -1,5 +1,5 @@
-import { at } from "../analysis/at.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
+import { at } from "../analysis/at.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayMs, sayShare } from "./say.ts";
 import { LIMITS } from "./verdict-limits.ts";

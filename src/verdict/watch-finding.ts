@@ -19,10 +19,15 @@ export function watchFindingOf(
 ): { finding: Finding; periodMs: number | null } {
   const retries = retriesOf(all, choice, watch);
   if (retries.finding !== null) return { finding: retries.finding, periodMs: retries.period?.periodMs ?? null };
-  const tops = choice.sets.flatMap((bands) => [bands.normal?.[1], bands["core-alive"]?.[1]]).filter((top) => top !== undefined);
+  const tops = choice.sets
+    .flatMap((bands) => [bands.normal?.[1], bands["core-alive"]?.[1]])
+    .filter((top) => top !== undefined);
   const creep = ruleCreeping(watch, tops.length === 0 ? null : Math.max(...tops));
   const level = ruleLevel(watch, choice, inrushOf(choice.feeds, watch.level.mean));
-  const unsteady = ruleUnsteady(watch, level.class === "cannot-tell" ? level.rivals : [{ class: level.class, probability: 1 }]);
+  const unsteady = ruleUnsteady(
+    watch,
+    level.class === "cannot-tell" ? level.rivals : [{ class: level.class, probability: 1 }],
+  );
   // Pulses that come at odd times have no slope worth the name.
   const climbs = creep.finding !== null && !(unsteady !== null && retries.pulses !== null && retries.pulses.count >= 3);
   if (creep.finding !== null && climbs) return { finding: creep.finding, periodMs: null };
@@ -46,7 +51,12 @@ function retriesOf(all: readonly FeedFigures[], choice: BandChoice, watch: Watch
   return own;
 }
 
-function qualified(level: Finding, choice: BandChoice, watch: Watch, creep: { remark: string | null; doubt: number }): Finding {
+function qualified(
+  level: Finding,
+  choice: BandChoice,
+  watch: Watch,
+  creep: { remark: string | null; doubt: number },
+): Finding {
   const because = [...level.because];
   let trust = 1;
   if (choice.missing.length > 0) {
@@ -72,7 +82,8 @@ function qualified(level: Finding, choice: BandChoice, watch: Watch, creep: { re
   const needsWatch = level.class !== "open-input";
   const slack = watch.intervalMs ?? 0;
   const tooShort = watch.lengthMs < LIMITS.leastWatchMs - 2 * slack - 50;
-  const unsettled = watch.levelReadings < 5 || (watch.stretches.length > 1 && watch.levelLengthMs < Math.min(500, watch.lengthMs / 4));
+  const unsettled =
+    watch.levelReadings < 5 || (watch.stretches.length > 1 && watch.levelLengthMs < Math.min(500, watch.lengthMs / 4));
   if (needsWatch && (tooShort || unsettled)) {
     because.push(
       tooShort
@@ -80,11 +91,18 @@ function qualified(level: Finding, choice: BandChoice, watch: Watch, creep: { re
         : `The last level was held for only ${sayMs(watch.levelLengthMs)}, ${watch.levelReadings} readings: not settled.`,
     );
     const own = level.class === "cannot-tell" ? [] : [{ class: level.class, probability: 0.5 * level.probability }];
-    return { class: "cannot-tell", probability: 0, rivals: [...own, ...rivals.map((each) => ({ ...each, probability: 0.6 * each.probability }))], because };
+    return {
+      class: "cannot-tell",
+      probability: 0,
+      rivals: [...own, ...rivals.map((each) => ({ ...each, probability: 0.6 * each.probability }))],
+      because,
+    };
   }
   if (needsWatch && watch.lengthMs < LIMITS.fullWatchMs - 2 * slack - 50) {
     trust *= 0.85;
-    because.push(`The watch lasted ${sayMs(watch.lengthMs)}, so patterns slower than ${sayMs(watch.lengthMs / 5)} were not looked for.`);
+    because.push(
+      `The watch lasted ${sayMs(watch.lengthMs)}, so patterns slower than ${sayMs(watch.lengthMs / 5)} were not looked for.`,
+    );
   }
   if (level.class === "normal") because.push("That is a statement about the draw, not that the board works.");
   if (level.class === "core-alive") because.push(hostSentence(choice));
@@ -93,7 +111,9 @@ function qualified(level: Finding, choice: BandChoice, watch: Watch, creep: { re
 
 function hostSentence({ host }: BandChoice): string {
   if (host === "attached") return "A host was attached: the core draws, but not as a good board with a host does.";
-  return host === "none" ? "Core alive, host not tried: whether a host lists the card is another question." : "The core draws; whether a host was attached was not said.";
+  return host === "none"
+    ? "Core alive, host not tried: whether a host lists the card is another question."
+    : "The core draws; whether a host was attached was not said.";
 }
 
 /** A meter too slow for most retries may average them into a low level; the more it flickers, the likelier. */

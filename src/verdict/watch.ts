@@ -1,5 +1,6 @@
 import { at } from "../analysis/at.ts";
 import { type Drift, driftOf } from "../analysis/drift.ts";
+import { evenOut } from "../analysis/even-out.ts";
 import { noiseOf } from "../analysis/noise.ts";
 import { type PlateauLevel, plateauLevelOf } from "../analysis/plateau-level.ts";
 import { type LevelStretch, levelStretchesOf } from "../analysis/plateaus.ts";
@@ -104,9 +105,10 @@ interface Stamped {
 }
 
 function finite(atMs: Float64Array, amps: Float64Array): Stamped {
-  if (amps.every(Number.isFinite)) return { atMs, amps };
   const keep = (_: number, index: number) => Number.isFinite(at(amps, index));
-  return { atMs: atMs.filter(keep), amps: amps.filter(keep) };
+  const whole = amps.every(Number.isFinite) ? { atMs, amps } : { atMs: atMs.filter(keep), amps: amps.filter(keep) };
+  const even = evenOut(whole.atMs, whole.amps);
+  return { atMs: even.atMs, amps: even.values };
 }
 
 /** The currents added at the stamps of the feed that was read most often; the others count with their last reading. */

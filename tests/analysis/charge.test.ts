@@ -67,7 +67,9 @@ describe("energyOf()", () => {
     expect(energyOf({ atMs, volts, amps, together: true }).doubtJoules).toBe(0);
   });
   it("is nothing for one reading", () => {
-    expect(energyOf({ atMs: stamps(1, 1), volts: Float64Array.of(12), amps: Float64Array.of(1), together: true }).joules).toBe(0);
+    expect(
+      energyOf({ atMs: stamps(1, 1), volts: Float64Array.of(12), amps: Float64Array.of(1), together: true }).joules,
+    ).toBe(0);
   });
 });
 
@@ -92,7 +94,9 @@ describe("limitedReadings()", () => {
   const limitAmps = Float64Array.of(2, 2, 2, 2);
   const setVolts = Float64Array.of(12, 12, 12, 12);
   it("believes the mode where there is one", () => {
-    expect([...limitedReadings({ ...base, mode: Uint8Array.of(1, 1, 2, 2), limitAmps, setVolts })]).toEqual([0, 0, 1, 1]);
+    expect([...limitedReadings({ ...base, mode: Uint8Array.of(1, 1, 2, 2), limitAmps, setVolts })]).toEqual([
+      0, 0, 1, 1,
+    ]);
   });
   it("infers it from the current at the limit with the volts under the set-point", () => {
     expect([...limitedReadings({ ...base, mode: null, limitAmps, setVolts })]).toEqual([0, 1, 1, 0]);
@@ -114,7 +118,10 @@ describe("shortResistanceOf()", () => {
     expect(shortResistanceOf({ ...reading, leadOhms: 0.07 }).ohms).toBeCloseTo(0.03, 9);
     expect(shortResistanceOf({ ...reading, leadOhms: null }).ohms).toBeCloseTo(0.1, 9);
     // Relative uncertainties add as squares (JCGM 100:2008, 5.1.6): 1 % and 0.2 %, k = 2.
-    expect(shortResistanceOf({ ...reading, leadOhms: null }).expandedOhms).toBeCloseTo(2 * 0.1 * Math.hypot(0.01, 0.002), 9);
+    expect(shortResistanceOf({ ...reading, leadOhms: null }).expandedOhms).toBeCloseTo(
+      2 * 0.1 * Math.hypot(0.01, 0.002),
+      9,
+    );
   });
   it("is never below zero, whatever the leads are said to be", () => {
     expect(shortResistanceOf({ volts: 0, amps: 1, leadOhms: 0.05, voltsU: 0.001, ampsU: 0.001 }).ohms).toBe(0);

@@ -148,7 +148,12 @@ describe("readStepOf()", () => {
     const draw = gaussian(seeded(9));
     const noisy = Float64Array.from({ length: 500 }, () => 1 + 0.05 * draw());
     const span = { least: 1e-4, most: 0.01 };
-    expect(readStepOf(noisy.map((value) => Math.round(value / 0.01) * 0.01), span)).toBeCloseTo(0.01, 9);
+    expect(
+      readStepOf(
+        noisy.map((value) => Math.round(value / 0.01) * 0.01),
+        span,
+      ),
+    ).toBeCloseTo(0.01, 9);
     expect(readStepOf(noisy, span)).toBe(0);
     expect(readStepOf(Float64Array.of(0, 0.3, 0.6, 0.6), span)).toBe(0.01);
     expect(readStepOf(new Float64Array(20).fill(1), span)).toBe(0);

@@ -47,22 +47,35 @@ describe("periodOf()", () => {
     { periodMs: 1000, onMs: 150, intervalMs: 50 },
     { periodMs: 1000, onMs: 150, intervalMs: 100 },
     { periodMs: 2700, onMs: 400, intervalMs: 100 },
-  ])("finds $periodMs ms in readings every $intervalMs ms that come early and late", ({ periodMs, onMs, intervalMs }) => {
-    const random = seeded(periodMs);
-    const draw = gaussian(random);
-    const atMs = stamps(Math.round(15_000 / intervalMs), intervalMs, 0.2, random);
-    const values = pulseTrain(atMs, periodMs, onMs, 2).map((amps) => amps + 0.003 * draw());
-    const found = periodOf(atMs, values);
-    expect(found?.periodMs).toBeGreaterThan(0.99 * periodMs);
-    expect(found?.periodMs).toBeLessThan(1.01 * periodMs);
-    expect(found?.strength).toBeGreaterThan(0.5);
-  });
+  ])(
+    "finds $periodMs ms in readings every $intervalMs ms that come early and late",
+    ({ periodMs, onMs, intervalMs }) => {
+      const random = seeded(periodMs);
+      const draw = gaussian(random);
+      const atMs = stamps(Math.round(15_000 / intervalMs), intervalMs, 0.2, random);
+      const values = pulseTrain(atMs, periodMs, onMs, 2).map((amps) => amps + 0.003 * draw());
+      const found = periodOf(atMs, values);
+      expect(found?.periodMs).toBeGreaterThan(0.99 * periodMs);
+      expect(found?.periodMs).toBeLessThan(1.01 * periodMs);
+      expect(found?.strength).toBeGreaterThan(0.5);
+    },
+  );
   it("finds nothing in noise, in a constant, in a step, in too little", () => {
     const draw = gaussian(seeded(3));
     const atMs = stamps(1000, 10);
-    expect(periodOf(atMs, atMs.map(() => draw()))?.strength ?? 0).toBeLessThan(0.5);
+    expect(
+      periodOf(
+        atMs,
+        atMs.map(() => draw()),
+      )?.strength ?? 0,
+    ).toBeLessThan(0.5);
     expect(periodOf(atMs, new Float64Array(1000).fill(1))).toBeNull();
-    expect(periodOf(atMs, atMs.map((t) => (t < 5000 ? 0 : 1)))).toBeNull();
+    expect(
+      periodOf(
+        atMs,
+        atMs.map((t) => (t < 5000 ? 0 : 1)),
+      ),
+    ).toBeNull();
     expect(periodOf(stamps(10, 10), new Float64Array(10))).toBeNull();
   });
   it("says what a record can show: three intervals to a fifth of it", () => {

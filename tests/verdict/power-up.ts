@@ -1,10 +1,10 @@
+import type { DrawInput } from "../../shared/draw-input.ts";
+import type { StageName } from "../../shared/plan.ts";
+import type { SupplyTraits } from "../../shared/supply-traits.ts";
 import { TraceColumns } from "../../src/capture/trace-columns.ts";
 import { type LoadedScenario, loadScenario } from "../../src/simulator/load-scenario.ts";
 import { SimulatedBoard } from "../../src/simulator/simulated-board.ts";
 import { supplyDefaults } from "../../src/simulator/supply-defaults.ts";
-import type { DrawInput } from "../../shared/draw-input.ts";
-import type { StageName } from "../../shared/plan.ts";
-import type { SupplyTraits } from "../../shared/supply-traits.ts";
 
 export interface PowerUpOptions {
   intervalMs: number;
@@ -20,7 +20,10 @@ export interface PowerUpOptions {
  * A first power-up of a simulated board by hand: touch and hold-low of each feed alone, rise in order, watch, off; it
  * stops where a technician would. No wire and no clock are involved, so hundreds run in a test.
  */
-export async function powerUp(name: string, options: PowerUpOptions): Promise<{ input: DrawInput; loaded: LoadedScenario }> {
+export async function powerUp(
+  name: string,
+  options: PowerUpOptions,
+): Promise<{ input: DrawInput; loaded: LoadedScenario }> {
   const loaded = await loadScenario(name);
   return { input: new Bench(loaded, options).run(), loaded };
 }
@@ -122,7 +125,9 @@ class Bench {
         high = false;
       }
       if (falls >= 3 || limitedMs > 1000) return false;
-      const lifted = this.#names.some((other) => !this.#board.feed(other).stage.on && this.#board.feed(other).circuit.boardVolts > 0.3);
+      const lifted = this.#names.some(
+        (other) => !this.#board.feed(other).stage.on && this.#board.feed(other).circuit.boardVolts > 0.3,
+      );
       if (lifted) {
         this.#read("rise", 4 * this.#options.intervalMs);
         return false;

@@ -2,13 +2,13 @@ import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { type DrawInput, UNNAMED_FEED } from "../../shared/draw-input.ts";
+import { DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import { writeCaptureCsv } from "../../src/capture/csv-capture.ts";
 import { readCaptureCsv } from "../../src/capture/read-capture-csv.ts";
 import { scenarioNames } from "../../src/simulator/load-scenario.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
-import { type DrawInput, UNNAMED_FEED } from "../../shared/draw-input.ts";
-import { DrawVerdict } from "../../shared/draw-verdict.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import { powerUp } from "./power-up.ts";
 
 /** A quick meter; a slow one with coarse steps that does not say its mode; the short watch of a sweep. */
@@ -30,7 +30,11 @@ const blurred = (verdict: DrawVerdict, expected: ScenarioFile["expected"], stepA
   stepAmps >= 0.01 &&
   (expected.class === "open-input" || expected.class === "standby-only") &&
   verdict.class === "cannot-tell" &&
-  verdict.candidates.map((each) => each.class).sort().slice(-2).join() === "open-input,standby-only";
+  verdict.candidates
+    .map((each) => each.class)
+    .sort()
+    .slice(-2)
+    .join() === "open-input,standby-only";
 
 const withoutColumns = ({ traces, ...rest }: DrawInput): DrawInput => ({
   ...rest,
@@ -44,26 +48,33 @@ const withoutColumns = ({ traces, ...rest }: DrawInput): DrawInput => ({
   })),
 });
 
-describe.each(METERS)("verdictOnDraw() with a meter that reads every $intervalMs ms in steps of $stepAmps A", (meter) => {
-  it.each(names)("%s gets its class, also as a file and from times, volts and amps alone", { timeout: 60_000 }, async (name) => {
-    const { input, loaded } = await powerUp(name, meter);
-    const { expected } = loaded.scenario;
-    const verdict = verdictOnDraw(input);
-    const right = (found: DrawVerdict) =>
-      [expected.class, ...expected.also].includes(found.class) || blurred(found, expected, meter.stepAmps);
-    expect(DrawVerdict.parse(verdict)).toEqual(verdict);
-    expect(right(verdict), `${verdict.class}: ${verdict.because.join(" ")}`).toBe(true);
-    if (expected.sub !== undefined) expect(verdict.sub).toBe(expected.sub);
-    const named = [verdict.class, ...verdict.candidates.map((each) => each.class)];
-    for (const candidate of expected.candidates) expect(named).toContain(candidate);
+describe.each(METERS)(
+  "verdictOnDraw() with a meter that reads every $intervalMs ms in steps of $stepAmps A",
+  (meter) => {
+    it.each(names)(
+      "%s gets its class, also as a file and from times, volts and amps alone",
+      { timeout: 60_000 },
+      async (name) => {
+        const { input, loaded } = await powerUp(name, meter);
+        const { expected } = loaded.scenario;
+        const verdict = verdictOnDraw(input);
+        const right = (found: DrawVerdict) =>
+          [expected.class, ...expected.also].includes(found.class) || blurred(found, expected, meter.stepAmps);
+        expect(DrawVerdict.parse(verdict)).toEqual(verdict);
+        expect(right(verdict), `${verdict.class}: ${verdict.because.join(" ")}`).toBe(true);
+        if (expected.sub !== undefined) expect(verdict.sub).toBe(expected.sub);
+        const named = [verdict.class, ...verdict.candidates.map((each) => each.class)];
+        for (const candidate of expected.candidates) expect(named).toContain(candidate);
 
-    const file = join(folder, `${name}-${meter.intervalMs}.csv`);
-    await writeFile(file, writeCaptureCsv(input.traces));
-    const traces = await readCaptureCsv(file);
-    expect(traces).toEqual(input.traces);
-    expect(verdictOnDraw({ ...input, traces })).toEqual(verdict);
+        const file = join(folder, `${name}-${meter.intervalMs}.csv`);
+        await writeFile(file, writeCaptureCsv(input.traces));
+        const traces = await readCaptureCsv(file);
+        expect(traces).toEqual(input.traces);
+        expect(verdictOnDraw({ ...input, traces })).toEqual(verdict);
 
-    const bare = verdictOnDraw(withoutColumns(input));
-    expect(right(bare), `bare: ${bare.class}: ${bare.because.join(" ")}`).toBe(true);
-  });
-});
+        const bare = verdictOnDraw(withoutColumns(input));
+        expect(right(bare), `bare: ${bare.class}: ${bare.because.join(" ")}`).toBe(true);
+      },
+    );
+  },
+);

@@ -33,7 +33,15 @@ describe("a look at 0.9 V (limits of trade practice, no source)", () => {
     expect(verdict.because.join(" ")).toContain("leads in it, which are not known");
   });
   it("tells a junction from a resistor by a second limit: volts that hardly move against volts that follow", () => {
-    const diode = (limit: number): Part => ({ stage: "touch", ms: 300, set: 0.9, limit, volts: 0.6 + 0.05 * limit, amps: limit, mode: "cc" });
+    const diode = (limit: number): Part => ({
+      stage: "touch",
+      ms: 300,
+      set: 0.9,
+      limit,
+      volts: 0.6 + 0.05 * limit,
+      amps: limit,
+      mode: "cc",
+    });
     const junction = verdictOnDraw(inputOf([traceOf([OFF, diode(0.2), diode(0.4), OFF])]));
     expect(junction).toMatchObject({ class: "overload", sub: "junction" });
     expect(junction.because.join(" ")).toContain("polarity");
@@ -41,13 +49,25 @@ describe("a look at 0.9 V (limits of trade practice, no source)", () => {
     expect(resistor).toMatchObject({ class: "overload", sub: "ohmic" });
   });
   it("leaves the kind open after one look in a junction's volts, and asks for the polarity", () => {
-    const verdict = verdictOnDraw(inputOf([traceOf([OFF, { stage: "touch", ms: 300, set: 0.9, limit: 0.2, volts: 0.62, amps: 0.2, mode: "cc" }, OFF])]));
+    const verdict = verdictOnDraw(
+      inputOf([
+        traceOf([OFF, { stage: "touch", ms: 300, set: 0.9, limit: 0.2, volts: 0.62, amps: 0.2, mode: "cc" }, OFF]),
+      ]),
+    );
     expect(verdict).toMatchObject({ class: "overload", sub: "unknown" });
     expect(verdict.because.join(" ")).toContain("polarity");
   });
   it("does not take a capacitor that charges for a short", () => {
     // 5 mF at 0.2 A to 0.9 V takes C·V/I = 22.5 ms.
-    const charging: Part = { stage: "touch", ms: 300, set: 0.9, limit: 0.2, volts: (t) => Math.min(0.9, (0.9 * t) / 22.5), amps: (t) => (t < 22.5 ? 0.2 : 0), mode: "cv" };
+    const charging: Part = {
+      stage: "touch",
+      ms: 300,
+      set: 0.9,
+      limit: 0.2,
+      volts: (t) => Math.min(0.9, (0.9 * t) / 22.5),
+      amps: (t) => (t < 22.5 ? 0.2 : 0),
+      mode: "cv",
+    };
     const verdict = verdictOnDraw(inputOf([traceOf([OFF, charging, ...watched(6000, 0.85)], { intervalMs: 10 })]));
     expect(verdict.class).toBe("normal");
   });
@@ -70,7 +90,15 @@ describe("a look at 0.9 V (limits of trade practice, no source)", () => {
 });
 
 describe("a feed that stays in the limit at nominal", () => {
-  const limited = (volts: Part["volts"], ms = 1200): Part => ({ stage: "rise", ms, set: 12, limit: 2, volts, amps: 2, mode: "cc" });
+  const limited = (volts: Part["volts"], ms = 1200): Part => ({
+    stage: "rise",
+    ms,
+    set: 12,
+    limit: 2,
+    volts,
+    amps: 2,
+    mode: "cc",
+  });
   it("is a dead short by its resistance, whatever was set", () => {
     expect(verdictOnDraw(inputOf([traceOf([OFF, limited(0.3), OFF])])).class).toBe("dead-short");
   });
@@ -83,12 +111,23 @@ describe("a feed that stays in the limit at nominal", () => {
   it("is an overload where the limit was well above what the board needs to start", () => {
     // Top of normal 1.1 A at 12 V over 7 V of lock-out is 1.89 A; one and a third times that is 2.45 A.
     const high: Part = { stage: "rise", ms: 1200, set: 12, limit: 3, volts: 8, amps: 3, mode: "cc" };
-    expect(verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, high, OFF])]))).toMatchObject({ class: "overload", sub: "over-demand" });
+    expect(verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, high, OFF])]))).toMatchObject({
+      class: "overload",
+      sub: "over-demand",
+    });
   });
   it("is a start loop when it rises and falls, never retrying", () => {
     const saw = (t: number) => (t % 200 < 120 ? 7 + (5 * (t % 200)) / 120 : 12 - (5 * ((t % 200) - 120)) / 80);
     for (const says of [true, false]) {
-      const loop: Part = { stage: "rise", ms: 1400, set: 12, limit: 1, volts: saw, amps: (t) => (t % 200 < 120 ? 1 : 0.05), ...(says ? { mode: "unknown" as const } : {}) };
+      const loop: Part = {
+        stage: "rise",
+        ms: 1400,
+        set: 12,
+        limit: 1,
+        volts: saw,
+        amps: (t) => (t % 200 < 120 ? 1 : 0.05),
+        ...(says ? { mode: "unknown" as const } : {}),
+      };
       const verdict = verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, loop, OFF], { intervalMs: 12 })]));
       expect(verdict).toMatchObject({ class: "cannot-tell", sub: "start-loop" });
       expect(verdict.candidates.map((each) => each.class)).toContain("overload");
@@ -106,7 +145,9 @@ describe("a feed that stays in the limit at nominal", () => {
 
 describe("a feed that is lifted while it is off", () => {
   it("is back-feed", () => {
-    const source = traceOf([OFF, CLEAN_TOUCH, { ...CLEAN_TOUCH, stage: "hold-low", set: 3, volts: 3 }, OFF], { feed: "in12" });
+    const source = traceOf([OFF, CLEAN_TOUCH, { ...CLEAN_TOUCH, stage: "hold-low", set: 3, volts: 3 }, OFF], {
+      feed: "in12",
+    });
     const lifted = traceOf([OFF, { ...CLEAN_TOUCH, set: 0, limit: 0, volts: 0.7, amps: 0 }, OFF], { feed: "slot3v3" });
     const verdict = verdictOnDraw(inputOf([source, lifted]));
     expect(verdict.class).toBe("cannot-tell");

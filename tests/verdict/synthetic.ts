@@ -1,8 +1,8 @@
-import { TraceColumns } from "../../src/capture/trace-columns.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { DrawInput, DrawTrace } from "../../shared/draw-input.ts";
 import type { StageName } from "../../shared/plan.ts";
 import type { RegulationMode } from "../../shared/reading.ts";
+import { TraceColumns } from "../../src/capture/trace-columns.ts";
 import { gaussian, seeded } from "../analysis/series.ts";
 
 /** A stretch of a trace; volts and amps are levels or functions of the milliseconds since its beginning. */
@@ -30,7 +30,15 @@ export interface TraceOptions {
 
 export const OFF: Part = { stage: "check", ms: 300, set: 0, limit: 0, volts: 0, amps: 0 };
 /** A look at 0.9 V that shows a clean input. */
-export const CLEAN_TOUCH: Part = { stage: "touch", ms: 300, set: 0.9, limit: 0.3, volts: 0.9, amps: 0.0001, mode: "cv" };
+export const CLEAN_TOUCH: Part = {
+  stage: "touch",
+  ms: 300,
+  set: 0.9,
+  limit: 0.3,
+  volts: 0.9,
+  amps: 0.0001,
+  mode: "cv",
+};
 
 /** Readings of an instrument that moves in steps, of a draw written down part by part. */
 export function traceOf(parts: readonly Part[], options: TraceOptions = {}): DrawTrace {
@@ -82,7 +90,13 @@ export const BOARD = BoardFile.parse({
     {
       when: { host: "none", fans: "off" },
       of: ["in12"],
-      bands: { "open-input": [0, 0.003], "standby-only": [0.003, 0.08], "partly-up": [0.08, 0.35], "core-alive": [0.35, 0.6], normal: [0.65, 1.1] },
+      bands: {
+        "open-input": [0, 0.003],
+        "standby-only": [0.003, 0.08],
+        "partly-up": [0.08, 0.35],
+        "core-alive": [0.35, 0.6],
+        normal: [0.65, 1.1],
+      },
     },
   ],
 });

@@ -1,11 +1,15 @@
 import { describe, expect, it } from "vitest";
-import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import { UNNAMED_FEED } from "../../shared/draw-input.ts";
+import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
 import { BOARD, CLEAN_TOUCH, inputOf, OFF, type Part, type TraceOptions, traceOf, watched } from "./synthetic.ts";
 
-const verdictOf = (amps: Part["amps"], ms = 15_000, options: TraceOptions = {}, rest: Parameters<typeof inputOf>[1] = {}) =>
-  verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(ms, amps)], options)], rest));
+const verdictOf = (
+  amps: Part["amps"],
+  ms = 15_000,
+  options: TraceOptions = {},
+  rest: Parameters<typeof inputOf>[1] = {},
+) => verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(ms, amps)], options)], rest));
 
 describe("a settled draw against the board's bands", () => {
   it.each([
@@ -30,7 +34,9 @@ describe("a settled draw against the board's bands", () => {
   it("is cannot-tell within two standard uncertainties of the next band, with both as candidates", () => {
     const verdict = verdictOf(0.351);
     expect(verdict.class).toBe("cannot-tell");
-    expect(verdict.candidates.map((each) => each.class).sort()).toEqual(expect.arrayContaining(["core-alive", "partly-up"]));
+    expect(verdict.candidates.map((each) => each.class).sort()).toEqual(
+      expect.arrayContaining(["core-alive", "partly-up"]),
+    );
   });
   it("is cannot-tell in a gap between bands", () => {
     expect(verdictOf(0.625).class).toBe("cannot-tell");
@@ -59,11 +65,16 @@ describe("conditions", () => {
   it("that fit two sets of bands which disagree are cannot-tell", () => {
     const two = BoardFile.parse({
       ...BOARD,
-      idleAmps: [...BOARD.idleAmps, { when: { fans: "on" }, of: ["in12"], bands: { "core-alive": [0.6, 0.95], normal: [1, 1.5] } }],
+      idleAmps: [
+        ...BOARD.idleAmps,
+        { when: { fans: "on" }, of: ["in12"], bands: { "core-alive": [0.6, 0.95], normal: [1, 1.5] } },
+      ],
     });
     const verdict = verdictOf(0.85, 15_000, {}, { board: two, conditions: { host: "none", fans: "unknown" } });
     expect(verdict.class).toBe("cannot-tell");
-    expect(verdict.candidates.map((each) => each.class).sort()).toEqual(expect.arrayContaining(["core-alive", "normal"]));
+    expect(verdict.candidates.map((each) => each.class).sort()).toEqual(
+      expect.arrayContaining(["core-alive", "normal"]),
+    );
   });
 });
 
@@ -94,12 +105,16 @@ describe("several feeds", () => {
     version: 1,
     name: "Kestrel K2",
     feeds: { slot12: { nominalVolts: 12 }, aux: { nominalVolts: 12 }, slot3v3: { nominalVolts: 3.3 } },
-    idleAmps: [{ of: ["slot12", "aux"], bands: { "standby-only": [0.003, 0.12], "partly-up": [0.12, 0.55], normal: [1.9, 3] } }],
+    idleAmps: [
+      { of: ["slot12", "aux"], bands: { "standby-only": [0.003, 0.12], "partly-up": [0.12, 0.55], normal: [1.9, 3] } },
+    ],
   });
   const feed = (name: string, amps: number, volts = 12, ms = 6000) =>
     traceOf([OFF, { stage: "watch", ms, set: volts, limit: 3, volts, amps }, OFF], { feed: name, seed: name.length });
   it("are added up over those of the bands", () => {
-    const verdict = verdictOnDraw(inputOf([feed("slot3v3", 0.05, 3.3), feed("slot12", 0.6), feed("aux", 1.9)], { board }));
+    const verdict = verdictOnDraw(
+      inputOf([feed("slot3v3", 0.05, 3.3), feed("slot12", 0.6), feed("aux", 1.9)], { board }),
+    );
     expect(verdict.class).toBe("normal");
     expect(verdict.features.plateauAmps).toBeCloseTo(2.5, 2);
   });
@@ -141,8 +156,18 @@ describe("open and standby", () => {
     }
   });
   it("are told apart by a charge that went in", () => {
-    const rise: Part = { stage: "rise", ms: 60, set: 12, limit: 1, volts: (t) => Math.min(12, 0.4 * t), amps: (t) => (t < 30 ? 1 : 0) };
-    const trace = traceOf([OFF, CLEAN_TOUCH, OFF, rise, ...watched(6000, 0).slice(1)], { intervalMs: 5, stepAmps: 0.01 });
+    const rise: Part = {
+      stage: "rise",
+      ms: 60,
+      set: 12,
+      limit: 1,
+      volts: (t) => Math.min(12, 0.4 * t),
+      amps: (t) => (t < 30 ? 1 : 0),
+    };
+    const trace = traceOf([OFF, CLEAN_TOUCH, OFF, rise, ...watched(6000, 0).slice(1)], {
+      intervalMs: 5,
+      stepAmps: 0.01,
+    });
     const verdict = verdictOnDraw(inputOf([trace]));
     expect(verdict.class).toBe("standby-only");
     expect(verdict.because.join(" ")).toContain("charge");
@@ -150,7 +175,10 @@ describe("open and standby", () => {
 });
 
 describe("retrying", () => {
-  const pulses = (periodMs: number, onMs: number, high = 1.5) => (t: number) => (t % periodMs < onMs ? high : 0.05);
+  const pulses =
+    (periodMs: number, onMs: number, high = 1.5) =>
+    (t: number) =>
+      t % periodMs < onMs ? high : 0.05;
   // Retry intervals of regulators: 118 and 265 ms; supervisory firmware: 0.3–3 s.
   it.each([
     [265, 26, 12],
@@ -166,12 +194,15 @@ describe("retrying", () => {
     [41, 4, 50],
     [16, 2, 20],
     [118, 12, 100],
-  ])("every %i ms, %i ms on, is beyond a meter that reads every %i ms: cannot-tell with retrying as a candidate", (periodMs, onMs, intervalMs) => {
-    const verdict = verdictOf(pulses(periodMs, onMs), 15_000, { intervalMs, jitter: 0.4 });
-    expect(verdict.class).toBe("cannot-tell");
-    expect(verdict.candidates[0]?.class).toBe("retrying");
-    expect(verdict.features.periodMs).toBeNull();
-  });
+  ])(
+    "every %i ms, %i ms on, is beyond a meter that reads every %i ms: cannot-tell with retrying as a candidate",
+    (periodMs, onMs, intervalMs) => {
+      const verdict = verdictOf(pulses(periodMs, onMs), 15_000, { intervalMs, jitter: 0.4 });
+      expect(verdict.class).toBe("cannot-tell");
+      expect(verdict.candidates[0]?.class).toBe("retrying");
+      expect(verdict.features.periodMs).toBeNull();
+    },
+  );
   it("needs four pulses", () => {
     expect(verdictOf((t) => (t > 4000 && t < 4200 ? 1.5 : 0.2)).class).not.toBe("retrying");
   });
@@ -211,7 +242,10 @@ describe("creeping", () => {
     expect(verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, ...climb, OFF])])).class).toBe("creeping");
   });
   it("from above the healthy band is an overload that leaks", () => {
-    expect(verdictOf((t) => 1.8 + 0.02 * (t / 1000), 15_000, {}, {})).toMatchObject({ class: "overload", sub: "leaky" });
+    expect(verdictOf((t) => 1.8 + 0.02 * (t / 1000), 15_000, {}, {})).toMatchObject({
+      class: "overload",
+      sub: "leaky",
+    });
   });
   it("is not a fan that starts", () => {
     const verdict = verdictOf((t) => (t < 700 ? 1.6 : 0.9));
