@@ -5,8 +5,9 @@ import { type JobRun, runsOf } from "./runs-of.ts";
 import { figureText } from "./trace-picture.ts";
 
 /** Everything filed, for whoever wants to check: cold readings, runs with their settings, files, and the log as it stands. */
-export function reportAppendix({ record, pictures }: ReportInput): Markup {
+export function reportAppendix({ record, pictures, cautions }: ReportInput): Markup {
   return html`<section class="appendix"><h2>Appendix</h2>
+<h3>Before it is powered up again</h3><ul>${cautions.map((each) => html`<li>${each}</li>`)}</ul>
 ${runsOf(record.log).map(runText)}
 <h3>Log</h3><p>Times are UTC. Nothing in it is ever changed; a correction stands beside what it corrects.</p>
 <table><tbody>${record.log.map((stored) => logRow(stored, pictures))}</tbody></table>

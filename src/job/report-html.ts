@@ -1,5 +1,5 @@
 import type { JobRecord } from "../../shared/job.ts";
-import { plateauUncertainty } from "./amps-uncertainty.ts";
+import { plateauUncertainty, withUncertainty } from "./amps-uncertainty.ts";
 import { CLASS_WORDS } from "./class-words.ts";
 import { compareRuns } from "./compare-runs.ts";
 import { currentEvents, eventsOf } from "./current-events.ts";
@@ -24,7 +24,7 @@ const STYLE = `body{font:16px/1.45 system-ui,sans-serif;color:#111;background:#f
 h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:1.6rem}table{border-collapse:collapse;width:100%}
 th,td{border:1px solid #888;padding:.3rem .5rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}
 figure{margin:1rem 0}svg{width:100%;font-size:11px}img{max-width:100%}
-.words{white-space:pre-wrap;overflow-wrap:anywhere}.result{font-weight:bold}
+.words{white-space:pre-wrap;overflow-wrap:anywhere}.result{font-weight:bold;white-space:nowrap}
 @media print{.appendix{break-before:page}}`;
 
 /**
@@ -54,7 +54,6 @@ ${incidents(record)}
 <ul><li>It says what was measured on the bench and when. A draw that is "normal" is a statement about the current only, never that the board works.</li>
 <li>Peaks shorter than the meter's read interval are not seen; a peak is "at least" what is stated.</li>
 <li>Anything marked "not tested" may be good or bad.</li></ul>
-<h2>Before it is powered up again</h2><ul>${input.cautions.map((each) => html`<li>${each}</li>`)}</ul>
 ${reportAppendix(input)}
 </body></html>
 `;
@@ -118,8 +117,9 @@ const amps = (run: JudgedRun): string => {
   const { plateauAmps } = run.end.verdict.features;
   if (plateauAmps === null) return "cannot be known";
   const u = plateauUncertainty(run.header, run.end.verdict.features);
-  const about = u === null ? "meter error not stated" : `± ${figureText(2 * u)} A`;
-  return `${figureText(plateauAmps)} A (${about})`;
+  return u === null
+    ? `${figureText(plateauAmps)} A (meter error not stated)`
+    : withUncertainty(plateauAmps, 2 * u, "A");
 };
 
 function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup {
@@ -166,10 +166,15 @@ function largest(values: readonly number[]): number {
 }
 
 function testedTable(record: JobRecord): Markup {
-  return html`<h2>What was tested</h2><table><thead><tr><th scope="col">Check</th><th scope="col">Result</th><th scope="col">Because</th></tr></thead>
-<tbody>${testedItems(record.log).map(
+  const items = testedItems(record.log);
+  const tested = items.filter((item) => item.result !== "not tested");
+  const rest = items.filter((item) => item.result === "not tested");
+  const table = html`<table><thead><tr><th scope="col">Check</th><th scope="col">Result</th><th scope="col">Because</th></tr></thead>
+<tbody>${tested.map(
     (item) => html`<tr><td>${item.what}</td><td class="result">${item.result}</td><td>${item.because}</td></tr>`,
   )}</tbody></table>`;
+  return html`<h2>What was tested</h2>${tested.length === 0 ? null : table}
+<p>Not tested:</p><ul>${rest.map((item) => html`<li>${item.what} (${item.because})</li>`)}</ul>`;
 }
 
 function incidents(record: JobRecord): Markup | null {

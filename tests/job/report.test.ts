@@ -72,7 +72,7 @@ test("what is as found and as left is told apart, with the uncertainty and what 
     expect(report).toContain("As found, 2026-11-20");
     expect(report).toContain("As left, 2026-11-25");
     // U = 2·√(((0.001·0.3 + 0.003)/√3)² + (0.001/√12)²) = 0.00385 A; JCGM 100:2008, 4.3.7.
-    expect(report).toContain("0.3 A (± 0.00385 A)");
+    expect(report).toContain("0.3000 A ± 0.0039 A");
     expect(report).toContain("larger than the meter&#39;s error");
     expect(report).toContain("Replaced the 5 V converter.");
     expect(report).toContain("converter at U12: new");
