@@ -17,6 +17,8 @@ import { boardFromText } from "./board-from-text.ts";
 import { nextSteps } from "./next-steps.ts";
 import { type PreparedRun, prepareRun, runHeader } from "./prepare-run.ts";
 import { PROGRAM } from "./program.ts";
+import { pictureOfRun } from "./picture-of-run.ts";
+import { lastStoredRun } from "./stored-run.ts";
 import { TraceRing } from "./trace-ring.ts";
 import { wireBench } from "./wire-bench.ts";
 import { wireReading } from "./wire-reading.ts";
@@ -67,7 +69,26 @@ export class BenchDesk implements BenchFacade {
   /** Connects the instruments for live figures, and again every few seconds while that fails. */
   async open(): Promise<void> {
     this.#jobs = await wireJobs(this.#options.data.store);
+    await this.#showLast();
     await this.#connect();
+  }
+
+  /** Shows the newest job's last run until another is started. */
+  async #showLast(): Promise<void> {
+    const [newest] = this.#jobs;
+    if (newest === undefined) return;
+    try {
+      const run = await lastStoredRun(this.#options.data.store, newest.id);
+      if (run === null) return;
+      const { picture, trace } = pictureOfRun(run, newest.id);
+      this.#picture = picture;
+      for (const [feed, readings] of trace) this.#trace.add(feed, readings);
+      const verdict = run.end?.verdict;
+      if (verdict !== undefined && verdict !== null) this.#verdict = { run: run.header.run, job: newest.id, verdict, next: nextSteps(verdict) };
+    } catch (cause) {
+      // A record that cannot be read keeps nobody from the bench.
+      this.#say("warn", `The last run cannot be shown: ${cause instanceof Error ? cause.message : String(cause)}`);
+    }
   }
 
   snapshot(): WireSnapshot {

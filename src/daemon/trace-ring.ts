@@ -11,8 +11,9 @@ export class TraceRing {
   }
 
   add(feed: string, readings: readonly WireReading[]): void {
-    const all = [...(this.#feeds.get(feed) ?? []), ...readings];
-    this.#feeds.set(feed, all.length <= MOST ? all : all.filter((_, index) => index % 2 === 0 || index > all.length - MOST / 4));
+    let all = [...(this.#feeds.get(feed) ?? []), ...readings];
+    while (all.length > MOST) all = all.filter((_, index) => index % 2 === 0);
+    this.#feeds.set(feed, all);
   }
 
   list(): WireSnapshot["trace"] {

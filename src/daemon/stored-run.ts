@@ -1,0 +1,41 @@
+import type { PlanEvent } from "../../shared/plan.ts";
+import type { RunEnd, RunHeader } from "../../shared/run-record.ts";
+import { readCapture } from "../capture/read-capture.ts";
+import { eventsOf } from "../job/current-events.ts";
+import type { JobStore } from "../job/job-store.ts";
+import { runsOf } from "../job/runs-of.ts";
+
+/** A run as it was filed: with its header, its events are enough to come to its outcome and verdict again. */
+export interface StoredRun {
+  header: RunHeader;
+  /** null where its process died before the end. */
+  end: RunEnd | null;
+  events: PlanEvent[];
+}
+
+/** The last run of a job; null where it has none. Throws BenchError "bad-input" where its capture cannot be read. */
+export async function lastStoredRun(store: JobStore, job: string): Promise<StoredRun | null> {
+  const log = await store.events(job);
+  const run = runsOf(log).at(-1);
+  if (run === undefined) return null;
+  const { header, end } = run;
+  const capture = await readCapture(store.captureDir, header.capture);
+  const readings = capture.readings.map(
+    (reading, index): PlanEvent => ({ event: "reading", atMs: capture.eventAtMs[index] ?? reading.atMs, reading }),
+  );
+  const others = eventsOf(log, "run-events").flatMap((each) => (each.run === header.run ? each.events : []));
+  return { header, end, events: [...inOrder(others, readings)] };
+}
+
+/** The events of a run as they came: two lists, each in order of time, made one. */
+function* inOrder(others: readonly PlanEvent[], readings: readonly PlanEvent[]): Generator<PlanEvent> {
+  let next = 0;
+  for (const other of others) {
+    for (let reading = readings[next]; reading !== undefined && reading.atMs < other.atMs; reading = readings[next]) {
+      yield reading;
+      next++;
+    }
+    yield other;
+  }
+  yield* readings.slice(next);
+}
