@@ -63,14 +63,21 @@ export class TraceColumns {
     this.#atMs[i] = row.atMs;
     this.#volts[i] = row.volts;
     this.#amps[i] = row.amps;
-    if (row.setVolts !== undefined)
-      (this.#setVolts ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.setVolts;
-    if (row.limitAmps !== undefined)
-      (this.#limitAmps ??= new Float64Array(this.#room).fill(Number.NaN))[i] = row.limitAmps;
-    if (row.mode !== undefined && row.mode !== "unknown")
-      (this.#mode ??= new Uint8Array(this.#room))[i] = MODES.indexOf(row.mode);
+    if (row.setVolts !== undefined) {
+      this.#setVolts ??= new Float64Array(this.#room).fill(Number.NaN);
+      this.#setVolts[i] = row.setVolts;
+    }
+    if (row.limitAmps !== undefined) {
+      this.#limitAmps ??= new Float64Array(this.#room).fill(Number.NaN);
+      this.#limitAmps[i] = row.limitAmps;
+    }
+    if (row.mode !== undefined && row.mode !== "unknown") {
+      this.#mode ??= new Uint8Array(this.#room);
+      this.#mode[i] = MODES.indexOf(row.mode);
+    }
     if (row.stage !== undefined) {
-      (this.#stage ??= new Uint8Array(this.#room).fill(NO_STAGE))[i] = StageName.options.indexOf(row.stage);
+      this.#stage ??= new Uint8Array(this.#room).fill(NO_STAGE);
+      this.#stage[i] = StageName.options.indexOf(row.stage);
     }
   }
 

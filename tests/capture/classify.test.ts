@@ -82,8 +82,8 @@ describe("classify", () => {
   it("takes the lead resistance off a short", async () => {
     const bare = (await classified(["short.csv"], { json: true })).documents()[0];
     const corrected = (await classified(["short.csv"], { json: true, leadOhms: 0.06 })).documents()[0];
-    expect((bare?.["features"] as { shortOhms: number }).shortOhms).toBeCloseTo(0.09, 6);
-    expect((corrected?.["features"] as { shortOhms: number }).shortOhms).toBeCloseTo(0.03, 6);
+    expect(bare).toMatchObject({ features: { shortOhms: expect.closeTo(0.09, 6) } });
+    expect(corrected).toMatchObject({ features: { shortOhms: expect.closeTo(0.03, 6) } });
   });
   it("refuses a board file with a misspelt key before it judges anything", async () => {
     const { code, out, err } = await classified(["good.csv"], { json: true, board: path("typo.json") });
