@@ -9,7 +9,7 @@ const OUTPUT_WORDS = { on: "ON", off: "off", unknown: "not known" };
 const MODE_WORDS = {
   cv: { short: "CV", long: "holds its volts" },
   cc: { short: "CC", long: "at its current limit" },
-  unknown: { short: "CV or CC", long: "not told by the supply" },
+  unknown: { short: "CV/CC?", long: "not told by the supply" },
 };
 
 /** The live figures of one feed, to be read from 1.5 m; a figure that is not live says so in words, shape and shade. */

@@ -64,6 +64,12 @@ export class PermitList extends LitElement {
         align-items: center;
         padding-top: 0.2rem;
       }
+      summary {
+        min-height: 1.75rem;
+        padding-top: 0.3rem;
+        cursor: pointer;
+        font-weight: 600;
+      }
     `,
   ];
 
@@ -74,27 +80,41 @@ export class PermitList extends LitElement {
   }
 
   override render() {
-    return html`<ul>
-      ${this.permit.items.map((item) => {
-        const { mark, word } = STATES[item.state];
-        const age = item.ageMs === null ? "" : `, ${duration(item.ageMs)} ago`;
-        const open = item.state === "not-done" || item.state === "unknown";
-        return html`<li data-state=${item.state}>
-          <span class="mark" aria-hidden="true">${mark}</span>
-          <span>${item.feed === null ? "" : html`<b>${item.feed}</b>: `}${item.asks}</span>
-          <span class="evidence small soft"><b>${word}</b>: ${item.evidence}${age}</span>
-          ${item.waived === null ? nothing : html`<span class="evidence small"><b>Waived</b>: ${item.waived.reason}</span>`}
-          ${
-            this.choosing && open
-              ? html`<label
-                  ><input type="checkbox" .checked=${this.waived.has(item.id)} @change=${() => this.#toggle(item.id)} />
-                  <span>go on without it<span class="unseen">: ${item.asks}</span></span></label
-                >`
-              : nothing
-          }
-        </li>`;
-      })}
-    </ul>`;
+    const holding = this.permit.items.filter((item) => item.state === "holds");
+    const open = this.permit.items.filter((item) => item.state !== "holds");
+    return html`${
+      open.length === 0
+        ? nothing
+        : html`<ul>
+              ${open.map((item) => this.#item(item))}
+            </ul>`
+    }
+      <details>
+        <summary>✓ ${holding.length} of ${this.permit.items.length} conditions hold</summary>
+        <ul>
+          ${holding.map((item) => this.#item(item))}
+        </ul>
+      </details>`;
+  }
+
+  #item(item: PermitItem) {
+    const { mark, word } = STATES[item.state];
+    const age = item.ageMs === null ? "" : `, ${duration(item.ageMs)} ago`;
+    const named = item.feed === null || item.asks.includes(item.feed);
+    return html`<li data-state=${item.state}>
+      <span class="mark" aria-hidden="true">${mark}</span>
+      <span>${named ? "" : html`<b>${item.feed}</b>: `}${item.asks}</span>
+      <span class="evidence small soft"><b>${word}</b>: ${item.evidence}${age}</span>
+      ${item.waived === null ? nothing : html`<span class="evidence small"><b>Waived</b>: ${item.waived.reason}</span>`}
+      ${
+        this.choosing && item.waived === null && (item.state === "not-done" || item.state === "unknown")
+          ? html`<label
+              ><input type="checkbox" .checked=${this.waived.has(item.id)} @change=${() => this.#toggle(item.id)} />
+              <span>go on without it<span class="unseen">: ${item.asks}</span></span></label
+            >`
+          : nothing
+      }
+    </li>`;
   }
 
   #toggle(id: string): void {

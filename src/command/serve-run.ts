@@ -1,7 +1,8 @@
+import { mkdirSync } from "node:fs";
 import path from "node:path";
+import { createInterface } from "node:readline";
 import { fileURLToPath } from "node:url";
 import { pino } from "pino";
-import { mkdirSync } from "node:fs";
 import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import { BenchDesk } from "../daemon/bench-desk.ts";
@@ -18,8 +19,13 @@ import type { ServeOptions } from "./serve.ts";
 /** The built page: beside this program when built, in dist/ when run from source. */
 const pageDir = (): string => {
   const here = path.dirname(fileURLToPath(import.meta.url));
-  return here.includes(`${path.sep}dist${path.sep}`) ? path.resolve(here, "../../web") : path.resolve(here, "../../dist/web");
+  return here.includes(`${path.sep}dist${path.sep}`)
+    ? path.resolve(here, "../../web")
+    : path.resolve(here, "../../dist/web");
 };
+
+/** Long enough to fetch a coffee while the first start builds; a code is good once all the same. */
+const CODE_MS = 10 * 60_000;
 
 /** Settles at the first signal that asks to end. */
 function asked(): Promise<string> {
@@ -37,16 +43,25 @@ export interface ServeRunOptions extends ServeOptions {
 export async function serve(options: ServeRunOptions): Promise<number> {
   const ended = asked();
   const bench =
-    options.documents?.bench ?? (options.bench === undefined ? null : await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
+    options.documents?.bench ??
+    (options.bench === undefined
+      ? null
+      : await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
   const board =
-    options.documents?.board ?? (options.board === undefined ? null : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
+    options.documents?.board ??
+    (options.board === undefined
+      ? null
+      : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
   const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
   const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
   let unknown = false;
   try {
     const logDirectory = path.join(data.directory, "log");
     mkdirSync(logDirectory, { recursive: true });
-    const log = pino({ level: "info" }, pino.destination({ dest: path.join(logDirectory, "daemon.jsonl"), sync: false }));
+    const log = pino(
+      { level: "info" },
+      pino.destination({ dest: path.join(logDirectory, "daemon.jsonl"), sync: false }),
+    );
     const desk = new BenchDesk({ data, bench, drivers, board, simulated: options.documents !== undefined });
     desk.subscribe((message) => {
       if (message.type === "log") log[message.line.level](message.line.text);
@@ -54,12 +69,25 @@ export async function serve(options: ServeRunOptions): Promise<number> {
       if (message.type === "alarm" && message.alarm !== null) say(`\u0007ALARM: ${message.alarm.message}`);
     });
     await desk.open();
-    const wire = await startWire({ facade: desk, pageDir: pageDir(), port: options.port, tokenFile: path.join(data.runDirectory, "token"), log });
+    const wire = await startWire({
+      facade: desk,
+      pageDir: pageDir(),
+      port: options.port,
+      tokenFile: path.join(data.runDirectory, "token"),
+      codeLifetimeMs: CODE_MS,
+      log,
+    });
     if (options.json === true) printDocument({ url: wire.url });
     else process.stdout.write(`${wire.url}\n`);
     for (const caution of CAUTIONS) say(`  - ${caution}`);
-    say("Open the address above in a browser on this machine (once, within a minute). Ctrl-C cuts and ends.");
+    // No output is handed over, so the terminal stays as it is and Ctrl-C stays a signal.
+    const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : null;
+    keys?.on("line", () => process.stdout.write(`${wire.newUrl()}\n`));
+    say(
+      `Open the address above in a browser on this machine: once, within ten minutes.${keys === null ? "" : " Enter prints another."} Ctrl-C cuts and ends.`,
+    );
     await ended;
+    keys?.close();
     await desk.close();
     await wire.close();
   } finally {
