@@ -62,7 +62,14 @@ export function compilePlan(request: PlanRequest): { plan: Plan } | { problems: 
   const roundOf = roundsBySupply(bench, capabilities, on);
   const feeds: PlanFeed[] = on.flatMap((each) => {
     const coldOhms = lowestCold(request.coldOhms, each.names);
-    const compiled = compileFeed({ ...each, bench, capabilities, coldOhms, attemptMs: ATTEMPT_MS, roundMs: roundOf(each.names[0] ?? "") });
+    const compiled = compileFeed({
+      ...each,
+      bench,
+      capabilities,
+      coldOhms,
+      attemptMs: ATTEMPT_MS,
+      roundMs: roundOf(each.names[0] ?? ""),
+    });
     problems.push(...compiled.problems);
     return compiled.feed === null ? [] : [compiled.feed];
   });
@@ -130,7 +137,11 @@ function planOf({ board, options }: PlanRequest, feeds: PlanFeed[], watchSeconds
 }
 
 /** How long it takes to read every feed of a feed's supply once, milliseconds: one question at a time on a link. */
-function roundsBySupply(bench: BenchFile, capabilities: PlanRequest["capabilities"], feeds: readonly GangedFeed[]): (name: string) => number {
+function roundsBySupply(
+  bench: BenchFile,
+  capabilities: PlanRequest["capabilities"],
+  feeds: readonly GangedFeed[],
+): (name: string) => number {
   const rounds = new Map<string, number>();
   const supplyOf = (name: string): string | null => {
     const entry = bench.feeds[name];
@@ -138,7 +149,8 @@ function roundsBySupply(bench: BenchFile, capabilities: PlanRequest["capabilitie
   };
   for (const { names } of feeds) {
     const supply = supplyOf(names[0] ?? "");
-    if (supply !== null) rounds.set(supply, (rounds.get(supply) ?? 0) + intervalOf(bench, capabilities, names[0] ?? ""));
+    if (supply !== null)
+      rounds.set(supply, (rounds.get(supply) ?? 0) + intervalOf(bench, capabilities, names[0] ?? ""));
   }
   return (name) => rounds.get(supplyOf(name) ?? "") ?? 0;
 }
@@ -146,6 +158,7 @@ function roundsBySupply(bench: BenchFile, capabilities: PlanRequest["capabilitie
 /** Four rounds over the feeds of the slowest supply, and time for a setting in between; 500 ms to 3 s. */
 function staleMsOf(feeds: readonly PlanFeed[]): number {
   const rounds = new Map<string, number>();
-  for (const { supply, readIntervalMs } of feeds) if (supply !== null) rounds.set(supply, (rounds.get(supply) ?? 0) + readIntervalMs);
+  for (const { supply, readIntervalMs } of feeds)
+    if (supply !== null) rounds.set(supply, (rounds.get(supply) ?? 0) + readIntervalMs);
   return Math.min(3000, Math.max(500, 4 * Math.max(0, ...rounds.values())));
 }

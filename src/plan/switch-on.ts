@@ -6,7 +6,7 @@ import type { Energised, Ledger, LiveFeed, LiveStep, Target } from "./machine-st
 import { inStage, type StepResult, stay } from "./step-result.ts";
 
 /** An output that is not read back as on within this is cut: nobody knows what it does. */
-const MOST_MS = 2500;
+const MOST_MS = 1500;
 
 /** Switches one feed on, besides those that are on already; from here on its current may flow. */
 export function switchOn(

@@ -18,7 +18,9 @@ describe("time a constant current takes to charge a capacitor", () => {
 describe("the limiting a healthy feed is allowed", () => {
   test("is three charges, the supply's rise and three read intervals", () => {
     // 3 · (2.5 mF · 12 V / 1 A = 30 ms) + 20 + 3 · 10 = 140 (arithmetic).
-    expect(allowedLimitingMs({ farads: 0.0025, volts: 12, limitAmps: 1, supplyRiseMs: 20, readIntervalMs: 10 })).toBeCloseTo(140, 9);
+    expect(
+      allowedLimitingMs({ farads: 0.0025, volts: 12, limitAmps: 1, supplyRiseMs: 20, readIntervalMs: 10 }),
+    ).toBeCloseTo(140, 9);
   });
 
   test("is never under 100 ms nor over a second (common practice, no source)", () => {

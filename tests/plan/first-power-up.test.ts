@@ -8,10 +8,19 @@ import { healthyFeeds } from "./healthy-feeds.ts";
 describe("a first power-up of a healthy board", () => {
   const plan = kestrelPlan({ options: { watchSeconds: 1.5 } });
   const run = runOnModel({ plan, feeds: healthyFeeds() });
-  const ons = run.effects.flatMap(({ effect }) => (effect.effect === "output-on" || effect.effect === "output-off" ? [`${effect.effect} ${effect.feed}`] : []));
+  const ons = run.effects.flatMap(({ effect }) =>
+    effect.effect === "output-on" || effect.effect === "output-off" ? [`${effect.effect} ${effect.feed}`] : [],
+  );
 
   test("goes through every stage and ends with everything off, as planned", () => {
-    expect(run.outcome).toEqual({ ended: "as-planned", trip: null, output: "off", limitToTry: null, raises: 0, reachedStage: "off" });
+    expect(run.outcome).toEqual({
+      ended: "as-planned",
+      trip: null,
+      output: "off",
+      limitToTry: null,
+      raises: 0,
+      reachedStage: "off",
+    });
     expect(run.effects.at(-1)?.effect).toEqual({ effect: "finish" });
   });
 
@@ -27,7 +36,9 @@ describe("a first power-up of a healthy board", () => {
 
   test("sets what the stages ask for: 0.8 V and 0.9 V, 3 V, then nominal at the first limit", () => {
     const settings = run.effects.flatMap(({ effect }) =>
-      effect.effect === "configure" && !effect.overCurrentOn ? [[effect.feed, effect.setting.volts, effect.setting.limitAmps, effect.setting.overVolts]] : [],
+      effect.effect === "configure" && !effect.overCurrentOn
+        ? [[effect.feed, effect.setting.volts, effect.setting.limitAmps, effect.setting.overVolts]]
+        : [],
     );
     expect(settings).toEqual([
       ["slot3v3", 0.8, 0.1, 1.5],
@@ -59,25 +70,36 @@ describe("a first power-up of a healthy board", () => {
     expect(Plan.parse(kestrelPlan())).toEqual(kestrelPlan());
   });
 
-  test.each([5, 50, 100, 300])("also with a reading only every %d ms, in 10 mA steps, from a supply that does not say how it regulates", (intervalMs) => {
-    const slow = runOnModel({
-      plan: kestrelPlan({ readIntervalMs: intervalMs, options: { watchSeconds: 1 }, supply: { stepVolts: 0.01, stepAmps: 0.01, riseMs: 100 } }),
-      feeds: healthyFeeds(),
-      intervalMs,
-      stepVolts: 0.01,
-      stepAmps: 0.01,
-      saysMode: false,
-      riseMs: 100,
-    });
-    expect(slow.outcome).toMatchObject({ ended: "as-planned", output: "off", reachedStage: "off" });
-  });
+  test.each([5, 50, 100, 300])(
+    "also with a reading only every %d ms, in 10 mA steps, from a supply that does not say how it regulates",
+    (intervalMs) => {
+      const slow = runOnModel({
+        plan: kestrelPlan({
+          readIntervalMs: intervalMs,
+          options: { watchSeconds: 1 },
+          supply: { stepVolts: 0.01, stepAmps: 0.01, riseMs: 100 },
+        }),
+        feeds: healthyFeeds(),
+        intervalMs,
+        stepVolts: 0.01,
+        stepAmps: 0.01,
+        saysMode: false,
+        riseMs: 100,
+      });
+      expect(slow.outcome).toMatchObject({ ended: "as-planned", output: "off", reachedStage: "off" });
+    },
+  );
 });
 
 describe("holding on", () => {
   const plan = kestrelPlan({ options: { watchSeconds: 1, keepOn: true } });
 
   test("a stop ends a hold as planned, by the cut", () => {
-    const run = runOnModel({ plan, feeds: healthyFeeds(), at: [{ ms: 6000, event: { event: "stop", atMs: 0, by: "Ctrl-C" } }] });
+    const run = runOnModel({
+      plan,
+      feeds: healthyFeeds(),
+      at: [{ ms: 6000, event: { event: "stop", atMs: 0, by: "Ctrl-C" } }],
+    });
     expect(run.outcome).toMatchObject({ ended: "as-planned", trip: null, output: "off" });
     expect(run.effects.slice(-2).map(({ effect }) => effect.effect)).toEqual(["cut", "finish"]);
   });

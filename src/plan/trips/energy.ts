@@ -10,7 +10,7 @@ export const energy: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { step } = view.state;
     if (!isJudged(view, live)) return null;
-    const inTouch = step.step === "relimit";
+    const inTouch = step.step === "relimit" || (step.step === "switch-on" && step.target.stage === "touch");
     if (!inTouch && step.step !== "hold" && step.step !== "climb") return null;
     if (step.feed !== live.feed) return null;
     const most = inTouch

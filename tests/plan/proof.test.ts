@@ -1,0 +1,198 @@
+import { describe, expect, test } from "vitest";
+import type { Plan, PlanEvent } from "../../shared/plan.ts";
+import { advance } from "../../src/plan/advance.ts";
+import { energisedFeeds, type PlanState } from "../../src/plan/machine-state.ts";
+import { kestrelPlan } from "./example-plan.ts";
+import { cuttingEvents, type Edge, type Node, overloaded, overVolted, said, shorted, walk } from "./walk.ts";
+
+/** Two feeds, one of them with a hold below lock-out and a ladder; short times so that every ending is near. */
+const whole = kestrelPlan({ options: { watchSeconds: 0.6, keepOn: true, slowestPeriodMs: 100 } });
+const plan: Plan = {
+  ...whole,
+  feeds: whole.feeds.filter((each) => each.feed !== "slot12"),
+  maxOnMs: 2500,
+  ladder: { ...whole.ladder, offMs: 200 },
+};
+
+const edges: Edge[] = [];
+const nodes = walk(plan, 20_000, (edge) => edges.push(edge));
+const energised = nodes.flatMap((node) => (node.state.kind === "energised" ? [{ node, state: node.state }] : []));
+
+/** Those of the events after which something else than the cut comes first, told by what led there. */
+const notCut = (node: Node, events: PlanEvent[]): string[] =>
+  events
+    .filter((event) => advance(plan, node.state, event).effects[0]?.effect !== "cut")
+    .map((event) => said(node, event));
+
+describe("every reachable state of a plan with two feeds", () => {
+  test("is some hundreds of states, and every kind and step of them", () => {
+    expect(nodes.length, `${nodes.length} states, ${edges.length} edges`).toBeGreaterThan(1000);
+    expect(nodes.length, "the walk must not have been cut short").toBeLessThan(20_000);
+    expect(energised.length).toBeGreaterThan(500);
+    const steps = new Set<string>(nodes.flatMap(({ state }) => ("step" in state ? [state.step.step] : [state.kind])));
+    for (const step of [
+      "clear",
+      "configure",
+      "ask-raise",
+      "cool",
+      "switch-on",
+      "look",
+      "relimit",
+      "hold",
+      "climb",
+      "watch",
+      "holding",
+      "switch-off",
+      "cutting",
+      "ended",
+    ]) {
+      expect(steps).toContain(step);
+    }
+  });
+
+  test("cuts, as its first effect, on a stop, a lost link, silence, a failed command and whatever else ends a run, while energised", () => {
+    expect(energised.flatMap(({ node }) => notCut(node, cuttingEvents(node.nowMs + 1, "aux")))).toEqual([]);
+  });
+
+  test("cuts, as its first effect, on an answer nobody waits for, while energised", () => {
+    expect(
+      energised.flatMap(({ node }) => notCut(node, [{ event: "answered", atMs: node.nowMs + 1, yes: true }])),
+    ).toEqual([]);
+  });
+
+  test("cuts, as its first effect, on a reading over the stage's volts and on an overload, of any feed that is on", () => {
+    const wrong = energised.flatMap(({ node, state }) =>
+      state.energised.flatMap((live) =>
+        notCut(node, [overVolted(live.feed, live, node.nowMs + 5), overloaded(live.feed, node.nowMs + 5)]),
+      ),
+    );
+    expect(wrong).toEqual([]);
+  });
+
+  test("cuts when readings and answers stay away", () => {
+    expect(energised.flatMap(({ node }) => notCut(node, [{ event: "tick", atMs: node.nowMs + 5000 }]))).toEqual([]);
+  });
+
+  test("cuts within two seconds when a feed that is on stays at its limit with no volts", () => {
+    const slow = energised
+      .filter(({ state }) => state.step.step !== "switch-off")
+      .flatMap(({ node, state }) =>
+        state.energised.map((live) => ({
+          how: said(node, { event: live.feed }),
+          seconds: secondsToCut(node, live.feed),
+        })),
+      );
+    expect(slow.filter(({ seconds }) => seconds >= 2)).toEqual([]);
+  });
+
+  test("never sets a feed above its own limits, nor above those of its stage", () => {
+    const settings = edges.flatMap(({ effects }) =>
+      effects.flatMap((effect) => (effect.effect === "configure" ? [effect] : [])),
+    );
+    const above = settings.filter(({ feed, setting: { volts, limitAmps, overVolts } }) => {
+      const planned = plan.feeds.find((each) => each.feed === feed);
+      return (
+        limitAmps > (planned?.limitAmps ?? 0) ||
+        overVolts > (planned?.maxVolts ?? 0) ||
+        volts >= overVolts ||
+        (volts < 1 && limitAmps > 0.4)
+      );
+    });
+    expect(settings.length).toBeGreaterThan(100);
+    expect(above).toEqual([]);
+  });
+
+  test("switches nothing on before exactly that setting was read back", () => {
+    const ons = edges.flatMap((edge) =>
+      edge.effects.flatMap((effect) => (effect.effect === "output-on" ? [{ edge, feed: effect.feed }] : [])),
+    );
+    const blind = ons.filter(({ edge: { from, event, to }, feed }) => {
+      const live = to.kind === "energised" ? to.energised.find((each) => each.feed === feed) : undefined;
+      const last =
+        event.event === "configured" && event.feed === feed
+          ? { volts: event.setVolts, limitAmps: event.limitAmps }
+          : from.configured[feed];
+      return live === undefined || last?.volts !== live.setting.volts || last.limitAmps !== live.setting.limitAmps;
+    });
+    expect(ons.length).toBeGreaterThan(10);
+    expect(blind.map(({ edge }) => said(edge.from, edge.event))).toEqual([]);
+  });
+
+  test("lets a feed out of its sight only as proved off, or into the cut", () => {
+    const lost = edges.filter(({ from, event, to }) => {
+      if (to.kind === "cutting") return false;
+      const left = energisedFeeds(from.state).filter((feed) => !energisedFeeds(to).includes(feed));
+      return left.some((feed) => !(event.event === "output" && event.feed === feed && event.state === "off"));
+    });
+    expect(lost.map(({ from, event }) => said(from, event))).toEqual([]);
+  });
+
+  test("asks for nothing but the cut once it has ended, and energises nothing while cutting", () => {
+    const asked = edges.flatMap(({ from, effects }) =>
+      effects.map((effect) => ({ kind: from.state.kind, effect: effect.effect })),
+    );
+    expect(asked.filter(({ kind, effect }) => kind === "ended" && effect !== "cut")).toEqual([]);
+    expect(
+      asked.filter(({ kind, effect }) => kind === "cutting" && (effect === "output-on" || effect === "configure")),
+    ).toEqual([]);
+  });
+
+  test("keeps the trip it was cut for", () => {
+    const changed = edges.filter(({ from: { state }, to }) => {
+      if (state.kind === "ended") return to.kind !== "ended" || to.trip !== state.trip || to.ended !== state.ended;
+      return state.kind === "cutting" && to.kind === "ended" && to.trip !== state.trip;
+    });
+    expect(changed.map(({ from, event }) => said(from, event))).toEqual([]);
+  });
+
+  test("ends after a stop and the proof of the cut", () => {
+    const open = nodes.filter(({ state, nowMs }) => {
+      const stopped = advance(plan, state, { event: "stop", atMs: nowMs + 1, by: "the key" }).state;
+      return (
+        advance(plan, stopped, { event: "cut-done", atMs: nowMs + 2, output: "off", because: "read back" }).state
+          .kind !== "ended"
+      );
+    });
+    expect(open.map((node) => said(node, { event: "stop" }))).toEqual([]);
+  });
+
+  test("ends by time alone, but where a person is asked with nothing on", () => {
+    const open = nodes.filter(({ state, nowMs }) => {
+      let at: PlanState = state;
+      for (let ms = 500; ms < 90_000 && at.kind !== "ended"; ms += 500)
+        at = advance(plan, at, { event: "tick", atMs: nowMs + ms }).state;
+      return at.kind !== "ended" && at.kind !== "ready" && !(at.kind === "safe" && at.step.step === "ask-raise");
+    });
+    expect(open.map((node) => said(node, { event: "time" }))).toEqual([]);
+  });
+});
+
+/** Seconds of 20 ms readings of a dead feed, all others as they should be, until the cut. */
+function secondsToCut(node: Node, feed: string): number {
+  let at = node.state;
+  for (let ms = 20; ms <= 3000; ms += 20) {
+    if (at.kind !== "energised") return Number.NaN;
+    const atMs = node.nowMs + ms;
+    for (const live of at.energised) {
+      const { volts } = live.setting;
+      const healthy = {
+        event: "reading",
+        atMs,
+        reading: {
+          feed: live.feed,
+          queriedAtMs: atMs - 1,
+          atMs,
+          volts: { kind: "value", volts },
+          amps: { kind: "value", amps: 0.001 },
+          mode: "cv",
+          together: true,
+        },
+      } as const;
+      const { state, effects } = advance(plan, at, live.feed === feed ? shorted(feed, live, atMs) : healthy);
+      if (effects.some((each) => each.effect === "cut")) return ms / 1000;
+      at = state;
+      if (at.kind !== "energised") return Number.NaN;
+    }
+  }
+  return Number.POSITIVE_INFINITY;
+}
