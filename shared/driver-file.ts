@@ -216,6 +216,15 @@ export const SupplyDriver = z
         message: "is given though the operations name their {channel}; it should be one of the two",
       });
     }
+    const hasSeveral = (named.length !== 0 || driver.channels.select !== undefined) && driver.channels.count !== 1;
+    if (hasSeveral && driver.wire.gapMs > 0 && !driver.wire.joins) {
+      context.addIssue({
+        code: "custom",
+        path: ["wire", "joins"],
+        message:
+          "is false with a gap and several channels: they could not be cut at once; it should be true, or channels.count 1",
+      });
+    }
     if (driver.channels.select !== undefined && !driver.channels.select.tell.includes("{channel}")) {
       context.addIssue({
         code: "custom",

@@ -75,6 +75,7 @@ export async function connectInstrument(options: ConnectInstrumentOptions): Prom
     const speech = new Speech(driver, name);
     const units = { volts: driver.wire.units.volts, amps: driver.wire.units.amps };
     const capabilities = await findCapabilities({ session, speech, driver, silentMs, units });
+    session.measureAnew();
     const accuracy = { ...driver.accuracy, ...entry.accuracy };
     return new ScpiSupply({ ...common, driver, speech, capabilities, accuracy, remote, clock: options.clock });
   } catch (cause) {

@@ -59,6 +59,8 @@ export class ScpiSupply implements Supply {
   readonly #context: SettingsContext;
   readonly #remote: string | undefined;
   readonly #offLane: OffLane;
+  /** The questions of a reading, as arrays that stay the same. */
+  readonly #asks: { plain: string[]; withMode: string[] };
   readonly #ratings = new Map<number, { maxVolts: number | null; maxAmps: number | null }>();
   /** Channels switched on and not yet seen off. */
   readonly #mayBeOn = new Set<number>();
@@ -77,6 +79,9 @@ export class ScpiSupply implements Supply {
     this.#capabilities = capabilities;
     this.#remote = options.remote;
     this.#offLane = new OffLane(options);
+    const { measureVolts, measureAmps, measureBoth } = driver.operations;
+    const plain = measureBoth === undefined ? [measureVolts, measureAmps] : [measureBoth];
+    this.#asks = { plain, withMode: driver.mode === undefined ? plain : [...plain, driver.mode.ask] };
     this.#grammar = { instrument: session.name, decimalComma: driver.wire.decimalComma, units: driver.wire.units };
     this.traits = {
       stepVolts: driver.resolution?.volts ?? capabilities.stepVolts ?? null,
@@ -183,17 +188,17 @@ export class ScpiSupply implements Supply {
   }
 
   async read(channel: number): Promise<SupplyReading> {
-    const { measureVolts, measureAmps, measureBoth } = this.driver.operations;
-    const asks = measureBoth === undefined ? [measureVolts, measureAmps] : [measureBoth];
     const { mode } = this.driver;
     const asksMode =
       mode !== undefined && this.#capabilities.mode && (this.#speech.joins || this.#reads++ % MODE_EVERY === 0);
     try {
       const answers = await this.#session.exclusive((turn) =>
-        this.#speech.ask(turn, asksMode && mode !== undefined ? [...asks, mode.ask] : asks, channel),
+        this.#speech.ask(turn, asksMode ? this.#asks.withMode : this.#asks.plain, channel),
       );
       const texts =
-        measureBoth === undefined ? answers.texts : [...splitValues(answers.texts[0] ?? ""), ...answers.texts.slice(1)];
+        this.driver.operations.measureBoth === undefined
+          ? answers.texts
+          : [...splitValues(answers.texts[0] ?? ""), ...answers.texts.slice(1)];
       const modeIs: RegulationMode = asksMode ? (modeFrom(texts[2] ?? "", mode) ?? "unknown") : "unknown";
       return {
         queriedAtMs: answers.queriedAtMs,

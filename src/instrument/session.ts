@@ -86,6 +86,11 @@ export class Session {
     return this.#roundTrips.figures;
   }
 
+  /** Measures round trips anew: those of getting to know the instrument are not how it answers. */
+  measureAnew(): void {
+    this.#roundTrips.clear();
+  }
+
   get wire(): Readonly<SessionWire> {
     return this.#wire;
   }
@@ -103,7 +108,7 @@ export class Session {
   /** Milliseconds an answer may take now; `idleMs` while nothing is energised. */
   replyWithinMs(idleMs: number = this.#wire.replyMs): number {
     if (!this.energised) return idleMs;
-    return Math.max(ENERGISED_REPLY_MS, 5 * (this.#roundTrips.figures.p99Ms ?? 0));
+    return Math.max(ENERGISED_REPLY_MS, 5 * (this.#roundTrips.slowMs ?? 0));
   }
 
   /** One question in a turn of its own. Throws BenchError "no-reply", "bad-reply", "suspect-link", "link-closed". */
@@ -155,13 +160,13 @@ export class Session {
 
   /** Something read on this link cannot be an answer to what was asked: it is fenced before the next turn. */
   doubt(because: string): void {
-    this.#suspect(because);
+    this.#suspectBecause ??= because;
   }
 
   /** Writes in between, whatever is going on, and gives nothing up: for saying off once more. */
   writeAlso(text: string): void {
     this.#exchange.writeAcross(text);
-    if (this.#wire.echo === true) this.#suspect("an echo is on its way");
+    if (this.#wire.echo === true) this.doubt("an echo is on its way");
   }
 
   /**
@@ -173,7 +178,7 @@ export class Session {
     const written = this.#exchange.writeAcross(text);
     this.#epoch += 1;
     // An echo of it would be taken for something nobody asked for.
-    if (hadOutstanding || this.#wire.echo === true) this.#suspect("a cut was written past the queue");
+    if (hadOutstanding || this.#wire.echo === true) this.doubt("a cut was written past the queue");
     this.#exchange.abandon(this.#cutCame());
     return { written, hadOutstanding };
   }
@@ -350,7 +355,7 @@ export class Session {
       wire: this.#wire,
       // A connection that was replaced may still speak; what it says belongs to nobody's question.
       onSuspect: (because) => {
-        if (this.#exchange === exchange) this.#suspect(because);
+        if (this.#exchange === exchange) this.doubt(because);
       },
       onUnexpected: () => {
         this.counters.unexpected += 1;
@@ -366,24 +371,20 @@ export class Session {
     this.#exchange.abandon(this.#error("link-closed", "the connection was replaced"));
     this.#exchange = this.#exchangeOn(link);
     this.counters.reconnects += 1;
-    this.#suspect("the connection is new");
+    this.doubt("the connection is new");
   }
 
   #closed(closed: LinkClosed): void {
     if (this.#closedByUs || closed.why === "asked") return;
     const consequence = this.energised ? "; the output is unknown" : "";
     const error = this.#error("link-closed", `the link closed (${closed.why}: ${closed.detail})${consequence}`);
-    this.#suspect(`the link closed (${closed.why})`);
+    this.doubt(`the link closed (${closed.why})`);
     this.#exchange.abandon(error);
     if (this.energised) this.#lost(error);
   }
 
   #lost(error: BenchError): void {
     for (const listener of this.#lostListeners) listener(error);
-  }
-
-  #suspect(because: string): void {
-    this.#suspectBecause ??= because;
   }
 
   #cutCame(): BenchError {

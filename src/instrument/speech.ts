@@ -26,13 +26,23 @@ export function fill(template: string, values: { channel: number; value?: number
 export class Speech {
   readonly #driver: SupplyDriver;
   readonly #name: string;
-  /** Whether several questions may go on one line; tried at connect. */
-  joins: boolean;
+  #joins: boolean;
+  /** Lines by the array of questions and the channel: readings ask the same over and over. */
+  #known = new WeakMap<readonly string[], Map<number, Group[]>>();
 
   constructor(driver: SupplyDriver, name: string) {
     this.#driver = driver;
     this.#name = name;
-    this.joins = driver.wire.joins;
+    this.#joins = driver.wire.joins;
+  }
+
+  /** Whether several questions may go on one line; tried at connect. */
+  get joins(): boolean {
+    return this.#joins;
+  }
+  set joins(joins: boolean) {
+    this.#joins = joins;
+    this.#known = new WeakMap();
   }
 
   /** The lines that say `message` to a channel: one, or the selection and the message where they cannot share one. */
@@ -45,9 +55,10 @@ export class Speech {
 
   /** Throws BenchError "bad-input" where the driver's family has no such channel. */
   mustHave(channel: number): void {
-    const { count, select } = this.#driver.channels;
-    const names = select !== undefined || this.#driver.operations.outputOff.includes("{channel}");
-    const most = count ?? (names ? 32 : 1);
+    const { channels, operations, wire } = this.#driver;
+    const names = channels.select !== undefined || operations.outputOff.includes("{channel}");
+    // Where lines must be a gap apart and cannot be joined, several channels could not be cut at once.
+    const most = wire.gapMs > 0 && !this.#joins ? 1 : (channels.count ?? (names ? 32 : 1));
     if (channel <= most) return;
     throw new BenchError(
       "bad-input",
@@ -109,29 +120,47 @@ export class Speech {
     );
   }
 
-  #groupsFor(templates: readonly string[], channel: number): { before: string[]; line: string; count: number }[] {
+  #groupsFor(templates: readonly string[], channel: number): Group[] {
+    let byChannel = this.#known.get(templates);
+    if (byChannel === undefined) {
+      byChannel = new Map();
+      this.#known.set(templates, byChannel);
+    }
+    let groups = byChannel.get(channel);
+    if (groups === undefined) {
+      groups = this.#makeGroups(templates, channel);
+      byChannel.set(channel, groups);
+    }
+    return groups;
+  }
+
+  #makeGroups(templates: readonly string[], channel: number): Group[] {
     const { select } = this.#driver.channels;
     const messages = templates.map((each) => fill(each, { channel }));
     const selection = select === undefined ? [] : [fill(select.tell, { channel })];
     const inLine = select?.sameLine === true ? selection : [];
     const before = select?.sameLine === false ? selection : [];
-    const groups: { before: string[]; line: string; count: number }[] = [];
+    const groups: Group[] = [];
     let group: string[] = [];
     const end = (): void => {
       if (group.length === 0) return;
-      groups.push({
-        before: groups.length === 0 ? before : [],
-        line: joinMessages([...inLine, ...group]),
-        count: group.length,
-      });
+      const line = joinMessages([...inLine, ...group]);
+      groups.push({ before: groups.length === 0 ? before : [], line, count: group.length });
       group = [];
     };
     for (const message of messages) {
       const longer = joinMessages([...inLine, ...group, message]).length > this.#driver.wire.longestLine;
-      if (group.length > 0 && (!this.joins || longer)) end();
+      if (group.length > 0 && (!this.#joins || longer)) end();
       group.push(message);
     }
     end();
     return groups;
   }
+}
+
+/** One line of questions, and what must be sent just before it. */
+interface Group {
+  before: string[];
+  line: string;
+  count: number;
 }

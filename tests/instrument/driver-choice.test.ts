@@ -157,6 +157,12 @@ describe("a driver file", () => {
     Object.assign(driver["operations"] as object, { outputOn: "OUTP{chan} ON" });
     expect(problems(driver).join()).toContain("{channel} and {value}");
   });
+  it("is refused where several channels could not be cut at once", () => {
+    const driver = numbered();
+    driver["wire"] = { gapMs: 50, joins: false };
+    expect(problems(driver)).toEqual([expect.stringContaining("wire.joins")]);
+    expect(problems({ ...driver, channels: { count: 1 } })).toEqual([]);
+  });
   it("every shipped one is one", () => {
     for (const driver of drivers) expect(problems(driver)).toEqual([]);
   });

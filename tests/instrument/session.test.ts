@@ -150,6 +150,7 @@ describe.each(["tcp", "pty"] as const)("Session on %s", (transport) => {
 
   it("gives an energised instrument 150 ms, whatever it is given when idle", async () => {
     const { session } = await rig(transport, (line) => (line === "SLOW?" ? { text: "1", lateMs: 400 } : "1"));
+    session.measureAnew();
     session.energised = true;
     expect(session.replyWithinMs()).toBe(150);
     await expect(session.query("SLOW?", { timeoutMs: 5000 })).rejects.toThrow("no reply within 150 ms");
