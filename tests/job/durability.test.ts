@@ -42,7 +42,7 @@ async function said(child: ChildProcess, killAt: number): Promise<{ acked: numbe
 
 test(
   `after ${KILLS} kills in a loop of commits no filed event is lost and a repeated one is there once`,
-  { timeout: 240_000 },
+  { timeout: 600_000 },
   () =>
     withFolder(async (dir) => {
       const store = await openJobStore(dir, { ballastBytes: 0 });
