@@ -2,6 +2,7 @@
 import { Command } from "commander";
 import { BenchError } from "../shared/bench-error.ts";
 import { EXIT, exitCodeOf } from "./command/exit-code.ts";
+import { shoutOutputUnknown } from "./command/people.ts";
 
 /** One loader a command, so that a command loads what it needs when it runs and `--help` answers at once. */
 const COMMANDS: Record<string, () => Promise<Command>> = {
@@ -27,7 +28,11 @@ const load = name === undefined ? undefined : COMMANDS[name];
 if (load !== undefined) program.addCommand(await load());
 else for (const each of Object.values(COMMANDS)) program.addCommand(await each());
 
+// A reader that went away, or a terminal that was closed, must not stop what switches off.
+for (const stream of [process.stdout, process.stderr]) stream.on("error", () => {});
+
 for (const command of [program, ...program.commands, ...program.commands.flatMap((each) => each.commands)]) {
+  command.showHelpAfterError("Nothing was touched; --help lists what there is.");
   command.exitOverride((error) => {
     // Help and version are answers; anything else the parser refuses is bad input.
     process.exit(error.exitCode === 0 ? EXIT.asPlanned : EXIT.badInput);
@@ -40,4 +45,5 @@ try {
   process.stderr.write(`firstamp: ${cause instanceof Error ? cause.message : String(cause)}\n`);
   if (!(cause instanceof BenchError) && cause instanceof Error) process.stderr.write(`${cause.stack ?? ""}\n`);
   process.exitCode = exitCodeOf(cause);
+  if (process.exitCode === EXIT.outputUnknown) shoutOutputUnknown();
 }

@@ -1,4 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
+import type { RunOutcome } from "../../shared/plan.ts";
 
 /** What a command ends with (`--help` of each says so). */
 export const EXIT = {
@@ -24,6 +25,7 @@ export function exitCodeOf(cause: unknown): number {
     case "unknown-driver":
     case "two-drivers":
     case "bad-address":
+    case "wrong-identity":
     case "data-not-writable":
     case "data-in-use":
     case "disk-full":
@@ -32,11 +34,25 @@ export function exitCodeOf(cause: unknown): number {
     case "no-permission":
     case "port-in-use":
     case "connection-refused":
+    case "link-closed":
     case "no-reply":
+    case "bad-reply":
+    case "suspect-link":
       return EXIT.nothingAnswered;
     case "output-unknown":
       return EXIT.outputUnknown;
     default:
       return EXIT.failed;
   }
+}
+
+/**
+ * The exit code of a run that ended. One that was held on after its verdict ends as planned when a person or the longest
+ * on-time ends it.
+ */
+export function exitCodeOfOutcome(outcome: RunOutcome, wasHeld = false): number {
+  if (outcome.output === "unknown") return EXIT.outputUnknown;
+  if (outcome.ended === "board-stopped") return EXIT.boardStopped;
+  const endsHolding = outcome.ended === "stopped-by-person" || outcome.trip?.rule === "on-time";
+  return outcome.ended === "as-planned" || (wasHeld && endsHolding) ? EXIT.asPlanned : EXIT.failed;
 }

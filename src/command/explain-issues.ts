@@ -15,12 +15,16 @@ function at(document: unknown, path: readonly PropertyKey[]): unknown {
 const pathText = (path: readonly PropertyKey[]): string =>
   path.length === 0
     ? "the document"
-    : path.map((key) => (typeof key === "number" ? `[${key}]` : String(key))).join(".").replaceAll(".[", "[");
+    : path
+        .map((key) => (typeof key === "number" ? `[${key}]` : String(key)))
+        .join(".")
+        .replaceAll(".[", "[");
 
 const shown = (value: unknown): string => {
   if (value === undefined) return "nothing";
-  return quoted(typeof value === "string" ? value : (JSON.stringify(value) ?? String(value))).replace(/^"(.*)"$/s, (_, inner: string) =>
-    typeof value === "string" ? `"${inner}"` : inner.replaceAll('\\"', '"'),
+  return quoted(typeof value === "string" ? value : (JSON.stringify(value) ?? String(value))).replace(
+    /^"(.*)"$/s,
+    (_, inner: string) => (typeof value === "string" ? `"${inner}"` : inner.replaceAll('\\"', '"')),
   );
 };
 
@@ -81,10 +85,23 @@ function explain(issue: Issue, document: unknown, base: readonly PropertyKey[]):
   }
 }
 
+const KIND_WORDS: Readonly<Record<string, string>> = {
+  object: "it should be an object, { … }",
+  record: "it should be an object, { … }",
+  array: "it should be a list, [ … ]",
+  tuple: "it should be a list, [ … ]",
+  string: "it should be a text in quotes",
+  int: "it should be a whole number",
+  boolean: "it should be true or false",
+};
+
 /** zod says "Invalid input: expected number, received string"; a sentence here says what should have come. */
 const lower = (message: string): string =>
   message
-    .replace(/^Invalid input: expected ([^,]+), received .*$/s, "it should be a $1")
+    .replace(
+      /^Invalid input: expected ([^,]+), received .*$/s,
+      (_, kind: string) => KIND_WORDS[kind] ?? `it should be a ${kind}`,
+    )
     .replace(/^Invalid input: expected (.+)$/s, "it should be $1")
     .replace(/^Invalid option: expected one of (.*)$/s, "it should be one of $1")
     .replace(/^Too small: expected \w+ to be (.*)$/s, "it should be $1")

@@ -4,29 +4,34 @@ export const say = (text: string): void => void process.stderr.write(`${text}\n`
 /** One JSON document on one line of standard output. */
 export const printDocument = (document: unknown): void => void process.stdout.write(`${JSON.stringify(document)}\n`);
 
-const clip = (text: string, width: number): string => (text.length <= width ? text : `${text.slice(0, width - 1)}…`);
+/** The one sentence that must not be missed. */
+export const shoutOutputUnknown = (): void =>
+  say("\u0007\n*** THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off at its own switch now. ***");
 
-/** A line that is written over while something is waited for; on anything but a terminal, one line a change of stage. */
+const COLUMNS = 80;
+
+/** A line that is written over while something is waited for; on anything but a terminal, one line for each `step`. */
 export class LiveLine {
   readonly #stream: NodeJS.WriteStream;
-  #stage = "";
+  #step = "";
   #isUp = false;
 
   constructor(stream: NodeJS.WriteStream = process.stderr) {
     this.#stream = stream;
   }
 
-  show(stage: string, text: string): void {
+  /** `live` makes the line for a width in characters; `step` names what goes on, and `plain` says it without figures. */
+  show(line: { step: string; plain: string; live: (width: number) => string }): void {
     if (this.#stream.isTTY) {
-      this.#stream.write(`\r\u001b[2K${clip(`${stage}  ${text}`, (this.#stream.columns ?? 100) - 1)}`);
+      this.#stream.write(`\r\u001b[2K${line.live((this.#stream.columns || COLUMNS) - 1)}`);
       this.#isUp = true;
-    } else if (stage !== this.#stage) this.#stream.write(`${stage}  ${text}\n`);
-    this.#stage = stage;
+    } else if (line.step !== this.#step) this.#stream.write(`${line.plain}\n`);
+    this.#step = line.step;
   }
 
-  /** Leaves what is shown standing and starts a new line. */
+  /** Takes the line away, so that what is said next stands by itself. */
   end(): void {
-    if (this.#isUp) this.#stream.write("\n");
+    if (this.#isUp) this.#stream.write("\r\u001b[2K");
     this.#isUp = false;
   }
 }

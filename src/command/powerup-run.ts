@@ -1,34 +1,24 @@
 import path from "node:path";
-import { createInterface } from "node:readline/promises";
 import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
-import { ActiveRun, type RunResult } from "../daemon/active-run.ts";
+import { ActiveRun } from "../daemon/active-run.ts";
 import { BenchClient } from "../daemon/bench-client.ts";
 import { CAUTIONS } from "../daemon/cautions.ts";
-import { type PreparedRun, prepareRun, runHeader } from "../daemon/prepare-run.ts";
-import { refusedDocument, runDocument } from "../daemon/run-document.ts";
 import { type DataFolder, openDataFolder } from "../daemon/data-folder.ts";
+import { type PreparedRun, prepareRun, runHeader } from "../daemon/prepare-run.ts";
+import { runDocument, unpoweredDocument } from "../daemon/run-document.ts";
 import { loadDrivers } from "../instrument/load-drivers.ts";
+import { askYesNo } from "./ask-yes-no.ts";
 import { checkPlanName, conditionsOf, type EnergisingOptions } from "./board-options.ts";
 import { dataDirectory } from "./data-directory.ts";
-import { EXIT } from "./exit-code.ts";
-import { LiveLine, printDocument, say } from "./people.ts";
+import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
+import { type FollowedRun, followRun } from "./follow-run.ts";
+import { printDocument, say, shoutOutputUnknown } from "./people.ts";
 import { printDraw } from "./print-draw.ts";
 import { readDocument } from "./read-document.ts";
-
-/** The exit code of a run that ended, by the contract of the command line. */
-export function exitCodeOfOutcome(outcome: RunOutcome): number {
-  if (outcome.output === "unknown") return EXIT.outputUnknown;
-  switch (outcome.ended) {
-    case "as-planned":
-      return EXIT.asPlanned;
-    case "board-stopped":
-      return EXIT.boardStopped;
-    default:
-      return EXIT.failed;
-  }
-}
+import { cutOnSignals, type StopWish } from "./stop-wish.ts";
 
 export interface PowerupRunOptions extends EnergisingOptions {
   /** Handed over by `try`, in place of files. */
@@ -39,18 +29,26 @@ export interface PowerupRunOptions extends EnergisingOptions {
 export async function powerup(options: PowerupRunOptions): Promise<number> {
   const asks = options.json !== true && options.yes !== true;
   if (asks && !(process.stdin.isTTY && process.stderr.isTTY)) {
-    say("firstamp: this is no terminal, so it cannot ask before it energises: add --json or --yes; nothing was touched");
+    say(
+      "firstamp: this is no terminal, so it cannot ask before it energises: add --json or --yes; nothing was touched",
+    );
     return EXIT.badInput;
   }
   checkPlanName(options.plan);
-  const bench = options.documents?.bench ?? (await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
+  const bench =
+    options.documents?.bench ?? (await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
   const board =
-    options.documents?.board ?? (options.board === undefined ? null : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
+    options.documents?.board ??
+    (options.board === undefined
+      ? null
+      : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
   const drivers = await loadDrivers(options.documents === undefined ? [path.dirname(path.resolve(options.bench))] : []);
   const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
   const client = new BenchClient({ armDirectory: data.runDirectory });
-  const stopListening = cutOnSignals(client);
+  const stop = cutOnSignals(client);
   try {
+    // A job that is not there is found out before an instrument is opened.
+    const job = options.job === undefined ? null : await data.store.findJob(options.job);
     const prepared = await prepareRun(client, {
       bench,
       drivers,
@@ -61,153 +59,126 @@ export async function powerup(options: PowerupRunOptions): Promise<number> {
       watchSeconds: options.watch ?? null,
       keepOn: options.keepOn === true,
     });
-    return await runPrepared({ options, asks, client, data, prepared });
+    return await runPrepared({ options, asks, client, data, stop, job, prepared });
   } finally {
     await client.close();
-    stopListening();
+    stop.release();
     await data.close();
   }
 }
 
-/** A signal cuts first; what then ends the run is the machine's to say. A second one changes nothing. */
-function cutOnSignals(client: BenchClient): () => void {
-  const handlers = (["SIGINT", "SIGTERM", "SIGHUP"] as const).map((signal) => {
-    const handler = (): void => client.cut(signal === "SIGINT" ? "Ctrl-C" : signal);
-    process.on(signal, handler);
-    return () => void process.off(signal, handler);
-  });
-  const crash = (cause: unknown): void => {
-    client.cut("an error nobody expected");
-    say(`firstamp: ${cause instanceof Error ? (cause.stack ?? cause.message) : String(cause)}`);
-    void client.close().then(() => process.exit(EXIT.failed));
-  };
-  process.on("uncaughtException", crash);
-  process.on("unhandledRejection", crash);
-  return () => {
-    for (const off of handlers) off();
-    process.off("uncaughtException", crash);
-    process.off("unhandledRejection", crash);
-  };
-}
-
-async function runPrepared(context: {
+interface RunContext {
   options: EnergisingOptions;
   asks: boolean;
   client: BenchClient;
   data: DataFolder;
+  stop: StopWish;
+  job: string | null;
   prepared: PreparedRun;
-}): Promise<number> {
-  const { options, client, data, prepared } = context;
+}
+
+async function runPrepared(context: RunContext): Promise<number> {
+  const { client, data, stop, prepared } = context;
   for (const warning of prepared.warnings) say(`note: ${warning}`);
   const waived = prepared.permit.items.filter((each) => each.waived !== null);
   if (waived.length > 0) say(`waived: ${waived.map((each) => each.asks).join("; ")}`);
-  if (!prepared.permit.granted) {
-    if (options.json === true) printDocument(refusedDocument(prepared.permit, prepared.request.board?.name ?? null, prepared.warnings));
-    say("The permit is not granted; nothing was energised:");
-    for (const because of prepared.permit.refusedBecause) say(`  - ${because}`);
-    const measured = prepared.permit.items.some((each) => each.state === "measured-bad");
-    if (!measured) say('Measure what is missing (--ohms, --checked …), or take it on yourself with --waive "reason".');
-    return measured ? EXIT.boardStopped : EXIT.badInput;
-  }
+  if (!prepared.permit.granted) return refused(context);
   say("Cautions:");
   for (const caution of CAUTIONS) say(`  - ${caution}`);
-  if (context.asks && !(await confirmed(prepared))) {
+  const confirmed = !context.asks || stop.by !== null || (await askYesNo(energiseQuestion(prepared), stop.signal));
+  if (stop.by !== null) return stopped(context, stop.by);
+  if (!confirmed) {
     say("Not confirmed; nothing was energised.");
     return EXIT.badInput;
   }
-  const job = options.job === undefined ? await data.store.newJob(prepared.request.board === null ? {} : { board: prepared.request.board.name }) : await data.store.findJob(options.job);
-  const run = await ActiveRun.start({
-    client,
-    store: data.store,
-    job,
-    header: runHeader(prepared, "powerup"),
-    armDirectory: data.runDirectory,
-    confirmsRaises: context.asks,
-  });
-  const result = await follow(run, context);
-  return finish(result, context);
-}
-
-async function confirmed(prepared: PreparedRun): Promise<boolean> {
-  const feeds = prepared.plan.feeds.map((each) => `${each.feed} to ${each.nominalVolts} V at ${each.nominal.limitAmps} A`).join(", ");
-  return askYesNo(`Energise ${feeds}?`);
-}
-
-async function askYesNo(question: string): Promise<boolean> {
-  const terminal = createInterface({ input: process.stdin, output: process.stderr });
-  // Ctrl-C at the question is a no, and a cut like any other.
-  terminal.on("SIGINT", () => {
-    process.emit("SIGINT");
-    terminal.close();
-  });
+  const board = prepared.request.board;
+  const job = context.job ?? (await data.store.newJob(board === null ? {} : { board: board.name }));
+  if (stop.by !== null) return stopped(context, stop.by);
+  let run: ActiveRun;
   try {
-    const answer = await terminal.question(`${question} [y/N] `);
-    return /^y(es)?$/i.test(answer.trim());
-  } catch {
-    return false;
-  } finally {
-    terminal.close();
+    run = await ActiveRun.start({
+      client,
+      store: data.store,
+      job,
+      header: runHeader(prepared, "powerup"),
+      armDirectory: data.runDirectory,
+      confirmsRaises: context.asks,
+    });
+  } catch (cause) {
+    if (stop.by === null) throw cause;
+    return stopped(context, stop.by);
   }
+  // A signal that came while the run was being started may have found nothing to cut.
+  if (stop.by !== null) client.cut(stop.by);
+  return finish(
+    await followRun({ run, client, onHolding: (verdict, outcome) => held(context, run, verdict, outcome) }),
+    context,
+  );
 }
 
-async function follow(run: ActiveRun, context: { options: EnergisingOptions; client: BenchClient; prepared: PreparedRun }): Promise<RunResult> {
-  const { client, options } = context;
-  const line = new LiveLine();
-  const last = new Map<string, string>();
-  run.on("progress", (events, progress) => {
-    for (const event of events) {
-      if (event.event !== "reading") continue;
-      const { volts, amps, mode } = event.reading;
-      const v = volts.kind === "value" ? `${volts.volts.toFixed(3)} V` : volts.kind;
-      const a = amps.kind === "value" ? `${amps.amps.toFixed(3)} A` : amps.kind;
-      last.set(event.reading.feed, `${event.reading.feed} ${v} ${a}${mode === "unknown" ? "" : ` ${mode.toUpperCase()}`}`);
-    }
-    const of = progress.expectedMs === null ? "" : ` of at most ${(progress.expectedMs / 1000).toFixed(1)} s`;
-    const waited = `${(Math.max(0, progress.sinceMs) / 1000).toFixed(1)} s${of}`;
-    line.show(`${progress.stage}${progress.feed === null ? "" : ` ${progress.feed}`}`, `${progress.waitingFor} (${waited})  ${[...last.values()].join("  ")}`);
-  });
-  client.on("alarm", ({ message }) => {
-    line.end();
-    say(`\u0007ALARM: ${message}`);
-  });
-  client.on("problem", ({ problem }) => {
-    line.end();
-    say(`note: ${problem.message}`);
-  });
-  client.on("question", (asked) => {
-    line.end();
-    const what =
-      asked.asks === "raise-limit"
-        ? `${asked.because}. Raise the limit of ${asked.feed} from ${asked.fromAmps} A to ${asked.toAmps} A, for one attempt of at most 1 s?`
-        : `${asked.because}. Is ${asked.feed} switched ${asked.asks === "manual-on" ? "on" : "off"}?`;
-    void askYesNo(what).then((yes) => client.answer(asked.question, yes).catch((cause: Error) => say(`note: ${cause.message}`)));
-  });
-  run.on("holding", (verdict) => {
-    line.end();
-    const outcome: RunOutcome = { ended: "as-planned", trip: null, output: "on", limitToTry: null, raises: 0, reachedStage: "watch" };
-    const document = runDocument({ verdict, outcome, header: run.header, job: run.job, warnings: context.prepared.warnings });
-    if (options.json === true) printDocument(document);
-    else printDraw(document, say);
-    say("The outputs stay on, watched. Ctrl-C switches off.");
-  });
-  const result = await run.done;
-  line.end();
-  return result;
+const energiseQuestion = ({ plan }: PreparedRun): string =>
+  `Energise ${plan.feeds.map((each) => `${each.feed} to ${each.nominalVolts} V at ${each.nominal.limitAmps} A`).join(", ")}?`;
+
+/** The permit says no: by what was measured it is the board's doing, otherwise a person has not said enough. */
+function refused({ options, prepared }: RunContext): number {
+  const { permit, warnings } = prepared;
+  const isMeasured = permit.items.some((each) => each.state === "measured-bad");
+  if (options.json === true) {
+    printDocument(
+      unpoweredDocument({
+        because: ["the permit was not granted", ...permit.refusedBecause],
+        ended: isMeasured ? "board-stopped" : "failed",
+        permit,
+        board: prepared.request.board?.name ?? null,
+        warnings,
+      }),
+    );
+  }
+  say("The permit is not granted; nothing was energised:");
+  for (const because of permit.refusedBecause) say(`  - ${because}`);
+  if (!isMeasured) say('Measure what is missing (--ohms, --checked …), or take it on yourself with --waive "reason".');
+  return isMeasured ? EXIT.boardStopped : EXIT.badInput;
 }
 
-function finish(result: RunResult, context: { options: EnergisingOptions; prepared: PreparedRun }): number {
+function stopped({ options, prepared }: RunContext, by: string): number {
+  const { permit, warnings, request } = prepared;
+  if (options.json === true) {
+    printDocument(
+      unpoweredDocument({
+        because: [`stopped by ${by}`],
+        ended: "stopped-by-person",
+        permit,
+        board: request.board?.name ?? null,
+        warnings,
+      }),
+    );
+  }
+  say(`Stopped by ${by}; nothing was energised.`);
+  return EXIT.failed;
+}
+
+function held({ options, prepared }: RunContext, run: ActiveRun, verdict: DrawVerdict, outcome: RunOutcome): void {
+  const document = runDocument({ verdict, outcome, header: run.header, job: run.job, warnings: prepared.warnings });
+  if (options.json === true) printDocument(document);
+  else printDraw(document, printLine);
+  say("The outputs stay on, watched. Ctrl-C switches off.");
+}
+
+function finish({ result, wasHeld }: FollowedRun, { options, prepared }: RunContext): number {
   const { outcome, verdict, header, job } = result;
-  const { options } = context;
-  const wasHeld = header.plan.keepOn && outcome.reachedStage === "off" && outcome.trip?.rule !== "start-loop";
-  const document = runDocument({ verdict, outcome, header, job, warnings: context.prepared.warnings });
-  if (header.plan.keepOn && wasHeld) {
+  if (wasHeld) {
     const why = outcome.trip?.because ?? "the longest on-time was reached";
     if (options.json === true) printDocument({ event: "off", why, output: outcome.output });
-    else say(`off: ${why}; output ${outcome.output}`);
-  } else if (options.json === true) printDocument(document);
-  else printDraw(document, (text) => void process.stdout.write(`${text}\n`));
+    else printLine(`off: ${why}; output ${outcome.output}`);
+  } else {
+    const document = runDocument({ verdict, outcome, header, job, warnings: prepared.warnings });
+    if (options.json === true) printDocument(document);
+    else printDraw(document, printLine);
+  }
   if (result.recordTrouble !== null) say(`The record is not whole: ${result.recordTrouble}`);
-  if (outcome.output === "unknown") say("THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off at its own switch.");
-  const code = exitCodeOfOutcome(outcome);
+  if (outcome.output === "unknown") shoutOutputUnknown();
+  const code = exitCodeOfOutcome(outcome, wasHeld);
   return code === EXIT.asPlanned && result.recordTrouble !== null ? EXIT.failed : code;
 }
+
+const printLine = (text: string): void => void process.stdout.write(`${text}\n`);

@@ -18,7 +18,7 @@ export interface ActiveRunEvents {
   /** New events with what the run now waits for. */
   progress: [PlanEvent[], RunProgress];
   /** The draw is judged and the outputs stay on, watched. */
-  holding: [DrawVerdict];
+  holding: [DrawVerdict, RunOutcome];
 }
 
 export interface RunResult {
@@ -64,7 +64,10 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.#client.on("lost", this.#onLost);
   }
 
-  /** Files the header, then starts the run. Throws BenchError when either is refused; nothing is energised then. */
+  /**
+   * Files the header, then starts the run. Throws BenchError when either is refused; nothing is energised then, and the
+   * record says that the run ended. A bench process lost meanwhile is told by `done`.
+   */
   static async start(options: StartRunOptions): Promise<ActiveRun> {
     const recorder = await RunRecorder.open({
       store: options.store,
@@ -81,7 +84,11 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
         confirmsRaises: options.confirmsRaises,
       });
     } catch (cause) {
-      run.#stopListening();
+      // Lost: what had come on is the guardian's to cut, and `done` tells how that went.
+      if (options.client.isLost) return run;
+      // Not answered is not the same as not begun: nobody would follow a run that starts after all.
+      options.client.cut("the run could not be started");
+      await run.#end({ ...foldRun(options.header.plan, [], () => null).outcome, ended: "failed" }, {});
       throw cause;
     }
     return run;
@@ -97,9 +104,11 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   /** Keeps up with the machine, to know when it holds. */
   #mirrored(events: readonly PlanEvent[]): void {
     for (const event of events) this.#mirror = advance(this.header.plan, this.#mirror, event).state;
-    if (this.#held || outcomeOf(this.#mirror).output !== "on") return;
+    if (this.#held) return;
+    const outcome = outcomeOf(this.#mirror);
+    if (outcome.output !== "on") return;
     this.#held = true;
-    this.emit("holding", this.#judge());
+    this.emit("holding", this.#judge(), outcome);
   }
 
   #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip> }): void => {

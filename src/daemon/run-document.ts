@@ -54,21 +54,27 @@ const NOTHING_READ: DrawVerdict["features"] = {
   plateaus: null,
 };
 
-/** The document of a power-up that the permit did not allow: nothing was energised, so nothing can be told of the draw. */
-export const refusedDocument = (permit: Permit, board: string | null, warnings: string[]): RunDocument => ({
+/** The document of a power-up that never began: nothing was energised, so nothing can be told of the draw. */
+export const unpoweredDocument = (options: {
+  because: string[];
+  ended: RunOutcome["ended"];
+  permit: Permit;
+  board: string | null;
+  warnings: string[];
+}): RunDocument => ({
   class: "cannot-tell",
   candidates: [],
-  because: ["nothing was energised: the permit was not granted", ...permit.refusedBecause],
+  because: ["nothing was energised", ...options.because],
   features: NOTHING_READ,
   energyJoules: 0,
   trip: null,
   output: "off",
-  ended: "board-stopped",
+  ended: options.ended,
   limitToTry: null,
   job: null,
   capture: null,
   run: null,
-  board,
-  permit,
-  warnings,
+  board: options.board,
+  permit: options.permit,
+  warnings: options.warnings,
 });

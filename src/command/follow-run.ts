@@ -1,0 +1,89 @@
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { RunOutcome } from "../../shared/plan.ts";
+import { type FeedReading, voltsOf } from "../../shared/reading.ts";
+import type { ActiveRun, RunResult } from "../daemon/active-run.ts";
+import type { BenchClient } from "../daemon/bench-client.ts";
+import { askYesNo } from "./ask-yes-no.ts";
+import { LiveLine, say } from "./people.ts";
+import { runLine } from "./run-line.ts";
+
+export interface FollowedRun {
+  result: RunResult;
+  /** Whether the draw was judged while the outputs stayed on, so that its document is out already. */
+  wasHeld: boolean;
+}
+
+/** Volts on a feed that is off from which on it is shown: more is back-feed. */
+const SHOWN_VOLTS = 0.3;
+
+/** Shows a run while it lasts: what it waits for, alarms, questions. Settles when it has ended. */
+export async function followRun(options: {
+  run: ActiveRun;
+  client: BenchClient;
+  /** Called once, where the outputs stay on after the watch. */
+  onHolding: (verdict: DrawVerdict, outcome: RunOutcome) => void;
+}): Promise<FollowedRun> {
+  const { run, client } = options;
+  const line = new LiveLine();
+  const last = new Map<string, FeedReading>();
+  const over = new AbortController();
+  let atMs = 0;
+  let wasHeld = false;
+  run.on("progress", (events, progress) => {
+    atMs = events.at(-1)?.atMs ?? atMs;
+    for (const event of events) if (event.event === "reading") last.set(event.reading.feed, event.reading);
+    const { stage, feed, waitingFor, sinceMs, expectedMs, energised } = progress;
+    const isShown = (each: FeedReading): boolean =>
+      energised.includes(each.feed) || Math.abs(voltsOf(each) ?? 0) > SHOWN_VOLTS;
+    const readings = [...last.values()].filter(isShown);
+    line.show({
+      step: `${stage} ${feed ?? ""}`,
+      plain: `${stage}: ${waitingFor}`,
+      live: (width) => runLine({ stage, feed, waitingFor, waitedMs: atMs - sinceMs, expectedMs, readings }, width),
+    });
+  });
+  const onAlarm = ({ message }: { message: string }): void => {
+    line.end();
+    say(`\u0007ALARM: ${message}`);
+  };
+  const onProblem = ({ problem }: { problem: { message: string } }): void => {
+    line.end();
+    say(`note: ${problem.message}`);
+  };
+  const onQuestion = (asked: BenchQuestion): void => {
+    line.end();
+    void askYesNo(questionText(asked), over.signal).then((yes) => {
+      if (!over.signal.aborted)
+        client.answer(asked.question, yes).catch((cause: Error) => say(`note: ${cause.message}`));
+    });
+  };
+  client.on("alarm", onAlarm);
+  client.on("problem", onProblem);
+  client.on("question", onQuestion);
+  run.on("holding", (verdict, outcome) => {
+    wasHeld = true;
+    line.end();
+    options.onHolding(verdict, outcome);
+  });
+  const result = await run.done;
+  over.abort();
+  line.end();
+  client.off("alarm", onAlarm);
+  client.off("problem", onProblem);
+  client.off("question", onQuestion);
+  return { result, wasHeld };
+}
+
+interface BenchQuestion {
+  question: number;
+  asks: "raise-limit" | "manual-on" | "manual-off";
+  feed: string;
+  fromAmps: number | null;
+  toAmps: number | null;
+  because: string;
+}
+
+function questionText({ asks, feed, fromAmps, toAmps, because }: BenchQuestion): string {
+  if (asks !== "raise-limit") return `${because}. Is ${feed} switched ${asks === "manual-on" ? "on" : "off"}?`;
+  return `${because}. Raise the limit of ${feed} from ${fromAmps} A to ${toAmps} A, for one attempt of at most 1 s?`;
+}
