@@ -116,7 +116,6 @@ export class Session {
     return this.exclusive((turn) => turn.query(text, options));
   }
 
-  /** One command in a turn of its own. */
   send(text: string): Promise<void> {
     return this.exclusive((turn) => turn.send(text));
   }

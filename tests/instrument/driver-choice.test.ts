@@ -1,7 +1,8 @@
-import { mkdtemp, rm, writeFile } from "node:fs/promises";
+import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import os from "node:os";
 import path from "node:path";
 import { afterEach, describe, expect, it } from "vitest";
+import { z } from "zod";
 import { DriverFile } from "../../shared/driver-file.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import { driverNamed } from "../../src/instrument/pick-driver.ts";
@@ -162,6 +163,15 @@ describe("a driver file", () => {
     driver["wire"] = { gapMs: 50, joins: false };
     expect(problems(driver)).toEqual([expect.stringContaining("wire.joins")]);
     expect(problems({ ...driver, channels: { count: 1 } })).toEqual([]);
+  });
+  it("the guide's example is one", async () => {
+    const guide = await readFile(path.resolve("docs/drivers.md"), "utf8");
+    const example = /```json\n([\s\S]*?)```/.exec(guide)?.[1] ?? "";
+    expect(problems(JSON.parse(example))).toEqual([]);
+  });
+  it("has a JSON Schema for editors", () => {
+    const text = JSON.stringify(z.toJSONSchema(DriverFile, { io: "input" }));
+    for (const field of ["gapMs", "overVoltage", "measureBoth", "configureRange"]) expect(text).toContain(field);
   });
   it("every shipped one is one", () => {
     for (const driver of drivers) expect(problems(driver)).toEqual([]);
