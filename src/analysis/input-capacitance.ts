@@ -1,10 +1,13 @@
 import { at } from "./at.ts";
 
+/** More of the charge than this left over, and something else than a capacitor and a resistor drew it. */
+const MOST_UNEXPLAINED = 0.03;
+
 /**
  * Input capacitance, farads, from a rise: least squares of the charge that went in on C·ΔV + G·∫V dt, over the readings
  * between `fromVolts` and `toVolts`, so a resistive load does not count as capacitance. Keep `toVolts` under the lock-out
  * of the converters. The figure is of low bias: ceramic capacitors lose some under voltage. Null for fewer than five
- * readings in that span. `amps` and `volts` must have been read together. `leadOhms` takes the lead's drop off the volts.
+ * readings in that span, or where a capacitor and a resistor do not explain the charge. `amps` and `volts` must have been read together. `leadOhms` takes the lead's drop off the volts.
  */
 export function inputCapacitanceOf(
   trace: { atMs: Float64Array; volts: Float64Array; amps: Float64Array },
@@ -14,7 +17,7 @@ export function inputCapacitanceOf(
   let voltSeconds = 0;
   let used = 0;
   let startVolts = Number.NaN;
-  let [cc, cg, gg, cq, gq] = [0, 0, 0, 0, 0];
+  let [cc, cg, gg, cq, gq, qq] = [0, 0, 0, 0, 0, 0];
   let before = -1;
   for (let i = 0; i < trace.atMs.length; i++) {
     const volts = at(trace.volts, i) - span.leadOhms * at(trace.amps, i);
@@ -32,15 +35,17 @@ export function inputCapacitanceOf(
       gg += voltSeconds * voltSeconds;
       cq += rise * charge;
       gq += voltSeconds * charge;
+      qq += charge * charge;
     }
     before = i;
     used++;
   }
   if (used < 5 || cc === 0) return null;
   const determinant = cc * gg - cg * cg;
-  const alone = cq / cc;
+  const slope = determinant > 1e-6 * cc * gg ? (cc * gq - cg * cq) / determinant : 0;
   // A load that draws backwards is noise: then the capacitor alone explains the charge.
-  const conductance = determinant > 1e-6 * cc * gg ? (cc * gq - cg * cq) / determinant : 0;
-  const farads = conductance > 0 ? (cq - conductance * cg) / cc : alone;
-  return farads > 0 ? farads : null;
+  const conductance = Math.max(0, slope);
+  const farads = (cq - conductance * cg) / cc;
+  const unexplained = qq - farads * cq - conductance * gq;
+  return farads > 0 && unexplained < MOST_UNEXPLAINED ** 2 * qq ? farads : null;
 }

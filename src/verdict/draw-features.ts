@@ -9,8 +9,12 @@ import type { Finding } from "./finding.ts";
 import { LIMITS } from "./verdict-limits.ts";
 import type { Watch } from "./watch.ts";
 
-/** Share of the aim up to which the rise is used for capacitance: under the lowest usual lock-out, 4 V of 12 V (trade practice). */
-const CAPACITANCE_SPAN = [0.02, 0.3] as const;
+/**
+ * Shares of the aim between which the rise is used for capacitance: under the lowest usual lock-out, 4 V of 12 V (trade
+ * practice); further up only where too few readings lie below, and only while no converter drew.
+ */
+const CAPACITANCE_FROM = 0.02;
+const CAPACITANCE_TO = [0.3, 0.6, 0.9] as const;
 
 /** The figures behind a verdict; null for what these readings cannot say. `main` is the feed the figures of one feed are of. */
 export function drawFeaturesOf(
@@ -78,15 +82,18 @@ function faradsOf({ view }: FeedFigures, attempt: Attempt): number | null {
   if (attempt.aimVolts === null || !view.trace.together) return null;
   const to = attempt.reachedAt ?? attempt.to;
   const lockOut = view.boardFeed?.lockOutVolts?.[0];
-  const toVolts = lockOut === undefined ? CAPACITANCE_SPAN[1] * attempt.aimVolts : 0.95 * lockOut;
-  return inputCapacitanceOf(
-    {
-      atMs: view.trace.atMs.subarray(attempt.from, to),
-      volts: view.trace.volts.subarray(attempt.from, to),
-      amps: view.trace.amps.subarray(attempt.from, to),
-    },
-    { fromVolts: CAPACITANCE_SPAN[0] * attempt.aimVolts, toVolts, leadOhms: view.trace.leadOhms ?? 0 },
-  );
+  const rise = {
+    atMs: view.trace.atMs.subarray(attempt.from, to),
+    volts: view.trace.volts.subarray(attempt.from, to),
+    amps: view.trace.amps.subarray(attempt.from, to),
+  };
+  for (const share of CAPACITANCE_TO) {
+    const toVolts = lockOut === undefined ? share * attempt.aimVolts : 0.95 * lockOut;
+    const span = { fromVolts: CAPACITANCE_FROM * attempt.aimVolts, toVolts, leadOhms: view.trace.leadOhms ?? 0 };
+    const farads = inputCapacitanceOf(rise, span);
+    if (farads !== null) return farads;
+  }
+  return null;
 }
 
 function collapseOf(

@@ -70,11 +70,14 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
   const low = ran.some(({ looks }) => looks.length > 0);
   const clean = ran.length > 0 && ran.every(touchedClean);
   const tried = ran.flatMap(({ attempts }) => attempts);
+  const limitedMs = Math.max(0, ...tried.map((attempt) => attempt.limitedMs));
   const says =
     ran.length === 0
       ? `In ${readings} readings no feed was seen to be on.`
       : tried.length > 0
-        ? `The record ends ${sayMs(Math.max(...tried.map(({ limitedMs }) => limitedMs)))} into the limit, before charging its capacitors is over and before a nominal voltage was reached.`
+        ? limitedMs > 0
+          ? `The record ends ${sayMs(limitedMs)} into the limit, before charging its capacitors is over and before a nominal voltage was reached.`
+          : "The record ends before the feeds had settled at their nominal voltages."
         : low && clean
           ? "Only low voltages were tried, and nothing conducts there: no short was seen, and nothing more can be said before the nominal voltage."
           : "The record ends before any voltage had settled.";

@@ -1,7 +1,7 @@
 import type { BoardFeed, BoardFile } from "../../shared/board-file.ts";
 import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import { at } from "../analysis/at.ts";
-import { medianOf } from "../analysis/quantile.ts";
+import { medianOf, quantileOf } from "../analysis/quantile.ts";
 import { readIntervalOf } from "../analysis/read-interval.ts";
 import { readStepOf } from "../analysis/read-step.ts";
 
@@ -54,7 +54,7 @@ export function feedViewOf(trace: DrawTrace, board: BoardFile | null, limitAmps:
 /** The highest voltage that three readings agree on. */
 function topVolts(volts: Float64Array): number {
   let top = Number.NEGATIVE_INFINITY;
-  if (volts.length < 3) return volts.reduce((most, value) => (value > most ? value : most), top);
+  if (volts.length < 3) return quantileOf(volts, 1);
   for (let i = 2; i < volts.length; i++) {
     const [a, b, c] = [at(volts, i - 2), at(volts, i - 1), at(volts, i)];
     const middle = Math.max(Math.min(a, b), Math.min(Math.max(a, b), c));

@@ -73,7 +73,7 @@ function trimmed(view: FeedView, run: PhaseRun): PhaseRun[] {
   if (from >= to) return [];
   // One reading of the output still off belongs to the charge that follows, if it is no older than the others are apart.
   const gap = from > 0 ? at(atMs, from) - at(atMs, from - 1) : Number.POSITIVE_INFINITY;
-  if (from > run.from && gap <= 3 * (view.intervalMs ?? 0)) from--;
+  if (run.phase === "nominal" && from > run.from && gap <= 3 * (view.intervalMs ?? 0)) from--;
   return [{ ...run, from, to }];
 }
 
