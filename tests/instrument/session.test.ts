@@ -203,7 +203,8 @@ describe("a fence", () => {
     expect(await codeOf(session.query("A?"))).toBe("no-reply");
     const before = performance.now();
     expect(await codeOf(session.query("B?"))).toBe("suspect-link");
-    expect(performance.now() - before).toBeLessThan(300);
+    // 150 ms and the machine's own delays; idle, three tries would take 1500 ms.
+    expect(performance.now() - before).toBeLessThan(700);
     expect(linesOf(peer)).not.toContain("B?");
   });
 
