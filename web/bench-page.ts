@@ -385,7 +385,8 @@ export class BenchPage extends LitElement {
   }
 
   #drawn(): string {
-    return this.picked ?? this.state.run?.feed ?? this.state.bench?.feeds[0]?.feed ?? "";
+    const { run, bench } = this.state;
+    return this.picked ?? run?.outcome?.trip?.feed ?? run?.feed ?? this.#store.busiest() ?? bench?.feeds[0]?.feed ?? "";
   }
 
   #hear(message: WireDown): void {

@@ -207,7 +207,7 @@ export class RunTrace extends LitElement {
           padding: [10, 12, 0, 0],
           scales: {
             x: { time: false, range: (_chart, _from, until) => [0, Math.max(2, until ?? 0)] },
-            y: { range: (_chart, low, high) => [Math.min(0, low ?? 0), Math.max(least, (high ?? 0) * 1.12)] },
+            y: { range: (_chart, low, high) => [Math.min(0, low ?? 0), Math.max(least, (high ?? 0) * 1.2)] },
           },
           axes: [
             { ...axis, size: 26, values: (_chart, marks) => marks.map((mark) => `${mark} s`) },

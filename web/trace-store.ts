@@ -35,6 +35,16 @@ export class TraceStore {
     return this.#feeds.get(feed) ?? { seconds: [], volts: [], amps: [] };
   }
 
+  /** The feed with the greatest current of the run; null while nothing was drawn. */
+  busiest(): string | null {
+    let found: { feed: string; amps: number } | null = null;
+    for (const [feed, { amps }] of this.#feeds) {
+      const greatest = amps.reduce<number>((most, each) => Math.max(most, each ?? 0), 0);
+      if (found === null || greatest > found.amps) found = { feed, amps: greatest };
+    }
+    return found?.feed ?? null;
+  }
+
   #begin(run: WireRun | null): void {
     this.#feeds.clear();
     this.version = 0;

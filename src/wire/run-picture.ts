@@ -63,7 +63,8 @@ export function pictureAt(run: WireRun, progress: PictureProgress, limitAmps: Re
   const names = run.stages.map((stage) => stage.stage);
   const now = names.indexOf(progress.stage);
   const order = run.stages[now]?.feeds.map((feed) => feed.feed) ?? [];
-  const present = progress.feed === null ? -1 : order.indexOf(progress.feed);
+  // The watch is of all feeds at once, whichever it waits for.
+  const present = progress.feed === null || progress.stage === "watch" ? -1 : order.indexOf(progress.feed);
   const stages = run.stages.map((stage, index): WireStage => {
     const feeds = stage.feeds.map((feed, position): WireStageFeed => {
       const limited = {
@@ -71,8 +72,13 @@ export function pictureAt(run: WireRun, progress: PictureProgress, limitAmps: Re
         limitAmps:
           stage.stage === "rise" || stage.stage === "watch" ? (limitAmps[feed.feed] ?? feed.limitAmps) : feed.limitAmps,
       };
-      if (feed.state === "skipped" || feed.state === "clean" || feed.state === "stopped") return limited;
-      if (index < now || (index === now && present > position)) return left(limited, progress.atMs);
+      if (feed.state === "skipped" || feed.state === "stopped") return limited;
+      if (index < now) return left(limited, progress.atMs);
+      if (feed.state === "clean") return limited;
+      if (index === now && present > position) {
+        // A feed that has risen stays on, under the same limits, while the next ones rise.
+        return stage.stage === "rise" ? { ...limited, state: "clean" } : left(limited, progress.atMs);
+      }
       if (index === now && (present === -1 || present === position)) {
         return { ...limited, state: "running", startedAtMs: feed.startedAtMs ?? progress.atMs };
       }
@@ -94,9 +100,10 @@ export function pictureEnded(run: WireRun, outcome: RunOutcome, atMs: number): W
   const reached = outcome.trip?.stage ?? outcome.reachedStage;
   const stages = run.stages.map((stage): WireStage => {
     const feeds = stage.feeds.map((feed): WireStageFeed => {
-      if (feed.state !== "running" && !(stage.stage === reached && stopped && feed.feed === outcome.trip?.feed))
-        return feed;
-      return { ...feed, state: stopped ? "stopped" : "clean", endedAtMs: feed.endedAtMs ?? atMs };
+      const ended = { ...feed, endedAtMs: feed.startedAtMs === null ? null : (feed.endedAtMs ?? atMs) };
+      const here = stopped && stage.stage === reached && feed.feed === outcome.trip?.feed;
+      if (feed.state !== "running" && !here) return ended;
+      return { ...ended, state: stopped ? "stopped" : "clean" };
     });
     if (stopped && stage.stage === reached) return { ...stage, feeds, state: "stopped" };
     if (stage.stage === "off" && outcome.output === "off") return { ...stage, feeds, state: "clean" };
@@ -116,7 +123,7 @@ const left = (feed: WireStageFeed, atMs: number): WireStageFeed => ({
   ...feed,
   // A stage that was never seen running was passed between two messages.
   state: "clean",
-  endedAtMs: feed.startedAtMs === null ? null : atMs,
+  endedAtMs: feed.startedAtMs === null ? null : (feed.endedAtMs ?? atMs),
 });
 
 function stateOf(stage: WireStage, feeds: WireStageFeed[], where: "left" | "present" | "ahead"): WireStage["state"] {

@@ -258,6 +258,13 @@ describe("the trace", () => {
     expect(seconds.every((each, at) => at === 0 || each > (seconds[at - 1] ?? 0))).toBe(true);
   });
 
+  test("names the feed that drew most", () => {
+    const store = begun();
+    expect(store.busiest()).toBeNull();
+    store.take(exampleFrame(1_000, { slot12: [12, 0.4], aux: [12, 1.2], slot3v3: [3.3, 0.1] }));
+    expect(store.busiest()).toBe("aux");
+  });
+
   test("is drawn against the limits that were in force, and none between stages", () => {
     const seconds = watchedTrace().map((reading) => reading.atMs / 1000);
     const limits = inForce(seconds, watchedRun().stages, "aux", (each) => each.limitAmps);

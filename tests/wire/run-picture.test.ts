@@ -111,6 +111,23 @@ test("a picture follows the run stage by stage and feed by feed, with the times 
   ]);
 });
 
+test("a feed that has risen keeps its limits in force while the next one rises, and the watch is of all feeds at once", () => {
+  const rising = pictureAt(
+    pictureAt(runPicture(plan, { run: "1", job: null }), at("rise", "slot3v3", 900)),
+    at("rise", "aux", 1100),
+  );
+  expect(rising.stages[3]?.feeds.map((each) => [each.state, each.startedAtMs, each.endedAtMs])).toEqual([
+    ["clean", 900, null],
+    ["running", 1100, null],
+  ]);
+  const watching = pictureAt(rising, at("watch", "aux", 1300));
+  expect(watching.stages[3]?.feeds.map((each) => each.endedAtMs)).toEqual([1300, 1300]);
+  expect(watching.stages[4]?.feeds.map((each) => [each.state, each.startedAtMs])).toEqual([
+    ["running", 1300],
+    ["running", 1300],
+  ]);
+});
+
 test("a raised limit shows in the stages it holds for", () => {
   const run = pictureAt(runPicture(plan, { run: "1", job: null }), at("rise", "aux", 900), { aux: 5 });
   expect(run.stages.map((stage) => stage.feeds.find((each) => each.feed === "aux")?.limitAmps)).toEqual([
