@@ -48,6 +48,7 @@ export class Bench {
   #stopTimer: () => void = () => {};
   #busy: Promise<void> = Promise.resolve();
   #closed = false;
+  #cuts = 0;
 
   constructor(options: BenchOptions) {
     this.#options = options;
@@ -113,9 +114,11 @@ export class Bench {
       case "connect":
         this.#queue(message.id, async () => this.#connect(message));
         return;
-      case "run":
-        this.#queue(message.id, async () => this.#run(message));
+      case "run": {
+        const cutsBefore = this.#cuts;
+        this.#queue(message.id, async () => this.#run(message, cutsBefore));
         return;
+      }
       case "answer":
         if (message.question === this.#questionNumber) {
           this.#runner?.dispatch({ event: "answered", atMs: this.#runner.atMs, yes: message.yes });
@@ -132,6 +135,7 @@ export class Bench {
 
   /** Off now, for any reason and from anybody; written in this turn. */
   cut(by: string): void {
+    this.#cuts += 1;
     if (this.#runner !== undefined && !this.#runner.hasEnded) this.#runner.cut(by);
     else if (this.#connected !== undefined) this.#cutLane.now(this.#outputs());
   }
@@ -225,7 +229,7 @@ export class Bench {
     this.#pollIdle(connected);
   }
 
-  async #run(message: Extract<ToBench, { type: "run" }>): Promise<void> {
+  async #run(message: Extract<ToBench, { type: "run" }>, cutsBefore: number): Promise<void> {
     const connected = this.#connected;
     if (connected === undefined) throw new BenchError("bad-message", "Cannot run: no instrument is connected; nothing was energised");
     if (!this.isIdle) throw new BenchError("bad-message", "Cannot run: a run is on already; its outputs are as they were");
@@ -235,12 +239,14 @@ export class Bench {
     if (this.#options.startGuardian !== null && this.#armDirectory !== null && this.#guardian?.isAlive !== true) {
       this.#guardian = await this.#options.startGuardian(this.#armDirectory);
     }
+    // A cut that found no run yet was meant for this one.
+    if (this.#cuts !== cutsBefore) throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
     for (const polling of this.#idle.splice(0)) polling.stop();
     this.#runNumber += 1;
-    this.#startRunner(message, connected);
+    await this.#startRunner(message, connected);
   }
 
-  #startRunner({ plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>, connected: ConnectedBench): void {
+  async #startRunner({ plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>, connected: ConnectedBench): Promise<void> {
     const sources = new Map([...connected.sources].filter(([feed]) => plan.feeds.some((each) => each.feed === feed)));
     const runner = new PlanRunner({
       plan,
@@ -272,6 +278,9 @@ export class Bench {
         if (!this.#closed && this.#connected === connected) this.#pollIdle(connected);
       },
     });
+    // A guardian that is still starting up is waited for here, where nothing is on, not between two stages.
+    await runner.arm();
+    if (this.#closed) return;
     this.#runner = runner;
     this.#lastStage = "";
     runner.start();

@@ -55,6 +55,8 @@ export class PlanRunner {
   #state: PlanState;
   #lastTurnMs: number;
   #cutting = false;
+  /** Rises with each cut; what was asked before one is not done after it. */
+  #epoch = 0;
   #ended = false;
   #stopTicks: () => void = () => {};
 
@@ -110,6 +112,7 @@ export class PlanRunner {
   /** Off at once, whatever the machine thinks: written in this turn, then told to the machine. */
   cut(by: string): void {
     if (this.#ended) return;
+    this.#epoch += 1;
     this.#options.cutLane.now(this.#outputs);
     this.dispatch({ event: "stop", atMs: this.atMs, by });
   }
@@ -129,7 +132,10 @@ export class PlanRunner {
     const changed = state !== this.#state || effects.length > 0;
     this.#state = state;
     // The cut goes out before anything is recorded: nothing stands between a bad reading and the wire.
-    if (effects.some((each) => each.effect === "cut")) this.#options.cutLane.now(this.#outputs);
+    if (effects.some((each) => each.effect === "cut")) {
+      this.#epoch += 1;
+      this.#options.cutLane.now(this.#outputs);
+    }
     if (changed || event.event !== "tick") this.#options.onEvent(event, state);
     const energised = new Set(energisedFeeds(state));
     for (const [supply] of this.#outputs) {
@@ -203,13 +209,14 @@ export class PlanRunner {
         overVolts: got.overVolts,
       });
     } else if (effect.effect === "output-on") {
+      const epoch = this.#epoch;
+      await this.arm();
+      // A cut may have come while the guardian answered: nothing energising may follow it.
+      if (this.#epoch !== epoch || this.#ended) return;
       // Made for the connection as it is now: whatever replaces it in between makes the command void.
       const guard = { connection: supply.connection, deadlineMs: this.#options.clock.nowMs() + ON_DEADLINE_MS };
-      await this.#arm();
-      // A cut may have come while the guardian answered: nothing energising may follow it.
-      if (this.#cutting || this.#ended) return;
       await supply.switchOn(channel, guard);
-      if (this.#cutting || this.#ended) {
+      if (this.#epoch !== epoch || this.#ended) {
         supply.cut([channel]);
         return;
       }
@@ -222,7 +229,8 @@ export class PlanRunner {
     }
   }
 
-  async #arm(): Promise<void> {
+  /** Hands the guardian the bytes that switch this run's outputs off; settles when it holds them. */
+  async arm(): Promise<void> {
     const { guardian } = this.#options;
     if (guardian === null) return;
     await guardian.arm(

@@ -9,7 +9,7 @@ import type { GuardianPort } from "./guardian-port.ts";
 
 const BEAT_MS = 50;
 const SILENT_MS = 500;
-const ARM_WITHIN_MS = 2000;
+const ARM_WITHIN_MS = 5000;
 
 const guardianMain = fileURLToPath(new URL("../guardian/main.js", import.meta.url));
 

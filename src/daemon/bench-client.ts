@@ -22,7 +22,7 @@ export interface BenchClientEvents {
 }
 
 const BEAT_MS = 50;
-const COMMAND_MS = 5000;
+const COMMAND_MS = 10_000;
 const CONNECT_MS = 60_000;
 const benchMain = fileURLToPath(new URL("../bench/main.js", import.meta.url));
 

@@ -1,0 +1,109 @@
+import { type ChildProcess, spawn } from "node:child_process";
+import { mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { fileURLToPath } from "node:url";
+import { realClock } from "../../src/link/real-clock.ts";
+import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+
+const main = fileURLToPath(new URL("../../dist/src/main.js", import.meta.url));
+
+/** The program as in production, its three processes, with a simulated board energised at nominal. */
+export interface EnergisedProgram {
+  simulation: Simulation;
+  pids: { daemon: number; bench: number; guardian: number };
+  directory: string;
+  stderr: () => string;
+  /** The exit code of the daemon, or the signal it died by. */
+  ended: Promise<number | string>;
+  /** Milliseconds from now until the output is off at the instrument; throws after `withinMs`. */
+  offAfter(withinMs: number): Promise<number>;
+  close(): Promise<void>;
+}
+
+async function commandLine(pid: string): Promise<string> {
+  return (await readFile(`/proc/${pid}/cmdline`, "latin1").catch(() => "")).replaceAll("\0", " ");
+}
+
+async function parentOf(pid: string): Promise<number> {
+  const stat = await readFile(`/proc/${pid}/stat`, "latin1").catch(() => "");
+  return Number(stat.slice(stat.lastIndexOf(")") + 2).split(" ")[1] ?? -1);
+}
+
+async function childNamed(parent: number, part: string): Promise<number | undefined> {
+  for (const pid of await readdir("/proc")) {
+    if (!/^\d+$/.test(pid)) continue;
+    if ((await commandLine(pid)).includes(part) && (await parentOf(pid)) === parent) return Number(pid);
+  }
+  return undefined;
+}
+
+async function until<T>(what: string, ask: () => Promise<T | undefined> | T | undefined, withinMs: number): Promise<T> {
+  const untilMs = performance.now() + withinMs;
+  for (;;) {
+    const found = await ask();
+    if (found !== undefined) return found;
+    if (performance.now() > untilMs) throw new Error(`${what} did not come within ${withinMs} ms`);
+    await new Promise((resolve) => setTimeout(resolve, 5));
+  }
+}
+
+/** Starts a simulated bench and the program on it, and waits until the board is at nominal. */
+export async function energise(options: { transport: "tcp" | "pty"; latencyMs?: number; watchdog?: boolean }): Promise<EnergisedProgram> {
+  const directory = await mkdtemp(path.join(tmpdir(), "firstamp-fault-"));
+  const simulation = await startSimulation({
+    scenario: "single-feed",
+    dialect: "numbered",
+    transport: options.transport,
+    clock: realClock,
+    traits: { latencyMs: options.latencyMs ?? 3, watchdog: options.watchdog ?? false },
+  });
+  const bench = path.join(directory, "bench.json");
+  const board = path.join(directory, "board.json");
+  await writeFile(bench, JSON.stringify(simulation.benchFile));
+  await writeFile(board, JSON.stringify(simulation.boardFile));
+  const child: ChildProcess = spawn(
+    process.execPath,
+    [main, "powerup", "--json", "--bench", bench, "--board", board, "--data", path.join(directory, "data"), "--waive", "a test", "--cooler", "cooler", "--watch", "600"],
+    { stdio: ["ignore", "ignore", "pipe"] },
+  );
+  let stderr = "";
+  child.stderr?.setEncoding("utf8").on("data", (text: string) => {
+    stderr += text;
+  });
+  const ended = new Promise<number | string>((resolve) => child.on("exit", (code, signal) => resolve(code ?? signal ?? "")));
+  const close = async (): Promise<void> => {
+    if (child.exitCode === null && child.signalCode === null) child.kill("SIGTERM");
+    await Promise.race([ended, new Promise((resolve) => setTimeout(resolve, 10_000))]);
+    await simulation.close();
+    await rm(directory, { recursive: true, force: true });
+  };
+  try {
+    await until("nominal", () => ((simulation.truth().feeds["in12"]?.boardVolts ?? 0) > 11.5 ? true : undefined), 30_000);
+    const daemon = child.pid ?? -1;
+    const benchPid = await until("the bench process", () => childNamed(daemon, "bench/main.js"), 2000);
+    const guardian = await until("the guardian", () => childNamed(benchPid, "guardian/main.js"), 2000);
+    return {
+      simulation,
+      directory,
+      pids: { daemon, bench: benchPid, guardian },
+      stderr: () => stderr,
+      ended,
+      offAfter: async (withinMs) => {
+        const startedMs = realClock.nowMs();
+        return until(
+          "off",
+          () => {
+            const off = simulation.truth().feeds["in12"]?.switchings.find((each) => each.output === "off" && each.atMs >= startedMs);
+            return off === undefined ? undefined : off.atMs - startedMs;
+          },
+          withinMs,
+        );
+      },
+      close,
+    };
+  } catch (cause) {
+    await close();
+    throw new Error(`${cause instanceof Error ? cause.message : String(cause)}; the program said: ${stderr}`);
+  }
+}
