@@ -87,9 +87,9 @@ function faradsOf({ view }: FeedFigures, attempt: Attempt): number | null {
     volts: view.trace.volts.subarray(attempt.from, to),
     amps: view.trace.amps.subarray(attempt.from, to),
   };
-  for (const share of CAPACITANCE_TO) {
-    const toVolts = lockOut === undefined ? share * attempt.aimVolts : 0.95 * lockOut;
-    const span = { fromVolts: CAPACITANCE_FROM * attempt.aimVolts, toVolts, leadOhms: view.trace.leadOhms ?? 0 };
+  const aim = attempt.aimVolts;
+  for (const toVolts of lockOut === undefined ? CAPACITANCE_TO.map((share) => share * aim) : [0.95 * lockOut]) {
+    const span = { fromVolts: CAPACITANCE_FROM * aim, toVolts, leadOhms: view.trace.leadOhms ?? 0 };
     const farads = inputCapacitanceOf(rise, span);
     if (farads !== null) return farads;
   }

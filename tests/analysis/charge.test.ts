@@ -85,9 +85,7 @@ describe("inputCapacitanceOf()", () => {
   });
   it("is null where a converter draws constant power, which is neither", () => {
     const trace = constantCurrentCharge(0.001, 12, 2, 0.1);
-    const amps = trace.amps.map(
-      (value, i) => value + ((trace.volts[i] ?? 0 > 2) ? Math.min(5, 12 / Math.max(0.5, trace.volts[i] ?? 1)) : 0),
-    );
+    const amps = trace.amps.map((value, i) => value + Math.min(5, 12 / Math.max(0.5, trace.volts[i] ?? 0)));
     expect(inputCapacitanceOf({ ...trace, amps }, { ...span, toVolts: 10 })).toBeNull();
   });
   it("is null where fewer than five readings saw the rise", () => {
