@@ -26,7 +26,8 @@ export class HandClock implements Clock {
   step(): boolean {
     let next: Timer | undefined;
     for (const each of this.#timers) {
-      if (next === undefined || each.atMs < next.atMs || (each.atMs === next.atMs && each.order < next.order)) next = each;
+      if (next === undefined || each.atMs < next.atMs || (each.atMs === next.atMs && each.order < next.order))
+        next = each;
     }
     if (next === undefined) return false;
     this.#timers.delete(next);

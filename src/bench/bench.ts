@@ -6,7 +6,7 @@ import type { OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { describeState } from "../plan/describe-state.ts";
 import { energisedFeeds, type PlanState } from "../plan/machine-state.ts";
-import { pollSupply, type Polling } from "../reading/poll-supply.ts";
+import { type Polling, pollSupply } from "../reading/poll-supply.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
 import { CutLane, type Outputs } from "./cut-lane.ts";
 import type { GuardianPort } from "./guardian-port.ts";
@@ -82,7 +82,13 @@ export class Bench {
     if (!parsed.success) {
       const problem = parsed.error.issues[0];
       const where = problem === undefined ? "" : `${problem.path.join(".")}: ${problem.message}`;
-      this.#problem(null, new BenchError("bad-message", `Cannot take a message from the daemon: ${where}; it was ignored, the outputs are as they were`));
+      this.#problem(
+        null,
+        new BenchError(
+          "bad-message",
+          `Cannot take a message from the daemon: ${where}; it was ignored, the outputs are as they were`,
+        ),
+      );
       return;
     }
     const message = parsed.data;
@@ -168,7 +174,10 @@ export class Bench {
 
   #refusal(message: { lease: number; deadlineMs: number; type: string }): BenchError | undefined {
     if (message.lease !== this.#lease) {
-      return new BenchError("bad-message", `Cannot ${message.type}: the lease ${message.lease} is not the one in force; nothing was sent`);
+      return new BenchError(
+        "bad-message",
+        `Cannot ${message.type}: the lease ${message.lease} is not the one in force; nothing was sent`,
+      );
     }
     if (this.#options.clock.nowMs() > message.deadlineMs) {
       return new BenchError("write-late", `Cannot ${message.type}: it came after its deadline; nothing was sent`);
@@ -231,22 +240,31 @@ export class Bench {
 
   async #run(message: Extract<ToBench, { type: "run" }>, cutsBefore: number): Promise<void> {
     const connected = this.#connected;
-    if (connected === undefined) throw new BenchError("bad-message", "Cannot run: no instrument is connected; nothing was energised");
-    if (!this.isIdle) throw new BenchError("bad-message", "Cannot run: a run is on already; its outputs are as they were");
+    if (connected === undefined)
+      throw new BenchError("bad-message", "Cannot run: no instrument is connected; nothing was energised");
+    if (!this.isIdle)
+      throw new BenchError("bad-message", "Cannot run: a run is on already; its outputs are as they were");
     if (!message.permit.granted) {
-      throw new BenchError("bad-message", `Cannot run: the permit is not granted (${message.permit.refusedBecause.join("; ")}); nothing was energised`);
+      throw new BenchError(
+        "bad-message",
+        `Cannot run: the permit is not granted (${message.permit.refusedBecause.join("; ")}); nothing was energised`,
+      );
     }
     if (this.#options.startGuardian !== null && this.#armDirectory !== null && this.#guardian?.isAlive !== true) {
       this.#guardian = await this.#options.startGuardian(this.#armDirectory);
     }
     // A cut that found no run yet was meant for this one.
-    if (this.#cuts !== cutsBefore) throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
+    if (this.#cuts !== cutsBefore)
+      throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
     for (const polling of this.#idle.splice(0)) polling.stop();
     this.#runNumber += 1;
     await this.#startRunner(message, connected);
   }
 
-  async #startRunner({ plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>, connected: ConnectedBench): Promise<void> {
+  async #startRunner(
+    { plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>,
+    connected: ConnectedBench,
+  ): Promise<void> {
     const sources = new Map([...connected.sources].filter(([feed]) => plan.feeds.some((each) => each.feed === feed)));
     const runner = new PlanRunner({
       plan,

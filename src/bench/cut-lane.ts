@@ -72,7 +72,10 @@ export class CutLane {
           const { output, detail } = await supply.proveOff([...channels], { withinMs: proofMs(supply) });
           return { output, because: `${supply.name}: ${detail}` };
         } catch (cause) {
-          return { output: "unknown", because: `${supply.name}: ${cause instanceof Error ? cause.message : String(cause)}` };
+          return {
+            output: "unknown",
+            because: `${supply.name}: ${cause instanceof Error ? cause.message : String(cause)}`,
+          };
         }
       }),
     );

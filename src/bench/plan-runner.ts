@@ -139,7 +139,9 @@ export class PlanRunner {
     if (changed || event.event !== "tick") this.#options.onEvent(event, state);
     const energised = new Set(energisedFeeds(state));
     for (const [supply] of this.#outputs) {
-      supply.energised = [...this.#options.sources].some(([feed, each]) => each.supply === supply && energised.has(feed));
+      supply.energised = [...this.#options.sources].some(
+        ([feed, each]) => each.supply === supply && energised.has(feed),
+      );
     }
     for (const effect of effects) this.#perform(effect);
     for (const polling of this.#pollings) polling.wake();
@@ -184,12 +186,17 @@ export class PlanRunner {
     }
   }
 
-  async #performOnSupply(effect: Extract<PlanEffect, { effect: "configure" | "output-on" | "output-off" }>): Promise<void> {
+  async #performOnSupply(
+    effect: Extract<PlanEffect, { effect: "configure" | "output-on" | "output-off" }>,
+  ): Promise<void> {
     const { feed } = effect;
     const source = this.#options.sources.get(feed);
     const planned = this.#options.plan.feeds.find((each) => each.feed === feed);
     if (source === undefined || planned === undefined) {
-      throw new BenchError("bad-message", `Cannot ${effect.effect} on feed "${feed}": it has no supply on this bench; nothing was sent`);
+      throw new BenchError(
+        "bad-message",
+        `Cannot ${effect.effect} on feed "${feed}": it has no supply on this bench; nothing was sent`,
+      );
     }
     const { supply, channel } = source;
     if (effect.effect === "configure") {

@@ -77,12 +77,19 @@ class GuardianProcess implements GuardianPort {
       this.#send({
         type: "arm",
         id,
-        arm: { version: 1, record, benchPid: process.pid, benchStart: processStart(process.pid), supplies: [...supplies] },
+        arm: {
+          version: 1,
+          record,
+          benchPid: process.pid,
+          benchStart: processStart(process.pid),
+          supplies: [...supplies],
+        },
       });
     });
     this.#armed.delete(id);
     if (typeof answer === "string" || answer.type !== "armed") {
-      const why = answer === "lost" ? "it is gone" : answer === "late" ? `no answer within ${ARM_WITHIN_MS} ms` : "it refused";
+      const why =
+        answer === "lost" ? "it is gone" : answer === "late" ? `no answer within ${ARM_WITHIN_MS} ms` : "it refused";
       throw new BenchError("bench-process-lost", `Cannot arm the guardian: ${why}; nothing was switched on`);
     }
     this.#isArmed = true;

@@ -25,7 +25,10 @@ function parsed(text: string, what: string, file: string): unknown {
     const message = cause instanceof Error ? cause.message : String(cause);
     const position = /position (\d+)/.exec(message)?.[1];
     const where = position === undefined ? place(text, text.length) : place(text, Number(position));
-    const near = text.trim().length === 0 ? "the file is empty" : `${message.replace(/ in JSON at position.*| \(line.*/s, "")} at ${where}`;
+    const near =
+      text.trim().length === 0
+        ? "the file is empty"
+        : `${message.replace(/ in JSON at position.*| \(line.*/s, "")} at ${where}`;
     throw new BenchError(
       "bad-input",
       `Cannot read ${what} ${quoted(file)}: ${near}; a whole JSON document should be there; nothing was touched`,
@@ -49,19 +52,27 @@ export async function readDocument<S extends z.ZodType>(options: {
   try {
     text = await readFile(file, "utf8");
   } catch (cause) {
-    throw new BenchError("bad-input", `Cannot read ${what} ${quoted(file)}: ${why(cause)}; nothing was touched`, { cause });
+    throw new BenchError("bad-input", `Cannot read ${what} ${quoted(file)}: ${why(cause)}; nothing was touched`, {
+      cause,
+    });
   }
-  return checkDocument({ schema, what: `${what} ${quoted(file)}`, document: parsed(text.replace(/^\uFEFF/, ""), what, file) });
+  return checkDocument({
+    schema,
+    what: `${what} ${quoted(file)}`,
+    document: parsed(text.replace(/^\uFEFF/, ""), what, file),
+  });
 }
 
 /** The document as its schema has it; throws BenchError "bad-input" with every field that is wrong. */
-export function checkDocument<S extends z.ZodType>(options: { schema: S; what: string; document: unknown }): z.output<S> {
+export function checkDocument<S extends z.ZodType>(options: {
+  schema: S;
+  what: string;
+  document: unknown;
+}): z.output<S> {
   const result = options.schema.safeParse(options.document);
   if (result.success) return result.data;
   const problems = explainIssues(result.error.issues, options.document);
-  throw new BenchError(
-    "bad-input",
-    `Cannot use ${options.what}: ${problems.join("; ")}; nothing was touched`,
-    { detail: { problems } },
-  );
+  throw new BenchError("bad-input", `Cannot use ${options.what}: ${problems.join("; ")}; nothing was touched`, {
+    detail: { problems },
+  });
 }

@@ -12,16 +12,26 @@ export interface SimulationProcess {
 }
 
 /** `simulate` in a process of its own, so that nothing it does delays the daemon; its bench file once it is up. */
-export async function startSimulationProcess(options: { scenario: string; dialect: string }): Promise<SimulationProcess> {
+export async function startSimulationProcess(options: {
+  scenario: string;
+  dialect: string;
+}): Promise<SimulationProcess> {
   const main = fileURLToPath(new URL("../main.js", import.meta.url));
-  const child = spawn(process.execPath, [main, "simulate", "--scenario", options.scenario, "--dialect", options.dialect, "--json"], {
-    stdio: ["pipe", "pipe", "ignore"],
-    // A terminal's Ctrl-C is for the daemon: the simulated supply must be there to be switched off.
-    detached: true,
-  });
+  const child = spawn(
+    process.execPath,
+    [main, "simulate", "--scenario", options.scenario, "--dialect", options.dialect, "--json"],
+    {
+      stdio: ["pipe", "pipe", "ignore"],
+      // A terminal's Ctrl-C is for the daemon: the simulated supply must be there to be switched off.
+      detached: true,
+    },
+  );
   const line = await firstLine(child);
   if (line === undefined) {
-    throw new BenchError("bad-input", `Cannot simulate the scenario ${JSON.stringify(options.scenario)}: simulate ended at once; \`simulate --list\` names the scenarios`);
+    throw new BenchError(
+      "bad-input",
+      `Cannot simulate the scenario ${JSON.stringify(options.scenario)}: simulate ended at once; \`simulate --list\` names the scenarios`,
+    );
   }
   return {
     bench: checkDocument({ schema: BenchFile, what: "the simulated bench file", document: JSON.parse(line) }),

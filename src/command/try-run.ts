@@ -15,7 +15,9 @@ export async function tryOut(options: TryOptions): Promise<number> {
   const data = options.data ?? path.join(dataDirectory(), "demonstration");
   const json = options.json === true ? { json: true } : {};
   try {
-    say("Tern Street Electronics repairs a Kestrel K2. Supply, meter and board are simulated; nothing real is energised.");
+    say(
+      "Tern Street Electronics repairs a Kestrel K2. Supply, meter and board are simulated; nothing real is energised.",
+    );
     say(`The board on the bench: ${scenario.title}.`);
     const code = await powerup({
       bench: "",

@@ -22,11 +22,15 @@ export function tryCommand(): Command {
     .description("do a first power-up of a Kestrel K2 on a simulated bench, then serve the dashboard on that bench")
     .option("--once", "do the job, print it and end")
     .option("--scenario <name>", "a shipped scenario (simulate --list names them)", "normal")
-    .addOption(new Option("--dialect <name>", "how the simulated supply speaks").choices(["plain", "selection", "channel-list", "numbered"]).default("numbered"))
+    .addOption(
+      new Option("--dialect <name>", "how the simulated supply speaks")
+        .choices(["plain", "selection", "channel-list", "numbered"])
+        .default("numbered"),
+    )
     .option("--data <dir>", "data directory; by default a folder for the demonstration beside the usual one")
     .option("--port <n>", "port of the page; 0, the default, takes a free one", number(0, 65_535), 0)
     .option("--watch <seconds>", "how long to watch at nominal, 1 to 600; 15 by default", number(1, 600))
-    .option("--json", "print the power-up as one JSON document; then, without --once, { \"url\": … }")
+    .option("--json", 'print the power-up as one JSON document; then, without --once, { "url": … }')
     .addHelpText("after", "\nExit codes: as of powerup with --once; otherwise as of serve.")
     .action(async (options: TryOptions) => {
       const { tryOut } = await import("./try-run.ts");

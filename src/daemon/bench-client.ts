@@ -1,8 +1,8 @@
 import { type ChildProcess, fork } from "node:child_process";
 import { EventEmitter } from "node:events";
 import { fileURLToPath } from "node:url";
-import type { BenchFile } from "../../shared/bench-file.ts";
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
+import type { BenchFile } from "../../shared/bench-file.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
 import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
 import type { Permit } from "../../shared/permit.ts";
@@ -85,7 +85,8 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
     feeds: FoundFeed[];
   }> {
     const connected = await this.#command({ type: "connect", ...options }, CONNECT_MS);
-    if (connected === undefined) throw new BenchError("bad-message", "Cannot connect: the bench process gave no answer; nothing was energised");
+    if (connected === undefined)
+      throw new BenchError("bad-message", "Cannot connect: the bench process gave no answer; nothing was energised");
     return { instruments: connected.instruments, feeds: connected.feeds };
   }
 
@@ -122,15 +123,25 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
     const id = ++this.#nextId;
     return new Promise((resolve, reject) => {
       if (this.#lost) {
-        reject(new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process is gone; nothing was sent`));
+        reject(
+          new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process is gone; nothing was sent`),
+        );
         return;
       }
       const timer = setTimeout(() => {
         this.#waiting.delete(id);
-        reject(new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process gave no answer within ${withinMs} ms`));
+        reject(
+          new BenchError(
+            "bench-process-lost",
+            `Cannot ${body.type}: the bench process gave no answer within ${withinMs} ms`,
+          ),
+        );
       }, withinMs);
       this.#waiting.set(id, { resolve, reject, cancel: () => clearTimeout(timer) });
-      const stamped = body.type === "close" ? { ...body, id } : { ...body, id, lease: this.#lease, deadlineMs: monotonicMs() + withinMs };
+      const stamped =
+        body.type === "close"
+          ? { ...body, id }
+          : { ...body, id, lease: this.#lease, deadlineMs: monotonicMs() + withinMs };
       this.#send(stamped as ToBench);
     });
   }
@@ -204,12 +215,17 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
     clearInterval(this.#beating);
     for (const id of [...this.#waiting.keys()]) {
       this.#settle(id, (waiting) =>
-        this.#closing ? waiting.resolve(waiting.connected) : waiting.reject(new BenchError("bench-process-lost", `${why}; the guardian switches off what was on`)),
+        this.#closing
+          ? waiting.resolve(waiting.connected)
+          : waiting.reject(new BenchError("bench-process-lost", `${why}; the guardian switches off what was on`)),
       );
     }
     if (!this.#closing) this.emit("lost", why);
   }
 }
 
-type CommandBody = DistributiveOmit<Extract<ToBench, { type: "connect" | "run" | "answer" | "stop" | "close" }>, "id" | "lease" | "deadlineMs">;
+type CommandBody = DistributiveOmit<
+  Extract<ToBench, { type: "connect" | "run" | "answer" | "stop" | "close" }>,
+  "id" | "lease" | "deadlineMs"
+>;
 type DistributiveOmit<T, K extends PropertyKey> = T extends unknown ? Omit<T, K> : never;

@@ -1,7 +1,7 @@
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
-import type { DriverFile } from "../../shared/driver-file.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { DriverFile } from "../../shared/driver-file.ts";
 import type { FoundFeed, FoundInstrument, RunProgress } from "../../shared/ipc.ts";
 import type { PlanEvent } from "../../shared/plan.ts";
 import type { FeedReading } from "../../shared/reading.ts";
@@ -10,14 +10,14 @@ import type { BenchFacade, WireRecord } from "../wire/bench-facade.ts";
 import { pictureAt, pictureEnded, runPicture } from "../wire/run-picture.ts";
 import { ActiveRun, type RunResult } from "./active-run.ts";
 import { BenchClient } from "./bench-client.ts";
+import { boardFromText } from "./board-from-text.ts";
 import { CAUTIONS } from "./cautions.ts";
 import type { DataFolder } from "./data-folder.ts";
 import { deskRecord, wireJobs } from "./desk-record.ts";
-import { boardFromText } from "./board-from-text.ts";
 import { nextSteps } from "./next-steps.ts";
+import { pictureOfRun } from "./picture-of-run.ts";
 import { type PreparedRun, prepareRun, runHeader } from "./prepare-run.ts";
 import { PROGRAM } from "./program.ts";
-import { pictureOfRun } from "./picture-of-run.ts";
 import { lastStoredRun } from "./stored-run.ts";
 import { TraceRing } from "./trace-ring.ts";
 import { wireBench } from "./wire-bench.ts";
@@ -84,7 +84,8 @@ export class BenchDesk implements BenchFacade {
       this.#picture = picture;
       for (const [feed, readings] of trace) this.#trace.add(feed, readings);
       const verdict = run.end?.verdict;
-      if (verdict !== undefined && verdict !== null) this.#verdict = { run: run.header.run, job: newest.id, verdict, next: nextSteps(verdict) };
+      if (verdict !== undefined && verdict !== null)
+        this.#verdict = { run: run.header.run, job: newest.id, verdict, next: nextSteps(verdict) };
     } catch (cause) {
       // A record that cannot be read keeps nobody from the bench.
       this.#say("warn", `The last run cannot be shown: ${cause instanceof Error ? cause.message : String(cause)}`);
@@ -95,7 +96,14 @@ export class BenchDesk implements BenchFacade {
     const { board, simulated } = this.#options;
     return {
       program: PROGRAM,
-      bench: wireBench({ bench: this.#options.bench, board, found: this.#found, outputs: this.#outputs, warnings: this.#warnings, simulated }),
+      bench: wireBench({
+        bench: this.#options.bench,
+        board,
+        found: this.#found,
+        outputs: this.#outputs,
+        warnings: this.#warnings,
+        simulated,
+      }),
       board: {
         name: board?.name ?? "unknown board",
         isDefault: board === null,
@@ -127,7 +135,11 @@ export class BenchDesk implements BenchFacade {
       return await this.#do(command);
     } catch (cause) {
       const because = cause instanceof Error ? cause.message : String(cause);
-      return { result: "refused", code: cause instanceof Error && "code" in cause ? String(cause.code) : "failed", because };
+      return {
+        result: "refused",
+        code: cause instanceof Error && "code" in cause ? String(cause.code) : "failed",
+        because,
+      };
     }
   }
 
@@ -208,7 +220,11 @@ export class BenchDesk implements BenchFacade {
     const prepared = await this.#prepare(command.request);
     if (!prepared.permit.granted) {
       this.#send({ type: "permit", permit: prepared.permit });
-      return { result: "refused", code: "permit", because: `The permit is not granted: ${prepared.permit.refusedBecause.join("; ")}. Nothing was energised.` };
+      return {
+        result: "refused",
+        code: "permit",
+        because: `The permit is not granted: ${prepared.permit.refusedBecause.join("; ")}. Nothing was energised.`,
+      };
     }
     const shown = new Map(command.confirmed.map((each) => [each.feed, each]));
     const differs = prepared.plan.feeds.find((each) => {
@@ -216,17 +232,33 @@ export class BenchDesk implements BenchFacade {
       return seen === undefined || seen.volts !== each.nominalVolts || seen.limitAmps !== each.nominal.limitAmps;
     });
     if (differs !== undefined || shown.size !== prepared.plan.feeds.length) {
-      return { result: "refused", code: "changed", because: "The plan is not the one that was shown and confirmed; look at it again. Nothing was energised." };
+      return {
+        result: "refused",
+        code: "changed",
+        because: "The plan is not the one that was shown and confirmed; look at it again. Nothing was energised.",
+      };
     }
     const { store, runDirectory } = this.#options.data;
-    const job = command.request.job === null ? await store.newJob({ board: prepared.request.board?.name ?? "unknown board" }) : await store.findJob(command.request.job);
+    const job =
+      command.request.job === null
+        ? await store.newJob({ board: prepared.request.board?.name ?? "unknown board" })
+        : await store.findJob(command.request.job);
     const header = runHeader(prepared, "powerup");
     this.#trace.clear();
     this.#verdict = null;
     this.#picture = runPicture(prepared.plan, { run: header.run, job });
     this.#busy = true;
     try {
-      this.#follow(await ActiveRun.start({ client: this.#client, store, job, header, armDirectory: runDirectory, confirmsRaises: true }));
+      this.#follow(
+        await ActiveRun.start({
+          client: this.#client,
+          store,
+          job,
+          header,
+          armDirectory: runDirectory,
+          confirmsRaises: true,
+        }),
+      );
     } finally {
       this.#busy = false;
     }
@@ -246,7 +278,8 @@ export class BenchDesk implements BenchFacade {
     for (const event of events) {
       if (event.event === "reading") readings.push(event.reading);
       else if (event.event === "output") this.#outputs.set(event.feed, event.state);
-      else if (event.event === "cut-done") for (const feed of this.#outputs.keys()) this.#outputs.set(feed, event.output);
+      else if (event.event === "cut-done")
+        for (const feed of this.#outputs.keys()) this.#outputs.set(feed, event.output);
     }
     const atMs = events.at(-1)?.atMs ?? progress.sinceMs;
     for (const feed of progress.energised) if (this.#outputs.get(feed) !== "on") this.#outputs.set(feed, "unknown");
@@ -276,7 +309,8 @@ export class BenchDesk implements BenchFacade {
     }
     this.#send({ type: "outcome", run: result.header.run, outcome: result.outcome });
     this.#ask(null);
-    if (result.outcome.output === "unknown") this.#alert("The output could not be confirmed off. Switch the supply off at its own switch.", "unknown");
+    if (result.outcome.output === "unknown")
+      this.#alert("The output could not be confirmed off. Switch the supply off at its own switch.", "unknown");
     if (result.recordTrouble !== null) this.#say("error", `The record is not whole: ${result.recordTrouble}`);
     this.#jobs = await wireJobs(this.#options.data.store).catch(() => this.#jobs);
     this.#send({ type: "jobs", jobs: this.#jobs });
@@ -322,7 +356,8 @@ export class BenchDesk implements BenchFacade {
     this.#found = found;
     this.#warnings = warnings;
     for (const each of found.feeds) this.#outputs.set(each.feed, each.output);
-    for (const each of found.feeds) if (each.cutByUs) this.#say("warn", `${each.feed}: the output of ${each.supply} was found on and has been cut`);
+    for (const each of found.feeds)
+      if (each.cutByUs) this.#say("warn", `${each.feed}: the output of ${each.supply} was found on and has been cut`);
     this.#sendBench();
   }
 
@@ -332,7 +367,12 @@ export class BenchDesk implements BenchFacade {
       const own = readings.filter((each) => each.feed === feed);
       const list = own.map(wireReading);
       if (this.#active !== undefined) this.#trace.add(feed, list);
-      return { feed, output: this.#outputs.get(feed) ?? ("unknown" as const), ageMs: Math.max(0, nowMs - (own.at(-1)?.atMs ?? nowMs)), readings: list };
+      return {
+        feed,
+        output: this.#outputs.get(feed) ?? ("unknown" as const),
+        ageMs: Math.max(0, nowMs - (own.at(-1)?.atMs ?? nowMs)),
+        readings: list,
+      };
     });
     this.#send({ type: "frame", feeds, gap: false });
   }

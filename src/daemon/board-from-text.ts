@@ -7,10 +7,18 @@ export function boardFromText(text: string): BoardFile {
   try {
     document = JSON.parse(text);
   } catch (cause) {
-    throw new BenchError("bad-input", `Cannot read the board file: ${cause instanceof Error ? cause.message : "no JSON"}; nothing was touched`, { cause });
+    throw new BenchError(
+      "bad-input",
+      `Cannot read the board file: ${cause instanceof Error ? cause.message : "no JSON"}; nothing was touched`,
+      { cause },
+    );
   }
   const parsed = BoardFile.safeParse(document);
   if (parsed.success) return parsed.data;
-  const problems = parsed.error.issues.slice(0, 8).map((issue) => `${issue.path.join(".") || "the document"}: ${issue.message}`);
-  throw new BenchError("bad-input", `Cannot use the board file: ${problems.join("; ")}; nothing was touched`, { detail: { problems } });
+  const problems = parsed.error.issues
+    .slice(0, 8)
+    .map((issue) => `${issue.path.join(".") || "the document"}: ${issue.message}`);
+  throw new BenchError("bad-input", `Cannot use the board file: ${problems.join("; ")}; nothing was touched`, {
+    detail: { problems },
+  });
 }

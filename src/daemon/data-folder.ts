@@ -17,7 +17,10 @@ export interface DataFolder {
  * Opens the data directory as its one owner. Incidents a guardian left are filed with the job of their run first. Throws
  * BenchError "data-in-use", "data-not-writable", or "disk-full" where a run could not be recorded to its end.
  */
-export async function openDataFolder(directory: string, options: { onTrouble?: (sentence: string) => void } = {}): Promise<DataFolder> {
+export async function openDataFolder(
+  directory: string,
+  options: { onTrouble?: (sentence: string) => void } = {},
+): Promise<DataFolder> {
   const store = await openJobStore(directory, options);
   try {
     const problem = freeSpaceProblem(directory);

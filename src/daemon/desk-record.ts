@@ -44,7 +44,11 @@ export function deskRecord(store: JobStore): WireRecord {
       if (job === null) return null;
       for (const { event } of await store.events(job)) {
         if (event.kind !== "attachment" || event.sha256 !== hash) continue;
-        return { name: event.name, mediaType: event.mediaType, bytes: createReadStream(attachmentPath(store.dir, hash)) };
+        return {
+          name: event.name,
+          mediaType: event.mediaType,
+          bytes: createReadStream(attachmentPath(store.dir, hash)),
+        };
       }
       return null;
     },

@@ -21,7 +21,9 @@ function idOf(name: string): string {
 export async function waitForIncident(directory: string, record: string, withinMs: number): Promise<Incident | null> {
   const until = performance.now() + withinMs;
   for (;;) {
-    const file = (await readdir(directory).catch(() => [])).find((name) => name.startsWith(`incident-${record}-`) && name.endsWith(".json"));
+    const file = (await readdir(directory).catch(() => [])).find(
+      (name) => name.startsWith(`incident-${record}-`) && name.endsWith(".json"),
+    );
     if (file !== undefined) return readIncident(path.join(directory, file));
     if (performance.now() > until) return null;
     await new Promise((resolve) => setTimeout(resolve, 50));
@@ -32,7 +34,10 @@ export async function waitForIncident(directory: string, record: string, withinM
  * Incidents that no run was there to read: each is handed to `file` with an id that is always the same for it, so that a
  * start which dies half-way files it once, then removed. Unreadable ones are left in place.
  */
-export async function fileIncidents(directory: string, file: (incident: Incident, id: string) => Promise<void>): Promise<number> {
+export async function fileIncidents(
+  directory: string,
+  file: (incident: Incident, id: string) => Promise<void>,
+): Promise<number> {
   let filed = 0;
   for (const name of await readdir(directory).catch(() => [])) {
     if (!/^incident-.*\.json$/.test(name)) continue;

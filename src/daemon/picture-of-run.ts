@@ -25,7 +25,15 @@ export function pictureOfRun(run: StoredRun, job: string): { picture: WireRun; t
     if (`${stage} ${feed}` === seen) continue;
     seen = `${stage} ${feed}`;
     const { atMs } = event;
-    picture = pictureAt(picture, { atMs, stage, feed, waitingFor, waitedMs: Math.max(0, atMs - sinceMs), expectedMs, energised: energisedFeeds(state) });
+    picture = pictureAt(picture, {
+      atMs,
+      stage,
+      feed,
+      waitingFor,
+      waitedMs: Math.max(0, atMs - sinceMs),
+      expectedMs,
+      energised: energisedFeeds(state),
+    });
   }
   return { picture: pictureEnded(picture, run.end?.outcome ?? outcomeOf(state), run.events.at(-1)?.atMs ?? 0), trace };
 }

@@ -42,7 +42,10 @@ function capabilitiesOf(instruments: FoundInstrument[], feeds: FoundFeed[]): Rec
           channels: Object.fromEntries(
             feeds
               .filter((feed) => feed.supply === each.name)
-              .map((feed) => [feed.channel, { maxVolts: feed.maxVolts, maxAmps: feed.maxAmps, readIntervalMs: feed.readIntervalMs }]),
+              .map((feed) => [
+                feed.channel,
+                { maxVolts: feed.maxVolts, maxAmps: feed.maxAmps, readIntervalMs: feed.readIntervalMs },
+              ]),
           ),
         },
       ]),
@@ -52,14 +55,21 @@ function capabilitiesOf(instruments: FoundInstrument[], feeds: FoundFeed[]): Rec
 function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request: RunRequest): string[] {
   const supplies = instruments.filter((each) => each.kind === "supply");
   return [
-    ...feeds.filter((each) => each.cutByUs).map((each) => `${each.feed}: the output of ${each.supply} was found on and has been cut`),
+    ...feeds
+      .filter((each) => each.cutByUs)
+      .map((each) => `${each.feed}: the output of ${each.supply} was found on and has been cut`),
     ...supplies
       .filter((each) => !each.hasWatchdog)
-      .map((each) => `${each.name} stays on if this computer dies: it has no communication watchdog; keep its own switch in reach`),
+      .map(
+        (each) =>
+          `${each.name} stays on if this computer dies: it has no communication watchdog; keep its own switch in reach`,
+      ),
     ...supplies
       .filter((each) => !each.hasOverVoltage)
       .map((each) => `${each.name} has no over-voltage protection: the program's own trip only cleans up afterwards`),
-    ...(request.board === null ? ["no board file was given: limits and bands are the shipped defaults for an unknown board, weak on purpose"] : []),
+    ...(request.board === null
+      ? ["no board file was given: limits and bands are the shipped defaults for an unknown board, weak on purpose"]
+      : []),
     ...Object.keys(request.board?.feeds ?? {})
       .filter((feed) => !(feed in request.bench.feeds))
       .map((feed) => `${feed} of the board has no feed on this bench and stays off: a low draw is expected then`),
@@ -78,9 +88,13 @@ export async function prepareRun(client: Pick<BenchClient, "connect">, request: 
   const { instruments, feeds } = await client.connect({ bench, drivers: request.drivers, feeds: feedsOf(request) });
   const left = feeds.find((each) => each.output !== "off");
   if (left !== undefined) {
-    throw new BenchError("output-unknown", `Cannot start: the output of ${left.supply} for feed "${left.feed}" could not be confirmed off; switch it off at the supply`, {
-      detail: { output: "unknown" },
-    });
+    throw new BenchError(
+      "output-unknown",
+      `Cannot start: the output of ${left.supply} for feed "${left.feed}" could not be confirmed off; switch it off at the supply`,
+      {
+        detail: { output: "unknown" },
+      },
+    );
   }
   const plan = compiled(request, capabilitiesOf(instruments, feeds));
   const permit = evaluatePermit(
@@ -89,7 +103,12 @@ export async function prepareRun(client: Pick<BenchClient, "connect">, request: 
     {
       conditions: request.conditions,
       coldOhms: request.coldOhms,
-      instruments: instruments.map((each) => ({ name: each.name, kind: each.kind, identity: each.identity, hasWatchdog: each.hasWatchdog })),
+      instruments: instruments.map((each) => ({
+        name: each.name,
+        kind: each.kind,
+        identity: each.identity,
+        hasWatchdog: each.hasWatchdog,
+      })),
       found: feeds.map((each) => ({ feed: each.feed, output: each.output, cutByUs: each.cutByUs, volts: each.volts })),
     },
     request.waiver,

@@ -46,7 +46,11 @@ export class RunRecorder {
     this.#queue(async () => {
       for (const each of events) if (each.event === "reading") this.#writer.append(each.reading, each.atMs);
       if (others.length > 0) {
-        await this.#options.store.appendEvent(this.#options.job, { kind: "run-events", run: this.#options.header.run, events: others });
+        await this.#options.store.appendEvent(this.#options.job, {
+          kind: "run-events",
+          run: this.#options.header.run,
+          events: others,
+        });
       }
     });
   }

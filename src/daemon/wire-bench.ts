@@ -51,7 +51,12 @@ export function wireBench(options: {
         identity: own?.identity ?? null,
         serialNumber: own?.serialNumber ?? null,
         driver: own?.driver ?? null,
-        watchdog: own === undefined || own.kind === "meter" ? ("unknown" as const) : own.hasWatchdog ? ("has" as const) : ("none" as const),
+        watchdog:
+          own === undefined || own.kind === "meter"
+            ? ("unknown" as const)
+            : own.hasWatchdog
+              ? ("has" as const)
+              : ("none" as const),
         roundTripP99Ms: own?.roundTrip.p99Ms ?? null,
       };
     }),

@@ -6,8 +6,8 @@ import { mkdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import path from "node:path";
 import type { ArmFile, FromGuardian, Incident } from "../../shared/guardian.ts";
 import { ToGuardian } from "../../shared/guardian.ts";
-import { realClock } from "../link/real-clock.ts";
 import { processStart } from "../link/process-start.ts";
+import { realClock } from "../link/real-clock.ts";
 import { switchOff } from "./switch-off.ts";
 
 const SILENT_MS = 250;
@@ -92,5 +92,6 @@ setInterval(() => {
   // Having been stopped ourselves, beats may be waiting to be read: look again before believing the silence.
   const wasStopped = nowMs - lastLookMs > 4 * LOOK_MS;
   lastLookMs = nowMs;
-  if (!wasStopped && nowMs - lastBeatMs > SILENT_MS) void act(`the bench process was silent for ${Math.round(nowMs - lastBeatMs)} ms`);
+  if (!wasStopped && nowMs - lastBeatMs > SILENT_MS)
+    void act(`the bench process was silent for ${Math.round(nowMs - lastBeatMs)} ms`);
 }, LOOK_MS);

@@ -21,7 +21,13 @@ async function openAtLast(armed: ArmedSupply, clock: Clock): Promise<Link> {
   const untilMs = clock.nowMs() + OPEN_WITHIN_MS;
   for (;;) {
     try {
-      return await openLink({ address: armed.address, serial: armed.serial, clock, deadlineMs: 1000, findsHolder: false });
+      return await openLink({
+        address: armed.address,
+        serial: armed.serial,
+        clock,
+        deadlineMs: 1000,
+        findsHolder: false,
+      });
     } catch (cause) {
       if (clock.nowMs() > untilMs) throw cause;
       await pause(clock, 5);
@@ -30,7 +36,12 @@ async function openAtLast(armed: ArmedSupply, clock: Clock): Promise<Link> {
 }
 
 /** Asks, and answers with the first line that comes; undefined when none does in time. */
-function ask(link: Link, clock: Clock, text: string, take: { line: ((line: string) => void) | undefined }): Promise<string | undefined> {
+function ask(
+  link: Link,
+  clock: Clock,
+  text: string,
+  take: { line: ((line: string) => void) | undefined },
+): Promise<string | undefined> {
   return new Promise((resolve) => {
     const cancel = clock.after(REPLY_WITHIN_MS, () => resolve(undefined));
     take.line = (line) => {
@@ -55,16 +66,26 @@ async function prove(link: Link, clock: Clock, armed: ArmedSupply): Promise<Swit
   for (let each = 0; each < 3 && !identified; each++) {
     identified = (await ask(link, clock, armed.identityQuery, take)) === armed.identity;
   }
-  if (!identified) return { name, output: "unknown", detail: "off was written twice; the instrument did not answer with its identity" };
+  if (!identified)
+    return {
+      name,
+      output: "unknown",
+      detail: "off was written twice; the instrument did not answer with its identity",
+    };
   for (const question of armed.state) {
     const answer = await ask(link, clock, question, take);
     if (answer === undefined || !armed.offAnswers.includes(answer)) {
-      return { name, output: "unknown", detail: `off was written twice; the output state reads ${JSON.stringify(answer ?? "nothing")}` };
+      return {
+        name,
+        output: "unknown",
+        detail: `off was written twice; the output state reads ${JSON.stringify(answer ?? "nothing")}`,
+      };
     }
   }
   for (const question of armed.current) {
     const answer = Number.parseFloat((await ask(link, clock, question, take)) ?? "");
-    if (!(Math.abs(answer) <= NO_AMPS)) return { name, output: "unknown", detail: `the output state is off, but the current reads ${answer} A` };
+    if (!(Math.abs(answer) <= NO_AMPS))
+      return { name, output: "unknown", detail: `the output state is off, but the current reads ${answer} A` };
   }
   return { name, output: "off", detail: "off was written twice; the output state is off and no current flows" };
 }
