@@ -48,6 +48,8 @@ export class Bench {
   #stopTimer: () => void = () => {};
   #busy: Promise<void> = Promise.resolve();
   #closed = false;
+  /** Rises with each cut; a run asked for before one does not begin after it. */
+  #cuts = 0;
   #cuts = 0;
 
   constructor(options: BenchOptions) {
@@ -258,12 +260,13 @@ export class Bench {
       throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
     for (const polling of this.#idle.splice(0)) polling.stop();
     this.#runNumber += 1;
-    await this.#startRunner(message, connected);
+    await this.#startRunner(message, connected, cuts);
   }
 
   async #startRunner(
     { plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>,
     connected: ConnectedBench,
+    cuts: number,
   ): Promise<void> {
     const sources = new Map([...connected.sources].filter(([feed]) => plan.feeds.some((each) => each.feed === feed)));
     const runner = new PlanRunner({
@@ -298,7 +301,10 @@ export class Bench {
     });
     // A guardian that is still starting up is waited for here, where nothing is on, not between two stages.
     await runner.arm();
-    if (this.#closed) return;
+    if (this.#cuts !== cuts || this.#closed) {
+      this.#guardian?.disarm();
+      throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
+    }
     this.#runner = runner;
     this.#lastStage = "";
     runner.start();
