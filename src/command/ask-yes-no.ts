@@ -1,4 +1,5 @@
 import { createInterface } from "node:readline/promises";
+import { questionForPeople } from "./people.ts";
 
 /**
  * Asks on the terminal; only y or yes is a yes. Ctrl-C is a no and goes on as the signal it is, the end of the input is a
@@ -13,7 +14,9 @@ export async function askYesNo(question: string, withdrawn: AbortSignal): Promis
   });
   terminal.on("close", () => over.abort());
   try {
-    const answer = await terminal.question(`${question} [y/N] `, { signal: AbortSignal.any([withdrawn, over.signal]) });
+    const answer = await terminal.question(questionForPeople(question), {
+      signal: AbortSignal.any([withdrawn, over.signal]),
+    });
     return /^y(es)?$/i.test(answer.trim());
   } catch {
     process.stderr.write("\n");

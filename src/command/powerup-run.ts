@@ -15,7 +15,7 @@ import { checkPlanName, conditionsOf, type EnergisingOptions } from "./board-opt
 import { dataDirectory } from "./data-directory.ts";
 import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
 import { type FollowedRun, followRun } from "./follow-run.ts";
-import { printDocument, say, shoutOutputUnknown } from "./people.ts";
+import { print, printDocument, say, shoutOutputUnknown } from "./people.ts";
 import { printDraw } from "./print-draw.ts";
 import { readDocument } from "./read-document.ts";
 import { cutOnSignals, type StopWish } from "./stop-wish.ts";
@@ -160,25 +160,24 @@ function stopped({ options, prepared }: RunContext, by: string): number {
 function held({ options, prepared }: RunContext, run: ActiveRun, verdict: DrawVerdict, outcome: RunOutcome): void {
   const document = runDocument({ verdict, outcome, header: run.header, job: run.job, warnings: prepared.warnings });
   if (options.json === true) printDocument(document);
-  else printDraw(document, printLine);
+  else printDraw(document, print);
   say("The outputs stay on, watched. Ctrl-C switches off.");
 }
 
-function finish({ result, wasHeld }: FollowedRun, { options, prepared }: RunContext): number {
+function finish({ result, wasHeld }: FollowedRun, { options, prepared, stop }: RunContext): number {
   const { outcome, verdict, header, job } = result;
   if (wasHeld) {
-    const why = outcome.trip?.because ?? "the longest on-time was reached";
+    const asked = stop.by === null ? "the longest on-time was reached" : `stopped by ${stop.by}`;
+    const why = outcome.trip?.because ?? asked;
     if (options.json === true) printDocument({ event: "off", why, output: outcome.output });
-    else printLine(`off: ${why}; output ${outcome.output}`);
+    else print(`off: ${why}; output ${outcome.output}`);
   } else {
     const document = runDocument({ verdict, outcome, header, job, warnings: prepared.warnings });
     if (options.json === true) printDocument(document);
-    else printDraw(document, printLine);
+    else printDraw(document, print);
   }
   if (result.recordTrouble !== null) say(`The record is not whole: ${result.recordTrouble}`);
   if (outcome.output === "unknown") shoutOutputUnknown();
   const code = exitCodeOfOutcome(outcome, wasHeld);
   return code === EXIT.asPlanned && result.recordTrouble !== null ? EXIT.failed : code;
 }
-
-const printLine = (text: string): void => void process.stdout.write(`${text}\n`);

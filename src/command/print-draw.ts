@@ -1,3 +1,4 @@
+import { nextSteps } from "../daemon/next-steps.ts";
 import type { RunDocument } from "../daemon/run-document.ts";
 import { verdictText } from "./verdict-text.ts";
 
@@ -6,8 +7,12 @@ export function printDraw(document: RunDocument, print: (text: string) => void):
   print(verdictText(document.board ?? "unknown board", document).trimEnd());
   if (document.trip !== null) print(`  Stopped in ${document.trip.stage}: ${document.trip.because}`);
   if (document.limitToTry !== null) {
-    print(`  The limit to try next, if everything else is clean: ${document.limitToTry.amps} A on ${document.limitToTry.feed}`);
+    print(
+      `  The limit to try next, if everything else is clean: ${document.limitToTry.amps} A on ${document.limitToTry.feed}`,
+    );
   }
+  print("  Next:");
+  for (const step of nextSteps(document)) print(`  - ${step}`);
   print(`  Output: ${document.output}`);
   if (document.job !== null) print(`  Filed with job ${document.job}`);
 }
