@@ -50,7 +50,6 @@ export class Bench {
   #closed = false;
   /** Rises with each cut; a run asked for before one does not begin after it. */
   #cuts = 0;
-  #cuts = 0;
 
   constructor(options: BenchOptions) {
     this.#options = options;
@@ -260,13 +259,13 @@ export class Bench {
       throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
     for (const polling of this.#idle.splice(0)) polling.stop();
     this.#runNumber += 1;
-    await this.#startRunner(message, connected, cuts);
+    await this.#startRunner(message, connected, cutsBefore);
   }
 
   async #startRunner(
     { plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>,
     connected: ConnectedBench,
-    cuts: number,
+    cutsBefore: number,
   ): Promise<void> {
     const sources = new Map([...connected.sources].filter(([feed]) => plan.feeds.some((each) => each.feed === feed)));
     const runner = new PlanRunner({
@@ -301,7 +300,7 @@ export class Bench {
     });
     // A guardian that is still starting up is waited for here, where nothing is on, not between two stages.
     await runner.arm();
-    if (this.#cuts !== cuts || this.#closed) {
+    if (this.#cuts !== cutsBefore || this.#closed) {
       this.#guardian?.disarm();
       throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
     }
