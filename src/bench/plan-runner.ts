@@ -286,6 +286,8 @@ export class PlanRunner {
         }),
       onReading: (reading) => this.dispatch({ event: "reading", atMs: this.atMs, reading }),
       onFailure: (cause, inARow) => {
+        // A cut gives up the question under way; what the line is worth then, its proof says.
+        if (this.#cutting) return;
         // One lost reply is asked again after a fence; the third in a row is silence.
         if (inARow >= 3 || (cause instanceof BenchError && cause.code === "suspect-link")) {
           const because = cause instanceof Error ? cause.message : String(cause);
