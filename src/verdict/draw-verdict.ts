@@ -6,7 +6,7 @@ import { drawEnergyOf, drawFeaturesOf } from "./draw-features.ts";
 import { type FeedFigures, feedFiguresOf, touchedClean } from "./feed-figures.ts";
 import { candidatesOf, type Finding } from "./finding.ts";
 import { ruleBackFeed } from "./rule-back-feed.ts";
-import { ruleLimited } from "./rule-limited.ts";
+import { LIMIT_RIVALS, ruleLimited } from "./rule-limited.ts";
 import { ruleShort } from "./rule-short.ts";
 import { sayJoules, sayMs } from "./say.ts";
 import { type Watch, watchOf } from "./watch.ts";
@@ -81,7 +81,7 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
         : low && clean
           ? "Only low voltages were tried, and nothing conducts there: no short was seen, and nothing more can be said before the nominal voltage."
           : "The record ends before any voltage had settled.";
-  return { class: "cannot-tell", probability: 0, rivals: [], because: [says] };
+  return { class: "cannot-tell", probability: 0, rivals: limitedMs > 0 ? [...LIMIT_RIVALS] : [], because: [says] };
 }
 
 function heaviest(all: readonly FeedFigures[]): FeedFigures | undefined {

@@ -1,4 +1,6 @@
 import type { BoardFile } from "../../shared/board-file.ts";
+import type { Candidate } from "../../shared/draw-verdict.ts";
+import { at } from "../analysis/at.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchedClean } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
@@ -18,7 +20,7 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
   const limit = attempt.limitAmps === null ? "its limit" : `its limit of ${sayAmps(attempt.limitAmps)}`;
   const loops = attempt.falls >= 2 || (attempt.endsLimited && attempt.rises >= 2 && attempt.swing > 0.03);
   if (loops) return loopOf(figures, attempt, limit, board);
-  if (!attempt.endsLimited) return null;
+  if (!attempt.endsLimited) return cutShortOf(figures, attempt, limit, board);
   const ohms = attempt.endVolts / attempt.endAmps - (figures.view.trace.leadOhms ?? 0);
   const share = attempt.aimVolts === null ? null : attempt.endVolts / attempt.aimVolts;
   const because = [
@@ -80,6 +82,30 @@ function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: Bo
   return { ...found, sub: "start-loop" };
 }
 
+/** In the limit for less than this, a record that ends says nothing about it. */
+const LEAST_LIMITED_MS = 50;
+
+/**
+ * A record that ends soon after the rise, with the feed still going in and out of its limit: neither long enough in it
+ * to be steady nor falling far enough to be seen looping by this meter. What a start cut by its trip often looks like.
+ */
+function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, board: BoardFile | null): Finding | null {
+  const { atMs } = figures.view.trace;
+  const { limited } = attempt;
+  if (at(atMs, attempt.to - 1) - at(atMs, attempt.from) >= LIMITS.leastWatchMs) return null;
+  const times = limited.reduce(
+    (sum, flag, i) => (flag === 1 && (i === 0 || at(limited, i - 1) !== 1) ? sum + 1 : sum),
+    0,
+  );
+  if (times < 2 || attempt.limitedMs < LEAST_LIMITED_MS || !limited.subarray(-5).includes(1)) return null;
+  const { feed } = figures.view;
+  const because = [
+    `Feed ${feed} went into ${limit} ${times} times, ${sayMs(attempt.limitedMs)} in all, and the record ends there: a start that this limit does not carry, or an overload.`,
+    tryNext(figures, attempt, board),
+  ];
+  return { ...undecided(because, feed), sub: "start-loop" };
+}
+
 /** One and a third times the start demand: what a limit must have to be no excuse (common practice, no source). */
 function limitIsEnough(figures: FeedFigures, attempt: Attempt, board: BoardFile | null): boolean {
   const demand = startDemandAmps(figures, board);
@@ -96,14 +122,17 @@ function tryNext(figures: FeedFigures, attempt: Attempt, board: BoardFile | null
   return "A second try at a higher limit, within what the board allows and after a clean touch, decides: a jump to nominal means start demand.";
 }
 
+/** Nothing but a second try decides between these. */
+export const LIMIT_RIVALS: readonly Candidate[] = [
+  { class: "overload", probability: 0.5 },
+  { class: "core-alive", probability: 0.3 },
+  { class: "normal", probability: 0.1 },
+];
+
 const undecided = (because: string[], feed: string): Finding => ({
   class: "cannot-tell",
   probability: 0,
-  rivals: [
-    { class: "overload", probability: 0.5 },
-    { class: "core-alive", probability: 0.3 },
-    { class: "normal", probability: 0.1 },
-  ],
+  rivals: [...LIMIT_RIVALS],
   because,
   feed,
 });
