@@ -57,10 +57,13 @@ export interface ModelRun {
 }
 
 const STEP_MS = 0.2;
+/** Where hardly anything moves a step may be longer. */
+const CALM_MS = 1;
+const CALM_VOLTS = 0.002;
 
 /**
- * A bench worked out in steps of 0.2 ms: an ideal limited source that slews, leads, an input capacitor, a load. Effects are
- * answered one millisecond later, readings come at their interval, ticks every 10 ms. Only the machine decides.
+ * A bench worked out in steps of 0.2 ms (1 ms where hardly anything moves): an ideal limited source that slews, leads, an input capacitor, a load. Effects are
+ * answered one millisecond later, readings come at about their interval, ticks every 10 ms. Only the machine decides.
  */
 export function runOnModel(options: BenchModelOptions): ModelRun {
   const {
@@ -98,6 +101,8 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
   const answers = [...(options.answers ?? [])];
   let state = initialState(plan);
   let finished = false;
+  /** Volts the last step moved, of the feed that moved most. */
+  let moved = 0;
   let nowMs = 0;
 
   const perform = (effect: PlanEffect): void => {
@@ -130,6 +135,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
       }
       case "output-on":
       case "output-off": {
+        moved = Number.POSITIVE_INFINITY;
         const channel = channels[effect.feed];
         if (channel === undefined) return;
         const on = effect.effect === "output-on";
@@ -158,17 +164,19 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
     for (const effect of result.effects) perform(effect);
   };
 
-  const physics = (): void => {
+  const physics = (stepMs: number): number => {
+    let moved = 0;
     for (const [name, channel] of Object.entries(channels)) {
       const model = options.feeds[name];
       if (model === undefined || (!channel.on && channel.volts === 0)) continue;
-      const rise = (12 / riseMs) * STEP_MS;
+      const rise = (12 / riseMs) * stepMs;
       channel.reference = channel.on
         ? Math.min(channel.setVolts, Math.max(channel.reference, channel.volts) + rise)
         : 0;
       const drawn = model.load(channel.volts, nowMs - channel.onMs, channel.amps);
       // Implicit in the lead and the capacitor, so that the step need not be shorter than their time constant.
-      const seconds = STEP_MS / 1000;
+      const seconds = stepMs / 1000;
+      const before = channel.volts;
       const free =
         (channel.reference - (channel.volts - (drawn * seconds) / model.farads)) /
         (model.leadOhms + seconds / model.farads);
@@ -176,6 +184,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
       channel.amps = channel.on ? Math.max(0, Math.min(free, channel.limitAmps)) : 0;
       const bleed = channel.on ? 0 : channel.volts / 200;
       channel.volts = Math.max(0, channel.volts + ((channel.amps - drawn - bleed) * seconds) / model.farads);
+      moved = Math.max(moved, Math.abs(channel.volts - before), channel.on ? channel.setVolts - channel.reference : 0);
       if (!channel.on && channel.volts < 1e-4) channel.volts = 0;
       channel.terminal = channel.volts + channel.amps * model.leadOhms;
       channel.joules += channel.volts * channel.amps * seconds;
@@ -183,6 +192,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
         touchJoules[name] = (touchJoules[name] ?? 0) + channel.volts * channel.amps * seconds;
       channel.mostVolts = Math.max(channel.mostVolts, channel.volts);
     }
+    return moved;
   };
 
   const read = (feed: string): FeedReading => {
@@ -200,6 +210,12 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
     };
   };
 
+  // Readings come up to a tenth early or late, so that none falls into step with what it should see; always the same ones.
+  let seed = 1;
+  const jitter = (): number => {
+    seed = (seed * 48_271) % 2_147_483_647;
+    return 0.9 + (0.2 * seed) / 2_147_483_647;
+  };
   const nextRead: Record<string, number> = {};
   let wanted: ReturnType<typeof wantedReadings> = [];
   let wantedFor: PlanState | null = null;
@@ -207,8 +223,9 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
   while (!finished && nowMs < untilMs) {
     // With everything off and discharged nothing moves: time may go in larger steps.
     const quiet = Object.values(channels).every((each) => !each.on && each.volts === 0);
-    nowMs += quiet ? 1 : STEP_MS;
-    if (!quiet) physics();
+    const stepMs = quiet || moved < CALM_VOLTS ? CALM_MS : STEP_MS;
+    nowMs += stepMs;
+    moved = quiet ? 0 : physics(stepMs);
     const due = pending.length === 0 ? [] : pending.filter((each) => each.ms <= nowMs).sort((a, b) => a.ms - b.ms);
     for (const each of due) {
       pending.splice(pending.indexOf(each), 1);
@@ -222,7 +239,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
     }
     for (const { feed, everyNth } of wanted) {
       if (nowMs < (nextRead[feed] ?? 0)) continue;
-      nextRead[feed] = nowMs + intervalMs * everyNth;
+      nextRead[feed] = nowMs + intervalMs * everyNth * jitter();
       const raw = read(feed);
       const reading = options.spoilReading === undefined ? raw : options.spoilReading(raw);
       if (reading !== null) feedEvent({ event: "reading", atMs: nowMs, reading });

@@ -36,7 +36,7 @@ describe("a start the first limit of 3 A cannot give", () => {
     ({ riseMs, farads, lockOut }) => {
       for (const watts of [40, 60]) {
         const run = runOnModel({
-          plan: plan({ supply: { riseMs } }),
+          plan: plan({ supply: { riseMs }, options: { watchSeconds: 3 } }),
           riseMs,
           feeds: withAux(converter(watts, lockOut, 5), farads),
         });
