@@ -2,6 +2,7 @@ import { BenchError } from "../../shared/bench-error.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import { splitReplies } from "../scpi/compound.ts";
+import { parseEventStatus } from "../scpi/event-status.ts";
 import { parseNumber, stepOf } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
 import { drainErrors } from "./error-queue.ts";
@@ -14,10 +15,15 @@ export interface Capabilities {
   together: boolean;
   overVoltage: boolean;
   overVoltageSwitch: boolean;
+  /** It says whether the protection acted. */
+  overVoltageTripped: boolean;
   overCurrent: boolean;
+  overCurrentTripped: boolean;
   overCurrentDelay: boolean;
   mode: boolean;
   watchdog: boolean;
+  /** It has an event status register, by whose power-on bit a restart is told. */
+  eventStatus: boolean;
   stepVolts: number | undefined;
   stepAmps: number | undefined;
 }
@@ -91,10 +97,14 @@ export async function findCapabilities(options: {
     together,
     overVoltage,
     overVoltageSwitch: overVoltage && (await has(driver.overVoltage?.askOn, isBoolean)),
+    overVoltageTripped: overVoltage && (await has(driver.overVoltage?.askTripped, isBoolean)),
     overCurrent,
+    overCurrentTripped: overCurrent && (await has(driver.overCurrent?.askTripped, isBoolean)),
     overCurrentDelay: overCurrent && (await has(driver.overCurrent?.askDelay, isNumber)),
     mode: await has(driver.mode?.ask, (text) => modeFrom(text, driver.mode) !== undefined),
     watchdog: await has(driver.watchdog?.askOn, isBoolean),
+    // Asked once here, it is emptied too: the power-on bit of before is no restart.
+    eventStatus: await has("*ESR?", (text) => parseEventStatus(text) !== undefined),
     stepVolts: step(single.texts[0], options.units.volts),
     stepAmps: step(single.texts[1], options.units.amps),
   };

@@ -2,17 +2,16 @@ import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
 import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
-import type { RegulationMode } from "../../shared/reading.ts";
-import { splitValues } from "../scpi/compound.ts";
+import { parseBoolean } from "../scpi/boolean.ts";
 import { parseEventStatus } from "../scpi/event-status.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { parseNumber } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
 import { type Capabilities, tryAsk } from "./capabilities.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";
-import { modeFrom } from "./mode.ts";
 import { OffLane } from "./off-lane.ts";
 import { proveOff } from "./prove-off.ts";
+import { ReadingQuestions } from "./reading-questions.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
 import type { Session } from "./session.ts";
 import { mustAgree, outputFrom, readSettings, type SettingsContext, sendSetting, settingOrder } from "./settings.ts";
@@ -26,7 +25,7 @@ import type {
   SwitchOnGuard,
   WantedSettings,
 } from "./supply.ts";
-import { ampsFrom, type ValueGrammar, voltsFrom } from "./values.ts";
+import type { ValueGrammar } from "./values.ts";
 
 export interface ScpiSupplyOptions {
   session: Session;
@@ -40,9 +39,6 @@ export interface ScpiSupplyOptions {
   /** Said after connecting; said again by a cut. */
   remote: string | undefined;
 }
-
-/** Every how many readings the mode is asked where it costs a round trip of its own. */
-const MODE_EVERY = 4;
 
 /** A supply that speaks SCPI, by a driver's words. */
 export class ScpiSupply implements Supply {
@@ -59,14 +55,12 @@ export class ScpiSupply implements Supply {
   readonly #context: SettingsContext;
   readonly #remote: string | undefined;
   readonly #offLane: OffLane;
-  /** The questions of a reading, as arrays that stay the same. */
-  readonly #asks: { plain: string[]; withMode: string[] };
+  readonly #questions: ReadingQuestions;
   readonly #ratings = new Map<number, { maxVolts: number | null; maxAmps: number | null }>();
   /** Channels switched on and not yet seen off. */
   readonly #mayBeOn = new Set<number>();
   #energised = false;
   #proving = 0;
-  #reads = 0;
 
   constructor(options: ScpiSupplyOptions) {
     const { driver, session, capabilities } = options;
@@ -79,9 +73,7 @@ export class ScpiSupply implements Supply {
     this.#capabilities = capabilities;
     this.#remote = options.remote;
     this.#offLane = new OffLane(options);
-    const { measureVolts, measureAmps, measureBoth } = driver.operations;
-    const plain = measureBoth === undefined ? [measureVolts, measureAmps] : [measureBoth];
-    this.#asks = { plain, withMode: driver.mode === undefined ? plain : [...plain, driver.mode.ask] };
+    this.#questions = new ReadingQuestions({ driver, hasMode: capabilities.mode, joins: options.speech.joins });
     this.#grammar = { instrument: session.name, decimalComma: driver.wire.decimalComma, units: driver.wire.units };
     this.traits = {
       stepVolts: driver.resolution?.volts ?? capabilities.stepVolts ?? null,
@@ -188,25 +180,14 @@ export class ScpiSupply implements Supply {
   }
 
   async read(channel: number): Promise<SupplyReading> {
-    const { mode } = this.driver;
-    const asksMode =
-      mode !== undefined && this.#capabilities.mode && (this.#speech.joins || this.#reads++ % MODE_EVERY === 0);
+    const asked = this.#questions.next(channel);
     try {
-      const answers = await this.#session.exclusive((turn) =>
-        this.#speech.ask(turn, asksMode ? this.#asks.withMode : this.#asks.plain, channel),
-      );
-      const texts =
-        this.driver.operations.measureBoth === undefined
-          ? answers.texts
-          : [...splitValues(answers.texts[0] ?? ""), ...answers.texts.slice(1)];
-      const modeIs: RegulationMode = asksMode ? (modeFrom(texts[2] ?? "", mode) ?? "unknown") : "unknown";
+      const answers = await this.#session.exclusive((turn) => this.#speech.ask(turn, asked.questions, channel));
       return {
         queriedAtMs: answers.queriedAtMs,
         atMs: answers.atMs,
-        volts: voltsFrom(texts[0] ?? "", this.#grammar),
-        amps: ampsFrom(texts[1] ?? "", this.#grammar),
-        mode: modeIs,
         together: this.#capabilities.together,
+        ...this.#questions.understood(asked, answers.texts, this.#grammar),
       };
     } catch (cause) {
       if (cause instanceof BenchError && cause.code === "bad-reply") this.#session.doubt(cause.message);
@@ -335,6 +316,28 @@ export class ScpiSupply implements Supply {
     );
   }
 
+  async trippedBy(channel: number): Promise<"over-voltage" | "over-current" | null> {
+    const { overVoltage, overCurrent } = this.driver;
+    const { overVoltageTripped, overCurrentTripped } = this.#capabilities;
+    const asks = [
+      ...(overVoltageTripped && overVoltage?.askTripped !== undefined
+        ? [["over-voltage", overVoltage.askTripped] as const]
+        : []),
+      ...(overCurrentTripped && overCurrent?.askTripped !== undefined
+        ? [["over-current", overCurrent.askTripped] as const]
+        : []),
+    ];
+    if (asks.length === 0) return null;
+    const { texts } = await askAgain(this.#session, (turn) =>
+      this.#speech.ask(
+        turn,
+        asks.map(([, ask]) => ask),
+        channel,
+      ),
+    );
+    return asks.find((_, index) => parseBoolean(texts[index] ?? "") === true)?.[0] ?? null;
+  }
+
   async armWatchdog(seconds: number): Promise<boolean> {
     const { watchdog } = this.driver;
     if (watchdog === undefined || !this.#capabilities.watchdog) return false;
@@ -350,7 +353,17 @@ export class ScpiSupply implements Supply {
     return true;
   }
 
+  async disarmWatchdog(): Promise<void> {
+    const { watchdog } = this.driver;
+    if (watchdog === undefined || !this.#capabilities.watchdog) return;
+    await this.#session.exclusive(async (turn) => {
+      await this.#speech.tell(turn, watchdog.off, 1);
+      await drainErrors(turn, { name: this.name, askError: this.driver.askError });
+    });
+  }
+
   async hasRestarted(): Promise<boolean> {
+    if (!this.#capabilities.eventStatus) return false;
     const { text } = await askAgain(this.#session, (turn) => turn.query("*ESR?"));
     return parseEventStatus(text)?.powerOn === true;
   }

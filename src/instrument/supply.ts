@@ -23,6 +23,13 @@ export interface WantedSettings {
   overCurrentOn?: boolean;
 }
 
+/** What a supply says of its own settings and output in the answer of a reading; what was not asked this time is missing. */
+export interface PanelState {
+  output?: "on" | "off";
+  setVolts?: number;
+  limitAmps?: number;
+}
+
 /** Volts and amps of one channel; times by the clock handed to `connectInstrument`. */
 export interface SupplyReading {
   queriedAtMs: number;
@@ -32,6 +39,7 @@ export interface SupplyReading {
   mode: RegulationMode;
   /** True where volts and amps came in one round trip. */
   together: boolean;
+  panel: PanelState;
 }
 
 /** What this supply can do and how finely; found out at connect, null where it is not known. */
@@ -105,9 +113,16 @@ export interface Supply {
   offBytes(channels: readonly number[]): OffBytes;
   /** Clears a tripped protection, only after off was verified; verifies that it is off still. */
   clearProtection(channel: number): Promise<void>;
+  /** Which protection holds the channel off, where the supply says so; null: none, or it does not say. */
+  trippedBy(channel: number): Promise<"over-voltage" | "over-current" | null>;
   /** Arms the communication watchdog; false where there is none. */
   armWatchdog(seconds: number): Promise<boolean>;
-  /** True where the instrument was switched off and on since the last time this was asked; its settings are its defaults. */
+  /** Calls the communication watchdog off, where there is one. */
+  disarmWatchdog(): Promise<void>;
+  /**
+   * True where the instrument was switched off and on since the last time this was asked; its settings are its defaults.
+   * False where it cannot say.
+   */
   hasRestarted(): Promise<boolean>;
   /** Hears of a link that closed while energised, and of one that could not be made to answer again. */
   onLost(listener: (why: BenchError) => void): void;

@@ -1,6 +1,6 @@
 import type { Clock } from "../../shared/clock.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import type { Supply } from "../instrument/supply.ts";
+import type { PanelState, Supply } from "../instrument/supply.ts";
 
 export interface PollTarget {
   feed: string;
@@ -16,7 +16,8 @@ export interface PollOptions {
   zeroMs: () => number;
   /** Asked anew each round; empty pauses until `wake`. */
   targets: () => readonly PollTarget[];
-  onReading: (reading: FeedReading) => void;
+  /** `panel` is what the supply said of its own settings in the same answer. */
+  onReading: (reading: FeedReading, panel: PanelState) => void;
   /** A reading that did not come; `inARow` counts them since the last that did. */
   onFailure: (cause: unknown, inARow: number) => void;
   /** Least time from the start of one round to the start of the next; 0, as fast as the instrument answers. */
@@ -53,11 +54,11 @@ export function pollSupply(options: PollOptions): Polling {
 
   const readOne = async (target: PollTarget): Promise<void> => {
     try {
-      const { queriedAtMs, atMs, ...rest } = await supply.read(target.channel);
+      const { queriedAtMs, atMs, panel, ...rest } = await supply.read(target.channel);
       if (stopped) return;
       failures = 0;
       const zero = options.zeroMs();
-      options.onReading({ feed: target.feed, ...rest, queriedAtMs: queriedAtMs - zero, atMs: atMs - zero });
+      options.onReading({ feed: target.feed, ...rest, queriedAtMs: queriedAtMs - zero, atMs: atMs - zero }, panel);
     } catch (cause) {
       if (stopped) return;
       failures += 1;

@@ -139,21 +139,42 @@ describe("reading", () => {
     ["-9.9E37", { kind: "overload" }],
   ])("%s is no number of volts", async (text, volts) => {
     const { supply, channel, sim, name } = await start();
-    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: `${text};0.000;256` });
+    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: `${text};0.000;256;0;0.0;0.0` });
     expect((await supply.read(channel)).volts).toEqual(volts);
   });
 
-  it.each(["12.0;1.0", "12.0;1.0;256;0", "12.0V;1.0;256", "12.0;;256", "12,0;1.0;256", "12.0;100mA;256", "ON;1.0;256"])(
-    "%s is refused, and the link fenced",
-    async (text) => {
-      const { supply, channel, sim, name, commands } = await start();
-      sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text });
-      expect((await errorOf(supply.read(channel))).code).toBe("bad-reply");
-      commands();
-      expect((await supply.read(channel)).volts.kind).toBe("value");
-      expect(commands()[0]).toBe("*IDN?");
-    },
-  );
+  it.each([
+    "12.0;1.0",
+    "12.0;1.0;256",
+    "12.0;1.0;256;1;12.0;1.0;0",
+    "12.0V;1.0;256;1;12.0;1.0",
+    "12.0;;256;1;12.0;1.0",
+    "12,0;1.0;256;1;12.0;1.0",
+    "12.0;100mA;256;1;12.0;1.0",
+    "ON;1.0;256;1;12.0;1.0",
+    "12.0;1.0;256;perhaps;12.0;1.0",
+    "12.0;1.0;256;1;9.9E37;1.0",
+  ])("%s is refused, and the link fenced", async (text) => {
+    const { supply, channel, sim, name, commands } = await start();
+    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text });
+    expect((await errorOf(supply.read(channel))).code).toBe("bad-reply");
+    commands();
+    expect((await supply.read(channel)).volts.kind).toBe("value");
+    expect(commands()[0]).toBe("*IDN?");
+  });
+
+  it.each([
+    ["where questions share a line, with every reading", {}, 1],
+    ["where each is a round trip, one every other reading", { joins: false }, 8],
+  ] as const)("says what stands at the front panel: %s", async (_how, traits, within) => {
+    const { supply, channel, sim } = await start({ traits });
+    await supply.configure(channel, WANTED);
+    sim.misbehave.frontPanel("aux", { volts: 11, output: "on" });
+    const seen = {};
+    for (let each = 0; each < within; each++) Object.assign(seen, (await supply.read(channel)).panel);
+    expect(seen).toMatchObject({ output: "on", setVolts: 11, limitAmps: WANTED.limitAmps });
+    sim.misbehave.frontPanel("aux", { output: "off" });
+  });
 
   it("takes volts and amps one after the other where queries do not join", async () => {
     const { supply, channel } = await start({ traits: { joins: false } });
@@ -391,6 +412,24 @@ describe("connecting", () => {
     expect(await supply.settings(channel)).toMatchObject({ output: "off" });
   });
 
+  it("says which protection acted, and after its clearing that none holds", async () => {
+    const { supply, channel, sim, guard } = await start();
+    await supply.configure(channel, WANTED);
+    await supply.switchOn(channel, guard());
+    expect(await supply.trippedBy(channel)).toBeNull();
+    sim.misbehave.frontPanel("aux", { volts: 20 });
+    await until(() => sim.voltsAt("aux") !== undefined && wentOff(sim));
+    expect(await supply.trippedBy(channel)).toBe("over-voltage");
+    await supply.clearProtection(channel);
+    expect(await supply.trippedBy(channel)).toBeNull();
+  });
+
+  it("knows no restart where there is no event status register", async () => {
+    const { supply, sim } = await start({ before: (each, name) => void each.misbehave.refuse(name, /^\*ESR/) });
+    for (const name of Object.keys(sim.benchFile.instruments)) if (name !== "dmm") sim.misbehave.reboot(name);
+    expect(await supply.hasRestarted()).toBe(false);
+  });
+
   it("notices that the instrument has restarted in mid-run", async () => {
     const { supply, sim, name } = await start();
     expect(await supply.hasRestarted()).toBe(false);
@@ -403,9 +442,9 @@ describe("connecting", () => {
     const like = driverLike("numbered-supply", { name: "comma-supply", identity: { maker: "Bench" } });
     const comma = { ...like, wire: { ...like.wire, decimalComma: true, units: { volts: "V", amps: "A" } } };
     const { supply, channel, sim, name } = await start({ drivers: [comma] });
-    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: "12,34V;0,5 A;1024" });
+    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: "12,34V;0,5 A;1024;1;12,34V;0,5A" });
     expect(await supply.read(channel)).toMatchObject({ volts: { volts: 12.34 }, amps: { amps: 0.5 }, mode: "cc" });
-    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: "12,34V;500mA;1024" });
+    sim.misbehave.replies(name, { next: 1 }, { fault: "replace", text: "12,34V;500mA;1024;1;12,34V;0,5A" });
     expect((await errorOf(supply.read(channel))).code).toBe("bad-reply");
   });
 
