@@ -10,7 +10,7 @@ const parts = {
     workers: 2,
     testMs: 60_000,
   },
-  reference: { folders: ["reference"], order: 1, workers: 2, testMs: 120_000 },
+  reference: { folders: ["reference", "study"], order: 1, workers: 2, testMs: 120_000 },
   // One at a time: these watch reaction times, which a busy neighbour would falsify.
   faults: { folders: ["faults"], order: 2, workers: 1, testMs: 120_000 },
   browser: { folders: ["browser"], order: 3, workers: 1, testMs: 120_000 },

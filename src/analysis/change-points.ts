@@ -18,21 +18,23 @@ export function changePointsOf(values: ArrayLike<number>, options: ChangePointOp
   if (n === 0) return [];
   const minLength = Math.max(1, options.minLength ?? 1);
   const penalty = options.penalty ?? changePenaltyOf(values);
-  const cost = residualCost(values);
+  const { sums, squares } = runningSums(values);
   const best = new Float64Array(n + 1).fill(Number.POSITIVE_INFINITY);
-  const last = new Int32Array(n + 1);
+  const last = new Float64Array(n + 1);
   best[0] = -penalty;
-  // Typed and compacted in place: this is the one loop of the analysis that is worse than linear.
-  const open = new Int32Array(n + 1);
+  // Of one type, compacted in place, the cost written out: this is the one loop of the analysis that is worse than linear.
+  const open = new Float64Array(n + 1);
   const totals = new Float64Array(n + 1);
   let count = 0;
   for (let end = minLength; end <= n; end++) {
     const start = end - minLength;
-    if (Number.isFinite(at(best, start))) open[count++] = start;
+    if (Number.isFinite(of(best, start))) open[count++] = start;
     let least = Number.POSITIVE_INFINITY;
+    const [endSum, endSquares] = [of(sums, end), of(squares, end)];
     for (let each = 0; each < count; each++) {
-      const from = at(open, each);
-      const total = at(best, from) + cost(from, end);
+      const from = of(open, each);
+      const sum = endSum - of(sums, from);
+      const total = of(best, from) + Math.max(0, endSquares - of(squares, from) - (sum * sum) / (end - from));
       totals[each] = total;
       if (total + penalty < least) {
         least = total + penalty;
@@ -42,13 +44,13 @@ export function changePointsOf(values: ArrayLike<number>, options: ChangePointOp
     best[end] = least;
     // A start that already costs more than the best can never win later: residual squares only grow.
     let kept = 0;
-    for (let each = 0; each < count; each++) if (at(totals, each) <= least) open[kept++] = at(open, each);
+    for (let each = 0; each < count; each++) if (of(totals, each) <= least) open[kept++] = of(open, each);
     count = kept;
   }
   const ends: number[] = [];
-  for (let end = n; end > 0; end = at(last, end)) {
+  for (let end = n; end > 0; end = of(last, end)) {
     ends.push(end);
-    if (!Number.isFinite(at(best, end))) return [n];
+    if (!Number.isFinite(of(best, end))) return [n];
   }
   return ends.reverse();
 }
@@ -60,19 +62,28 @@ export function changePenaltyOf(values: ArrayLike<number>, floor = 0): number {
   return 3 * sigma * sigma * Math.log(Math.max(2, values.length));
 }
 
-/** Σ(y − mean)² of values[from, to) in constant time, from running sums taken about the first value. */
+/** Σ(y − mean)² of values[from, to) in constant time. */
 export function residualCost(values: ArrayLike<number>): (from: number, to: number) => number {
+  const { sums, squares } = runningSums(values);
+  return (from, to) => {
+    const sum = of(sums, to) - of(sums, from);
+    return Math.max(0, of(squares, to) - of(squares, from) - (sum * sum) / (to - from));
+  };
+}
+
+/** Running sums, taken about the first value so that a small spread on a large level is not lost. */
+function runningSums(values: ArrayLike<number>): { sums: Float64Array; squares: Float64Array } {
   const n = values.length;
   const sums = new Float64Array(n + 1);
   const squares = new Float64Array(n + 1);
   const origin = at(values, 0);
   for (let i = 0; i < n; i++) {
     const value = at(values, i) - origin;
-    sums[i + 1] = at(sums, i) + value;
-    squares[i + 1] = at(squares, i) + value * value;
+    sums[i + 1] = of(sums, i) + value;
+    squares[i + 1] = of(squares, i) + value * value;
   }
-  return (from, to) => {
-    const sum = at(sums, to) - at(sums, from);
-    return Math.max(0, at(squares, to) - at(squares, from) - (sum * sum) / (to - from));
-  };
+  return { sums, squares };
 }
+
+/** `at` for one type only, which runs several times quicker. */
+const of = (values: Float64Array, index: number): number => values[index] ?? Number.NaN;

@@ -1,4 +1,3 @@
-import { at } from "./at.ts";
 import { madSigmaOf } from "./noise.ts";
 import { medianOf } from "./quantile.ts";
 
@@ -22,7 +21,7 @@ export function plateauLevelOf(values: ArrayLike<number>, resolution = 0): Plate
   const reach = Math.max(4 * madSigmaOf(values), 1.5 * resolution, 1e-9 * Math.abs(middle));
   const kept: number[] = [];
   for (let i = 0; i < values.length; i++) {
-    const value = at(values, i);
+    const value = values[i] ?? Number.NaN;
     if (Math.abs(value - middle) <= reach) kept.push(value - middle);
   }
   const n = kept.length;
@@ -30,7 +29,7 @@ export function plateauLevelOf(values: ArrayLike<number>, resolution = 0): Plate
   const offset = kept.reduce((sum, value) => sum + value, 0) / n;
   let squares = 0;
   for (const value of kept) squares += (value - offset) ** 2;
-  const time = autocorrelationTime(kept, offset, squares);
+  const time = autocorrelationTime(kept, offset);
   const effectiveN = Math.max(1, n / time);
   const stdDev = Math.max(Math.sqrt(squares / Math.max(1, n - 1)), resolution / Math.sqrt(12));
   return {
@@ -41,15 +40,27 @@ export function plateauLevelOf(values: ArrayLike<number>, resolution = 0): Plate
   };
 }
 
-/** 1 + 2Σρ(k), summed until the lag passes five times the sum; at most 400 lags, so the work stays linear. */
-function autocorrelationTime(values: readonly number[], mean: number, squares: number): number {
+/** More values than this say no more about how they follow each other. */
+const MOST_FOR_CORRELATION = 20_000;
+
+/** 1 + 2Σρ(k), summed until the lag passes five times the sum; at most 400 lags of the first 20,000 values: the work stays linear. */
+function autocorrelationTime(kept: readonly number[], mean: number): number {
+  const off = Float64Array.from(kept.length > MOST_FOR_CORRELATION ? kept.slice(0, MOST_FOR_CORRELATION) : kept);
+  let squares = 0;
+  for (let i = 0; i < off.length; i++) {
+    const value = of(off, i) - mean;
+    off[i] = value;
+    squares += value * value;
+  }
   if (squares === 0) return 1;
   let time = 1;
-  const longest = Math.min(400, values.length >> 2);
+  const longest = Math.min(400, off.length >> 2);
   for (let lag = 1; lag <= longest && lag < 5 * time; lag++) {
     let product = 0;
-    for (let i = lag; i < values.length; i++) product += (at(values, i) - mean) * (at(values, i - lag) - mean);
+    for (let i = lag; i < off.length; i++) product += of(off, i) * of(off, i - lag);
     time = Math.max(1, time + (2 * product) / squares);
   }
   return time;
 }
+
+const of = (values: Float64Array, index: number): number => values[index] ?? Number.NaN;
