@@ -22,6 +22,7 @@ export class CommandGate {
   readonly lease: OperatorLease;
   readonly #facade: BenchFacade;
   readonly #clock: Clock;
+  #cuts = 0;
   readonly #answers = new Map<string, Promise<WireAnswer>>();
 
   constructor(options: { facade: BenchFacade; clock: Clock; onLeaseLost: (connection: string) => void }) {
@@ -32,6 +33,7 @@ export class CommandGate {
 
   /** Switches off now. Never remembered, never refused: pressed twice it is done twice. */
   cut(id: string, from: Sender): Promise<WireAnswer> {
+    this.#cuts += 1;
     return this.#hand({ type: "cut", id }, from);
   }
 
@@ -60,6 +62,7 @@ export class CommandGate {
       case "stop":
         return this.#hand(message, from);
       case "start-run":
+        return this.#refusal(message, from) ?? (await this.#start(message, from));
       case "answer":
         return this.#refusal(message, from) ?? (await this.#hand(message, from));
     }
@@ -72,6 +75,19 @@ export class CommandGate {
     const lease = this.lease.take(from.connection);
     if (lease === null) return refused("lease-taken", "Another page is in control. It must hand control back first.");
     return { result: "lease", lease };
+  }
+
+  /**
+   * A start takes a while to prepare. Who cuts in that time means this run too, though it has not begun when the cut
+   * arrives; and a run whose starter has gone meanwhile is nobody's.
+   */
+  async #start(message: Extract<WireUp, { type: "start-run" }>, from: Sender): Promise<WireAnswer> {
+    const cuts = this.#cuts;
+    const answer = await this.#hand(message, from);
+    if (answer.result !== "started") return answer;
+    if (this.#cuts === cuts && this.lease.holds(from.connection, message.lease)) return answer;
+    await this.cut(message.id, from);
+    return refused("cut", "It was cut while it was being prepared. Look at the outputs, then prepare again.");
   }
 
   #refusal(message: { lease: number; deadlineMs: number }, from: Sender): WireAnswer | null {

@@ -159,6 +159,35 @@ describe("a cut", () => {
     expect(await page.answerTo("now")).toEqual({ result: "done" });
   });
 
+  test("or the loss of the starter while a run is being prepared cuts that run as soon as it has begun", async () => {
+    for (const ending of ["cut", "gone"] as const) {
+      let begin: () => void = () => undefined;
+      rig.facade.asked.length = 0;
+      rig.facade.reply = (command) =>
+        command.type === "start-run"
+          ? new Promise((resolve) => {
+              begin = () => resolve({ result: "started", run: "1" });
+            })
+          : Promise.resolve({ result: "done" });
+      const [page, other] = [await rig.page(), await rig.page()];
+      const message = start(await page.takeLease(`take-${ending}`));
+      page.send({ ...message, id: `start-${ending}` });
+      await rig.facade.asks("start-run");
+      if (ending === "cut") {
+        other.send({ type: "cut", id: "now" });
+        await other.answerTo("now");
+        rig.facade.asked.length = 0;
+      } else {
+        page.socket.terminate();
+        while ((await other.next("lease")).holder !== "nobody");
+      }
+      begin();
+      expect((await rig.facade.asks("cut")).id).toBe(`start-${ending}`);
+      if (ending === "cut") expect(await page.answerTo("start-cut")).toMatchObject({ result: "refused", code: "cut" });
+      page.socket.terminate();
+    }
+  });
+
   test("is done as often as it is sent, with an id that was used and with a key nobody knows", async () => {
     const page = await rig.page();
     for (const cut of [{ id: "1" }, { id: "1" }, { id: "1", hurry: true }, {}, { id: 7 }])
