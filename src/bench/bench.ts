@@ -26,6 +26,7 @@ export interface BenchOptions {
 
 const BATCH_MS = 50;
 const IDLE_POLL_MS = 200;
+const END_MS = 1000;
 
 /**
  * The bench process without the process: owns every link, runs one plan at a time, decides trips in one synchronous
@@ -153,8 +154,15 @@ export class Bench {
     if (!this.isIdle) {
       this.#runner?.dispatch({ event: "lease-lost", atMs: this.#runner.atMs, because: why });
       await this.#cutLane.prove(outputs);
+      await this.#endOfRun();
     }
     await this.close();
+  }
+
+  /** What a run still has to say to its supplies once they are off; a run that waits for a person is not waited for. */
+  #endOfRun(): Promise<void> {
+    const late = new Promise<void>((resolve) => void this.#options.clock.after(END_MS, resolve));
+    return Promise.race([this.#runner?.ended ?? late, late]);
   }
 
   async close(): Promise<void> {
@@ -163,6 +171,7 @@ export class Bench {
       const outputs = this.#outputs();
       this.cut("the bench process closes");
       await this.#cutLane.prove(outputs);
+      await this.#endOfRun();
     }
     this.#closed = true;
     this.#stopTimer();
@@ -300,9 +309,13 @@ export class Bench {
     });
     // A guardian that is still starting up is waited for here, where nothing is on, not between two stages.
     await runner.arm();
-    if (this.#cuts !== cutsBefore || this.#closed) {
+    try {
+      await runner.prepare();
+      if (this.#cuts !== cutsBefore || this.#closed)
+        throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
+    } catch (cause) {
       this.#guardian?.disarm();
-      throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
+      throw cause;
     }
     this.#runner = runner;
     this.#lastStage = "";

@@ -8,6 +8,8 @@ import { outcomeOf } from "../plan/outcome.ts";
 import { type Polling, pollSupply } from "../reading/poll-supply.ts";
 import type { CutLane, Outputs } from "./cut-lane.ts";
 import type { GuardianPort } from "./guardian-port.ts";
+import { PanelWatch } from "./panel-watch.ts";
+import { prepareSupplies, releaseSupplies, watchRestarts } from "./supply-layers.ts";
 
 /** Where a feed's leads come from. */
 export interface FeedSource {
@@ -42,6 +44,8 @@ const TICK_MS = 10;
 const GAP_MS = 2000;
 /** An output-on that could not be sent within this is not sent at all. */
 const ON_DEADLINE_MS = 1000;
+/** How long an output that went off by itself may be asked why; it has been cut meanwhile. */
+const WHY_MS = 500;
 
 /**
  * Runs a plan: feeds events to the pure machine, in one synchronous turn each, and performs its effects. A cut is
@@ -52,16 +56,26 @@ export class PlanRunner {
   readonly #zeroMs: number;
   readonly #outputs: Outputs;
   readonly #pollings: Polling[] = [];
+  readonly #panel = new PanelWatch();
   #state: PlanState;
   #lastTurnMs: number;
   #cutting = false;
   /** Rises with each cut; what was asked before one is not done after it. */
   #epoch = 0;
   #ended = false;
+  /** An output went off by itself and is being asked why; what is read meanwhile says nothing new. */
+  #asksWhy = false;
+  /** Settles when the run is over and its supplies were told so. */
+  readonly ended: Promise<void>;
+  #settleEnded: () => void = () => {};
   #stopTicks: () => void = () => {};
+  #stopRestarts: () => void = () => {};
 
   constructor(options: PlanRunnerOptions) {
     this.#options = options;
+    this.ended = new Promise((resolve) => {
+      this.#settleEnded = resolve;
+    });
     this.#state = initialState(options.plan);
     this.#zeroMs = options.clock.nowMs();
     this.#lastTurnMs = this.#zeroMs;
@@ -91,9 +105,15 @@ export class PlanRunner {
     return this.#options.clock.nowMs() - this.#zeroMs;
   }
 
+  /** Makes the supplies' own protections ready; nothing is on. Throws BenchError where one does not take. */
+  prepare(): Promise<void> {
+    return prepareSupplies(this.#outputs, this.#options.plan);
+  }
+
   start(): void {
     const { guardian, clock } = this.#options;
-    for (const supply of this.#outputs.keys()) {
+    for (const [supply, channels] of this.#outputs) {
+      for (const channel of channels) this.#panel.output(supply, channel, "off", clock.nowMs());
       supply.onLost((why) =>
         this.dispatch({ event: "link-lost", atMs: this.atMs, instrument: supply.name, because: why.message }),
       );
@@ -106,15 +126,34 @@ export class PlanRunner {
       this.dispatch({ event: "tick", atMs: this.atMs });
     };
     this.#stopTicks = clock.after(TICK_MS, tick);
+    this.#stopRestarts = watchRestarts(this.#outputs, clock, (supply) =>
+      this.dispatch({
+        event: "front-panel",
+        atMs: this.atMs,
+        feed: this.#feedOf(supply),
+        because: `${supply.name} was switched off and on again; its settings are no longer ours`,
+      }),
+    );
     this.dispatch({ event: "begin", atMs: this.atMs });
   }
 
   /** Off at once, whatever the machine thinks: written in this turn, then told to the machine. */
   cut(by: string): void {
     if (this.#ended) return;
+    this.#cutNow();
+    this.dispatch({ event: "stop", atMs: this.atMs, by });
+  }
+
+  #cutNow(): void {
     this.#epoch += 1;
     this.#options.cutLane.now(this.#outputs);
-    this.dispatch({ event: "stop", atMs: this.atMs, by });
+    this.#expectOutputs(null);
+  }
+
+  #expectOutputs(state: "off" | null): void {
+    for (const [supply, channels] of this.#outputs) {
+      for (const channel of channels) this.#panel.output(supply, channel, state, this.#options.clock.nowMs());
+    }
   }
 
   dispatch(event: PlanEvent): void {
@@ -132,10 +171,7 @@ export class PlanRunner {
     const changed = state !== this.#state || effects.length > 0;
     this.#state = state;
     // The cut goes out before anything is recorded: nothing stands between a bad reading and the wire.
-    if (effects.some((each) => each.effect === "cut")) {
-      this.#epoch += 1;
-      this.#options.cutLane.now(this.#outputs);
-    }
+    if (effects.some((each) => each.effect === "cut")) this.#cutNow();
     if (changed || event.event !== "tick") this.#options.onEvent(event, state);
     const energised = new Set(energisedFeeds(state));
     for (const [supply] of this.#outputs) {
@@ -201,12 +237,14 @@ export class PlanRunner {
     const { supply, channel } = source;
     if (effect.effect === "configure") {
       const { volts, limitAmps, overVolts } = effect.setting;
+      this.#panel.settings(supply, channel, null, this.#options.clock.nowMs());
       const got = await supply.configure(channel, {
         volts,
         limitAmps,
         ...(planned.hasOverVoltage ? { overVolts } : {}),
         ...(planned.hasOverCurrent ? { overCurrentOn: effect.overCurrentOn } : {}),
       });
+      this.#panel.settings(supply, channel, got, this.#options.clock.nowMs());
       this.dispatch({
         event: "configured",
         atMs: this.atMs,
@@ -222,17 +260,23 @@ export class PlanRunner {
       if (this.#epoch !== epoch || this.#ended) return;
       // Made for the connection as it is now: whatever replaces it in between makes the command void.
       const guard = { connection: supply.connection, deadlineMs: this.#options.clock.nowMs() + ON_DEADLINE_MS };
+      this.#panel.output(supply, channel, null, this.#options.clock.nowMs());
       await supply.switchOn(channel, guard);
       if (this.#epoch !== epoch || this.#ended) {
         supply.cut([channel]);
         return;
       }
-      this.dispatch({ event: "output", atMs: this.atMs, feed, state: await supply.outputState(channel) });
+      const state = await supply.outputState(channel);
+      if (this.#epoch === epoch) this.#panel.output(supply, channel, state, this.#options.clock.nowMs());
+      this.dispatch({ event: "output", atMs: this.atMs, feed, state });
     } else {
+      this.#panel.output(supply, channel, null, this.#options.clock.nowMs());
       await supply.switchOff(channel);
       const proof = await supply.proveOff([channel], { withinMs: Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0)) });
-      if (proof.output === "off") this.dispatch({ event: "output", atMs: this.atMs, feed, state: "off" });
-      else this.dispatch({ event: "failed", atMs: this.atMs, feed, because: `off was not proved: ${proof.detail}` });
+      if (proof.output === "off") {
+        this.#panel.output(supply, channel, "off", this.#options.clock.nowMs());
+        this.dispatch({ event: "output", atMs: this.atMs, feed, state: "off" });
+      } else this.dispatch({ event: "failed", atMs: this.atMs, feed, because: `off was not proved: ${proof.detail}` });
     }
   }
 
@@ -256,6 +300,7 @@ export class PlanRunner {
     this.#cutting = true;
     const result = await this.#options.cutLane.prove(this.#outputs);
     this.#cutting = false;
+    if (result.output === "off") this.#expectOutputs("off");
     this.dispatch({ event: "cut-done", atMs: this.atMs, output: result.output, because: result.because });
   }
 
@@ -263,11 +308,39 @@ export class PlanRunner {
     if (this.#ended) return;
     this.#ended = true;
     this.#stopTicks();
+    this.#stopRestarts();
     for (const polling of this.#pollings) polling.stop();
     for (const [supply] of this.#outputs) supply.energised = false;
     const outcome = outcomeOf(this.#state);
-    if (outcome.output === "off") this.#options.guardian?.disarm();
+    if (outcome.output === "off") {
+      this.#options.guardian?.disarm();
+      await releaseSupplies(this.#outputs);
+    }
     this.#options.onEnded(outcome);
+    this.#settleEnded();
+  }
+
+  #feedOf(supply: Supply): string {
+    return [...this.#options.sources].find(([, each]) => each.supply === supply)?.[0] ?? supply.name;
+  }
+
+  /** An output that should be on reads off: all are cut, then the supply is asked whether it was itself or a hand. */
+  async #askWhy(feed: string, supply: Supply, channel: number): Promise<void> {
+    this.#asksWhy = true;
+    this.#cutNow();
+    const why = async (): Promise<PlanEvent> => {
+      const tripped = await supply.trippedBy(channel);
+      if (tripped !== null) return { event: "protection", atMs: this.atMs, feed, which: tripped };
+      const restarted = await supply.hasRestarted();
+      return byHand(restarted ? `${supply.name} was switched off and on again` : "its output was switched off");
+    };
+    const byHand = (because: string): PlanEvent => ({ event: "front-panel", atMs: this.atMs, feed, because });
+    const late = new Promise<PlanEvent>((resolve) => {
+      this.#options.clock.after(WHY_MS, () => resolve(byHand("its output went off; it did not say why")));
+    });
+    const event = await Promise.race([why().catch(() => late), late]);
+    this.#asksWhy = false;
+    this.dispatch(event);
   }
 
   #poll(supply: Supply): Polling {
@@ -284,7 +357,18 @@ export class PlanRunner {
           const channel = channelOf(feed);
           return channel === undefined ? [] : [{ feed, channel, everyNth }];
         }),
-      onReading: (reading) => this.dispatch({ event: "reading", atMs: this.atMs, reading }),
+      onReading: (reading, panel) => {
+        const channel = channelOf(reading.feed);
+        if (this.#asksWhy || channel === undefined) return;
+        const change = this.#panel.changeIn(supply, channel, panel, reading.queriedAtMs + this.#zeroMs);
+        if (change?.what === "switched-off") {
+          void this.#askWhy(reading.feed, supply, channel);
+          return;
+        }
+        if (change !== null)
+          this.dispatch({ event: "front-panel", atMs: this.atMs, feed: reading.feed, because: change.because });
+        this.dispatch({ event: "reading", atMs: this.atMs, reading });
+      },
       onFailure: (cause, inARow) => {
         // A cut gives up the question under way; what the line is worth then, its proof says.
         if (this.#cutting) return;
