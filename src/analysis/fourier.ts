@@ -1,5 +1,3 @@
-import { at } from "./at.ts";
-
 /** Fourier transform in place, radix 2; the length must be a power of two. `inverse` is not divided by the length. */
 export function fourier(real: Float64Array, imaginary: Float64Array, inverse: boolean): void {
   const n = real.length;
@@ -8,9 +6,9 @@ export function fourier(real: Float64Array, imaginary: Float64Array, inverse: bo
     for (; j & bit; bit >>= 1) j ^= bit;
     j ^= bit;
     if (i < j) {
-      const [re, im] = [at(real, i), at(imaginary, i)];
-      real[i] = at(real, j);
-      imaginary[i] = at(imaginary, j);
+      const [re, im] = [of(real, i), of(imaginary, i)];
+      real[i] = of(real, j);
+      imaginary[i] = of(imaginary, j);
       real[j] = re;
       imaginary[j] = im;
     }
@@ -22,13 +20,15 @@ export function fourier(real: Float64Array, imaginary: Float64Array, inverse: bo
       const [cos, sin] = [Math.cos(angle * k), Math.sin(angle * k)];
       for (let start = k; start < n; start += size) {
         const far = start + half;
-        const re = at(real, far) * cos - at(imaginary, far) * sin;
-        const im = at(real, far) * sin + at(imaginary, far) * cos;
-        real[far] = at(real, start) - re;
-        imaginary[far] = at(imaginary, start) - im;
-        real[start] = at(real, start) + re;
-        imaginary[start] = at(imaginary, start) + im;
+        const re = of(real, far) * cos - of(imaginary, far) * sin;
+        const im = of(real, far) * sin + of(imaginary, far) * cos;
+        real[far] = of(real, start) - re;
+        imaginary[far] = of(imaginary, start) - im;
+        real[start] = of(real, start) + re;
+        imaginary[start] = of(imaginary, start) + im;
       }
     }
   }
 }
+
+const of = (values: Float64Array, index: number): number => values[index] ?? Number.NaN;

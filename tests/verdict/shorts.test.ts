@@ -135,6 +135,25 @@ describe("a feed that stays in the limit at nominal", () => {
       expect(verdict.because.join(" ")).toContain("limit to try");
     }
   });
+  it("is cannot-tell with an overload in it where the record ends on its way in and out of the limit, high up", () => {
+    // What a cut at 142 ms of summed limiting leaves: three dips, the last readings at 11 V and still in the limit.
+    for (const intervalMs of [5, 12, 20, 50]) {
+      const cut: Part = {
+        stage: "rise",
+        ms: 400,
+        set: 12,
+        limit: 2,
+        volts: (t) => (t < 12 ? t : t % 120 < 50 && t > 60 ? 11 : 12),
+        amps: (t) => (t < 12 || (t % 120 < 50 && t > 60) ? 2 : 1.2),
+      };
+      const trace = traceOf([OFF, CLEAN_TOUCH, OFF, cut, OFF], { intervalMs });
+      const mode = trace.volts.map((volts) => (volts > 0.95 && volts < 11.5 ? 2 : 1));
+      const verdict = verdictOnDraw(inputOf([{ ...trace, mode: Uint8Array.from(mode) }]));
+      expect(verdict.class, `${intervalMs}: ${verdict.because.join(" ")}`).toBe("cannot-tell");
+      expect(verdict.candidates.map((each) => each.class)).toContain("overload");
+      expect(verdict.candidates.map((each) => each.class)).not.toContain("retrying");
+    }
+  });
   it("is not judged while the capacitors may still be charging", () => {
     const short: Part = { stage: "rise", ms: 60, set: 12, limit: 2, volts: (t) => 0.1 * t, amps: 2, mode: "cc" };
     const verdict = verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, short, OFF], { intervalMs: 5 })]));
