@@ -49,7 +49,7 @@ export function watchRestarts(outputs: Outputs, clock: Clock, onRestarted: (supp
     cancels.set(
       supply,
       clock.after(LOOK_MS, () => {
-        supply
+        void supply
           .hasRestarted()
           // Silence is noticed by the readings, sooner.
           .catch(() => false)
