@@ -22,7 +22,12 @@ export interface PreparedRun {
 
 /** Feeds of the bench that a run of this board uses: those both name, or all of the bench's for an unknown board. */
 function feedsOf({ bench, board }: RunRequest): string[] {
-  return Object.keys(bench.feeds).filter((feed) => board === null || feed in board.feeds);
+  const feeds = Object.keys(bench.feeds).filter((feed) => board === null || feed in board.feeds);
+  if (feeds.length > 0 || board === null) return feeds;
+  throw new BenchError(
+    "bad-input",
+    `Cannot power ${board.name} on this bench: its feeds are ${Object.keys(board.feeds).join(", ")}, the bench has ${Object.keys(bench.feeds).join(", ")}; one name at least should be the same; nothing was touched`,
+  );
 }
 
 function capabilitiesOf(instruments: FoundInstrument[], feeds: FoundFeed[]): Record<string, SupplyCapabilities> {
@@ -70,6 +75,9 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
     ...(request.board === null
       ? ["no board file was given: limits and bands are the shipped defaults for an unknown board, weak on purpose"]
       : []),
+    ...Object.keys(request.bench.feeds)
+      .filter((feed) => request.board !== null && !(feed in request.board.feeds))
+      .map((feed) => `${feed} of the bench is no feed of this board and stays off`),
     ...Object.keys(request.board?.feeds ?? {})
       .filter((feed) => !(feed in request.bench.feeds))
       .map((feed) => `${feed} of the board has no feed on this bench and stays off: a low draw is expected then`),
@@ -123,6 +131,7 @@ function compiled(request: RunRequest, capabilities: Record<string, SupplyCapabi
     capabilities,
     coldOhms: request.coldOhms,
     options: {
+      feeds: feedsOf(request),
       cooler: request.conditions.cooler,
       keepOn: request.keepOn,
       ...(request.watchSeconds === null ? {} : { watchSeconds: request.watchSeconds }),
