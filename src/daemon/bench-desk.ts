@@ -1,27 +1,20 @@
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
-import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
-import type { FoundFeed, FoundInstrument, RunProgress } from "../../shared/ipc.ts";
-import type { PlanEvent } from "../../shared/plan.ts";
-import type { FeedReading } from "../../shared/reading.ts";
-import type { OutputState, WireAnswer, WireCommand, WireDown, WireLogLine, WireSnapshot } from "../../shared/wire.ts";
+import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
+import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
 import type { BenchFacade, WireRecord } from "../wire/bench-facade.ts";
-import { pictureAt, pictureEnded, runPicture } from "../wire/run-picture.ts";
 import { ActiveRun, type RunResult } from "./active-run.ts";
 import { BenchClient } from "./bench-client.ts";
 import { boardFromText } from "./board-from-text.ts";
 import { CAUTIONS } from "./cautions.ts";
 import type { DataFolder } from "./data-folder.ts";
 import { deskRecord, wireJobs } from "./desk-record.ts";
-import { nextSteps } from "./next-steps.ts";
-import { pictureOfRun } from "./picture-of-run.ts";
+import { DeskShow } from "./desk-show.ts";
 import { type PreparedRun, prepareRun, runHeader } from "./prepare-run.ts";
 import { PROGRAM } from "./program.ts";
 import { lastStoredRun } from "./stored-run.ts";
-import { TraceRing } from "./trace-ring.ts";
 import { wireBench } from "./wire-bench.ts";
-import { wireReading } from "./wire-reading.ts";
 
 export interface BenchDeskOptions {
   data: DataFolder;
@@ -32,7 +25,6 @@ export interface BenchDeskOptions {
   simulated: boolean;
 }
 
-const LOG_LENGTH = 100;
 const RECONNECT_MS = 5000;
 
 /**
@@ -42,22 +34,15 @@ const RECONNECT_MS = 5000;
 export class BenchDesk implements BenchFacade {
   readonly record: WireRecord;
   readonly #options: BenchDeskOptions;
-  readonly #listeners = new Set<(message: WireDown) => void>();
-  readonly #outputs = new Map<string, OutputState>();
-  readonly #trace = new TraceRing();
-  readonly #log: WireLogLine[] = [];
+  readonly #show = new DeskShow();
   #client: BenchClient;
   #found: { instruments: FoundInstrument[]; feeds: FoundFeed[] } = { instruments: [], feeds: [] };
   #warnings: string[] = [];
-  #prepared: PreparedRun | undefined;
   #active: ActiveRun | undefined;
   #busy = false;
   #closed = false;
-  #picture: WireSnapshot["run"] = null;
-  #verdict: WireSnapshot["verdict"] = null;
-  #question: WireSnapshot["question"] = null;
-  #alarm: WireSnapshot["alarm"] = null;
-  #jobs: WireSnapshot["jobs"] = [];
+  /** Rises with each cut; a start asked for before one does not go on after it. */
+  #cuts = 0;
   #retry: NodeJS.Timeout | undefined;
 
   constructor(options: BenchDeskOptions) {
@@ -66,69 +51,48 @@ export class BenchDesk implements BenchFacade {
     this.#client = this.#newClient();
   }
 
-  /** Connects the instruments for live figures, and again every few seconds while that fails. */
+  /** Shows the last run, connects the instruments for live figures, and again every few seconds while that fails. */
   async open(): Promise<void> {
-    this.#jobs = await wireJobs(this.#options.data.store);
-    await this.#showLast();
+    const { store } = this.#options.data;
+    const jobs = await wireJobs(store);
+    this.#show.jobs(jobs);
+    const [newest] = jobs;
+    if (newest !== undefined) {
+      try {
+        const run = await lastStoredRun(store, newest.id);
+        if (run !== null) this.#show.last(run, newest.id);
+      } catch (cause) {
+        // A record that cannot be read keeps nobody from the bench.
+        this.#show.say(
+          "warn",
+          `The last run cannot be shown: ${cause instanceof Error ? cause.message : String(cause)}`,
+        );
+      }
+    }
     await this.#connect();
   }
 
-  /** Shows the newest job's last run until another is started. */
-  async #showLast(): Promise<void> {
-    const [newest] = this.#jobs;
-    if (newest === undefined) return;
-    try {
-      const run = await lastStoredRun(this.#options.data.store, newest.id);
-      if (run === null) return;
-      const { picture, trace } = pictureOfRun(run, newest.id);
-      this.#picture = picture;
-      for (const [feed, readings] of trace) this.#trace.add(feed, readings);
-      const verdict = run.end?.verdict;
-      if (verdict !== undefined && verdict !== null)
-        this.#verdict = { run: run.header.run, job: newest.id, verdict, next: nextSteps(verdict) };
-    } catch (cause) {
-      // A record that cannot be read keeps nobody from the bench.
-      this.#say("warn", `The last run cannot be shown: ${cause instanceof Error ? cause.message : String(cause)}`);
-    }
-  }
-
   snapshot(): WireSnapshot {
-    const { board, simulated } = this.#options;
+    const { board } = this.#options;
     return {
       program: PROGRAM,
-      bench: wireBench({
-        bench: this.#options.bench,
-        board,
-        found: this.#found,
-        outputs: this.#outputs,
-        warnings: this.#warnings,
-        simulated,
-      }),
+      bench: this.#bench(),
       board: {
         name: board?.name ?? "unknown board",
         isDefault: board === null,
         notes: board === null ? ["No board file: limits and bands are the shipped defaults, weak on purpose."] : [],
       },
-      permit: this.#prepared?.permit ?? null,
-      run: this.#picture,
-      trace: this.#trace.list(),
-      verdict: this.#verdict,
-      alarm: this.#alarm,
-      question: this.#question,
-      log: [...this.#log],
-      jobs: this.#jobs,
+      ...this.#show.snapshot(),
     };
   }
 
   subscribe(listener: (message: WireDown) => void): () => void {
-    this.#listeners.add(listener);
-    return () => void this.#listeners.delete(listener);
+    return this.#show.subscribe(listener);
   }
 
   async command(command: WireCommand): Promise<WireAnswer> {
     if (command.type === "cut") {
-      this.#client.cut("the page");
-      this.#say("warn", "Cut from the page.");
+      this.#cut("the page");
       return { result: "done" };
     }
     try {
@@ -145,9 +109,7 @@ export class BenchDesk implements BenchFacade {
 
   /** The page in control is gone: a run that ends by itself goes on, one that is held on has nobody left to hold it. */
   operatorGone(): void {
-    if (this.#active?.header.plan.keepOn !== true) return;
-    this.#client.cut("the page in control closed or went silent");
-    this.#say("warn", "The page in control closed or went silent: cut.");
+    if (this.#active?.header.plan.keepOn === true) this.#cut("the page in control, which closed or went silent");
   }
 
   async close(): Promise<void> {
@@ -158,6 +120,12 @@ export class BenchDesk implements BenchFacade {
     await this.#active?.done;
   }
 
+  #cut(by: string): void {
+    this.#cuts += 1;
+    this.#client.cut(by);
+    this.#show.say("warn", `Cut by ${by}.`);
+  }
+
   async #do(command: Exclude<WireCommand, { type: "cut" }>): Promise<WireAnswer> {
     switch (command.type) {
       case "stop":
@@ -165,11 +133,11 @@ export class BenchDesk implements BenchFacade {
         return { result: "done" };
       case "answer":
         await this.#client.answer(command.question, command.yes);
-        this.#ask(null);
+        this.#show.ask(null);
         return { result: "done" };
       case "preview": {
         const prepared = await this.#prepare(command.request);
-        this.#send({ type: "permit", permit: prepared.permit });
+        this.#show.permit(prepared.permit);
         return {
           result: "preview",
           preview: {
@@ -208,7 +176,6 @@ export class BenchDesk implements BenchFacade {
         watchSeconds: request.watchSeconds,
         keepOn: request.keepOn,
       });
-      this.#prepared = prepared;
       this.#take({ instruments: prepared.instruments, feeds: prepared.feeds }, prepared.warnings);
       return prepared;
     } finally {
@@ -217,115 +184,90 @@ export class BenchDesk implements BenchFacade {
   }
 
   async #start(command: Extract<WireCommand, { type: "start-run" }>): Promise<WireAnswer> {
+    const cuts = this.#cuts;
     const prepared = await this.#prepare(command.request);
-    if (!prepared.permit.granted) {
-      this.#send({ type: "permit", permit: prepared.permit });
-      return {
-        result: "refused",
-        code: "permit",
-        because: `The permit is not granted: ${prepared.permit.refusedBecause.join("; ")}. Nothing was energised.`,
-      };
-    }
-    const shown = new Map(command.confirmed.map((each) => [each.feed, each]));
-    const differs = prepared.plan.feeds.find((each) => {
-      const seen = shown.get(each.feed);
-      return seen === undefined || seen.volts !== each.nominalVolts || seen.limitAmps !== each.nominal.limitAmps;
-    });
-    if (differs !== undefined || shown.size !== prepared.plan.feeds.length) {
-      return {
-        result: "refused",
-        code: "changed",
-        because: "The plan is not the one that was shown and confirmed; look at it again. Nothing was energised.",
-      };
-    }
+    this.#show.permit(prepared.permit);
+    const refusal = this.#refusal(prepared, command, cuts);
+    if (refusal !== null) return refusal;
     const { store, runDirectory } = this.#options.data;
-    const job =
-      command.request.job === null
-        ? await store.newJob({ board: prepared.request.board?.name ?? "unknown board" })
-        : await store.findJob(command.request.job);
     const header = runHeader(prepared, "powerup");
-    this.#trace.clear();
-    this.#verdict = null;
-    this.#picture = runPicture(prepared.plan, { run: header.run, job });
     this.#busy = true;
     try {
-      this.#follow(
-        await ActiveRun.start({
-          client: this.#client,
-          store,
-          job,
-          header,
-          armDirectory: runDirectory,
-          confirmsRaises: true,
-        }),
-      );
+      const job =
+        command.request.job === null
+          ? await store.newJob({ board: prepared.request.board?.name ?? "unknown board" })
+          : await store.findJob(command.request.job);
+      const refused = this.#refusal(prepared, command, cuts);
+      if (refused !== null) return refused;
+      this.#show.began(prepared.plan, { run: header.run, job });
+      const run = await ActiveRun.start({
+        client: this.#client,
+        store,
+        job,
+        header,
+        armDirectory: runDirectory,
+        confirmsRaises: true,
+      });
+      this.#follow(run);
+      // One that came while the run was being started may have found nothing to cut.
+      if (this.#cuts !== cuts) this.#client.cut("the page");
     } finally {
       this.#busy = false;
     }
     return { result: "started", run: header.run };
   }
 
+  #refusal(
+    prepared: PreparedRun,
+    command: Extract<WireCommand, { type: "start-run" }>,
+    cuts: number,
+  ): WireAnswer | null {
+    const refused = (code: string, because: string): WireAnswer => ({
+      result: "refused",
+      code,
+      because: `${because}. Nothing was energised.`,
+    });
+    if (this.#cuts !== cuts) return refused("cut", "A cut came before the run began");
+    if (!prepared.permit.granted) {
+      return refused("permit", `The permit is not granted: ${prepared.permit.refusedBecause.join("; ")}`);
+    }
+    const shown = new Map(command.confirmed.map((each) => [each.feed, each]));
+    const same = prepared.plan.feeds.every((each) => {
+      const seen = shown.get(each.feed);
+      return seen?.volts === each.nominalVolts && seen.limitAmps === each.nominal.limitAmps;
+    });
+    if (same && shown.size === prepared.plan.feeds.length) return null;
+    return refused("changed", "The plan is not the one that was shown and confirmed; look at it again");
+  }
+
   #follow(run: ActiveRun): void {
     this.#active = run;
-    this.#send({ type: "run-state", run: this.#picture as NonNullable<WireSnapshot["run"]> });
-    run.on("progress", (events, progress) => this.#onProgress(events, progress));
-    run.on("holding", (verdict) => this.#judged(run, verdict));
+    const of = { run: run.header.run, job: run.job };
+    run.on("progress", (events, progress) => this.#show.progress(events, progress));
+    run.on("holding", (verdict) => this.#show.judged(verdict, of));
     void run.done.then((result) => this.#onDone(result));
   }
 
-  #onProgress(events: readonly PlanEvent[], progress: RunProgress): void {
-    const readings: FeedReading[] = [];
-    for (const event of events) {
-      if (event.event === "reading") readings.push(event.reading);
-      else if (event.event === "output") this.#outputs.set(event.feed, event.state);
-      else if (event.event === "cut-done")
-        for (const feed of this.#outputs.keys()) this.#outputs.set(feed, event.output);
-    }
-    const atMs = events.at(-1)?.atMs ?? progress.sinceMs;
-    for (const feed of progress.energised) if (this.#outputs.get(feed) !== "on") this.#outputs.set(feed, "unknown");
-    this.#frame(readings, atMs);
-    if (this.#picture !== null) {
-      const { sinceMs, ...rest } = progress;
-      this.#picture = pictureAt(this.#picture, { ...rest, atMs, waitedMs: Math.max(0, atMs - sinceMs) });
-      this.#send({ type: "run-state", run: this.#picture });
-    }
-  }
-
-  #judged(run: ActiveRun, verdict: DrawVerdict): void {
-    this.#verdict = { run: run.header.run, job: run.job, verdict, next: nextSteps(verdict) };
-    this.#send({ type: "verdict", verdict: this.#verdict });
-  }
-
   async #onDone(result: RunResult): Promise<void> {
-    const run = this.#active;
     this.#active = undefined;
-    const atMs = result.events.at(-1)?.atMs ?? 0;
-    for (const feed of this.#outputs.keys()) this.#outputs.set(feed, result.outcome.output);
-    if (run !== undefined) this.#judged(run, result.verdict);
-    if (result.outcome.trip !== null) this.#send({ type: "trip", run: result.header.run, trip: result.outcome.trip });
-    if (this.#picture !== null) {
-      this.#picture = pictureEnded(this.#picture, result.outcome, atMs);
-      this.#send({ type: "run-state", run: this.#picture });
-    }
-    this.#send({ type: "outcome", run: result.header.run, outcome: result.outcome });
-    this.#ask(null);
-    if (result.outcome.output === "unknown")
-      this.#alert("The output could not be confirmed off. Switch the supply off at its own switch.", "unknown");
-    if (result.recordTrouble !== null) this.#say("error", `The record is not whole: ${result.recordTrouble}`);
-    this.#jobs = await wireJobs(this.#options.data.store).catch(() => this.#jobs);
-    this.#send({ type: "jobs", jobs: this.#jobs });
+    const { run } = result.header;
+    this.#show.judged(result.verdict, { run, job: result.job });
+    this.#show.ended(result.outcome, { run, atMs: result.events.at(-1)?.atMs ?? 0 });
+    if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
+    const jobs = await wireJobs(this.#options.data.store).catch(() => null);
+    if (jobs !== null) this.#show.jobs(jobs);
   }
 
   #newClient(): BenchClient {
     const client = new BenchClient({ armDirectory: this.#options.data.runDirectory });
     client.on("idle", ({ readings }) => {
-      if (this.#active === undefined) this.#frame(readings, readings.at(-1)?.atMs ?? 0);
+      if (this.#active === undefined) this.#show.frame(readings, { nowMs: readings.at(-1)?.atMs ?? 0, keep: false });
     });
-    client.on("question", ({ type: _, ...question }) => this.#ask(question));
-    client.on("alarm", ({ message, output }) => this.#alert(message, output));
-    client.on("problem", ({ problem }) => this.#say("warn", problem.message));
+    client.on("question", ({ type: _, ...question }) => this.#show.ask(question));
+    client.on("alarm", ({ message, output }) => this.#show.alert(message, output));
+    client.on("problem", ({ problem }) => this.#show.say("warn", problem.message));
     client.on("lost", (why) => {
-      this.#say("error", `${why}; what was on is switched off by the guardian`);
+      this.#show.say("error", `${why}; what was on is switched off by the guardian`);
       if (this.#closed) return;
       this.#client = this.#newClient();
       this.#later();
@@ -355,51 +297,26 @@ export class BenchDesk implements BenchFacade {
   #take(found: { instruments: FoundInstrument[]; feeds: FoundFeed[] }, warnings: string[]): void {
     this.#found = found;
     this.#warnings = warnings;
-    for (const each of found.feeds) this.#outputs.set(each.feed, each.output);
+    for (const each of found.feeds) this.#show.outputs.set(each.feed, each.output);
     for (const each of found.feeds)
-      if (each.cutByUs) this.#say("warn", `${each.feed}: the output of ${each.supply} was found on and has been cut`);
+      if (each.cutByUs)
+        this.#show.say("warn", `${each.feed}: the output of ${each.supply} was found on and has been cut`);
     this.#sendBench();
   }
 
-  #frame(readings: readonly FeedReading[], nowMs: number): void {
-    if (readings.length === 0) return;
-    const feeds = [...new Set(readings.map((each) => each.feed))].map((feed) => {
-      const own = readings.filter((each) => each.feed === feed);
-      const list = own.map(wireReading);
-      if (this.#active !== undefined) this.#trace.add(feed, list);
-      return {
-        feed,
-        output: this.#outputs.get(feed) ?? ("unknown" as const),
-        ageMs: Math.max(0, nowMs - (own.at(-1)?.atMs ?? nowMs)),
-        readings: list,
-      };
+  #bench(): WireSnapshot["bench"] {
+    const { bench, board, simulated } = this.#options;
+    return wireBench({
+      bench,
+      board,
+      found: this.#found,
+      outputs: this.#show.outputs,
+      warnings: this.#warnings,
+      simulated,
     });
-    this.#send({ type: "frame", feeds, gap: false });
-  }
-
-  #ask(question: WireSnapshot["question"]): void {
-    this.#question = question;
-    this.#send({ type: "question", question });
-  }
-
-  #alert(message: string, output: "unknown" | "off"): void {
-    this.#alarm = output === "off" ? null : { message, output };
-    this.#send({ type: "alarm", alarm: this.#alarm });
-    this.#say(output === "off" ? "info" : "error", message);
-  }
-
-  #say(level: WireLogLine["level"], text: string): void {
-    const line = { at: new Date().toISOString(), level, text };
-    this.#log.push(line);
-    if (this.#log.length > LOG_LENGTH) this.#log.shift();
-    this.#send({ type: "log", line });
   }
 
   #sendBench(): void {
-    this.#send({ type: "bench", bench: this.snapshot().bench });
-  }
-
-  #send(message: WireDown): void {
-    for (const listener of this.#listeners) listener(message);
+    this.#show.send({ type: "bench", bench: this.#bench() });
   }
 }
