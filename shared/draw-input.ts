@@ -23,6 +23,8 @@ export interface DrawTrace {
   stepVolts: number | null;
   stepAmps: number | null;
   accuracy: Accuracy | null;
+  /** How often the instrument read, where the trace was thinned since: its own stamps no longer say. */
+  readEveryMs?: number;
 }
 
 /** Everything a draw verdict depends on; nothing else may change it. */

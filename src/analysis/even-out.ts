@@ -24,13 +24,14 @@ const EVEN_POINTS = 20_000;
 /**
  * The series itself where its readings come at an even pace, give or take jitter and a few gaps; else even readings of
  * it. A circuit simulator's steps are a thousand times closer at an edge than on a level, and levels, medians and duties
- * that count readings would judge the edges. Values must be finite.
+ * that count readings would judge the edges. `thinned`: rows of the record stand for different times, so it is never even.
+ * Values must be finite.
  */
-export function evenOut(atMs: Float64Array, values: Float64Array): Series {
+export function evenOut(atMs: Float64Array, values: Float64Array, thinned = false): Series {
   const n = atMs.length;
   const lengthMs = at(atMs, n - 1) - at(atMs, 0);
   const interval = readIntervalOf(atMs);
-  if (n < 20 || interval === null || !(lengthMs / (n - 1) > 3 * interval)) return { atMs, values };
+  if (n < 20 || interval === null || !(thinned || lengthMs / (n - 1) > 3 * interval)) return { atMs, values };
   const step = lengthMs / EVEN_POINTS;
   const grid = onGrid(atMs, values, step, EVEN_POINTS + 1);
   return { atMs: grid.map((_, i) => at(atMs, 0) + i * step), values: grid };

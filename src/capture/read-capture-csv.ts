@@ -15,12 +15,15 @@ const NO_NUMBER = /^(|ol|-ol|\+ol|ovld|ovl|ofl|over|overload|overflow|nan|-nan|[
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
 /** 9.9E37 and 9.91E37 are infinity and not-a-number of SCPI-1999 (vol. 1, 7.2.1.4–5). */
 const NO_READING_FROM = 9e37;
+/** Rows of a feed that are held; longer traces are thinned where they are level (about 25 MB a feed). */
+const MOST_ROWS = 1 << 19;
 
 /**
  * The traces of a capture file, one a feed, in the order the feeds first appear; a file without a `feed` column is one
- * trace of `UNNAMED_FEED`. The file is read as a stream; only the columns are held. Decimal commas are taken where the
- * delimiter is `;`. Overload markers and empty cells of volts and amps are "no reading". Throws `bad-input` with file,
- * line, column, what is there and what should be.
+ * trace of `UNNAMED_FEED`. The file is read as a stream; only the columns are held, at most half a million rows a feed:
+ * level stretches of longer ones are thinned while they are read. Decimal commas are taken where the delimiter is `;`.
+ * Overload markers and empty cells of volts and amps are "no reading". Throws `bad-input` with file, line, column, what is
+ * there and what should be.
  */
 export async function readCaptureCsv(file: string): Promise<DrawTrace[]> {
   const delimiter = await delimiterOf(file);
@@ -143,7 +146,7 @@ class CaptureRows {
     if (this.#lastFeed?.feed === feed) return this.#lastFeed;
     let columns = this.#feeds.get(feed);
     if (columns === undefined) {
-      columns = new TraceColumns(feed);
+      columns = new TraceColumns(feed, MOST_ROWS);
       this.#feeds.set(feed, columns);
     }
     this.#lastFeed = columns;

@@ -2,6 +2,8 @@ import type { Accuracy } from "../../shared/bench-file.ts";
 import type { DrawTrace } from "../../shared/draw-input.ts";
 import { StageName } from "../../shared/plan.ts";
 import type { RegulationMode } from "../../shared/reading.ts";
+import { readIntervalOf } from "../analysis/read-interval.ts";
+import { mergeQuietRows } from "./merge-quiet-rows.ts";
 
 /** One reading on its way into a trace; what is left out was not known. */
 export interface TraceRow {
@@ -39,6 +41,8 @@ const NO_STAGE = 255;
 export class TraceColumns {
   readonly feed: string;
   constants: TraceConstants = NOTHING_KNOWN;
+  #mostRows: number;
+  #intervalMs: number | null = null;
   #n = 0;
   #room = 256;
   #atMs = new Float64Array(this.#room);
@@ -49,8 +53,10 @@ export class TraceColumns {
   #mode: Uint8Array | null = null;
   #stage: Uint8Array | null = null;
 
-  constructor(feed: string) {
+  /** From `mostRows` on (default: never) level stretches are thinned, so that memory stays bounded however long it gets. */
+  constructor(feed: string, mostRows = Number.POSITIVE_INFINITY) {
     this.feed = feed;
+    this.#mostRows = mostRows;
   }
 
   get length(): number {
@@ -58,6 +64,7 @@ export class TraceColumns {
   }
 
   push(row: TraceRow): void {
+    if (this.#n >= this.#mostRows) this.#thin();
     if (this.#n === this.#room) this.#grow();
     const i = this.#n++;
     this.#atMs[i] = row.atMs;
@@ -94,7 +101,26 @@ export class TraceColumns {
       limitAmps: this.#limitAmps?.slice(0, n) ?? null,
       stage: this.#stage?.slice(0, n) ?? null,
       ...this.constants,
+      ...(this.#intervalMs === null ? {} : { readEveryMs: this.#intervalMs }),
     };
+  }
+
+  #thin(): void {
+    this.#intervalMs ??= readIntervalOf(this.#atMs.subarray(0, this.#n));
+    this.#n = mergeQuietRows(
+      {
+        atMs: this.#atMs,
+        volts: this.#volts,
+        amps: this.#amps,
+        setVolts: this.#setVolts,
+        limitAmps: this.#limitAmps,
+        mode: this.#mode,
+        stage: this.#stage,
+      },
+      this.#n,
+    );
+    // Rows that all differ are all kept; looking again at each one more would take for ever.
+    if (this.#n > 0.75 * this.#mostRows) this.#mostRows *= 2;
   }
 
   #grow(): void {

@@ -16,6 +16,12 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   const amps = watch.level.mean;
   const margin = 2 * watch.standardU;
   const because = [`The draw settled at ${sayAmps(amps)} ± ${sayAmps(margin)} over ${sayNames(watch.feeds)}.`];
+  if (amps < -Math.max(LIMITS.openAmps, 3 * watch.stepAmps, margin)) {
+    because.push(
+      "The current runs backwards: the meter or its clamp is turned round, or something else feeds the board through this feed.",
+    );
+    return { class: "cannot-tell", probability: 0, rivals: [], because };
+  }
   const open = openOrStandby(watch, choice, inrush, because);
   if (open !== null) return open;
   const verdicts = choice.sets.map((bands) => inBands(amps, watch.standardU, bands));

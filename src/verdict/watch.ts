@@ -50,7 +50,7 @@ export function watchOf(all: readonly FeedFigures[]): Watch | null {
     let to = last;
     while (from < to && at(atMs, from) < startMs) from++;
     while (to > from && at(atMs, to - 1) > endMs) to--;
-    return finite(atMs.subarray(from, to), amps.subarray(from, to));
+    return finite(atMs.subarray(from, to), amps.subarray(from, to), figures.view.trace.readEveryMs !== undefined);
   });
   const { atMs, amps } = summed(series);
   if (atMs.length < 2) return null;
@@ -104,10 +104,10 @@ interface Stamped {
   amps: Float64Array;
 }
 
-function finite(atMs: Float64Array, amps: Float64Array): Stamped {
+function finite(atMs: Float64Array, amps: Float64Array, thinned: boolean): Stamped {
   const keep = (_: number, index: number) => Number.isFinite(at(amps, index));
   const whole = amps.every(Number.isFinite) ? { atMs, amps } : { atMs: atMs.filter(keep), amps: amps.filter(keep) };
-  const even = evenOut(whole.atMs, whole.amps);
+  const even = evenOut(whole.atMs, whole.amps, thinned);
   return { atMs: even.atMs, amps: even.values };
 }
 

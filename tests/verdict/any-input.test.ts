@@ -98,6 +98,11 @@ describe("verdictOnDraw() on what makes no sense", () => {
     const atMs = trace.atMs.map((value, i) => (i > 400 ? value + 3000 : value));
     expect(verdictOnDraw(inputOf([{ ...trace, amps, atMs }])).class).toBe("normal");
   });
+  it.each([-0.01, -0.85, -2])("is cannot-tell for %f A, and says that the current runs backwards", (amps) => {
+    const verdict = verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(6000, amps)])]));
+    expect(verdict.class).toBe("cannot-tell");
+    expect(verdict.because.join(" ")).toContain("runs backwards");
+  });
   it("always answers a verdict of the schema, its probabilities at most one together, and the same each time", () => {
     const level = fc.oneof(
       fc.constant(0),

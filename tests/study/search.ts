@@ -1,0 +1,106 @@
+import type { Random } from "../../src/simulator/random.ts";
+import { updated } from "../../src/verdict/diagnosis/belief.ts";
+import { faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
+import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
+import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
+import { type Bench, isOpen, rankNext, shortProbability } from "../../src/verdict/diagnosis/rank-next.ts";
+import { weigh } from "../../src/verdict/diagnosis/weigh.ts";
+import type { Truth } from "./truth.ts";
+
+export type Strategy = "chosen" | "checklist" | "random";
+
+/** How one search for one fault went. */
+export interface Search {
+  /** The true element and kind came first with at least this confidence. */
+  reached: boolean;
+  /** And within them the true cause came first. */
+  isCauseFirst: boolean;
+  measurements: number;
+  minutes: number;
+  risk: number;
+  /** A wrong fault stood first with that confidence before. */
+  misled: boolean;
+  /** The board was energised although a short was on it. */
+  energisedShort: boolean;
+}
+
+export const CONFIDENCE = 0.8;
+/** A search ends after so many minutes at the latest. */
+const MOST_MINUTES = 240;
+
+/** The order of the checklist: what a careful technician works through from the top, whatever came before. */
+const ORDER = [
+  "visual", "cold", "pair", "fuse", "shunt", "sense-pin", "fan-pin", "unplug-fans", "probe", "reversed", "inject", "lift",
+  "draw", "volts", "signals", "enable", "inductor", "feedback", "reset-level", "firmware-switch", "clock-pair", "clock-scope",
+  "lanes", "firmware-volts", "second-host", "chip-warmth", "straps", "idle-heat", "scope", "firmware-read",
+  "press-and-warm", "clean", "load-test", "phase-balance", "ripple",
+];
+
+function placeInOrder({ slot, proof, id }: Measurement): number {
+  const kind = slot.in === "coldOhms" ? (slot.point?.includes(":") === true ? "pair" : "cold") : slot.in === "coldOhmsReversed" ? "reversed" : id.startsWith("1 V probe") ? "probe" : slot.in === "checks" ? proof : slot.in;
+  const place = ORDER.indexOf(kind);
+  if (place === -1) throw new Error(`The checklist has no place for ${id}.`);
+  return place;
+}
+
+/** Searches one fault from an empty sheet; every strategy reads, believes and holds power back by the same rules. */
+export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, random: Random): Search {
+  const { hypotheses, measurements, data } = model;
+  let belief: number[] = hypotheses.map((hypothesis) => hypothesis.prior);
+  const taken = new Set<string>();
+  const ordered = [...measurements].sort((a, b) => placeInOrder(a) - placeInOrder(b));
+  const result: Search = { reached: false, isCauseFirst: false, measurements: 0, minutes: 0, risk: 0, misled: false, energisedShort: false };
+  const truly = hypotheses[truth.hypothesis];
+  let hasPowered = false;
+  for (;;) {
+    const [first] = faultGroups(hypotheses, belief);
+    if (first !== undefined && first.probability >= CONFIDENCE) {
+      if (first.members.includes(truth.hypothesis)) {
+        return { ...result, reached: true, isCauseFirst: first.members[0] === truth.hypothesis };
+      }
+      result.misled = true;
+    }
+    const isHeld = shortProbability(hypotheses, belief) > (hasPowered ? data.shortGate : data.firstPowerGate);
+    const bench: Bench = {
+      taken,
+      hasPowered,
+      isHeld,
+      isOutOfReach: ({ id }) => hasPowered && id.startsWith("1 V probe"),
+    };
+    const next = chooseNext(strategy, ordered, model, belief, bench, random);
+    if (next === undefined || result.minutes >= MOST_MINUTES) return result;
+    if (next.energises && truly?.isShort === true) result.energisedShort = true;
+    hasPowered ||= next.energises;
+    taken.add(next.id);
+    result.measurements++;
+    result.minutes += next.minutes;
+    result.risk += next.risk;
+    belief = updated(belief, weigh(next.chance, truth.answer(next)));
+  }
+}
+
+function chooseNext(
+  strategy: Strategy,
+  ordered: readonly Measurement[],
+  model: DiagnosisModel,
+  belief: readonly number[],
+  bench: Bench,
+  random: Random,
+): Measurement | undefined {
+  const { hypotheses, data } = model;
+  if (strategy === "chosen") return rankNext(hypotheses, belief, ordered, bench, data.riskMinutes)[0]?.measurement;
+  // Hunting a short where none is suspected is in nobody's list.
+  const open = ordered.filter((each) => isOpen(each, bench) && (each.whereShort === null || isSuspect(each.whereShort, model, belief)));
+  if (strategy === "random") return open[Math.floor(random.next() * open.length)];
+  // The second look is taken where power is still held back, and not otherwise.
+  return open.find((each) => each.slot.in !== "coldOhmsReversed" || bench.isHeld);
+}
+
+const isSuspect = (point: string, model: DiagnosisModel, belief: readonly number[]): boolean =>
+  model.hypotheses.reduce(
+    (sum, hypothesis, index) =>
+      hypothesis.faults.some((fault) => (fault.row.short || fault.kind === "leaky") && (fault.point === point || fault.feed === point))
+        ? sum + (belief[index] ?? 0)
+        : sum,
+    0,
+  ) >= 0.05;
