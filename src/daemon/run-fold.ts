@@ -7,7 +7,7 @@ import { ampsOf, voltsOf } from "../../shared/reading.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
 import { advance } from "../plan/advance.ts";
 import { describeState } from "../plan/describe-state.ts";
-import { initialState } from "../plan/machine-state.ts";
+import { initialState, type PlanState } from "../plan/machine-state.ts";
 import { outcomeOf } from "../plan/outcome.ts";
 
 const MODE_CODE = { unknown: 0, cv: 1, cc: 2 } as const;
@@ -68,7 +68,7 @@ export function foldRun(plan: Plan, events: Iterable<PlanEvent>, accuracy: (feed
       column.amps.push(ampsOf(reading) ?? Number.NaN);
       column.mode.push(MODE_CODE[reading.mode]);
       column.setVolts.push(on.has(reading.feed) ? (set.get(reading.feed)?.volts ?? 0) : 0);
-      column.limitAmps.push(on.has(reading.feed) ? (set.get(reading.feed)?.amps ?? 0) : 0);
+      column.limitAmps.push(on.has(reading.feed) ? limitOf(state, reading.feed, set) : 0);
       column.stage.push(StageName.options.indexOf(stage));
       column.together &&= reading.together;
       column.modeKnown ||= reading.mode !== "unknown";
@@ -97,6 +97,12 @@ export function foldRun(plan: Plan, events: Iterable<PlanEvent>, accuracy: (feed
     ];
   });
   return { outcome: outcomeOf(state), traces };
+}
+
+/** The limit in force; while a new one is on its way to the supply nobody knows which of the two it is. */
+function limitOf(state: PlanState, feed: string, set: ReadonlyMap<string, { amps: number }>): number {
+  const changing = state.kind === "energised" && state.step.step === "relimit" && state.step.feed === feed;
+  return changing ? Number.NaN : (set.get(feed)?.amps ?? 0);
 }
 
 /** The accuracy of each feed's read-back as the run's header states it; null where it does not. */
