@@ -75,8 +75,9 @@ async function delimiterOf(file: string): Promise<string> {
     }
   } catch (cause) {
     if (cause instanceof BenchError) throw cause;
-    const missing = cause instanceof Error && "code" in cause && cause.code === "ENOENT";
-    const why = missing ? "there is no such file" : cause instanceof Error ? cause.message : String(cause);
+    const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
+    const words = code === "ENOENT" ? "there is no such file" : code === "EISDIR" ? "it is a folder" : undefined;
+    const why = words ?? (cause instanceof Error ? cause.message : String(cause));
     throw new BenchError("bad-input", `Cannot read capture ${file}: ${why}`, { cause });
   }
 }

@@ -12,6 +12,7 @@ import { runDocument, unpoweredDocument } from "../daemon/run-document.ts";
 import { loadDrivers } from "../instrument/load-drivers.ts";
 import { askYesNo } from "./ask-yes-no.ts";
 import { checkPlanName, conditionsOf, type EnergisingOptions } from "./board-options.ts";
+import { checkBench } from "./check-bench.ts";
 import { dataDirectory } from "./data-directory.ts";
 import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
 import { type FollowedRun, followRun } from "./follow-run.ts";
@@ -43,6 +44,7 @@ export async function powerup(options: PowerupRunOptions): Promise<number> {
       ? null
       : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
   const drivers = await loadDrivers(options.documents === undefined ? [path.dirname(path.resolve(options.bench))] : []);
+  checkBench(bench, drivers);
   const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
   const client = new BenchClient({ armDirectory: data.runDirectory });
   const stop = cutOnSignals(client);

@@ -4,7 +4,9 @@ import { type EnergisingOptions, withEnergisingOptions } from "./board-options.t
 /** `firstamp powerup`: one first power-up, judged and filed. */
 export function powerupCommand(): Command {
   return withEnergisingOptions(
-    new Command("powerup").description("power a board up under a current limit, say what its draw means, file it with a job"),
+    new Command("powerup").description(
+      "power a board up under a current limit, say what its draw means, file it with a job",
+    ),
   )
     .addHelpText(
       "after",

@@ -64,11 +64,17 @@ export async function runSimulation(options: {
     throw new BenchError("bad-input", `--seed is ${JSON.stringify(options.seed)}; it should be a whole number`);
   const latencyMs = Number(options.latency);
   if (!(latencyMs >= 0 && latencyMs <= 1000))
-    throw new BenchError("bad-input", `--latency is ${JSON.stringify(options.latency)}; it should be milliseconds, 0 to 1000`);
+    throw new BenchError(
+      "bad-input",
+      `--latency is ${JSON.stringify(options.latency)}; it should be milliseconds, 0 to 1000`,
+    );
   const { scenario } = await loadScenario(options.scenario);
   const simulation = await startSimulation({
     scenario: options.scenario,
-    traits: { latencyMs: scenario.supply.latencyMs ?? latencyMs, latencyJitterMs: scenario.supply.latencyJitterMs ?? latencyMs / 4 },
+    traits: {
+      latencyMs: scenario.supply.latencyMs ?? latencyMs,
+      latencyJitterMs: scenario.supply.latencyJitterMs ?? latencyMs / 4,
+    },
     dialect: options.dialect,
     transport: options.serial === true ? "pty" : "tcp",
     clock: realClock,

@@ -3,13 +3,15 @@ import path from "node:path";
 import { createInterface } from "node:readline";
 import { fileURLToPath } from "node:url";
 import { pino } from "pino";
+import { BenchError } from "../../shared/bench-error.ts";
 import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import { BenchDesk } from "../daemon/bench-desk.ts";
 import { CAUTIONS } from "../daemon/cautions.ts";
 import { openDataFolder } from "../daemon/data-folder.ts";
 import { loadDrivers } from "../instrument/load-drivers.ts";
-import { startWire } from "../wire/start-wire.ts";
+import { startWire, type Wire } from "../wire/start-wire.ts";
+import { checkBench } from "./check-bench.ts";
 import { dataDirectory } from "./data-directory.ts";
 import { EXIT } from "./exit-code.ts";
 import { printDocument, say } from "./people.ts";
@@ -53,6 +55,7 @@ export async function serve(options: ServeRunOptions): Promise<number> {
       ? null
       : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
   const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
+  if (bench !== null) checkBench(bench, drivers);
   const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
   let unknown = false;
   try {
@@ -68,28 +71,38 @@ export async function serve(options: ServeRunOptions): Promise<number> {
       if (message.type === "outcome") unknown = message.outcome.output === "unknown";
       if (message.type === "alarm" && message.alarm !== null) say(`\u0007ALARM: ${message.alarm.message}`);
     });
-    await desk.open();
-    const wire = await startWire({
-      facade: desk,
-      pageDir: pageDir(),
-      port: options.port,
-      tokenFile: path.join(data.runDirectory, "token"),
-      codeLifetimeMs: CODE_MS,
-      log,
-    });
-    if (options.json === true) printDocument({ url: wire.url });
-    else process.stdout.write(`${wire.url}\n`);
-    for (const caution of CAUTIONS) say(`  - ${caution}`);
-    // No output is handed over, so the terminal stays as it is and Ctrl-C stays a signal.
-    const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : null;
-    keys?.on("line", () => process.stdout.write(`${wire.newUrl()}\n`));
-    say(
-      `Open the address above in a browser on this machine: once, within ten minutes.${keys === null ? "" : " Enter prints another."} Ctrl-C cuts and ends.`,
-    );
-    await ended;
-    keys?.close();
-    await desk.close();
-    await wire.close();
+    let wire: Wire | undefined;
+    try {
+      await desk.open();
+      const served = await startWire({
+        facade: desk,
+        pageDir: pageDir(),
+        port: options.port,
+        tokenFile: path.join(data.runDirectory, "token"),
+        codeLifetimeMs: CODE_MS,
+        log,
+      });
+      wire = served;
+      if (options.json === true) printDocument({ url: served.url });
+      else process.stdout.write(`${served.url}\n`);
+      for (const caution of CAUTIONS) say(`  - ${caution}`);
+      // No output is handed over, so the terminal stays as it is and Ctrl-C stays a signal.
+      const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : null;
+      keys?.on("line", () => process.stdout.write(`${served.newUrl()}\n`));
+      say(
+        `Open the address above in a browser on this machine: once, within ten minutes.${keys === null ? "" : " Enter prints another."} Ctrl-C cuts and ends.`,
+      );
+      await ended;
+      keys?.close();
+    } catch (cause) {
+      // The address to listen on is what a person chose; an instrument's port is told by the desk.
+      if (!(cause instanceof BenchError) || wire !== undefined) throw cause;
+      say(`firstamp: ${cause.message}`);
+      return EXIT.badInput;
+    } finally {
+      await desk.close();
+      await wire?.close();
+    }
   } finally {
     await data.close();
   }
