@@ -19,7 +19,7 @@ export interface Attempt extends PhaseRun {
   falls: number;
   /** Swings between the lowest and highest tenth of the volts while limited, as a share of the aim. */
   swing: number;
-  /** Times the volts rose again after a fall of a tenth of the aim while under 90 %. */
+  /** Times the volts rose again after a fall, both by more than a lock-out's hysteresis can hide in (`SWING_SHARE`). */
   rises: number;
   /** Least volts after reaching, or at the end where it never did, over the aim. */
   collapseRatio: number | null;
@@ -31,6 +31,9 @@ export interface Attempt extends PhaseRun {
 
 /** Readings at least this far apart, and five intervals, have a gap between them that is not counted. */
 const GAP_MS = 50;
+
+/** Of the aim: 0.36 V of 12 V, less than the hysteresis of usual lock-outs, 0.5 to 1 V (common practice, no source). */
+const SWING_SHARE = 0.03;
 
 export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
   const { trace } = view;
@@ -138,10 +141,10 @@ function swingOf(volts: Float64Array, limited: Uint8Array, aim: number): { swing
     }
     if (bottom === null) {
       top = Math.max(top, level);
-      if (level < top - 0.1 * aim) bottom = level;
+      if (level < top - SWING_SHARE * aim) bottom = level;
     } else {
       bottom = Math.min(bottom, level);
-      if (level > bottom + 0.1 * aim) {
+      if (level > bottom + SWING_SHARE * aim) {
         rises++;
         bottom = null;
         top = level;

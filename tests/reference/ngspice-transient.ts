@@ -19,6 +19,8 @@ export interface FeedCase {
   /** Constant power between a rising and a falling lock-out. */
   converter?: { watts: number; rising: number; falling: number };
   ms: number;
+  /** Longest step of ngspice, µs; default 20. */
+  longestStepUs?: number;
 }
 
 /** A circuit of the same feed, written for ngspice: source, lead resistance, capacitor, load switched on, current limit. */
@@ -51,8 +53,8 @@ function netlist(feed: FeedCase, out: string): string {
     ".options reltol=1e-4 method=gear",
     ".control",
     "set wr_singlescale",
-    `tran 5u ${feed.ms / 1000} 0 20u uic`,
-    `wrdata ${out} i(vlead) v(over) v(card)`,
+    `tran 5u ${feed.ms / 1000} 0 ${feed.longestStepUs ?? 20}u uic`,
+    `wrdata ${out} i(vlead) v(over) v(card) v(out)`,
     "quit",
     ".endc",
     ".end",
@@ -68,24 +70,29 @@ export interface SpiceResult {
 
 /** Runs the circuit through ngspice and adds up its trace. Rejects where there is no ngspice. */
 export async function runSpice(feed: FeedCase): Promise<SpiceResult> {
+  const rows = await spiceRows(feed);
+  let chargeCoulombs = 0;
+  let limitedMs = 0;
+  for (let each = 1; each < rows.length; each++) {
+    const [fromSeconds = 0, fromAmps = 0] = rows[each - 1] ?? [];
+    const [toSeconds = 0, toAmps = 0, over = 0] = rows[each] ?? [];
+    chargeCoulombs += ((fromAmps + toAmps) / 2) * (toSeconds - fromSeconds);
+    if (over > 0) limitedMs += (toSeconds - fromSeconds) * 1000;
+  }
+  return { chargeCoulombs, limitedMs, cardVolts: rows.at(-1)?.[3] ?? Number.NaN };
+}
+
+/** The trace itself, a row a step: seconds, amps into the lead, above zero while limited, volts at the card, volts at the supply. */
+export async function spiceRows(feed: FeedCase): Promise<number[][]> {
   const folder = await mkdtemp(join(tmpdir(), "firstamp-spice-"));
   try {
     const out = join(folder, "trace.txt");
     await writeFile(join(folder, "feed.cir"), netlist(feed, out));
     await promisify(execFile)("ngspice", ["-b", join(folder, "feed.cir")], { timeout: 60_000 });
-    const rows = (await readFile(out, "utf8"))
+    return (await readFile(out, "utf8"))
       .trim()
       .split("\n")
       .map((line) => line.trim().split(/\s+/).map(Number));
-    let chargeCoulombs = 0;
-    let limitedMs = 0;
-    for (let each = 1; each < rows.length; each++) {
-      const [fromSeconds = 0, fromAmps = 0] = rows[each - 1] ?? [];
-      const [toSeconds = 0, toAmps = 0, over = 0] = rows[each] ?? [];
-      chargeCoulombs += ((fromAmps + toAmps) / 2) * (toSeconds - fromSeconds);
-      if (over > 0) limitedMs += (toSeconds - fromSeconds) * 1000;
-    }
-    return { chargeCoulombs, limitedMs, cardVolts: rows.at(-1)?.[3] ?? Number.NaN };
   } finally {
     await rm(folder, { recursive: true, force: true });
   }
