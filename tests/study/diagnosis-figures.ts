@@ -58,7 +58,8 @@ export interface Figures {
 /** What came of a strategy over a set of runs. Runs that did not get there count with all they spent. */
 export function figuresOf(runs: readonly Run[], strategy: Strategy): Figures {
   const all = runs.map((run) => run.searches[strategy]);
-  const mean = (value: (search: Search) => number): number => all.reduce((sum, each) => sum + value(each), 0) / all.length;
+  const mean = (value: (search: Search) => number): number =>
+    all.reduce((sum, each) => sum + value(each), 0) / all.length;
   const sorted = all.map((each) => each.minutes).sort((a, b) => a - b);
   const reached = all.filter((each) => each.reached);
   return {

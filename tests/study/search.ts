@@ -1,9 +1,9 @@
 import type { Random } from "../../src/simulator/random.ts";
-import { updated } from "../../src/verdict/diagnosis/belief.ts";
+import { grouped, updated } from "../../src/verdict/diagnosis/belief.ts";
 import { faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
 import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
 import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
-import { type Bench, isOpen, rankNext, shortProbability } from "../../src/verdict/diagnosis/rank-next.ts";
+import { type Bench, heldBecause, isOpen, rankNext } from "../../src/verdict/diagnosis/rank-next.ts";
 import { weigh } from "../../src/verdict/diagnosis/weigh.ts";
 import type { Truth } from "./truth.ts";
 
@@ -30,14 +30,60 @@ const MOST_MINUTES = 240;
 
 /** The order of the checklist: what a careful technician works through from the top, whatever came before. */
 const ORDER = [
-  "visual", "cold", "pair", "fuse", "shunt", "sense-pin", "fan-pin", "unplug-fans", "probe", "reversed", "inject", "lift",
-  "draw", "volts", "signals", "enable", "inductor", "feedback", "reset-level", "firmware-switch", "clock-pair", "clock-scope",
-  "lanes", "firmware-volts", "second-host", "chip-warmth", "straps", "idle-heat", "scope", "firmware-read",
-  "press-and-warm", "clean", "load-test", "phase-balance", "ripple",
+  "visual",
+  "cold",
+  "pair",
+  "fuse",
+  "shunt",
+  "sense-pin",
+  "fan-pin",
+  "unplug-fans",
+  "probe",
+  "reversed",
+  "four-wire",
+  "inject",
+  "gradient",
+  "lift",
+  "draw",
+  "volts",
+  "signals",
+  "enable",
+  "inductor",
+  "feedback",
+  "reset-level",
+  "firmware-switch",
+  "clock-pair",
+  "clock-scope",
+  "lanes",
+  "firmware-volts",
+  "second-host",
+  "chip-warmth",
+  "straps",
+  "idle-heat",
+  "scope",
+  "firmware-read",
+  "press-and-warm",
+  "clean",
+  "load-test",
+  "phase-balance",
+  "ripple",
 ];
 
 function placeInOrder({ slot, proof, id }: Measurement): number {
-  const kind = slot.in === "coldOhms" ? (slot.point?.includes(":") === true ? "pair" : "cold") : slot.in === "coldOhmsReversed" ? "reversed" : id.startsWith("1 V probe") ? "probe" : slot.in === "checks" ? proof : slot.in;
+  const kind =
+    slot.in === "coldOhms"
+      ? slot.point?.includes(":") === true
+        ? "pair"
+        : "cold"
+      : slot.in === "coldOhmsFourWire"
+        ? "four-wire"
+        : slot.in === "coldOhmsReversed"
+          ? "reversed"
+          : id.startsWith("1 V probe")
+            ? "probe"
+            : slot.in === "checks"
+              ? proof
+              : slot.in;
   const place = ORDER.indexOf(kind);
   if (place === -1) throw new Error(`The checklist has no place for ${id}.`);
   return place;
@@ -49,24 +95,34 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
   let belief: number[] = hypotheses.map((hypothesis) => hypothesis.prior);
   const taken = new Set<string>();
   const ordered = [...measurements].sort((a, b) => placeInOrder(a) - placeInOrder(b));
-  const result: Search = { reached: false, isCauseFirst: false, measurements: 0, minutes: 0, risk: 0, misled: false, energisedShort: false };
+  const result: Search = {
+    reached: false,
+    isCauseFirst: false,
+    measurements: 0,
+    minutes: 0,
+    risk: 0,
+    misled: false,
+    energisedShort: false,
+  };
   const truly = hypotheses[truth.hypothesis];
+  const groupOf = groupsOf(model);
   let hasPowered = false;
   for (;;) {
-    const [first] = faultGroups(hypotheses, belief);
-    if (first !== undefined && first.probability >= CONFIDENCE) {
-      if (first.members.includes(truth.hypothesis)) {
-        return { ...result, reached: true, isCauseFirst: first.members[0] === truth.hypothesis };
+    const sums = grouped(belief, groupOf);
+    const first = sums.indexOf(Math.max(...sums));
+    if ((sums[first] ?? 0) >= CONFIDENCE) {
+      if (groupOf[truth.hypothesis] === first) {
+        const within = belief.filter((_, index) => groupOf[index] === first);
+        return { ...result, reached: true, isCauseFirst: belief[truth.hypothesis] === Math.max(...within) };
       }
       result.misled = true;
     }
-    const isHeld = shortProbability(hypotheses, belief) > (hasPowered ? data.shortGate : data.firstPowerGate);
-    const bench: Bench = {
+    const before = {
       taken,
       hasPowered,
-      isHeld,
-      isOutOfReach: ({ id }) => hasPowered && id.startsWith("1 V probe"),
+      isOutOfReach: ({ id }: Measurement) => hasPowered && id.startsWith("1 V probe"),
     };
+    const bench: Bench = { ...before, isHeld: heldBecause(hypotheses, belief, measurements, before, data) !== null };
     const next = chooseNext(strategy, ordered, model, belief, bench, random);
     if (next === undefined || result.minutes >= MOST_MINUTES) return result;
     if (next.energises && truly?.isShort === true) result.energisedShort = true;
@@ -77,6 +133,18 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
     result.risk += next.risk;
     belief = updated(belief, weigh(next.chance, truth.answer(next)));
   }
+}
+
+/** Which line of a diagnosis each hypothesis belongs to. */
+function groupsOf(model: DiagnosisModel): number[] {
+  const groupOf: number[] = [];
+  faultGroups(
+    model.hypotheses,
+    model.hypotheses.map((hypothesis) => hypothesis.prior),
+  ).forEach((group, index) => {
+    for (const member of group.members) groupOf[member] = index;
+  });
+  return groupOf;
 }
 
 function chooseNext(
@@ -90,16 +158,22 @@ function chooseNext(
   const { hypotheses, data } = model;
   if (strategy === "chosen") return rankNext(hypotheses, belief, ordered, bench, data.riskMinutes)[0]?.measurement;
   // Hunting a short where none is suspected is in nobody's list.
-  const open = ordered.filter((each) => isOpen(each, bench) && (each.whereShort === null || isSuspect(each.whereShort, model, belief)));
+  const open = ordered.filter(
+    (each) => isOpen(each, bench) && (each.whereShort === null || isSuspect(each.whereShort, model, belief)),
+  );
   if (strategy === "random") return open[Math.floor(random.next() * open.length)];
   // The second look is taken where power is still held back, and not otherwise.
-  return open.find((each) => each.slot.in !== "coldOhmsReversed" || bench.isHeld);
+  return open.find(
+    (each) => (each.slot.in !== "coldOhmsReversed" && each.slot.in !== "coldOhmsFourWire") || bench.isHeld,
+  );
 }
 
 const isSuspect = (point: string, model: DiagnosisModel, belief: readonly number[]): boolean =>
   model.hypotheses.reduce(
     (sum, hypothesis, index) =>
-      hypothesis.faults.some((fault) => (fault.row.short || fault.kind === "leaky") && (fault.point === point || fault.feed === point))
+      hypothesis.faults.some(
+        (fault) => (fault.row.short || fault.kind === "leaky") && (fault.point === point || fault.feed === point),
+      )
         ? sum + (belief[index] ?? 0)
         : sum,
     0,

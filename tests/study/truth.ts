@@ -1,9 +1,9 @@
-import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
+import type { Random } from "../../src/simulator/random.ts";
 import { coldLimitsOf } from "../../src/verdict/diagnosis/cold-limits.ts";
 import type { Hypothesis } from "../../src/verdict/diagnosis/hypotheses.ts";
 import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
+import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { coldState, voltsLimits, voltsState } from "../../src/verdict/diagnosis/reading-state.ts";
-import type { Random } from "../../src/simulator/random.ts";
 
 /** How far the true chances of this one board may be from the fault data: Dirichlet weights of this sum. */
 const CONCENTRATION = 30;
@@ -34,14 +34,18 @@ export function makeTruth(hypothesis: number, model: DiagnosisModel, random: Ran
   const states = new Map<string, number>();
   const { slip } = model.data;
   const stateOf = (measurement: Measurement): number => {
-    const known = states.get(measurement.proof + (measurement.slot.in === "checks" ? measurement.id : ""));
+    const key = measurement.slot.in === "checks" ? measurement.id : measurement.proof;
+    const known = states.get(key);
     if (known !== undefined) return known;
     const chance = (measurement.chance[hypothesis] ?? []).map((share) =>
       Math.max(0, (share - slip / measurement.outcomes.length) / (1 - slip)),
     );
-    const isOwnShort = measurement.slot.in.startsWith("cold") && (chance[0] ?? 0) + (chance[1] ?? 0) > 0.9;
+    const isCold = measurement.slot.in.startsWith("cold");
+    const isOwnShort = isCold && (chance[0] ?? 0) + (chance[1] ?? 0) > 0.9;
     const state = pick(spread(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, random), random);
-    states.set(measurement.proof + (measurement.slot.in === "checks" ? measurement.id : ""), state);
+    // An odd reading of a healthy point is as often the reading's as the board's: contact, charge, the meter's range.
+    const isOdd = isCold && state !== 2 && (chance[2] ?? 0) > 0.8;
+    if (!isOdd || random.next() < 0.5) states.set(key, state);
     return state;
   };
   return {
@@ -58,7 +62,7 @@ export function makeTruth(hypothesis: number, model: DiagnosisModel, random: Ran
 function read(measurement: Measurement, state: number, model: DiagnosisModel, random: Random): number[] | null {
   const { slot } = measurement;
   if (slot.point === null) return null;
-  if (slot.in === "coldOhms" || slot.in === "coldOhmsReversed") {
+  if (slot.in.startsWith("coldOhms")) {
     const limits = coldLimitsOf(slot.point, model.tree, model.roles, model.data);
     if (limits === null) return null;
     const high = Number.isFinite(limits.high) ? limits.high : limits.low * 100;
@@ -70,7 +74,10 @@ function read(measurement: Measurement, state: number, model: DiagnosisModel, ra
     ] as const;
     const [from, to] = spans[state] ?? spans[2];
     const ohms = from * (Math.max(to, from) / from) ** random.next();
-    return coldState(Math.max(0, ohms * (1 + 0.05 * random.normal()) + Math.min(0.02, limits.low / 8) * random.normal()), limits);
+    const isFourWire = slot.in === "coldOhmsFourWire";
+    const contact = isFourWire ? 0 : Math.min(0.02, limits.low / 8) * random.normal();
+    const share = isFourWire ? 0.02 : 0.05;
+    return coldState(Math.max(0, ohms * (1 + share * random.normal()) + contact), limits, isFourWire);
   }
   const rail = model.tree.board.rails[slot.point];
   if ((slot.in !== "volts" && slot.in !== "signals") || rail === undefined || rail.volts <= 0) return null;

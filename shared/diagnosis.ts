@@ -1,0 +1,71 @@
+import { z } from "zod";
+import { DrawClass } from "./draw-verdict.ts";
+
+/** Ohms, or "open" for a meter that showed overload. */
+const ColdReading = z.union([z.number().min(0).max(1e38), z.literal("open"), z.literal("OL")]);
+/** Volts of a steady reading, or "pulsing" for one that comes and goes. */
+const VoltsReading = z.union([z.number().min(-100).max(100), z.literal("pulsing")]);
+
+/** What is known of a board so far; everything may be left out. Points are the board file's own names. */
+export const DiagnosisReadings = z.strictObject({
+  draw: DrawClass.optional(),
+  /** Rails, feeds, or "A:B" between two of them, to ohms; board cold and off. */
+  coldOhms: z.record(z.string(), ColdReading).default({}),
+  /** The same once more with the leads the other way round. */
+  coldOhmsReversed: z.record(z.string(), ColdReading).default({}),
+  /** And with four wires, which leads and contacts have no part in. */
+  coldOhmsFourWire: z.record(z.string(), ColdReading).default({}),
+  volts: z.record(z.string(), VoltsReading).default({}),
+  signals: z.record(z.string(), VoltsReading).default({}),
+  /** Other checks by name, "CHECK" or "CHECK POINT", to one of their answers. */
+  checks: z.record(z.string(), z.string()).default({}),
+  /** Points, or measurements by name, that are not to be proposed. */
+  cannotReach: z.array(z.string()).default([]),
+});
+export type DiagnosisReadings = z.infer<typeof DiagnosisReadings>;
+
+const probability = z.number().min(0).max(1);
+
+/** One way an element may have failed, and what stands behind it. */
+export const FaultCandidate = z.strictObject({
+  /** A feed, rail or signal by the board file's name, or a part like "firmware". */
+  element: z.string(),
+  kind: z.string(),
+  probability,
+  because: z.array(z.string()),
+  /** The faults of the fault data this sums up, likeliest first. */
+  causes: z.array(z.strictObject({ fault: z.string(), what: z.string(), probability })),
+  /** Other elements that failed too, where two faults are needed. */
+  also: z.array(z.strictObject({ element: z.string(), kind: z.string() })),
+  /** Where the repair would be a new chip: how many independent readings point to it. Two are asked for. */
+  chipProofs: z.number().int().nullable(),
+});
+export type FaultCandidate = z.infer<typeof FaultCandidate>;
+
+export const NextMeasurement = z.strictObject({
+  measure: z.string(),
+  minutes: z.number(),
+  /** 0 none to 3. */
+  risk: z.number(),
+  expectedDropBits: z.number(),
+  because: z.string(),
+  /** What to do, in words. */
+  ask: z.string(),
+  /** True: the board has to be powered for it. */
+  energises: z.boolean(),
+  /** Where the answer goes in the readings. */
+  record: z.strictObject({ in: z.string(), point: z.string().nullable(), answers: z.array(z.string()).nullable() }),
+});
+export type NextMeasurement = z.infer<typeof NextMeasurement>;
+
+export const Diagnosis = z.strictObject({
+  faults: z.array(FaultCandidate),
+  next: z.array(NextMeasurement),
+  entropyBits: z.number(),
+  shortProbability: probability,
+  /** Why measurements that energise are held back; null while they are not. */
+  held: z.string().nullable(),
+  /** What the probabilities rest on besides the readings. */
+  notes: z.array(z.string()),
+});
+export type Diagnosis = z.infer<typeof Diagnosis>;

@@ -1,0 +1,172 @@
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { Diagnosis, DiagnosisReadings, FaultCandidate } from "../../../shared/diagnosis.ts";
+import type { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
+import { entropyBits, normalised, updated } from "./belief.ts";
+import { chipProofs, PROOFS_ASKED } from "./chip-proofs.ts";
+import { type Evidence, evidenceOf } from "./evidence.ts";
+import { explainGroup, explainNext } from "./explain.ts";
+import { type FaultGroup, faultGroups } from "./fault-groups.ts";
+import type { Hypothesis } from "./hypotheses.ts";
+import type { Measurement } from "./measurements.ts";
+import { type DiagnosisModel, diagnosisModel, withHypotheses } from "./model.ts";
+import { independentPairs } from "./pair-faults.ts";
+import { type Bench, heldBecause, rankNext, shortProbability } from "./rank-next.ts";
+
+/** Faults under this probability are left out, but never the first three. */
+const LEAST_PROBABILITY = 0.005;
+const MOST_NEXT = 8;
+
+/** Everything a diagnosis depends on; nothing else may change it. */
+export interface DiagnoseInput {
+  board: BoardFile;
+  readings: DiagnosisReadings;
+  data: FaultData;
+  /** The shop's confirmed causes; null none. */
+  shop: ShopCauses | null;
+}
+
+/**
+ * What is likely wrong with a board after these readings, and what to measure next. Pure: readings must have passed
+ * `readingProblems`. Method: Bayes over the fault data laid on the board's power tree, each reading independent of the
+ * others given the fault, a share of slips mixed into each; next by expected drop of entropy for minutes and risk.
+ */
+export function diagnose(input: DiagnoseInput): Diagnosis {
+  const { readings, data, shop } = input;
+  const single = diagnosisModel(input.board, data, shop);
+  const first = evidenceOf(readings, single);
+  const prior = single.hypotheses.map((hypothesis) => hypothesis.prior);
+  const believed = beliefAfter(prior, first.evidence);
+  const pairs = independentPairs(single.hypotheses, believed, first.evidence, data.independentPair);
+  const model = pairs.length === 0 ? single : withHypotheses(single, [...single.hypotheses, ...pairs]);
+  const { evidence, notes } = pairs.length === 0 ? first : evidenceOf(readings, model);
+  const belief =
+    pairs.length === 0 ? believed : beliefAfter(normalised(model.hypotheses.map((each) => each.prior)), evidence);
+
+  const groups = faultGroups(model.hypotheses, belief);
+  const short = shortProbability(model.hypotheses, belief);
+  const before = benchAfter(readings, evidence);
+  const held = heldBecause(model.hypotheses, belief, model.measurements, before, data);
+  const bench: Bench = { ...before, isHeld: held !== null };
+  const next = rankNext(model.hypotheses, belief, model.measurements, bench, data.riskMinutes).slice(0, MOST_NEXT);
+  return {
+    faults: candidates(groups, model, belief, evidence),
+    next: next.map(({ measurement, dropBits, opensGate }) => ({
+      measure: measurement.measure,
+      minutes: measurement.minutes,
+      risk: measurement.risk,
+      expectedDropBits: rounded(dropBits, 4),
+      because: `${explainNext(measurement, dropBits, groups, belief)}${opensGate ? OPENS : ""}`,
+      ask: measurement.ask,
+      energises: measurement.energises,
+      record: {
+        in: measurement.slot.in,
+        point: measurement.slot.point,
+        answers: measurement.slot.in === "checks" ? [...measurement.outcomes] : null,
+      },
+    })),
+    entropyBits: rounded(entropyBits(belief), 4),
+    shortProbability: rounded(short, 6),
+    held: held === null ? null : heldSentence(held, data.shortGate),
+    notes: [...notes, ...priorNotes(model, shop)],
+  };
+}
+
+/** Belief after a list of readings, each independent of the others given the fault. */
+export function beliefAfter(prior: readonly number[], evidence: readonly Evidence[]): number[] {
+  let belief = [...prior];
+  for (const each of evidence) belief = updated(belief, each.likelihood);
+  return belief;
+}
+
+function benchAfter(readings: DiagnosisReadings, evidence: readonly Evidence[]): Omit<Bench, "isHeld"> {
+  const taken = new Set(evidence.map((each) => each.measurement).filter((id) => id !== null));
+  // A power-up begins with a 1 V probe of each feed: its verdict holds what they would say.
+  const hasDraw = evidence.some((each) => each.proof === "draw");
+  const unreachable = new Set(readings.cannotReach.map((each) => each.replace(/^feed:/, "")));
+  return {
+    taken,
+    hasPowered: evidence.some((each) => each.powered),
+    isOutOfReach: (measurement: Measurement) =>
+      unreachable.has(measurement.id) ||
+      (measurement.slot.point !== null && unreachable.has(measurement.slot.point)) ||
+      measurement.points.some((point) => unreachable.has(point)) ||
+      (hasDraw && (measurement.slot.in === "draw" || measurement.id.startsWith("1 V probe"))),
+  };
+}
+
+function candidates(
+  groups: readonly FaultGroup[],
+  model: DiagnosisModel,
+  belief: readonly number[],
+  evidence: readonly Evidence[],
+): FaultCandidate[] {
+  const { hypotheses } = model;
+  const isChip = (index: number): boolean => hypotheses[index]?.isChip === true;
+  const shown = groups.filter((group, rank) => rank < 3 || group.probability >= LEAST_PROBABILITY);
+  const list = shown.map((group): FaultCandidate & { isUnproven: boolean } => {
+    const chips = group.members.filter(isChip);
+    const proofs = chips.length === 0 ? null : chipProofs(chips, belief, evidence, isChip);
+    const causes = group.members.map((index) => ({
+      hypothesis: hypotheses[index] as Hypothesis,
+      probability: belief[index] ?? 0,
+    }));
+    const isUnproven = proofs !== null && proofs < PROOFS_ASKED;
+    // Behind what is no chip: advice must not begin with the part that cannot be bought back.
+    if (isUnproven)
+      causes.sort((a, b) => Number(a.hypothesis.isChip) - Number(b.hypothesis.isChip) || b.probability - a.probability);
+    const because = explainGroup(group, hypotheses, belief, evidence);
+    if (isUnproven) because.push(chipSentence(proofs));
+    if (group.members.some((index) => hypotheses[index]?.isShort))
+      because.push("Power must not reach it: find it with the board unpowered or by injection at low volts.");
+    return {
+      element: group.element,
+      kind: group.kind,
+      probability: rounded(group.probability, 6),
+      because,
+      causes: causes
+        .filter(({ probability }, rank) => rank === 0 || probability >= 0.001)
+        .map(({ hypothesis, probability }) => ({
+          fault: hypothesis.faults.map((fault) => fault.row.id).join("+"),
+          what: hypothesis.what,
+          probability: rounded(probability, 6),
+        })),
+      also: group.also,
+      chipProofs: proofs,
+      isUnproven: isUnproven && group.members.every(isChip),
+    };
+  });
+  const lead = list.findIndex((each) => !each.isUnproven);
+  if (lead > 0) list.unshift(...list.splice(lead, 1));
+  return list.map(({ isUnproven: _, ...candidate }) => candidate);
+}
+
+/** Said of a measurement that is taken for the sake of what may follow it. */
+const OPENS = " It comes first because it may show that the board can be powered, which would tell more.";
+
+function heldSentence(held: { short: number; unread: string | null }, gate: number): string {
+  const share = (value: number): string => `${Number((value * 100).toPrecision(2))} %`;
+  const lead = "Nothing that energises the board is proposed:";
+  return held.unread === null
+    ? `${lead} a short is ${held.short > 0.1 ? "likely" : "not ruled out"} (${share(held.short)}; it has to be at most ${share(gate)}).`
+    : `${lead} before the first power-up "${held.unread}" is still to be read; a short stands at ${share(held.short)}.`;
+}
+
+const chipSentence = (proofs: number): string =>
+  `A chip is condemned on two independent proofs, of which there ${proofs === 1 ? "is one" : "are none"} so far: first show that what surrounds it is whole.`;
+
+function priorNotes(model: DiagnosisModel, shop: ShopCauses | null): string[] {
+  const { data } = model;
+  const notes = [`Priors: ${data.name}. ${data.source}.`];
+  if (shop === null) return notes;
+  const here = new Set(model.hypotheses.flatMap((each) => each.faults.map((fault) => fault.row.id)));
+  const counted = Object.entries(shop.confirmed).filter(([id, count]) => count > 0 && here.has(id));
+  const jobs = counted.reduce((sum, [, count]) => sum + count, 0);
+  notes.push(
+    `${jobs} confirmed jobs of this shop are counted in against ${data.pseudoCount} for the shipped priors${
+      jobs === 0 ? "" : `: ${counted.map(([id, count]) => `${id} ${count}`).join(", ")}`
+    }.`,
+  );
+  return notes;
+}
+
+const rounded = (value: number, digits: number): number => Number(value.toFixed(digits));

@@ -1,0 +1,64 @@
+import type { FaultData } from "../../../shared/fault-data.ts";
+import type { Hypothesis } from "./hypotheses.ts";
+import type { PlacedFault } from "./place-faults.ts";
+import type { PowerTree } from "./power-tree.ts";
+import { loadsPlane } from "./predict-cold.ts";
+
+/** Shares of absent, under, normal, over and pulsing. */
+export type VoltsShares = readonly number[];
+
+/** Chance of each powered state of a rail, signal or feed under a hypothesis, without slips. */
+export function predictVolts(
+  hypothesis: Hypothesis,
+  point: string,
+  tree: PowerTree,
+  data: FaultData,
+  roleOf: (rail: string) => string | undefined,
+): VoltsShares {
+  const each = hypothesis.faults.map((fault) => underOne(fault, point, tree, data, roleOf));
+  const [first, second] = each;
+  if (first === undefined) return data.states.voltsDefault;
+  if (second === undefined) return first;
+  // Two causes at once: a rail is well only where both let it be; otherwise the worse of the two shows.
+  const both = (first[2] ?? 0) * (second[2] ?? 0);
+  const rest = first.map((share, state) => (state === 2 ? 0 : share + (second[state] ?? 0)));
+  const total = rest.reduce((sum, share) => sum + share, 0);
+  return rest.map((share, state) => (state === 2 ? both : total > 0 ? (share / total) * (1 - both) : 0));
+}
+
+function underOne(
+  fault: PlacedFault,
+  point: string,
+  tree: PowerTree,
+  data: FaultData,
+  roleOf: (rail: string) => string | undefined,
+): VoltsShares {
+  const { row } = fault;
+  const { voltsDefault, voltsBehind, voltsWords } = data.states;
+  if (typeof row.volts === "string" && point === fault.point) return voltsWords[row.volts] ?? voltsDefault;
+  if (typeof row.volts === "object" && !(point in tree.board.feeds)) {
+    const word = row.volts[roleOf(point) ?? ""] ?? row.volts["all"];
+    if (word !== undefined) return voltsWords[word] ?? voltsDefault;
+  }
+  return isStopped(fault, point, tree, roleOf) ? voltsBehind : voltsDefault;
+}
+
+/** True where the fault keeps this point from coming up, by the power tree alone. */
+export function isStopped(
+  fault: PlacedFault,
+  point: string,
+  tree: PowerTree,
+  roleOf: (rail: string) => string | undefined,
+): boolean {
+  const { row } = fault;
+  if (row.stops === false) return false;
+  if (typeof row.stops === "string") {
+    const stopped = tree.rails.filter((rail) => roleOf(rail) === row.stops);
+    return stopped.some((rail) => rail === point || tree.isBehind(point, rail));
+  }
+  // A cut feed still has its volts at the connector; a loaded one has not.
+  if (fault.feed !== null && (row.opens || loadsPlane(fault))) {
+    return point === fault.feed ? loadsPlane(fault) : tree.isBehind(point, fault.feed);
+  }
+  return row.volts !== undefined && fault.point !== null && !row.signalOnly && tree.isBehind(point, fault.point);
+}

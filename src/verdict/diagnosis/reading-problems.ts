@@ -1,0 +1,68 @@
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import type { FaultData } from "../../../shared/fault-data.ts";
+import { diagnosisModel } from "./model.ts";
+
+/** A field of the readings that is not what it should be; the message follows its path in a sentence. */
+export interface ReadingProblem {
+  path: (string | number)[];
+  message: string;
+}
+
+/** Everything in the readings that names no point, pair, check or answer of this board. */
+export function readingProblems(board: BoardFile, readings: DiagnosisReadings, data: FaultData): ReadingProblem[] {
+  const problems: ReadingProblem[] = [];
+  const say = (path: (string | number)[], message: string): void => void problems.push({ path, message });
+  const isPoint = (point: string): boolean => point in board.feeds || point in board.rails;
+  const known = [...Object.keys(board.feeds), ...Object.keys(board.rails)].join(", ");
+  const measurements = diagnosisModel(board, data, null).measurements;
+
+  for (const slot of ["coldOhms", "coldOhmsReversed", "coldOhmsFourWire"] as const) {
+    for (const point of Object.keys(readings[slot])) {
+      const ends = point.split(":");
+      if (ends.length > 2) say([slot, point], 'should be a point, or a pair "A:B"');
+      else if (ends.length === 2 && ends[0] === ends[1]) say([slot, point], "names one point twice; a pair has two");
+      for (const end of ends) {
+        if (!isPoint(end))
+          say(
+            [slot, point],
+            `names ${JSON.stringify(end)}, which is no feed and no rail of this board; it has ${known}`,
+          );
+        else if (board.rails[end]?.signal === true)
+          say([slot, point], "is a signal; cold ohms are for feeds and rails");
+      }
+    }
+  }
+  for (const point of Object.keys(readings.volts)) {
+    if (!isPoint(point)) say(["volts", point], `is no feed and no rail of this board; it has ${known}`);
+    else if (point in readings.signals) say(["signals", point], "is given under volts too; give it once");
+  }
+  for (const point of Object.keys(readings.signals)) {
+    if (!(point in board.rails)) say(["signals", point], `is no signal of this board; it has ${signalsOf(board)}`);
+    else if (board.rails[point]?.signal !== true) say(["signals", point], "is a rail; it belongs under volts");
+  }
+  for (const [name, answer] of Object.entries(readings.checks)) {
+    const check = measurements.find((each) => each.slot.in === "checks" && each.slot.point === name);
+    if (check === undefined)
+      say(["checks", name], "is no check on this board; the next measurements of an answer name those there are");
+    else if (!check.outcomes.includes(answer))
+      say(["checks", name], `is ${JSON.stringify(answer)}; it should be one of ${check.outcomes.join(", ")}`);
+  }
+  readings.cannotReach.forEach((name, index) => {
+    const isMeasurement = measurements.some((each) => each.id === name || each.slot.point === name);
+    const ends = name.replace(/^feed:/, "").split(":");
+    if (!isMeasurement && !(ends.length <= 2 && ends.every(isPoint))) {
+      say(
+        ["cannotReach", index],
+        `names ${JSON.stringify(name)}, which is no point and no measurement of this board; it has ${known}`,
+      );
+    }
+  });
+  return problems;
+}
+
+const signalsOf = (board: BoardFile): string =>
+  Object.entries(board.rails)
+    .filter(([, rail]) => rail.signal === true)
+    .map(([name]) => name)
+    .join(", ") || "none";
