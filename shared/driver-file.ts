@@ -225,6 +225,13 @@ export const SupplyDriver = z
           "is false with a gap and several channels: they could not be cut at once; it should be true, or channels.count 1",
       });
     }
+    if (driver.channels.select?.sameLine === false && driver.wire.gapMs > 0) {
+      context.addIssue({
+        code: "custom",
+        path: ["channels", "select", "sameLine"],
+        message: "is false with a gap: off would have to wait between selection and command; it should be true",
+      });
+    }
     if (driver.channels.select !== undefined && !driver.channels.select.tell.includes("{channel}")) {
       context.addIssue({
         code: "custom",

@@ -6,12 +6,18 @@ export const ArmedSupply = z.strictObject({
   name: z.string(),
   address: z.string(),
   serial: SerialSettings,
-  /** Written twice, 50 ms apart, before anything is asked. */
-  off: z.string(),
-  /** Questions whose every answer must be one of `offAnswers`. */
+  /** Written before anything is asked, each in one piece, milliseconds after the link opened: off at once, and again. */
+  off: z.array(z.strictObject({ afterMs: z.number().min(0), text: z.string() })).min(1),
+  /** Least pause before each question, milliseconds; an instrument that needs one drops what comes sooner. */
+  gapMs: z.number().min(0),
+  /** How long an answer may take, milliseconds. */
+  replyMs: z.number().positive(),
+  /** Questions whose every answer must be one of `offAnswers`, in any case. */
   state: z.array(z.string()),
   offAnswers: z.array(z.string()),
   current: z.array(z.string()),
+  /** A current up to this counts as none, amps. */
+  zeroAmps: z.number().positive(),
   identityQuery: z.string(),
   identity: z.string(),
 });

@@ -18,6 +18,7 @@ let armed: ArmFile | undefined;
 let lastBeatMs = realClock.nowMs();
 let lastLookMs = lastBeatMs;
 let acting = false;
+let lookedAgain = false;
 
 /** Safe against a crash in between: the file is whole or not there. */
 function keep(file: string, content: unknown): void {
@@ -27,8 +28,9 @@ function keep(file: string, content: unknown): void {
 }
 
 function endBenchProcess(arm: ArmFile): void {
+  // Its parent as long as it lives; afterwards the pid may be another's, which the start time tells where it can be had.
   const start = processStart(arm.benchPid);
-  if (start === null || start !== arm.benchStart) return;
+  if (process.ppid !== arm.benchPid && (start === null || start !== arm.benchStart)) return;
   try {
     process.kill(arm.benchPid, "SIGKILL");
   } catch {
@@ -69,7 +71,11 @@ process.on("message", (raw) => {
   if (message.data.type === "beat") send({ type: "beat" });
   else if (message.data.type === "disarm") {
     armed = undefined;
-    rmSync(armPath, { force: true });
+    try {
+      rmSync(armPath, { force: true });
+    } catch {
+      // A file that stays behind is overwritten by the next run.
+    }
   } else {
     armed = message.data.arm;
     try {
@@ -89,9 +95,10 @@ for (const signal of ["SIGINT", "SIGHUP", "SIGTERM"] as const) process.on(signal
 
 setInterval(() => {
   const nowMs = realClock.nowMs();
-  // Having been stopped ourselves, beats may be waiting to be read: look again before believing the silence.
-  const wasStopped = nowMs - lastLookMs > 4 * LOOK_MS;
+  // Having been stopped ourselves, beats may be waiting to be read: look again, once, before believing the silence.
+  const looksAgain = nowMs - lastLookMs > 4 * LOOK_MS && !lookedAgain;
   lastLookMs = nowMs;
-  if (!wasStopped && nowMs - lastBeatMs > SILENT_MS)
+  lookedAgain = looksAgain;
+  if (!looksAgain && nowMs - lastBeatMs > SILENT_MS)
     void act(`the bench process was silent for ${Math.round(nowMs - lastBeatMs)} ms`);
 }, LOOK_MS);

@@ -11,17 +11,18 @@ export interface SwitchedOff {
 
 /** Time in which the link must open: a killed process may hold a serial line or a single socket for some milliseconds. */
 const OPEN_WITHIN_MS = 5000;
-const REPLY_WITHIN_MS = 500;
-/** Current that still counts as none, amps: three 10 mA steps and a meter's offset. */
-const NO_AMPS = 0.05;
+const ATTEMPTS = 20;
+const IDENTITY_TRIES = 3;
+
+type Open = (options: Parameters<typeof openLink>[0]) => Promise<Link>;
 
 const pause = (clock: Clock, ms: number) => new Promise<void>((resolve) => void clock.after(ms, resolve));
 
-async function openAtLast(armed: ArmedSupply, clock: Clock): Promise<Link> {
+async function openAtLast(armed: ArmedSupply, clock: Clock, open: Open): Promise<Link> {
   const untilMs = clock.nowMs() + OPEN_WITHIN_MS;
   for (;;) {
     try {
-      return await openLink({
+      return await open({
         address: armed.address,
         serial: armed.serial,
         clock,
@@ -35,75 +36,95 @@ async function openAtLast(armed: ArmedSupply, clock: Clock): Promise<Link> {
   }
 }
 
-/** Asks, and answers with the first line that comes; undefined when none does in time. */
-function ask(
-  link: Link,
-  clock: Clock,
-  text: string,
-  take: { line: ((line: string) => void) | undefined },
-): Promise<string | undefined> {
-  return new Promise((resolve) => {
-    const cancel = clock.after(REPLY_WITHIN_MS, () => resolve(undefined));
-    take.line = (line) => {
-      cancel();
-      resolve(line);
-    };
-    try {
-      link.write(text, { expectsReply: true });
-    } catch {
-      cancel();
-      resolve(undefined);
-    }
-  });
+/** One link to an instrument that may echo, be slow, need pauses, or still answer what the killed process had asked. */
+class Line {
+  readonly #link: Link;
+  readonly #clock: Clock;
+  readonly #armed: ArmedSupply;
+  /** Lines written so far: one that comes back is an echo. */
+  readonly #written = new Set<string>();
+  #take: (text: string) => void = () => {};
+
+  constructor(link: Link, clock: Clock, armed: ArmedSupply) {
+    this.#link = link;
+    this.#clock = clock;
+    this.#armed = armed;
+    link.onLine(({ text }) => {
+      const line = text.trim();
+      if (!this.#written.has(line)) this.#take(line);
+    });
+  }
+
+  write(text: string, expectsReply: boolean): void {
+    for (const line of text.split(/[\r\n]+/)) this.#written.add(line.trim());
+    this.#link.write(text, { expectsReply });
+  }
+
+  /** Asks, and answers with the first line that `fits`; undefined when none does in time. */
+  async ask(text: string, fits: (line: string) => boolean): Promise<string | undefined> {
+    const { gapMs, replyMs } = this.#armed;
+    if (gapMs > 0) await pause(this.#clock, 1.2 * gapMs);
+    return await new Promise((resolve, reject) => {
+      const cancel = this.#clock.after(replyMs, () => resolve(undefined));
+      this.#take = (line) => {
+        if (!fits(line)) return;
+        cancel();
+        resolve(line);
+      };
+      try {
+        this.write(text, true);
+      } catch (cause) {
+        cancel();
+        reject(cause);
+      }
+    });
+  }
 }
 
-async function prove(link: Link, clock: Clock, armed: ArmedSupply): Promise<SwitchedOff> {
-  const { name } = armed;
-  const take: { line: ((line: string) => void) | undefined } = { line: undefined };
-  link.onLine((line) => take.line?.(line.text.trim()));
+async function prove(line: Line, armed: ArmedSupply): Promise<SwitchedOff> {
+  const { name, identity } = armed;
+  const unknown = (detail: string): SwitchedOff => ({ name, output: "unknown", detail: `off was written; ${detail}` });
   // What the killed process had asked may still be answered: only after the known identity do answers count.
   let identified = false;
-  for (let each = 0; each < 3 && !identified; each++) {
-    identified = (await ask(link, clock, armed.identityQuery, take)) === armed.identity;
+  for (let each = 0; each < IDENTITY_TRIES && !identified; each++) {
+    identified = (await line.ask(armed.identityQuery, (text) => text === identity)) !== undefined;
   }
-  if (!identified)
-    return {
-      name,
-      output: "unknown",
-      detail: "off was written twice; the instrument did not answer with its identity",
-    };
+  if (!identified) return unknown("the instrument did not answer with its identity");
+  // An identity that was given up before may come now.
+  const isNews = (text: string): boolean => text !== identity;
   for (const question of armed.state) {
-    const answer = await ask(link, clock, question, take);
-    if (answer === undefined || !armed.offAnswers.includes(answer)) {
-      return {
-        name,
-        output: "unknown",
-        detail: `off was written twice; the output state reads ${JSON.stringify(answer ?? "nothing")}`,
-      };
-    }
+    const answer = await line.ask(question, isNews);
+    if (answer === undefined || !armed.offAnswers.includes(answer.toUpperCase()))
+      return unknown(`the output state reads ${JSON.stringify(answer ?? "nothing")}`);
   }
   for (const question of armed.current) {
-    const answer = Number.parseFloat((await ask(link, clock, question, take)) ?? "");
-    if (!(Math.abs(answer) <= NO_AMPS))
-      return { name, output: "unknown", detail: `the output state is off, but the current reads ${answer} A` };
+    const answer = await line.ask(question, isNews);
+    // A decimal comma read as an end would make 0,25 A none.
+    const amps = Number.parseFloat((answer ?? "").replace(",", "."));
+    if (!(Math.abs(amps) <= armed.zeroAmps))
+      return unknown(`the output state is off, but the current reads ${JSON.stringify(answer ?? "nothing")}`);
   }
-  return { name, output: "off", detail: "off was written twice; the output state is off and no current flows" };
+  return { name, output: "off", detail: "off was written; the output state is off and no current flows" };
 }
 
 /**
  * Switches one supply off with the literal bytes it was armed with: off is written the moment the link opens, and again
- * 50 ms later; only then is anything asked. Never throws: what could not be proved is `unknown`.
+ * as it was armed to; only then is anything asked. Never throws: what could not be proved is `unknown`.
  */
-export async function switchOff(armed: ArmedSupply, clock: Clock): Promise<SwitchedOff> {
+export async function switchOff(armed: ArmedSupply, clock: Clock, open: Open = openLink): Promise<SwitchedOff> {
   let last: SwitchedOff = { name: armed.name, output: "unknown", detail: "nothing was tried" };
-  for (let attempt = 0; attempt < 20; attempt++) {
+  for (let attempt = 0; attempt < ATTEMPTS; attempt++) {
     try {
-      const link = await openAtLast(armed, clock);
+      const link = await openAtLast(armed, clock, open);
+      const openedMs = clock.nowMs();
       try {
-        link.write(armed.off);
-        await pause(clock, 50);
-        link.write(armed.off);
-        last = await prove(link, clock, armed);
+        const line = new Line(link, clock, armed);
+        for (const { afterMs, text } of armed.off) {
+          const restMs = openedMs + afterMs - clock.nowMs();
+          if (restMs > 0) await pause(clock, restMs);
+          line.write(text, false);
+        }
+        last = await prove(line, armed);
       } finally {
         await link.close();
       }

@@ -15,6 +15,9 @@ export interface OffLaneOptions {
   remote: string | undefined;
 }
 
+/** An instrument that was interrupted may take its time, however quick it was before. */
+const LEAST_REPLY_MS = 500;
+
 /** The way off, past every queue of the session. */
 export class OffLane {
   readonly #options: OffLaneOptions;
@@ -45,19 +48,21 @@ export class OffLane {
   }
 
   /** What the guardian needs to do the same without knowing a driver. */
-  bytes(channels: readonly number[], identity: string): OffBytes {
+  bytes(channels: readonly number[], { identity, zeroAmps }: { identity: string; zeroAmps: number }): OffBytes {
     const { session, speech, driver } = this.#options;
-    const { terminator } = session.wire;
+    const { terminator, gapMs, replyMs } = session.wire;
     const framed = (lines: readonly string[]): string => lines.map((line) => line + terminator).join("");
     const questions = (template: string): string[] =>
       channels.map((channel) => framed(speech.linesFor(fill(template, { channel }), channel)));
-    const writes = this.#writes(channels).slice(0, 2);
     return {
       // The first terminator ends whatever was half written when the other process stopped.
-      off: terminator + framed(writes.map((write) => write.text)),
+      off: this.#writes(channels).map(({ afterMs, text }) => ({ afterMs, text: terminator + framed([text]) })),
+      gapMs,
+      replyMs: Math.max(LEAST_REPLY_MS, replyMs),
       state: questions(driver.operations.askOutput),
-      offAnswers: ["0", "OFF", "+0", "off"],
+      offAnswers: ["0", "+0", "OFF"],
       current: questions(driver.operations.measureAmps),
+      zeroAmps,
       identityQuery: IDENTITY_QUERY + terminator,
       identity,
     };

@@ -61,6 +61,8 @@ export class ScpiSupply implements Supply {
   readonly #mayBeOn = new Set<number>();
   #energised = false;
   #proving = 0;
+  /** Rises with each cut; an on asked for before one is not sent after it. */
+  #cuts = 0;
 
   constructor(options: ScpiSupplyOptions) {
     const { driver, session, capabilities } = options;
@@ -212,7 +214,9 @@ export class ScpiSupply implements Supply {
   }
 
   async switchOn(channel: number, guard: SwitchOnGuard): Promise<void> {
+    const cutsBefore = this.#cuts;
     const stands = (): void => {
+      if (this.#cuts !== cutsBefore) throw this.#error("suspect-link", "a cut came before its on; it was not sent");
       if (this.connection !== guard.connection) {
         throw this.#error(
           "link-closed",
@@ -256,6 +260,7 @@ export class ScpiSupply implements Supply {
   }
 
   cut(channels: readonly number[]): void {
+    this.#cuts += 1;
     this.#offLane.cut(channels);
   }
 
@@ -274,8 +279,7 @@ export class ScpiSupply implements Supply {
         grammar: this.#grammar,
         channels,
         withinMs: options.withinMs,
-        // Three steps and the offset; where neither is known, 10 mA steps and 20 mA (common practice, no source).
-        zeroAmps: 3 * (this.traits.stepAmps ?? 0.01) + (this.traits.offsetAmps ?? 0.02),
+        zeroAmps: this.#zeroAmps,
       });
       if (result.output === "off") for (const channel of channels) this.#mayBeOn.delete(channel);
       return result;
@@ -286,25 +290,30 @@ export class ScpiSupply implements Supply {
   }
 
   offBytes(channels: readonly number[]): OffBytes {
-    return this.#offLane.bytes(channels, this.identity.raw);
+    return this.#offLane.bytes(channels, { identity: this.identity.raw, zeroAmps: this.#zeroAmps });
+  }
+
+  /** Three steps and the offset; where neither is known, 10 mA steps and 20 mA (common practice, no source). */
+  get #zeroAmps(): number {
+    return 3 * (this.traits.stepAmps ?? 0.01) + (this.traits.offsetAmps ?? 0.02);
   }
 
   async clearProtection(channel: number): Promise<void> {
-    // Clearing restores on some supplies what was before the trip: on.
+    // Clearing restores on some supplies what was before the trip: on. A tripped output reads off and is told off all the same.
+    await this.switchOff(channel);
     if ((await this.outputState(channel)) === "on") {
-      await this.switchOff(channel);
-      if ((await this.outputState(channel)) === "on") {
-        this.cut([channel]);
-        throw this.#error(
-          "output-unknown",
-          `channel ${channel} stayed on though off was said; its protection was not cleared`,
-        );
-      }
+      this.cut([channel]);
+      throw this.#error(
+        "output-unknown",
+        `channel ${channel} stayed on though off was said; its protection was not cleared`,
+      );
     }
     const clears = [this.driver.overVoltage?.clear, this.driver.overCurrent?.clear].filter(
       (each) => each !== undefined,
     );
     await this.#session.exclusive(async (turn) => {
+      // One that restores in spite of the off then does so at zero volts.
+      await this.#speech.tell(turn, this.driver.operations.setVolts, channel, 0);
       for (const each of new Set(clears)) await this.#speech.tell(turn, each, channel);
       await drainErrors(turn, { name: this.name, askError: this.driver.askError });
     });

@@ -63,10 +63,14 @@ export interface SwitchOnGuard {
 
 /** Literal bytes, terminators included: how to switch channels off and to prove it without knowing a driver. */
 export interface OffBytes {
-  off: string;
+  /** What to write, milliseconds from the opening of the link. */
+  off: { afterMs: number; text: string }[];
+  gapMs: number;
+  replyMs: number;
   state: string[];
   offAnswers: string[];
   current: string[];
+  zeroAmps: number;
   identityQuery: string;
   identity: string;
 }

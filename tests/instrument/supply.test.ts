@@ -235,6 +235,18 @@ describe("switchOn", () => {
     expect(commands()).not.toContain("OUTP ON");
   });
 
+  it("is not sent where another cut comes while the first is still to be over", async () => {
+    const { supply, channel, sim, guard, commands } = await start();
+    supply.cut([channel]);
+    const switching = supply.switchOn(channel, guard()).catch((cause: unknown) => cause);
+    supply.cut([channel]);
+    commands();
+    expect(await switching).toMatchObject({ code: "suspect-link", message: expect.stringContaining("a cut came") });
+    expect(await supply.proveOff([channel], { withinMs: 2000 })).toMatchObject({ output: "off" });
+    expect(commands().filter((each) => each.endsWith("ON"))).toEqual([]);
+    expect(sim.truth().feeds["aux"]?.output).toBe("off");
+  });
+
   it("waits for a cut to be over, so that its second off does not undo it", async () => {
     const { supply, channel, guard } = await start();
     supply.cut([channel]);
@@ -327,7 +339,7 @@ describe("the way off", () => {
       const link = await openLink({ address: supply.address, clock: realClock });
       const lines: string[] = [];
       link.onLine((line) => lines.push(line.text));
-      link.write(bytes.off);
+      for (const each of bytes.off) link.write(each.text);
       for (const each of [bytes.identityQuery, ...bytes.state, ...bytes.current]) link.write(each);
       await until(() => lines.length === 5);
       expect(lines[0]).toBe(bytes.identity);
