@@ -49,6 +49,8 @@ export class InstrumentPort {
   private lastLineMs = Number.NEGATIVE_INFINITY;
   private cancelReply: (() => void) | undefined;
   private closed = false;
+  /** Nothing leaves before this, so that a reply that comes late in order keeps its place. */
+  private notBeforeMs = Number.NEGATIVE_INFINITY;
 
   constructor(options: InstrumentPortOptions) {
     this.options = options;
@@ -173,7 +175,8 @@ export class InstrumentPort {
     if (text === null || this.options.misbehaviour.stalled) return;
     const { terminator, misbehaviour, clock } = this.options;
     const reply = Buffer.from(text + terminator, "latin1");
-    const { pieces, held } = faultyReply(reply, terminator.length, misbehaviour.nextFault(), connection.held);
+    const fault = misbehaviour.nextFault();
+    const { pieces, held } = faultyReply(reply, terminator.length, fault, connection.held);
     connection.held = held;
     this.note("reply", text);
     for (const piece of pieces) {
@@ -182,8 +185,10 @@ export class InstrumentPort {
         this.put(connection, piece.bytes);
         if (piece.ending !== undefined) connection.wire[piece.ending]();
       };
-      if (piece.afterMs <= 0) send();
-      else clock.after(piece.afterMs, send);
+      const afterMs = Math.max(piece.afterMs, this.notBeforeMs - clock.nowMs());
+      if (fault?.fault === "delay" && fault.inOrder === true) this.notBeforeMs = clock.nowMs() + afterMs;
+      if (afterMs <= 0) send();
+      else clock.after(afterMs, send);
     }
   }
 }

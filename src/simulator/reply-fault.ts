@@ -1,7 +1,7 @@
 /** What can happen to one reply on its way out. Positions count bytes of the reply, terminator included. */
 export type ReplyFault =
-  /** Comes later by `ms`, on top of the instrument's own latency. */
-  | { fault: "delay"; ms: number }
+  /** Comes later by `ms`, on top of the instrument's own latency; with `inOrder`, later replies wait behind it. */
+  | { fault: "delay"; ms: number; inOrder?: boolean }
   /** The first `at` bytes, then after `gapMs` the rest. */
   | { fault: "split"; at: number; gapMs: number }
   /** Kept back, and sent in one write with the next reply. */

@@ -15,6 +15,18 @@ describe("replies on their way out", () => {
     expect(await psu.next()).toBe("1999.0");
   });
 
+  test("a reply that is late in order keeps its place before the next", async () => {
+    const { simulation, clock, client } = await simulated();
+    const psu = await client("psu");
+    simulation.misbehave.replies("psu", { next: 1 }, { fault: "delay", ms: 60, inOrder: true });
+    psu.send("SYST:VERS?");
+    psu.send("*OPC?");
+    await until(() => simulation.history().filter((each) => each.kind === "reply").length === 2);
+    clock.advance(60);
+    expect(await psu.next()).toBe("1999.0");
+    expect(await psu.next()).toBe("1");
+  });
+
   test("a split reply comes in two pieces with the gap between", async () => {
     const { simulation, clock, client } = await simulated();
     const psu = await client("psu");
