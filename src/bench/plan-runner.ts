@@ -209,8 +209,11 @@ export class PlanRunner {
           because: `feed "${effect.feed}" is switched by hand; it cannot be cut from here`,
         });
         return;
-      default:
+      default: {
+        const epoch = this.#epoch;
         this.#performOnSupply(effect).catch((cause: unknown) => {
+          // Given up for the cut of an output that went off by itself: why it did is still to be told.
+          if (this.#asksWhy && this.#epoch !== epoch) return;
           const because = cause instanceof Error ? cause.message : String(cause);
           const refused = cause instanceof BenchError && cause.code === "setting-refused";
           this.dispatch(
@@ -219,6 +222,7 @@ export class PlanRunner {
               : { event: "failed", atMs: this.atMs, feed: effect.feed, because },
           );
         });
+      }
     }
   }
 
