@@ -6,10 +6,10 @@ import type { OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { describeState } from "../plan/describe-state.ts";
 import { energisedFeeds, type PlanState } from "../plan/machine-state.ts";
-import { type Polling, pollSupply } from "../reading/poll-supply.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
 import { CutLane, type Outputs } from "./cut-lane.ts";
 import type { GuardianPort } from "./guardian-port.ts";
+import { IdlePolling } from "./idle-polling.ts";
 import { PlanRunner } from "./plan-runner.ts";
 
 export interface BenchOptions {
@@ -22,11 +22,14 @@ export interface BenchOptions {
   scheduling: string;
   /** A daemon silent for longer has gone: off. Milliseconds; Infinity where one process holds both sides. */
   beatLimitMs: number;
+  /** How long the machine has been suspended so far, milliseconds, where that can be told; the clock stood still then. */
+  sleptMs?: () => number;
 }
 
 const BATCH_MS = 50;
-const IDLE_POLL_MS = 200;
 const END_MS = 1000;
+/** Longer than two readings of two clocks may lie apart on a busy machine. */
+const LEAST_SLEEP_MS = 2000;
 
 /**
  * The bench process without the process: owns every link, runs one plan at a time, decides trips in one synchronous
@@ -42,10 +45,12 @@ export class Bench {
   #armDirectory: string | null = null;
   #lease = 0;
   #lastBeatMs: number;
+  #leaseLost = false;
+  #sleptMs: number;
   #batch: PlanEvent[] = [];
   #lastStage = "";
   #questionNumber = 0;
-  #idle: Polling[] = [];
+  readonly #idle: IdlePolling;
   #stopTimer: () => void = () => {};
   #busy: Promise<void> = Promise.resolve();
   #closed = false;
@@ -55,13 +60,20 @@ export class Bench {
   constructor(options: BenchOptions) {
     this.#options = options;
     this.#lastBeatMs = options.clock.nowMs();
+    this.#sleptMs = options.sleptMs?.() ?? 0;
     this.#cutLane = new CutLane({
       clock: options.clock,
       onAlarm: (message, output) => options.send({ type: "alarm", message, output }),
     });
+    this.#idle = new IdlePolling({
+      clock: options.clock,
+      onReading: (reading) => options.send({ type: "idle", readings: [reading] }),
+      onSilent: (cause) => this.#problem(null, cause),
+    });
     const timer = (): void => {
       if (this.#closed) return;
       this.#stopTimer = options.clock.after(BATCH_MS, timer);
+      this.#checkSleep();
       options.send({ type: "beat" });
       this.#flush();
       this.#checkBeat();
@@ -161,8 +173,11 @@ export class Bench {
 
   /** What a run still has to say to its supplies once they are off; a run that waits for a person is not waited for. */
   #endOfRun(): Promise<void> {
-    const late = new Promise<void>((resolve) => void this.#options.clock.after(END_MS, resolve));
-    return Promise.race([this.#runner?.ended ?? late, late]);
+    return this.#within(END_MS, this.#runner?.ended ?? Promise.resolve());
+  }
+
+  #within(ms: number, work: Promise<void>): Promise<void> {
+    return Promise.race([work, new Promise<void>((resolve) => void this.#options.clock.after(ms, resolve))]);
   }
 
   async close(): Promise<void> {
@@ -175,7 +190,7 @@ export class Bench {
     }
     this.#closed = true;
     this.#stopTimer();
-    for (const polling of this.#idle) polling.stop();
+    this.#idle.stop();
     this.#flush();
     await this.#connected?.close();
     this.#connected = undefined;
@@ -223,7 +238,7 @@ export class Bench {
 
   async #connect(message: Extract<ToBench, { type: "connect" }>): Promise<void> {
     if (!this.isIdle) throw new BenchError("bad-message", "Cannot connect: a run is on; its outputs are as they were");
-    for (const polling of this.#idle.splice(0)) polling.stop();
+    this.#idle.stop();
     await this.#connected?.close();
     this.#connected = undefined;
     const connected = await connectInstruments({
@@ -245,7 +260,7 @@ export class Bench {
       instruments: connected.foundInstruments,
       feeds: connected.foundFeeds,
     });
-    this.#pollIdle(connected);
+    this.#idle.start(connected.sources);
   }
 
   async #run(message: Extract<ToBench, { type: "run" }>, cutsBefore: number): Promise<void> {
@@ -266,13 +281,13 @@ export class Bench {
     // A cut that found no run yet was meant for this one.
     if (this.#cuts !== cutsBefore)
       throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
-    for (const polling of this.#idle.splice(0)) polling.stop();
+    this.#idle.stop();
     this.#runNumber += 1;
     await this.#startRunner(message, connected, cutsBefore);
   }
 
   async #startRunner(
-    { plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>,
+    { plan, record, confirmsRaises, deadlineMs }: Extract<ToBench, { type: "run" }>,
     connected: ConnectedBench,
     cutsBefore: number,
   ): Promise<void> {
@@ -304,7 +319,8 @@ export class Bench {
           [...connected.instruments].map(([name, each]) => [name, { ...each.roundTrip }]),
         );
         this.#options.send({ type: "ended", run: this.#runNumber, outcome, roundTrip });
-        if (!this.#closed && this.#connected === connected) this.#pollIdle(connected);
+        if (!this.#closed && this.#connected === connected) this.#idle.start(connected.sources);
+        if (outcome.output === "unknown") void this.#cutAtLast(connected);
       },
     });
     // A guardian that is still starting up is waited for here, where nothing is on, not between two stages.
@@ -313,13 +329,27 @@ export class Bench {
       await runner.prepare();
       if (this.#cuts !== cutsBefore || this.#closed)
         throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
+      if (this.#options.clock.nowMs() > deadlineMs)
+        throw new BenchError("write-late", "Cannot run: it was ready only after its deadline; nothing was energised");
     } catch (cause) {
-      this.#guardian?.disarm();
+      // A protection that is cleared may switch on: off until that is proved, whoever waits for the answer.
+      if (!this.#closed) await this.#within(END_MS, this.#cutAtLast(connected));
+      if (!this.#closed) this.#idle.start(connected.sources);
       throw cause;
     }
     this.#runner = runner;
     this.#lastStage = "";
     runner.start();
+  }
+
+  /** What ended in doubt is cut on until it is proved off, or until other instruments or another run take its place. */
+  async #cutAtLast(connected: ConnectedBench): Promise<void> {
+    const runner = this.#runner;
+    const isMine = (): boolean => !this.#closed && this.#connected === connected && this.#runner === runner;
+    const outputs = this.#outputs();
+    this.#cutLane.now(outputs);
+    const { output } = await this.#cutLane.proveAtLast(outputs, isMine);
+    if (output === "off" && isMine()) this.#guardian?.disarm();
   }
 
   #record(event: PlanEvent, state: PlanState, plan: Plan): void {
@@ -344,9 +374,12 @@ export class Bench {
     });
   }
 
+  /** A run needs a live lease in every stage: what is off now may be switched on in the next turn. */
   #checkBeat(): void {
     const silentMs = this.#options.clock.nowMs() - this.#lastBeatMs;
-    if (silentMs > this.#options.beatLimitMs && this.isEnergised) {
+    if (silentMs <= this.#options.beatLimitMs) this.#leaseLost = false;
+    else if (!this.isIdle && !this.#leaseLost) {
+      this.#leaseLost = true;
       const runner = this.#runner;
       runner?.dispatch({
         event: "lease-lost",
@@ -356,26 +389,11 @@ export class Bench {
     }
   }
 
-  #pollIdle(connected: ConnectedBench): void {
-    const zeroMs = this.#options.clock.nowMs();
-    const bySupply = new Map<Supply, { feed: string; channel: number; everyNth: number }[]>();
-    for (const [feed, { supply, channel }] of connected.sources) {
-      bySupply.set(supply, [...(bySupply.get(supply) ?? []), { feed, channel, everyNth: 1 }]);
-    }
-    for (const [supply, targets] of bySupply) {
-      this.#idle.push(
-        pollSupply({
-          supply,
-          clock: this.#options.clock,
-          zeroMs: () => zeroMs,
-          leastRoundMs: IDLE_POLL_MS,
-          targets: () => targets,
-          onReading: (reading) => this.#options.send({ type: "idle", readings: [reading] }),
-          onFailure: (cause, inARow) => {
-            if (inARow === 3) this.#problem(null, cause);
-          },
-        }),
-      );
-    }
+  #checkSleep(): void {
+    const beforeMs = this.#sleptMs;
+    this.#sleptMs = this.#options.sleptMs?.() ?? 0;
+    const gapMs = this.#sleptMs - beforeMs;
+    const runner = this.#runner;
+    if (gapMs > LEAST_SLEEP_MS && !this.isIdle) runner?.dispatch({ event: "clock-gap", atMs: runner.atMs, gapMs });
   }
 }

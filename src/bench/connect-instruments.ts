@@ -102,6 +102,11 @@ async function lookAtFeed(options: {
   let output: FoundFeed["output"] = await supply.outputState(channel);
   const cutByUs = output === "on";
   if (cutByUs) output = (await options.cut(supply, channel)) ? "off" : "unknown";
+  if (output === "unknown") {
+    // Whatever else it would be asked: that it may be on is what must be told.
+    const nothing = { volts: null, maxVolts: null, maxAmps: null, readIntervalMs: 0 };
+    return { feed, supply: supply.name, channel, output, cutByUs, ...nothing };
+  }
   const ratings = await supply.ratings(channel);
   let reading = await supply.read(channel);
   const intervals: number[] = [];

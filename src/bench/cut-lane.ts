@@ -41,9 +41,26 @@ export class CutLane {
     }
   }
 
-  async prove(outputs: Outputs): Promise<CutResult> {
-    const { clock, onAlarm, keepTryingMs = 10_000 } = this.#options;
+  prove(outputs: Outputs): Promise<CutResult> {
+    const { clock, keepTryingMs = 10_000 } = this.#options;
     const startedMs = clock.nowMs();
+    return this.#prove(outputs, {
+      againMs: 250,
+      alarmMs: 1000,
+      goesOn: () => clock.nowMs() - startedMs <= keepTryingMs,
+    });
+  }
+
+  /** For a run that ended in doubt: off again each second, for as long as `goesOn` says so; the alarm is a rarer one. */
+  proveAtLast(outputs: Outputs, goesOn: () => boolean): Promise<CutResult> {
+    return this.#prove(outputs, { againMs: 1000, alarmMs: 10_000, goesOn });
+  }
+
+  async #prove(
+    outputs: Outputs,
+    { againMs, alarmMs, goesOn }: { againMs: number; alarmMs: number; goesOn: () => boolean },
+  ): Promise<CutResult> {
+    const { clock, onAlarm } = this.#options;
     let lastAlarmMs = Number.NEGATIVE_INFINITY;
     for (;;) {
       const result = await this.#proveOnce(outputs);
@@ -52,15 +69,15 @@ export class CutLane {
         return result;
       }
       const nowMs = clock.nowMs();
-      if (nowMs - lastAlarmMs >= 1000) {
+      if (nowMs - lastAlarmMs >= alarmMs) {
         lastAlarmMs = nowMs;
         onAlarm(
           `The output could not be confirmed off: ${result.because}. Switch the supply off at its own switch now; it is tried again here`,
           "unknown",
         );
       }
-      if (nowMs - startedMs > keepTryingMs) return result;
-      await new Promise<void>((resolve) => void clock.after(250, resolve));
+      if (!goesOn()) return result;
+      await new Promise<void>((resolve) => void clock.after(againMs, resolve));
       this.now(outputs);
     }
   }

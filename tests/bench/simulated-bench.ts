@@ -7,10 +7,10 @@ import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import type { SupplyTraits } from "../../shared/supply-traits.ts";
-import { Bench } from "../../src/bench/bench.ts";
+import { Bench, type BenchOptions } from "../../src/bench/bench.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../../src/daemon/prepare-run.ts";
-import { NOTHING_STATED, type RunRequest } from "../../src/daemon/run-request.ts";
 import { accuracyOf, drawInput, foldRun } from "../../src/daemon/run-fold.ts";
+import { NOTHING_STATED, type RunRequest } from "../../src/daemon/run-request.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import { openLink } from "../../src/link/open-link.ts";
 import type { Dialect } from "../../src/simulator/simulated-supply.ts";
@@ -25,6 +25,8 @@ export interface SimulatedBenchOptions {
   transport?: "tcp" | "pty";
   traits?: SupplyTraits;
   seed?: number;
+  /** What the bench process is handed besides; a lease that must be kept is then the test's to keep. */
+  bench?: Partial<Pick<BenchOptions, "beatLimitMs" | "sleptMs" | "startGuardian">>;
 }
 
 export interface RunReport {
@@ -62,7 +64,12 @@ export class SimulatedBench {
   #nextId = 0;
   #listener: (message: FromBench) => void = () => {};
 
-  private constructor(simulation: Simulation, clock: HandClock, drivers: Awaited<ReturnType<typeof loadDrivers>>) {
+  private constructor(
+    simulation: Simulation,
+    clock: HandClock,
+    drivers: Awaited<ReturnType<typeof loadDrivers>>,
+    bench: SimulatedBenchOptions["bench"],
+  ) {
     this.clock = clock;
     this.simulation = simulation;
     this.#drivers = drivers;
@@ -78,8 +85,9 @@ export class SimulatedBench {
       startGuardian: null,
       scheduling: "a test's",
       beatLimitMs: Number.POSITIVE_INFINITY,
+      ...bench,
     });
-    this.bench.receive({ type: "hello", protocol: IPC_PROTOCOL, lease: 1, armDirectory: null } satisfies ToBench);
+    this.bench.receive({ type: "hello", protocol: IPC_PROTOCOL, lease: 1, armDirectory: "/nowhere" } satisfies ToBench);
   }
 
   static async start(options: SimulatedBenchOptions): Promise<SimulatedBench> {
@@ -93,7 +101,7 @@ export class SimulatedBench {
       traits: { latencyMs: 12, latencyJitterMs: 4, ...options.traits },
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     });
-    return new SimulatedBench(simulation, clock, await loadDrivers([]));
+    return new SimulatedBench(simulation, clock, await loadDrivers([]), options.bench);
   }
 
   /** Lets time pass, as far as it has to, until the promise settles. */
@@ -164,13 +172,26 @@ export class SimulatedBench {
       };
     });
     const { plan, permit } = prepared;
-    this.bench.receive({ type: "run", ...this.#stamp(), record: header.capture, plan, permit, confirmsRaises: wish.answer !== null && wish.answer !== undefined });
+    this.bench.receive({
+      type: "run",
+      ...this.#stamp(),
+      record: header.capture,
+      plan,
+      permit,
+      confirmsRaises: wish.answer !== null && wish.answer !== undefined,
+    });
     const outcome = await this.until(ended);
     const { traces, outcome: folded } = foldRun(plan, events, accuracyOf(header));
     if (!isDeepStrictEqual(folded, outcome)) {
       throw new Error(`replay came to ${JSON.stringify(folded)}, the run to ${JSON.stringify(outcome)}`);
     }
-    return { prepared, header, events, outcome, verdict: verdictOnDraw(drawInput(traces, header.board, header.conditions)) };
+    return {
+      prepared,
+      header,
+      events,
+      outcome,
+      verdict: verdictOnDraw(drawInput(traces, header.board, header.conditions)),
+    };
   }
 
   async close(): Promise<void> {
@@ -183,11 +204,16 @@ export class SimulatedBench {
     return { id: this.#nextId, lease: 1, deadlineMs: this.clock.nowMs() + 60_000 };
   }
 
-  #connect(options: { bench: BenchFile; drivers: RunRequest["drivers"]; feeds: string[] }): ReturnType<Parameters<typeof prepareRun>[0]["connect"]> {
+  #connect(options: {
+    bench: BenchFile;
+    drivers: RunRequest["drivers"];
+    feeds: string[];
+  }): ReturnType<Parameters<typeof prepareRun>[0]["connect"]> {
     const stamp = this.#stamp();
     return new Promise((resolve, reject) => {
       this.#listener = (message) => {
-        if (message.type === "connected" && message.id === stamp.id) resolve({ instruments: message.instruments, feeds: message.feeds });
+        if (message.type === "connected" && message.id === stamp.id)
+          resolve({ instruments: message.instruments, feeds: message.feeds });
         else if (message.type === "problem" && message.id === stamp.id) reject(new Error(message.problem.message));
       };
       this.bench.receive({ type: "connect", ...stamp, ...options });
