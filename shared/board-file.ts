@@ -80,18 +80,28 @@ export const BoardFile = z
     if (Object.keys(board.feeds).length === 0) say(["feeds"], "is empty; a board has at least one feed");
     for (const [feed, entry] of Object.entries(board.feeds)) {
       if (entry.limitAmps !== undefined && entry.firstAmps !== undefined && entry.firstAmps > entry.limitAmps) {
-        say(["feeds", feed, "firstAmps"], `is ${entry.firstAmps} A; it should be at most limitAmps, ${entry.limitAmps} A`);
+        say(
+          ["feeds", feed, "firstAmps"],
+          `is ${entry.firstAmps} A; it should be at most limitAmps, ${entry.limitAmps} A`,
+        );
       }
       if (entry.maxVolts !== undefined && entry.maxVolts <= entry.nominalVolts) {
-        say(["feeds", feed, "maxVolts"], `is ${entry.maxVolts} V; it should be above nominalVolts, ${entry.nominalVolts} V`);
+        say(
+          ["feeds", feed, "maxVolts"],
+          `is ${entry.maxVolts} V; it should be above nominalVolts, ${entry.nominalVolts} V`,
+        );
       }
       if (entry.lockOutVolts !== undefined && entry.lockOutVolts[1] > entry.lockOutVolts[0]) {
-        say(["feeds", feed, "lockOutVolts"], "should be [rising, falling], the rising threshold not below the falling one");
+        say(
+          ["feeds", feed, "lockOutVolts"],
+          "should be [rising, falling], the rising threshold not below the falling one",
+        );
       }
     }
     board.idleAmps.forEach((idle, index) => {
       for (const feed of idle.of) {
-        if (!(feed in board.feeds)) say(["idleAmps", index, "of"], `names ${JSON.stringify(feed)}, which is no feed of this board`);
+        if (!(feed in board.feeds))
+          say(["idleAmps", index, "of"], `names ${JSON.stringify(feed)}, which is no feed of this board`);
       }
       const bands = Object.entries(idle.bands).sort((a, b) => a[1][0] - b[1][0]);
       for (let each = 1; each < bands.length; each++) {
@@ -101,6 +111,12 @@ export const BoardFile = z
         }
       }
     });
+    for (const [rail, entry] of Object.entries(board.rails)) {
+      if (rail in board.feeds)
+        say(["rails", rail], "has the name of a feed; a rail and a feed need names of their own");
+      const least = entry.coldOhms?.[0] ?? 0;
+      if (least < 0) say(["rails", rail, "coldOhms"], `begins at ${least} Ω; ohms are not below zero`);
+    }
     const visiting = new Set<string>();
     const done = new Set<string>();
     const visit = (rail: string, trail: string[]): void => {
@@ -113,9 +129,13 @@ export const BoardFile = z
       visiting.add(rail);
       for (const need of board.rails[rail]?.needs ?? []) {
         if (need.startsWith("feed:")) {
-          if (!(need.slice(5) in board.feeds)) say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is no feed of this board`);
+          if (!(need.slice(5) in board.feeds))
+            say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is no feed of this board`);
         } else if (!(need in board.rails)) {
-          say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is no rail of this board; a feed is written "feed:NAME"`);
+          say(
+            ["rails", rail, "needs"],
+            `names ${JSON.stringify(need)}, which is no rail of this board; a feed is written "feed:NAME"`,
+          );
         } else visit(need, [...trail, rail]);
       }
       visiting.delete(rail);

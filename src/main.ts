@@ -9,6 +9,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   find: async () => (await import("./command/find.ts")).findCommand(),
   powerup: async () => (await import("./command/powerup.ts")).powerupCommand(),
   classify: async () => (await import("./command/classify.ts")).classifyCommand(),
+  diagnose: async () => (await import("./command/diagnose.ts")).diagnoseCommand(),
   job: async () => (await import("./command/job.ts")).jobCommand(),
   serve: async () => (await import("./command/serve.ts")).serveCommand(),
   simulate: async () => (await import("./command/simulate.ts")).simulateCommand(),

@@ -1,10 +1,11 @@
 import type { Random } from "../../src/simulator/random.ts";
 import { grouped, updated } from "../../src/verdict/diagnosis/belief.ts";
 import { faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
+import { type Bench, heldBack } from "../../src/verdict/diagnosis/held-back.ts";
 import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
 import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
-import { type Bench, heldBecause, isOpen, rankNext } from "../../src/verdict/diagnosis/rank-next.ts";
-import { weigh } from "../../src/verdict/diagnosis/weigh.ts";
+import { isOpen, rankNext } from "../../src/verdict/diagnosis/rank-next.ts";
+import { weigh, wordOf } from "../../src/verdict/diagnosis/weigh.ts";
 import type { Truth } from "./truth.ts";
 
 export type Strategy = "chosen" | "checklist" | "random";
@@ -26,7 +27,7 @@ export interface Search {
 
 export const CONFIDENCE = 0.8;
 /** A search ends after so many minutes at the latest. */
-const MOST_MINUTES = 240;
+const MOST_MINUTES = 120;
 
 /** The order of the checklist: what a careful technician works through from the top, whatever came before. */
 const ORDER = [
@@ -91,9 +92,9 @@ function placeInOrder({ slot, proof, id }: Measurement): number {
 
 /** Searches one fault from an empty sheet; every strategy reads, believes and holds power back by the same rules. */
 export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, random: Random): Search {
-  const { hypotheses, measurements, data } = model;
+  const { hypotheses, measurements } = model;
   let belief: number[] = hypotheses.map((hypothesis) => hypothesis.prior);
-  const taken = new Set<string>();
+  const taken = new Map<string, string>();
   const ordered = [...measurements].sort((a, b) => placeInOrder(a) - placeInOrder(b));
   const result: Search = {
     reached: false,
@@ -117,21 +118,17 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
       }
       result.misled = true;
     }
-    const before = {
-      taken,
-      hasPowered,
-      isOutOfReach: ({ id }: Measurement) => hasPowered && id.startsWith("1 V probe"),
-    };
-    const bench: Bench = { ...before, isHeld: heldBecause(hypotheses, belief, measurements, before, data) !== null };
+    const bench: Bench = { taken, hasPowered, isOutOfReach: ({ id }) => hasPowered && id.startsWith("1 V probe") };
     const next = chooseNext(strategy, ordered, model, belief, bench, random);
     if (next === undefined || result.minutes >= MOST_MINUTES) return result;
     if (next.energises && truly?.isShort === true) result.energisedShort = true;
     hasPowered ||= next.energises;
-    taken.add(next.id);
     result.measurements++;
     result.minutes += next.minutes;
     result.risk += next.risk;
-    belief = updated(belief, weigh(next.chance, truth.answer(next)));
+    const answer = truth.answer(next);
+    taken.set(next.id, wordOf(answer, next.outcomes));
+    belief = updated(belief, weigh(next.chance, answer));
   }
 }
 
@@ -155,26 +152,12 @@ function chooseNext(
   bench: Bench,
   random: Random,
 ): Measurement | undefined {
-  const { hypotheses, data } = model;
-  if (strategy === "chosen") return rankNext(hypotheses, belief, ordered, bench, data.riskMinutes)[0]?.measurement;
-  // Hunting a short where none is suspected is in nobody's list.
-  const open = ordered.filter(
-    (each) => isOpen(each, bench) && (each.whereShort === null || isSuspect(each.whereShort, model, belief)),
-  );
+  const held = heldBack(model, belief, bench);
+  if (strategy === "chosen") return rankNext(model, belief, bench, held)[0]?.measurement;
+  const open = ordered.filter((each) => isOpen(each, model, belief, bench, held));
   if (strategy === "random") return open[Math.floor(random.next() * open.length)];
-  // The second look is taken where power is still held back, and not otherwise.
+  // A second or third look is taken where power is still held back, and not otherwise.
   return open.find(
-    (each) => (each.slot.in !== "coldOhmsReversed" && each.slot.in !== "coldOhmsFourWire") || bench.isHeld,
+    (each) => held !== null || (each.slot.in !== "coldOhmsReversed" && each.slot.in !== "coldOhmsFourWire"),
   );
 }
-
-const isSuspect = (point: string, model: DiagnosisModel, belief: readonly number[]): boolean =>
-  model.hypotheses.reduce(
-    (sum, hypothesis, index) =>
-      hypothesis.faults.some(
-        (fault) => (fault.row.short || fault.kind === "leaky") && (fault.point === point || fault.feed === point),
-      )
-        ? sum + (belief[index] ?? 0)
-        : sum,
-    0,
-  ) >= 0.05;

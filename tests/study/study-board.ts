@@ -118,7 +118,8 @@ function levelIn(random: Random, scale: number, name: Level): number {
 export function drawBoard(random: Random): StudyBoard {
   const mechanism = mechanismOf(random);
   const scale = logUniform(random, 0.7, 3);
-  const limitAmps = scale * pick(random, 2, 3);
+  // What draws too much at nominal must have got there.
+  const limitAmps = scale * (mechanism === "over-demand" || mechanism === "leaky" ? 3 : pick(random, 2, 3));
   const rising = uniform(random, 6.5, 9);
   const lockOutVolts: [number, number] = [rising, rising - uniform(random, 0.4, 1.2)];
   const inputFarads = logUniform(random, 0.0005, 0.004);
@@ -146,12 +147,18 @@ export function drawBoard(random: Random): StudyBoard {
     scale,
     draw,
     limitAmps,
-    watchMs: pick(random, 5500, 15_000, 15_000, 15_000, 75_000),
+    watchMs: pick(random, 8000, 15_000, 15_000, 15_000, 75_000),
   };
   const at = (level: number): number => {
     draw.biasAmps = Math.min(0.012 * scale, level);
     draw.watts = 12 * Math.max(0, level - draw.biasAmps);
     return level;
+  };
+  /** A healthy board and a current on top that does not care about the voltage. */
+  const above = (perScale: number): number => {
+    at(0.85 * scale);
+    draw.biasAmps += (perScale - 0.85) * scale;
+    return perScale * scale;
   };
   const healthyStart = (): void => {
     if (random.next() < 0.3) {
@@ -189,10 +196,13 @@ export function drawBoard(random: Random): StudyBoard {
       draw.junction = { volts: uniform(random, 1.2, 2.2), ohms: logUniform(random, 0.05, 0.5) };
       return is("overload", 0);
     case "over-demand":
-      return is("overload", at(Math.min(0.9 * limitAmps, 1.1 * scale * uniform(random, 1.6, 2.4))));
+      return is("overload", above(uniform(random, 1.7, 2.1)));
     case "limited":
       if (random.next() < 0.5) at(limitAmps * uniform(random, 1.4, 3));
-      else draw.junction = { volts: uniform(random, 4, 10), ohms: uniform(random, 0.1, 1) };
+      else {
+        const volts = uniform(random, 4, 10);
+        draw.junction = { volts, ohms: (12 - volts) / (limitAmps * uniform(random, 1.3, 4)) };
+      }
       return is("overload", limitAmps);
     case "start-demand": {
       const level = at(levelIn(random, scale, "normal"));
@@ -216,7 +226,7 @@ export function drawBoard(random: Random): StudyBoard {
       return is("creeping", level);
     }
     case "leaky": {
-      const level = at(Math.min(0.8 * limitAmps, 1.1 * scale * uniform(random, 1.6, 2)));
+      const level = above(uniform(random, 1.7, 2));
       const tauMs = uniform(random, 20_000, 120_000);
       const perMin = base.watchMs > 60_000 ? logUniform(random, 0.12, 1) : logUniform(random, 0.25, 2);
       draw.leak = { amps: (level * perMin * tauMs) / 60_000, tauMs, mostAmps: 0.95 * limitAmps - level };

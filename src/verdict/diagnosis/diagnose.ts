@@ -6,11 +6,13 @@ import { chipProofs, PROOFS_ASKED } from "./chip-proofs.ts";
 import { type Evidence, evidenceOf } from "./evidence.ts";
 import { explainGroup, explainNext } from "./explain.ts";
 import { type FaultGroup, faultGroups } from "./fault-groups.ts";
+import { type Bench, type Held, heldBack } from "./held-back.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import type { Measurement } from "./measurements.ts";
 import { type DiagnosisModel, diagnosisModel, withHypotheses } from "./model.ts";
 import { independentPairs } from "./pair-faults.ts";
-import { type Bench, heldBecause, rankNext, shortProbability } from "./rank-next.ts";
+import { rankNext } from "./rank-next.ts";
+import { shortProbability } from "./short-at.ts";
 
 /** Faults under this probability are left out, but never the first three. */
 const LEAST_PROBABILITY = 0.005;
@@ -44,10 +46,9 @@ export function diagnose(input: DiagnoseInput): Diagnosis {
 
   const groups = faultGroups(model.hypotheses, belief);
   const short = shortProbability(model.hypotheses, belief);
-  const before = benchAfter(readings, evidence);
-  const held = heldBecause(model.hypotheses, belief, model.measurements, before, data);
-  const bench: Bench = { ...before, isHeld: held !== null };
-  const next = rankNext(model.hypotheses, belief, model.measurements, bench, data.riskMinutes).slice(0, MOST_NEXT);
+  const bench = benchAfter(readings, evidence);
+  const held = heldBack(model, belief, bench);
+  const next = rankNext(model, belief, bench, held).slice(0, MOST_NEXT);
   return {
     faults: candidates(groups, model, belief, evidence),
     next: next.map(({ measurement, dropBits, opensGate }) => ({
@@ -78,8 +79,10 @@ export function beliefAfter(prior: readonly number[], evidence: readonly Evidenc
   return belief;
 }
 
-function benchAfter(readings: DiagnosisReadings, evidence: readonly Evidence[]): Omit<Bench, "isHeld"> {
-  const taken = new Set(evidence.map((each) => each.measurement).filter((id) => id !== null));
+function benchAfter(readings: DiagnosisReadings, evidence: readonly Evidence[]): Bench {
+  const taken = new Map(
+    evidence.flatMap((each) => (each.measurement === null ? [] : [[each.measurement, each.outcome]])),
+  );
   // A power-up begins with a 1 V probe of each feed: its verdict holds what they would say.
   const hasDraw = evidence.some((each) => each.proof === "draw");
   const unreachable = new Set(readings.cannotReach.map((each) => each.replace(/^feed:/, "")));
@@ -143,12 +146,17 @@ function candidates(
 /** Said of a measurement that is taken for the sake of what may follow it. */
 const OPENS = " It comes first because it may show that the board can be powered, which would tell more.";
 
-function heldSentence(held: { short: number; unread: string | null }, gate: number): string {
+function heldSentence(held: Held, gate: number): string {
   const share = (value: number): string => `${Number((value * 100).toPrecision(2))} %`;
   const lead = "Nothing that energises the board is proposed:";
-  return held.unread === null
-    ? `${lead} a short is ${held.short > 0.1 ? "likely" : "not ruled out"} (${share(held.short)}; it has to be at most ${share(gate)}).`
-    : `${lead} before the first power-up "${held.unread}" is still to be read; a short stands at ${share(held.short)}.`;
+  switch (held.why) {
+    case "short":
+      return `${lead} a short is ${held.short > 0.1 ? "likely" : "not ruled out"} (${share(held.short)}; it has to be at most ${share(gate)}).`;
+    case "low":
+      return `${lead} ${held.point} reads low. Between short and normal only low-voltage injection is allowed, until two hunts have found nothing.`;
+    case "unread":
+      return `${lead} before the first power-up "${held.measurement}" is still to be read; a short stands at ${share(held.short)}.`;
+  }
 }
 
 const chipSentence = (proofs: number): string =>

@@ -2,7 +2,7 @@ import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { sayOhms } from "../say.ts";
 import { coldLimitsOf } from "./cold-limits.ts";
 import type { Evidence } from "./evidence.ts";
-import type { Measurement } from "./measurements.ts";
+import { COLD, type Measurement } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { feedBehind, predictCold } from "./predict-cold.ts";
 import { coldState } from "./reading-state.ts";
@@ -55,6 +55,7 @@ export function coldEvidence(
         text: `${text}: ${wordOf(weights, COLD_WORDS)}`,
         likelihood: weigh(chance, weights),
         measurement: measurement?.id ?? null,
+        outcome: wordOf(weights, COLD),
         proof: `cold ohms ${measurement?.slot.point ?? point}`,
         powered: false,
       });
@@ -77,6 +78,7 @@ function acrossFuse(feed: string, ohms: number | "open" | "OL", text: string, mo
     text: `${text}: the path across the fuse is ${isWhole ? "whole" : "open"}`,
     likelihood: weigh(fuse.chance, weights),
     measurement: fuse.id,
+    outcome: isWhole ? "joined" : "open",
     proof: fuse.proof,
     powered: false,
   };
@@ -122,7 +124,7 @@ export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel)
     );
     if (joined.every((fault) => fault === undefined)) continue;
     const ratio = above / below;
-    const base = { measurement: null, proof: `${input} like ${rail}`, powered: false };
+    const base = { measurement: null, outcome: "compared", proof: `${input} like ${rail}`, powered: false };
     if (ratio < ALIKE && ratio > 1 / ALIKE) {
       const likelihood = joined.map((fault) => (fault === undefined ? 0.1 : 0.7));
       found.push({

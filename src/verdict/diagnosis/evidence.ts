@@ -1,7 +1,7 @@
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { sayVolts } from "../say.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
-import { seenOnMeter } from "./measurements.ts";
+import { seenOnMeter, VOLTS } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { DRAWS } from "./predict-draw.ts";
 import { predictVolts } from "./predict-volts.ts";
@@ -15,6 +15,8 @@ export interface Evidence {
   likelihood: readonly number[];
   /** The measurement it answers; null for one nobody would have proposed. */
   measurement: string | null;
+  /** The outcome it comes nearest to. */
+  outcome: string;
   /** Readings with the same word are one proof. */
   proof: string;
   /** True where the board was powered for it. */
@@ -52,6 +54,7 @@ function drawEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evide
       text: `the draw is ${readings.draw}`,
       likelihood: weigh(measurement.chance, weights),
       measurement: measurement.id,
+      outcome: readings.draw,
       proof: "draw",
       powered: true,
     },
@@ -74,7 +77,7 @@ function voltsEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evid
     const base = { measurement: measurement?.id ?? null, proof: `volts ${point}`, powered: true };
     if (volts === "pulsing") {
       const likelihood = five.map((shares) => (1 - data.slip) * (shares[4] ?? 0) + data.slip / 5);
-      found.push({ text: `${point} pulses`, likelihood, ...base });
+      found.push({ text: `${point} pulses`, likelihood, outcome: "pulsing", ...base });
       continue;
     }
     const weights = voltsState(volts, {
@@ -84,7 +87,7 @@ function voltsEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evid
     });
     const seen = five.map((shares) => slipped(seenOnMeter(shares), data.slip));
     const text = `${point} reads ${sayVolts(volts)} where ${sayVolts(nominal)} belongs: ${wordOf(weights, VOLTS_WORDS)}`;
-    found.push({ text, likelihood: weigh(seen, weights), ...base });
+    found.push({ text, likelihood: weigh(seen, weights), outcome: wordOf(weights, VOLTS), ...base });
   }
   return found;
 }
@@ -99,6 +102,7 @@ function checkEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evid
         text: `${measurement.measure}: ${answer}`,
         likelihood: weigh(measurement.chance, weights),
         measurement: measurement.id,
+        outcome: answer,
         proof: measurement.proof,
         powered: measurement.energises,
       },

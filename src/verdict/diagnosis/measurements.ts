@@ -40,9 +40,9 @@ const LOOKS = [
   { slot: "coldOhmsFourWire", suffix: ", four wires", ask: ", with four wires, or a known current and millivolts" },
 ] as const;
 
-const COLD = ["short", "low", "normal", "high"] as const;
+export const COLD = ["short", "low", "normal", "high"] as const;
 /** A meter shows a pulsing rail as absent or low: the last state has no reading of its own. */
-const VOLTS = ["absent", "under", "normal", "over"] as const;
+export const VOLTS = ["absent", "under", "normal", "over"] as const;
 const PULSE_SEEN_AS = [0.4, 0.5, 0.1, 0] as const;
 
 /** What a meter shows of the five powered states. */

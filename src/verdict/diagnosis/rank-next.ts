@@ -1,12 +1,13 @@
-import type { FaultData } from "../../../shared/fault-data.ts";
 import { costOf, expectedDropBits } from "./expected-drop.ts";
+import { type Bench, type Held, isItsTurn } from "./held-back.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import type { Measurement } from "./measurements.ts";
+import { shortAt } from "./short-at.ts";
 
-/** A measurement under this expected drop is not worth naming, bits. */
+/** A measurement under this expected drop is not worth taking, bits. */
 const LEAST_BITS = 0.0001;
-/** Injection and lifting are for points with a candidate this likely. */
-const SHORT_WORTH_HUNTING = 0.05;
+/** Injection, millivolts and lifting are for points with a candidate this likely, or that read low. */
+const WORTH_HUNTING = 0.05;
 
 export interface Ranked {
   measurement: Measurement;
@@ -15,126 +16,77 @@ export interface Ranked {
   opensGate: boolean;
 }
 
-/** What is known of the bench when the next measurement is chosen. */
-export interface Bench {
-  /** Measurements that have been taken. */
-  taken: ReadonlySet<string>;
-  isOutOfReach: (measurement: Measurement) => boolean;
-  /** The board was powered before: its rails may be measured while it is. */
-  hasPowered: boolean;
-  /** Energising is held back. */
-  isHeld: boolean;
+/** The model's parts the chooser needs. */
+interface Choices {
+  hypotheses: readonly Hypothesis[];
+  measurements: readonly Measurement[];
+  data: { riskMinutes: number };
 }
 
 /** True where the measurement may be proposed now, whatever it would tell. */
-export function isOpen(measurement: Measurement, bench: Bench): boolean {
-  if (bench.taken.has(measurement.id) || bench.isOutOfReach(measurement)) return false;
-  if (!isItsTurn(measurement, bench)) return false;
-  if (!measurement.energises) return true;
-  return !bench.isHeld && (bench.hasPowered || measurement.slot.in === "draw");
+export function isOpen(
+  measurement: Measurement,
+  model: Choices,
+  belief: readonly number[],
+  bench: Bench,
+  held: Held | null,
+): boolean {
+  if (bench.taken.has(measurement.id) || bench.isOutOfReach(measurement) || !isItsTurn(measurement, bench))
+    return false;
+  const { whereShort } = measurement;
+  if (
+    whereShort !== null &&
+    shortAt(whereShort, model.hypotheses, belief) < WORTH_HUNTING &&
+    !concerns(whereShort, held)
+  ) {
+    return false;
+  }
+  return !measurement.energises || (held === null && (bench.hasPowered || measurement.slot.in === "draw"));
 }
 
-/** Reversed leads are a second look at a reading, four wires a third. */
-function isItsTurn({ slot, proof }: Measurement, { taken }: Pick<Bench, "taken">): boolean {
-  if (slot.in === "coldOhmsReversed") return taken.has(proof);
-  return slot.in !== "coldOhmsFourWire" || taken.has(`${proof}, leads reversed`);
-}
+const concerns = (point: string, held: Held | null): boolean =>
+  held?.why === "low" && (held.point.split(":").at(-1) ?? held.point) === point;
 
 /**
  * Measurements that may be proposed, the best first: by expected drop of entropy for their minutes and risk. While
- * energising is held back and would tell more than anything open, by the drop of what is not known about shorts.
+ * energising is held back and would tell more than anything open, those come first that may let it go.
  */
-export function rankNext(
-  hypotheses: readonly Hypothesis[],
-  belief: readonly number[],
-  measurements: readonly Measurement[],
-  bench: Bench,
-  riskMinutes: number,
-): Ranked[] {
+export function rankNext(model: Choices, belief: readonly number[], bench: Bench, held: Held | null): Ranked[] {
+  const { riskMinutes } = model.data;
   const ranked: (Ranked & { score: number })[] = [];
-  for (const measurement of measurements) {
-    if (!isOpen(measurement, bench)) continue;
-    const { whereShort } = measurement;
-    if (whereShort !== null && shortAt(whereShort, hypotheses, belief) < SHORT_WORTH_HUNTING) continue;
+  const scored = (measurement: Measurement, groupOf?: readonly number[]): number =>
+    expectedDropBits(belief, measurement, groupOf) / costOf(measurement, riskMinutes);
+  for (const measurement of model.measurements) {
+    if (!isOpen(measurement, model, belief, bench, held)) continue;
     const dropBits = expectedDropBits(belief, measurement);
-    if (dropBits < LEAST_BITS) continue;
+    if (dropBits < LEAST_BITS && !opens(measurement, held)) continue;
     ranked.push({ measurement, dropBits, opensGate: false, score: dropBits / costOf(measurement, riskMinutes) });
   }
   ranked.sort(byScore);
+  if (held === null) return ranked;
   const best = ranked[0]?.score ?? 0;
-  if (!bench.isHeld || bestHeld(belief, measurements, bench, riskMinutes) <= best) return ranked;
-  const groupOf = shortGroups(hypotheses);
-  const opening = ranked
-    .map((each) => ({
-      ...each,
-      opensGate: true,
-      score: expectedDropBits(belief, each.measurement, groupOf) / costOf(each.measurement, riskMinutes),
-    }))
-    .filter((each) => each.score > 0)
-    .sort(byScore);
-  return opening.length > 0 ? opening : ranked;
+  const isWorthOpening = model.measurements.some(
+    (each) => each.energises && isOpen(each, model, belief, bench, null) && scored(each) > best,
+  );
+  if (!isWorthOpening) return ranked;
+  const groupOf = shortGroups(model.hypotheses);
+  const opening = ranked.map((each) => ({ ...each, opensGate: true, score: scored(each.measurement, groupOf) }));
+  const direct = opening.filter((each) => opens(each.measurement, held));
+  return [...direct.sort(byScore), ...opening.filter((each) => !direct.includes(each)).sort(byScore)];
 }
+
+/** True for what the reason for holding back names: the look that is due, or the hunt at the point that reads low. */
+const opens = (measurement: Measurement, held: Held | null): boolean =>
+  (held?.why === "unread" && measurement.id === held.measurement) ||
+  (held?.why === "low" &&
+    (measurement.proof === `cold ohms ${held.point}` ||
+      (measurement.whereShort !== null && concerns(measurement.whereShort, held))));
 
 const byScore = (a: Ranked & { score: number }, b: Ranked & { score: number }): number =>
   b.score - a.score || a.measurement.id.localeCompare(b.measurement.id);
 
-/** The best score among what is held back. */
-function bestHeld(
-  belief: readonly number[],
-  measurements: readonly Measurement[],
-  bench: Bench,
-  riskMinutes: number,
-): number {
-  const free = { ...bench, isHeld: false };
-  return measurements
-    .filter((each) => each.energises && isOpen(each, free))
-    .reduce((best, each) => Math.max(best, expectedDropBits(belief, each) / costOf(each, riskMinutes)), 0);
-}
-
 /** Each short by itself, everything else together. */
-const shortGroups = (hypotheses: readonly Hypothesis[]): number[] =>
-  hypotheses.map((hypothesis, index) => (hypothesis.isShort ? index + 1 : 0));
-
-/** Belief in a short or leak at a point, or through it from its feed. */
-function shortAt(point: string, hypotheses: readonly Hypothesis[], belief: readonly number[]): number {
-  return hypotheses.reduce((sum, hypothesis, index) => {
-    const isThere = hypothesis.faults.some(
-      (fault) =>
-        (fault.row.short || fault.kind === "leaky") &&
-        (fault.point === point || (fault.feed === point && fault.row.cold["in"] !== undefined)),
-    );
-    return isThere ? sum + (belief[index] ?? 0) : sum;
-  }, 0);
-}
-
-/**
- * Why energising is held back, or null. Either a short is likelier than the gate; or the board was never powered and a
- * point where a short is not yet out of the question can still be read, or read again with the leads reversed.
- */
-export function heldBecause(
-  hypotheses: readonly Hypothesis[],
-  belief: readonly number[],
-  measurements: readonly Measurement[],
-  bench: Omit<Bench, "isHeld">,
-  data: Pick<FaultData, "shortGate" | "secondLook">,
-): { short: number; unread: string | null } | null {
-  const short = shortProbability(hypotheses, belief);
-  if (short > data.shortGate) return { short, unread: null };
-  if (bench.hasPowered) return null;
-  const cold = { ...bench, isHeld: true };
-  const unread = measurements.find(
-    (each) =>
-      each.slot.in.startsWith("coldOhms") &&
-      each.points.length === 1 &&
-      isOpen(each, cold) &&
-      shortAt(each.points[0] ?? "", hypotheses, belief) > data.secondLook,
-  );
-  return unread === undefined ? null : { short, unread: unread.id };
-}
-
-/** Belief that power would reach a short of any kind. */
-export const shortProbability = (hypotheses: readonly Hypothesis[], belief: readonly number[]): number =>
-  Math.min(
-    1,
-    hypotheses.reduce((sum, hypothesis, index) => sum + (hypothesis.isShort ? (belief[index] ?? 0) : 0), 0),
-  );
+const shortGroups = (hypotheses: readonly Hypothesis[]): number[] => {
+  let group = 0;
+  return hypotheses.map((hypothesis) => (hypothesis.isShort ? ++group : 0));
+};
