@@ -1,17 +1,16 @@
 import { EventEmitter } from "node:events";
 import { BenchError } from "../../shared/bench-error.ts";
+import type { DrawInput } from "../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { RoundTrip, RunProgress } from "../../shared/ipc.ts";
 import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
 import type { JobStore } from "../job/job-store.ts";
-import { advance } from "../plan/advance.ts";
-import { initialState, type PlanState } from "../plan/machine-state.ts";
-import { outcomeOf } from "../plan/outcome.ts";
 import { verdictOnDraw } from "../verdict/draw-verdict.ts";
 import type { BenchClient } from "./bench-client.ts";
 import { waitForIncident } from "./incidents.ts";
-import { accuracyOf, drawInput, foldRun } from "./run-fold.ts";
+import { judgeAside } from "./judge-aside.ts";
+import { accuracyOf, drawInput, RunFolding } from "./run-fold.ts";
 import { RunRecorder } from "./run-recorder.ts";
 
 export interface ActiveRunEvents {
@@ -43,7 +42,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   readonly #recorder: RunRecorder;
   readonly #armDirectory: string;
   readonly #events: PlanEvent[] = [];
-  #mirror: PlanState;
+  readonly #folding: RunFolding;
   #held = false;
   #settle: (result: RunResult) => void = () => {};
   #ending = false;
@@ -55,18 +54,19 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.#client = options.client;
     this.#recorder = recorder;
     this.#armDirectory = options.armDirectory;
-    this.#mirror = initialState(options.header.plan);
+    this.#folding = new RunFolding(options.header.plan);
     this.done = new Promise((resolve) => {
       this.#settle = resolve;
     });
     this.#client.on("events", this.#onEvents);
     this.#client.on("ended", this.#onEnded);
-    this.#client.on("lost", this.#onLost);
+    this.#client.on("gone", this.#onGone);
   }
 
   /**
    * Files the header, then starts the run. Throws BenchError when either is refused; nothing is energised then, and the
-   * record says that the run ended. A bench process lost meanwhile is told by `done`.
+   * record says that the run ended. A bench process lost meanwhile is told by `done`, and one that does not answer is
+   * told to cut: what is true of the output is then unknown.
    */
   static async start(options: StartRunOptions): Promise<ActiveRun> {
     const recorder = await RunRecorder.open({
@@ -76,6 +76,15 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       onTrouble: () => options.client.cut("the record can no longer be written"),
     });
     const run = new ActiveRun(options, recorder);
+    options.onBegin?.(run);
+    const never = { ...run.#folding.outcome, ended: "failed" as const };
+    if (options.client.isLost) {
+      await run.#end(never, {});
+      throw new BenchError(
+        "bench-process-lost",
+        "Cannot start the run: the bench process is gone; nothing was energised",
+      );
+    }
     try {
       await options.client.run({
         record: options.header.capture,
@@ -88,7 +97,8 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       if (options.client.isLost) return run;
       // Not answered is not the same as not begun: nobody would follow a run that starts after all.
       options.client.cut("the run could not be started");
-      await run.#end({ ...foldRun(options.header.plan, [], () => null).outcome, ended: "failed" }, {});
+      const isSilent = cause instanceof BenchError && cause.code === "bench-process-lost";
+      await run.#end(isSilent ? { ...never, output: "unknown" } : never, {});
       throw cause;
     }
     return run;
@@ -97,30 +107,35 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   #onEvents = (message: { events: PlanEvent[]; progress: RunProgress }): void => {
     this.#events.push(...message.events);
     this.#recorder.take(message.events);
-    if (this.header.plan.keepOn) this.#mirrored(message.events);
+    for (const event of message.events) this.#folding.take(event);
+    if (this.header.plan.keepOn && !this.#held) this.#lookWhetherHeld();
     this.emit("progress", message.events, message.progress);
   };
 
-  /** Keeps up with the machine, to know when it holds. */
-  #mirrored(events: readonly PlanEvent[]): void {
-    for (const event of events) this.#mirror = advance(this.header.plan, this.#mirror, event).state;
-    if (this.#held) return;
-    const outcome = outcomeOf(this.#mirror);
+  #lookWhetherHeld(): void {
+    const { outcome } = this.#folding;
     if (outcome.output !== "on") return;
     this.#held = true;
-    this.emit("holding", this.#judge(), outcome);
+    void judgeAside(this.#draw()).then(
+      (verdict) => {
+        if (!this.#ending) this.emit("holding", verdict, outcome);
+      },
+      // What cannot be judged now cannot be judged at the end either, and is told there.
+      () => undefined,
+    );
   }
 
   #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip> }): void => {
     void this.#end(message.outcome, message.roundTrip);
   };
 
-  #onLost = (why: string): void => {
+  #onGone = (why: string): void => {
+    if (this.#ending) return;
     void (async () => {
       const incident = await waitForIncident(this.#armDirectory, this.header.capture, 15_000);
       const output = incident?.supplies.every((each) => each.output === "off") === true ? "off" : "unknown";
       const at = this.#events.at(-1)?.atMs ?? 0;
-      const outcome = foldRun(this.header.plan, this.#events, accuracyOf(this.header)).outcome;
+      const { outcome } = this.#folding;
       await this.#end(
         {
           ...outcome,
@@ -140,17 +155,16 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     })();
   };
 
-  #judge(): DrawVerdict {
-    const { plan, board, conditions } = this.header;
-    const { traces } = foldRun(plan, this.#events, accuracyOf(this.header));
-    return verdictOnDraw(drawInput(traces, board, conditions));
+  #draw(): DrawInput {
+    const { board, conditions } = this.header;
+    return drawInput(this.#folding.traces(accuracyOf(this.header)), board, conditions);
   }
 
   async #end(outcome: RunOutcome, roundTrip: Record<string, RoundTrip>): Promise<void> {
     if (this.#ending) return;
     this.#ending = true;
     this.#stopListening();
-    const verdict = this.#judge();
+    const verdict = verdictOnDraw(this.#draw());
     let recordTrouble: string | null = null;
     try {
       await this.#recorder.end({
@@ -171,7 +185,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   #stopListening(): void {
     this.#client.off("events", this.#onEvents);
     this.#client.off("ended", this.#onEnded);
-    this.#client.off("lost", this.#onLost);
+    this.#client.off("gone", this.#onGone);
   }
 }
 
@@ -183,4 +197,6 @@ export interface StartRunOptions {
   armDirectory: string;
   /** False where nobody is there to confirm a raised limit. */
   confirmsRaises: boolean;
+  /** Called with the run before it is started, so that nothing it says is missed. */
+  onBegin?: (run: ActiveRun) => void;
 }

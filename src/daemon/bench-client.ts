@@ -20,12 +20,18 @@ export interface BenchClientEvents {
   problem: [Of<"problem">];
   /** The bench process ended without being asked to; what it had energised the guardian switches off. */
   lost: [string];
+  /** The bench process has ended, asked or not, and all that it said has been handed on. */
+  gone: [string];
 }
 
 const BEAT_MS = 50;
 const DAEMON_NICE = -5;
 const COMMAND_MS = 10_000;
 const CONNECT_MS = 60_000;
+/** What an ended process said last may still be in the pipe for so long. */
+const LAST_WORDS_MS = 500;
+/** How long the bench process gets to prove its outputs off by itself once the pipe is closed. */
+const LEAVE_MS = 12_000;
 const benchMain = fileURLToPath(new URL("../bench/main.js", import.meta.url));
 
 /** CLOCK_MONOTONIC, which agrees between processes; `performance.now()` counts from each process's own start. */
@@ -73,12 +79,24 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
       execArgv: [],
     });
     this.#exited = new Promise((resolve) => {
-      this.#child.on("exit", (code, signal) => {
-        this.#lose(`the bench process ended (${signal ?? `code ${code}`})`);
+      const over = (why: string): void => {
+        this.#lose(why);
         resolve();
+      };
+      this.#child.on("exit", (code, signal) => {
+        const why = `the bench process ended (${signal ?? `code ${code}`})`;
+        if (!this.#child.connected) return over(why);
+        const late = setTimeout(() => over(why), LAST_WORDS_MS);
+        this.#child.once("disconnect", () => {
+          clearTimeout(late);
+          over(why);
+        });
+      });
+      this.#child.on("error", (cause) => {
+        // A process that was never there has no exit to wait for.
+        if (this.#child.pid === undefined) over(`the bench process could not be started: ${cause.message}`);
       });
     });
-    this.#child.on("error", (cause) => this.#lose(`the bench process could not be started: ${cause.message}`));
     this.#child.on("message", (raw) => this.#take(raw));
     this.#send({ type: "hello", protocol: IPC_PROTOCOL, lease: this.#lease, armDirectory: options.armDirectory });
     this.#beating = setInterval(() => this.#send({ type: "beat", lease: this.#lease }), BEAT_MS);
@@ -128,7 +146,10 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
       await this.#command({ type: "close" }, 15_000).catch(() => undefined);
       if (this.#child.connected) this.#child.disconnect();
     }
+    // One that hangs is ended, so that the guardian knows it gone.
+    const hangs = setTimeout(() => this.#child.kill("SIGKILL"), LEAVE_MS);
     await this.#exited;
+    clearTimeout(hangs);
   }
 
   #command(body: CommandBody, withinMs: number): Promise<Of<"connected"> | undefined> {
@@ -233,6 +254,7 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
       );
     }
     if (!this.#closing) this.emit("lost", why);
+    this.emit("gone", why);
   }
 }
 

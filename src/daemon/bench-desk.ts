@@ -1,3 +1,4 @@
+import { BenchError } from "../../shared/bench-error.ts";
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
@@ -26,6 +27,8 @@ export interface BenchDeskOptions {
 }
 
 const RECONNECT_MS = 5000;
+/** A lost bench process is replaced after this; at once could be over and over. */
+const REPLACE_MS = 1000;
 
 /**
  * The daemon's bench as the page sees it: one bench process, at most one run, live figures between runs. Commands come
@@ -51,7 +54,7 @@ export class BenchDesk implements BenchFacade {
     this.#client = this.#newClient();
   }
 
-  /** Shows the last run, connects the instruments for live figures, and again every few seconds while that fails. */
+  /** Shows the last run. */
   async open(): Promise<void> {
     const { store } = this.#options.data;
     const jobs = await wireJobs(store);
@@ -69,7 +72,11 @@ export class BenchDesk implements BenchFacade {
         );
       }
     }
-    await this.#connect();
+  }
+
+  /** Begins to connect the instruments for live figures, and again every few seconds while that fails. */
+  connect(): void {
+    void this.#connect();
   }
 
   snapshot(): WireSnapshot {
@@ -92,7 +99,7 @@ export class BenchDesk implements BenchFacade {
 
   async command(command: WireCommand): Promise<WireAnswer> {
     if (command.type === "cut") {
-      this.#cut("the page");
+      this.cut("the page");
       return { result: "done" };
     }
     try {
@@ -109,18 +116,20 @@ export class BenchDesk implements BenchFacade {
 
   /** The page in control is gone: a run that ends by itself goes on, one that is held on has nobody left to hold it. */
   operatorGone(): void {
-    if (this.#active?.header.plan.keepOn === true) this.#cut("the page in control, which closed or went silent");
+    if (this.#active?.header.plan.keepOn === true) this.cut("the page in control, which closed or went silent");
   }
 
+  /** Cuts, and ends the bench process once it has proved everything off. */
   async close(): Promise<void> {
     this.#closed = true;
     clearTimeout(this.#retry);
-    this.#client.cut("the daemon ends");
+    this.cut("the end of the daemon");
     await this.#client.close();
     await this.#active?.done;
   }
 
-  #cut(by: string): void {
+  /** Off, at once; a start that is being prepared does not go on. */
+  cut(by: string): void {
     this.#cuts += 1;
     this.#client.cut(by);
     this.#show.say("warn", `Cut by ${by}.`);
@@ -162,7 +171,9 @@ export class BenchDesk implements BenchFacade {
   async #prepare(request: Extract<WireCommand, { type: "preview" }>["request"]): Promise<PreparedRun> {
     const { bench, drivers } = this.#options;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
-    if (this.#active !== undefined || this.#busy) throw new Error("A run is on already; its outputs are as they were.");
+    if (this.#active !== undefined) throw new Error("A run is on already; its outputs are as they were.");
+    if (this.#busy) throw new Error("Another request is being prepared; ask again in a moment. Nothing was energised.");
+    if (this.#closed) throw new Error("The daemon is ending; nothing was energised.");
     this.#busy = true;
     try {
       const board = request.board === null ? this.#options.board : boardFromText(request.board);
@@ -178,6 +189,10 @@ export class BenchDesk implements BenchFacade {
       });
       this.#take({ instruments: prepared.instruments, feeds: prepared.feeds }, prepared.warnings);
       return prepared;
+    } catch (cause) {
+      // The links were closed to be opened anew: the live figures come back when the instruments do.
+      if (!(cause instanceof BenchError && cause.code === "bad-input")) this.#later(RECONNECT_MS);
+      throw cause;
     } finally {
       this.#busy = false;
     }
@@ -199,16 +214,18 @@ export class BenchDesk implements BenchFacade {
           : await store.findJob(command.request.job);
       const refused = this.#refusal(prepared, command, cuts);
       if (refused !== null) return refused;
-      this.#show.began(prepared.plan, { run: header.run, job });
-      const run = await ActiveRun.start({
+      await ActiveRun.start({
         client: this.#client,
         store,
         job,
         header,
         armDirectory: runDirectory,
         confirmsRaises: true,
+        onBegin: (run) => {
+          this.#show.began(prepared.plan, { run: header.run, job });
+          this.#follow(run);
+        },
       });
-      this.#follow(run);
       // One that came while the run was being started may have found nothing to cut.
       if (this.#cuts !== cuts) this.#client.cut("the page");
     } finally {
@@ -251,7 +268,8 @@ export class BenchDesk implements BenchFacade {
   async #onDone(result: RunResult): Promise<void> {
     this.#active = undefined;
     const { run } = result.header;
-    this.#show.judged(result.verdict, { run, job: result.job });
+    // Nothing came of it: there is no draw to be judged.
+    if (result.events.length > 0) this.#show.judged(result.verdict, { run, job: result.job });
     this.#show.ended(result.outcome, { run, atMs: result.events.at(-1)?.atMs ?? 0 });
     if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
     const jobs = await wireJobs(this.#options.data.store).catch(() => null);
@@ -265,42 +283,58 @@ export class BenchDesk implements BenchFacade {
     });
     client.on("question", ({ type: _, ...question }) => this.#show.ask(question));
     client.on("alarm", ({ message, output }) => this.#show.alert(message, output));
-    client.on("problem", ({ problem }) => this.#show.say("warn", problem.message));
+    client.on("problem", ({ problem }) => {
+      this.#show.say("warn", problem.message);
+      // Between runs nobody else would notice that an instrument went away, and came back.
+      if (problem.code !== "bad-message" && this.#active === undefined && !this.#busy)
+        this.#away(problem.message, RECONNECT_MS);
+    });
     client.on("lost", (why) => {
       this.#show.say("error", `${why}; what was on is switched off by the guardian`);
-      if (this.#closed) return;
-      this.#client = this.#newClient();
-      this.#later();
+      this.#away(why, REPLACE_MS);
     });
     return client;
   }
 
+  /** The instruments are out of reach: says so, and tries again. */
+  #away(why: string, againMs: number): void {
+    this.#found = { instruments: [], feeds: [] };
+    this.#warnings = [why];
+    this.#show.notKnown();
+    this.#sendBench();
+    this.#later(againMs);
+  }
+
   async #connect(): Promise<void> {
     const { bench, board, drivers } = this.#options;
-    if (bench === null || this.#closed || this.#busy || this.#active !== undefined) return;
+    if (bench === null || this.#closed) return;
+    if (this.#busy || this.#active !== undefined) return this.#later(RECONNECT_MS);
+    if (this.#client.isLost) this.#client = this.#newClient();
+    const client = this.#client;
     try {
       const feeds = Object.keys(bench.feeds).filter((feed) => board === null || feed in board.feeds);
-      this.#take(await this.#client.connect({ bench, drivers, feeds }), []);
+      this.#take(await client.connect({ bench, drivers, feeds }), []);
     } catch (cause) {
-      this.#found = { instruments: [], feeds: [] };
-      this.#warnings = [cause instanceof Error ? cause.message : String(cause)];
-      this.#sendBench();
-      this.#later();
+      // A lost process has said so itself, and has its successor under way.
+      if (!client.isLost) this.#away(cause instanceof Error ? cause.message : String(cause), RECONNECT_MS);
     }
   }
 
-  #later(): void {
+  #later(ms: number): void {
     clearTimeout(this.#retry);
-    if (!this.#closed) this.#retry = setTimeout(() => void this.#connect(), RECONNECT_MS);
+    if (!this.#closed) this.#retry = setTimeout(() => void this.#connect(), ms);
   }
 
   #take(found: { instruments: FoundInstrument[]; feeds: FoundFeed[] }, warnings: string[]): void {
     this.#found = found;
     this.#warnings = warnings;
+    this.#show.notKnown();
     for (const each of found.feeds) this.#show.outputs.set(each.feed, each.output);
     for (const each of found.feeds)
       if (each.cutByUs)
         this.#show.say("warn", `${each.feed}: the output of ${each.supply} was found on and has been cut`);
+    const outputs = [...this.#show.outputs.values()];
+    if (outputs.length > 0 && outputs.every((output) => output === "off")) this.#show.foundOff();
     this.#sendBench();
   }
 

@@ -131,6 +131,16 @@ export class DeskShow {
     this.say(output === "off" ? "info" : "error", message);
   }
 
+  /** Everything was found off by a look of its own: an alarm that nobody took back is over. */
+  foundOff(): void {
+    if (this.#alarm !== null) this.alert("Every output was looked at again and found off.", "off");
+  }
+
+  /** Nothing is known of any output: the process that would know is gone, or its link is. */
+  notKnown(): void {
+    for (const feed of this.outputs.keys()) this.outputs.set(feed, "unknown");
+  }
+
   jobs(jobs: WireSnapshot["jobs"]): void {
     this.#jobs = jobs;
     this.send({ type: "jobs", jobs });

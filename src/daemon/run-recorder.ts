@@ -18,14 +18,12 @@ export interface RunRecorderOptions {
  */
 export class RunRecorder {
   readonly #options: RunRecorderOptions;
-  readonly #writer: CaptureWriter;
-  #work: Promise<void>;
+  #writer!: CaptureWriter;
+  #work: Promise<void> = Promise.resolve();
   #trouble: unknown;
 
-  private constructor(options: RunRecorderOptions, writer: CaptureWriter) {
+  private constructor(options: RunRecorderOptions) {
     this.#options = options;
-    this.#writer = writer;
-    this.#work = Promise.resolve();
   }
 
   /** Files the run's header and opens its capture; throws BenchError where the record cannot be written. */
@@ -33,7 +31,11 @@ export class RunRecorder {
     const { store, job, header } = options;
     await store.appendEvent(job, { kind: "run-started", header }, { id: header.run });
     await store.addCapture(job, { id: header.capture, run: header.run });
-    return new RunRecorder(options, await openCaptureWriter(store.captureDir, header.capture));
+    const recorder = new RunRecorder(options);
+    recorder.#writer = await openCaptureWriter(store.captureDir, header.capture, {
+      onProblem: (cause) => recorder.#troubled(cause),
+    });
+    return recorder;
   }
 
   /** What kept the record from being written, if anything did. */
@@ -55,20 +57,25 @@ export class RunRecorder {
     });
   }
 
-  /** Closes the capture and files how the run ended. Throws what kept it from being written. */
+  /** Closes the capture and files how the run ended, each also where the other fails. Throws what could not be written. */
   async end(end: RunEnd): Promise<void> {
+    const { store, job, header } = this.#options;
+    this.#queue(async () => {
+      await this.#writer.close();
+      await store.setCaptureState(header.capture, "closed");
+    });
+    this.#queue(async () => void (await store.appendEvent(job, { kind: "run-ended", end })));
     await this.#work;
-    await this.#writer.close();
-    await this.#options.store.setCaptureState(this.#options.header.capture, "closed");
-    await this.#options.store.appendEvent(this.#options.job, { kind: "run-ended", end });
     if (this.#trouble !== undefined) throw this.#trouble;
   }
 
   #queue(work: () => Promise<void>): void {
-    this.#work = this.#work.then(work).catch((cause: unknown) => {
-      if (this.#trouble !== undefined) return;
-      this.#trouble = cause;
-      this.#options.onTrouble(cause);
-    });
+    this.#work = this.#work.then(work).catch((cause: unknown) => this.#troubled(cause));
+  }
+
+  #troubled(cause: unknown): void {
+    if (this.#trouble !== undefined) return;
+    this.#trouble = cause;
+    this.#options.onTrouble(cause);
   }
 }
