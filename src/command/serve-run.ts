@@ -1,20 +1,20 @@
 import { mkdirSync } from "node:fs";
 import path from "node:path";
-import { createInterface } from "node:readline";
+import { createInterface, type Interface } from "node:readline";
 import { fileURLToPath } from "node:url";
-import { pino } from "pino";
-import { BenchError } from "../../shared/bench-error.ts";
+import { type Logger, pino } from "pino";
 import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import { BenchDesk } from "../daemon/bench-desk.ts";
 import { CAUTIONS } from "../daemon/cautions.ts";
-import { openDataFolder } from "../daemon/data-folder.ts";
+import { type DataFolder, openDataFolder } from "../daemon/data-folder.ts";
 import { loadDrivers } from "../instrument/load-drivers.ts";
 import { startWire, type Wire } from "../wire/start-wire.ts";
 import { checkBench } from "./check-bench.ts";
 import { dataDirectory } from "./data-directory.ts";
+import { type Ending, type Endings, endings } from "./endings.ts";
 import { EXIT } from "./exit-code.ts";
-import { printDocument, say } from "./people.ts";
+import { printDocument, say, shoutOutputUnknown } from "./people.ts";
 import { readDocument } from "./read-document.ts";
 import type { ServeOptions } from "./serve.ts";
 
@@ -26,15 +26,8 @@ const pageDir = (): string => {
     : path.resolve(here, "../../dist/web");
 };
 
-/** Long enough to fetch a coffee while the first start builds; a code is good once all the same. */
+/** Time enough to come to the browser; a code is good once all the same. */
 const CODE_MS = 10 * 60_000;
-
-/** Settles at the first signal that asks to end. */
-function asked(): Promise<string> {
-  return new Promise((resolve) => {
-    for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, () => resolve(signal));
-  });
-}
 
 export interface ServeRunOptions extends ServeOptions {
   /** Handed over by `try`, in place of files. */
@@ -43,68 +36,101 @@ export interface ServeRunOptions extends ServeOptions {
 
 /** Serves until a signal; answers with the exit code. */
 export async function serve(options: ServeRunOptions): Promise<number> {
-  const ended = asked();
-  const bench =
-    options.documents?.bench ??
-    (options.bench === undefined
-      ? null
-      : await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
-  const board =
-    options.documents?.board ??
-    (options.board === undefined
-      ? null
-      : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
-  const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
-  if (bench !== null) checkBench(bench, drivers);
-  const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
-  let unknown = false;
+  const ending = endings();
   try {
-    const logDirectory = path.join(data.directory, "log");
-    mkdirSync(logDirectory, { recursive: true });
-    const log = pino(
-      { level: "info" },
-      pino.destination({ dest: path.join(logDirectory, "daemon.jsonl"), sync: false }),
-    );
-    const desk = new BenchDesk({ data, bench, drivers, board, simulated: options.documents !== undefined });
-    desk.subscribe((message) => {
-      if (message.type === "log") log[message.line.level](message.line.text);
-      if (message.type === "outcome") unknown = message.outcome.output === "unknown";
-      if (message.type === "alarm" && message.alarm !== null) say(`\u0007ALARM: ${message.alarm.message}`);
-    });
-    let wire: Wire | undefined;
+    const bench =
+      options.documents?.bench ??
+      (options.bench === undefined
+        ? null
+        : await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
+    const board =
+      options.documents?.board ??
+      (options.board === undefined
+        ? null
+        : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
+    const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
+    if (bench !== null) checkBench(bench, drivers);
+    const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
     try {
-      await desk.open();
-      const served = await startWire({
-        facade: desk,
-        pageDir: pageDir(),
-        port: options.port,
-        tokenFile: path.join(data.runDirectory, "token"),
-        codeLifetimeMs: CODE_MS,
-        log,
-      });
-      wire = served;
-      if (options.json === true) printDocument({ url: served.url });
-      else process.stdout.write(`${served.url}\n`);
-      for (const caution of CAUTIONS) say(`  - ${caution}`);
-      // No output is handed over, so the terminal stays as it is and Ctrl-C stays a signal.
-      const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : null;
-      keys?.on("line", () => process.stdout.write(`${served.newUrl()}\n`));
-      say(
-        `Open the address above in a browser on this machine: once, within ten minutes.${keys === null ? "" : " Enter prints another."} Ctrl-C cuts and ends.`,
-      );
-      await ended;
-      keys?.close();
-    } catch (cause) {
-      // The address to listen on is what a person chose; an instrument's port is told by the desk.
-      if (!(cause instanceof BenchError) || wire !== undefined) throw cause;
-      say(`firstamp: ${cause.message}`);
-      return EXIT.badInput;
+      const desk = new BenchDesk({ data, bench, drivers, board, simulated: options.documents !== undefined });
+      return await serveDesk({ desk, data, options, ending });
     } finally {
-      await desk.close();
-      await wire?.close();
+      await data.close();
     }
   } finally {
-    await data.close();
+    ending.release();
   }
-  return unknown ? EXIT.outputUnknown : EXIT.asPlanned;
+}
+
+async function serveDesk(of: {
+  desk: BenchDesk;
+  data: DataFolder;
+  options: ServeRunOptions;
+  ending: Endings;
+}): Promise<number> {
+  const { desk, data, options, ending } = of;
+  const log = openLog(data.directory);
+  let unknown = false;
+  desk.subscribe((message) => {
+    if (message.type === "log") log[message.line.level](message.line.text);
+    if (message.type !== "alarm") return;
+    unknown = message.alarm !== null;
+    if (message.alarm !== null) say(`\u0007ALARM: ${message.alarm.message}`);
+  });
+  ending.again.add(({ by }) => desk.cut(by));
+  let ended: Ending | null = null;
+  try {
+    await desk.open();
+    const wire = await startWire({
+      facade: desk,
+      pageDir: pageDir(),
+      port: options.port,
+      tokenFile: path.join(data.runDirectory, "token"),
+      codeLifetimeMs: CODE_MS,
+      log,
+    });
+    // Not waited for: the page says what is not there yet.
+    desk.connect();
+    const keys = greet(wire, options);
+    ended = await ending.first;
+    keys?.close();
+    // Off first; the pages hear of it before they lose the daemon.
+    await desk.close();
+    await wire.close();
+  } finally {
+    await desk.close();
+  }
+  if (ended.error !== null) {
+    log.fatal(ended.error);
+    say(`firstamp: ${ended.error instanceof Error ? (ended.error.stack ?? ended.error.message) : String(ended.error)}`);
+  } else if (options.json !== true) say(`Ended by ${ended.by}${unknown ? "" : "; nothing is on"}.`);
+  if (unknown) shoutOutputUnknown();
+  return unknown ? EXIT.outputUnknown : ended.error === null ? EXIT.asPlanned : EXIT.failed;
+}
+
+/** The daemon's own log, `DATA/log/daemon.jsonl`; a disk that cannot take it keeps nobody from the bench. */
+function openLog(directory: string): Logger {
+  const logDirectory = path.join(directory, "log");
+  mkdirSync(logDirectory, { recursive: true });
+  const file = pino.destination({ dest: path.join(logDirectory, "daemon.jsonl"), sync: false });
+  file.on("error", () => undefined);
+  return pino({ level: "info" }, file);
+}
+
+/** Says where the page is; on a terminal, Enter says it again with a new code. */
+function greet(wire: Wire, options: ServeRunOptions): Interface | null {
+  // A demonstration has shown them with its power-up already.
+  if (options.documents === undefined) {
+    say("Cautions:");
+    for (const caution of CAUTIONS) say(`  - ${caution}`);
+  }
+  // No output is handed over, so the terminal stays as it is and Ctrl-C stays a signal.
+  const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : null;
+  say(
+    `\nThe page of this bench, for a browser on this machine. The address is good once, for ten minutes${keys === null ? "" : "; Enter prints another"}. Ctrl-C cuts and ends.\n`,
+  );
+  if (options.json === true) printDocument({ url: wire.url });
+  else process.stdout.write(`${wire.url}\n`);
+  keys?.on("line", () => process.stdout.write(`${wire.newUrl()}\n`));
+  return keys;
 }
