@@ -33,6 +33,8 @@ export async function followRun(options: {
     atMs = events.at(-1)?.atMs ?? atMs;
     for (const event of events) if (event.event === "reading") last.set(event.reading.feed, event.reading);
     const { stage, feed, waitingFor, sinceMs, expectedMs, energised } = progress;
+    // Before its start and after its end a run waits for nothing.
+    if (feed === null && expectedMs === null && energised.length === 0) return;
     const isShown = (each: FeedReading): boolean =>
       energised.includes(each.feed) || Math.abs(voltsOf(each) ?? 0) > SHOWN_VOLTS;
     const readings = [...last.values()].filter(isShown);

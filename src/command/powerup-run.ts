@@ -1,4 +1,5 @@
 import path from "node:path";
+import { BenchError } from "../../shared/bench-error.ts";
 import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
@@ -14,7 +15,7 @@ import { askYesNo } from "./ask-yes-no.ts";
 import { checkPlanName, conditionsOf, type EnergisingOptions } from "./board-options.ts";
 import { checkBench } from "./check-bench.ts";
 import { dataDirectory } from "./data-directory.ts";
-import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
+import { EXIT, exitCodeOf, exitCodeOfOutcome } from "./exit-code.ts";
 import { type FollowedRun, followRun } from "./follow-run.ts";
 import { print, printDocument, say, shoutOutputUnknown } from "./people.ts";
 import { printDraw } from "./print-draw.ts";
@@ -51,22 +52,40 @@ export async function powerup(options: PowerupRunOptions): Promise<number> {
   try {
     // A job that is not there is found out before an instrument is opened.
     const job = options.job === undefined ? null : await data.store.findJob(options.job);
-    const prepared = await prepareRun(client, {
-      bench,
-      drivers,
-      board,
-      coldOhms: options.ohms,
-      conditions: conditionsOf(options),
-      waiver: options.waive === undefined ? null : { reason: options.waive, items: null },
-      watchSeconds: options.watch ?? null,
-      keepOn: options.keepOn === true,
-    });
+    let prepared: PreparedRun;
+    try {
+      prepared = await prepareRun(client, {
+        bench,
+        drivers,
+        board,
+        coldOhms: options.ohms,
+        conditions: conditionsOf(options),
+        waiver: options.waive === undefined ? null : { reason: options.waive, items: null },
+        watchSeconds: options.watch ?? null,
+        keepOn: options.keepOn === true,
+      });
+    } catch (cause) {
+      return notPrepared(cause, stop);
+    }
     return await runPrepared({ options, asks, client, data, stop, job, prepared });
   } finally {
     await client.close();
     stop.release();
     await data.close();
   }
+}
+
+/** What came in the way before there was a permit to look at. */
+function notPrepared(cause: unknown, stop: StopWish): number {
+  if (!(cause instanceof BenchError)) throw cause;
+  const code = exitCodeOf(cause);
+  say(`firstamp: ${cause.message}`);
+  if (code === EXIT.outputUnknown) {
+    shoutOutputUnknown();
+    return code;
+  }
+  say(`${stop.by === null ? "N" : `Stopped by ${stop.by}; n`}othing was energised.`);
+  return stop.by === null ? code : EXIT.failed;
 }
 
 interface RunContext {

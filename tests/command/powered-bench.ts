@@ -1,3 +1,4 @@
+import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import { realClock } from "../../src/link/real-clock.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { type RunningProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
@@ -13,9 +14,12 @@ export interface PoweredBench {
 }
 
 export async function poweredBench(options: {
-  scenario: string;
+  /** A shipped scenario's name, or one with its board in full. */
+  scenario: string | ScenarioFile;
   transport?: "tcp" | "pty";
   dialect?: "plain" | "numbered";
+  /** Whether the scenario's cold readings are typed in; default true. */
+  typesColdOhms?: boolean;
 }): Promise<PoweredBench> {
   const { scenario, transport = "tcp", dialect = "numbered" } = options;
   const simulation = await startSimulation({ scenario, transport, dialect, clock: realClock });
@@ -26,7 +30,10 @@ export async function poweredBench(options: {
   const { host, fans } = simulation.scenario.conditions;
   const args = [
     ...["--bench", bench, ...board, "--data", `${folder.path}/data`],
-    ...Object.entries(simulation.coldOhms).flatMap(([point, ohms]) => ["--ohms", `${point}=${ohms}`]),
+    ...Object.entries(options.typesColdOhms === false ? {} : simulation.coldOhms).flatMap(([point, ohms]) => [
+      "--ohms",
+      `${point}=${ohms}`,
+    ]),
     ...(host === undefined ? [] : ["--host", host]),
     ...(fans === undefined ? [] : ["--fans", fans]),
     ...["--cooler", "cooler", "--checked", "polarity,return,sideband,unplugged", "--watch", "1"],
@@ -53,16 +60,27 @@ export const timesOn = (simulation: Simulation): number =>
 export const isOn = (simulation: Simulation): boolean =>
   Object.values(simulation.truth().feeds).some((each) => each.output === "on");
 
+/** Looks each millisecond until something is so at the simulated bench; the test's own time limit ends a wait in vain. */
+export async function untilTrue(isSo: () => boolean): Promise<void> {
+  while (!isSo()) await new Promise<void>((resolve) => setTimeout(resolve, 1));
+}
+
 /** Rules by which a bench that is too slow, not the board, ends a run: this machine had no time for it. */
 const TOO_SLOW = new Set(["silent", "stale", "command-failed", "clock-gap", "lease-lost", "guardian-lost"]);
 
-/** Does a run in real time again, twice at most, where the machine was too busy for it; other ends are answered at once. */
-export async function despiteBusyMachine<T extends { trip: { rule: string } | null }>(
+/** Whether a run ended because this machine was too busy for it, or before the test could do what it is about. */
+export const wasTooSlow = (trip: { rule: string } | null, hasReached: boolean): boolean =>
+  trip !== null && (TOO_SLOW.has(trip.rule) || !hasReached);
+
+/** Does a run in real time again, three times at most, where the machine was too busy for it; other ends are answered at once. */
+export async function despiteBusyMachine<T>(
   run: () => Promise<T>,
+  wasTooBusy: (result: T) => string | null,
 ): Promise<T> {
-  for (let left = 2; ; left--) {
+  for (let left = 3; ; left--) {
     const result = await run();
-    if (left === 0 || result.trip === null || !TOO_SLOW.has(result.trip.rule)) return result;
-    process.stdout.write(`done again, the machine was busy: ${JSON.stringify(result.trip)}\n`);
+    const why = wasTooBusy(result);
+    if (left === 0 || why === null) return result;
+    process.stdout.write(`done again, the machine was busy: ${why}\n`);
   }
 }
