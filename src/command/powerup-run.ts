@@ -126,7 +126,7 @@ async function runPrepared(context: RunContext): Promise<number> {
       confirmsRaises: context.asks,
     });
   } catch (cause) {
-    if (stop.by === null) throw cause;
+    if (stop.by === null || exitCodeOf(cause) === EXIT.outputUnknown) throw cause;
     return stopped(context, stop.by);
   }
   // A signal that came while the run was being started may have found nothing to cut.

@@ -16,7 +16,14 @@ export interface StopWish {
 export function cutOnSignals(client: BenchClient): StopWish {
   const stop = new AbortController();
   let by: string | null = null;
+  /** Something is on, or was and is not proved off. */
   let unproved = false;
+  client.on("events", ({ progress }) => {
+    if (progress.energised.length > 0) unproved = true;
+  });
+  client.on("ended", ({ outcome }) => {
+    unproved = outcome.output === "unknown";
+  });
   client.on("alarm", ({ output }) => {
     unproved = output === "unknown";
   });

@@ -25,7 +25,8 @@ export interface RunResult {
   job: string;
   outcome: RunOutcome;
   verdict: DrawVerdict;
-  events: readonly PlanEvent[];
+  /** Time of the last event, milliseconds since the run began; null where it never began. */
+  endedAtMs: number | null;
   /** What kept the record from being written whole; the run itself is unaffected. */
   recordTrouble: string | null;
 }
@@ -41,7 +42,6 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   readonly #client: BenchClient;
   readonly #recorder: RunRecorder;
   readonly #armDirectory: string;
-  readonly #events: PlanEvent[] = [];
   readonly #folding: RunFolding;
   #held = false;
   #settle: (result: RunResult) => void = () => {};
@@ -69,6 +69,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
    * told to cut: what is true of the output is then unknown.
    */
   static async start(options: StartRunOptions): Promise<ActiveRun> {
+    const { cuts } = options.client;
     const recorder = await RunRecorder.open({
       store: options.store,
       job: options.job,
@@ -84,6 +85,10 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
         "bench-process-lost",
         "Cannot start the run: the bench process is gone; nothing was energised",
       );
+    }
+    if (options.client.cuts !== cuts) {
+      await run.#end(never, {});
+      throw new BenchError("bad-message", "Cannot start the run: a cut came before it began; nothing was energised");
     }
     try {
       await options.client.run({
@@ -105,7 +110,6 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   }
 
   #onEvents = (message: { events: PlanEvent[]; progress: RunProgress }): void => {
-    this.#events.push(...message.events);
     this.#recorder.take(message.events);
     for (const event of message.events) this.#folding.take(event);
     if (this.header.plan.keepOn && !this.#held) this.#lookWhetherHeld();
@@ -134,8 +138,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     void (async () => {
       const incident = await waitForIncident(this.#armDirectory, this.header.capture, 15_000);
       const output = incident?.supplies.every((each) => each.output === "off") === true ? "off" : "unknown";
-      const at = this.#events.at(-1)?.atMs ?? 0;
-      const { outcome } = this.#folding;
+      const { outcome, atMs } = this.#folding;
       await this.#end(
         {
           ...outcome,
@@ -145,7 +148,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
             rule: "link-lost",
             feed: null,
             stage: outcome.reachedStage,
-            atMs: at,
+            atMs: atMs ?? 0,
             board: false,
             because: `${why}; ${incident === null ? "the guardian left no word of the cut" : `the guardian switched off: ${incident.supplies.map((each) => each.detail).join("; ")}`}`,
           },
@@ -170,7 +173,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       await this.#recorder.end({
         run: this.header.run,
         capture: this.header.capture,
-        endedAtMs: this.#events.at(-1)?.atMs ?? 0,
+        endedAtMs: this.#folding.atMs ?? 0,
         outcome,
         verdict,
         energyJoules: verdict.energyJoules,
@@ -179,7 +182,8 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     } catch (cause) {
       recordTrouble = cause instanceof BenchError || cause instanceof Error ? cause.message : String(cause);
     }
-    this.#settle({ header: this.header, job: this.job, outcome, verdict, events: this.#events, recordTrouble });
+    const { header, job } = this;
+    this.#settle({ header, job, outcome, verdict, endedAtMs: this.#folding.atMs, recordTrouble });
   }
 
   #stopListening(): void {

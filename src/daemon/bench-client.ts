@@ -28,6 +28,8 @@ const BEAT_MS = 50;
 const DAEMON_NICE = -5;
 const COMMAND_MS = 10_000;
 const CONNECT_MS = 60_000;
+/** The bench process refuses what is past its deadline: only some time after that is it certain that no answer comes. */
+const MARGIN_MS = 1000;
 /** What an ended process said last may still be in the pipe for so long. */
 const LAST_WORDS_MS = 500;
 /** How long the bench process gets to prove its outputs off by itself once the pipe is closed. */
@@ -66,6 +68,7 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
   #beating: NodeJS.Timeout;
   #closing = false;
   #lost = false;
+  #cuts = 0;
   /** What the process got for scheduling, once it has said so. */
   scheduling = "not known yet";
 
@@ -110,6 +113,11 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
     return this.#lost;
   }
 
+  /** Rises with each cut; what was asked for before one does not go on after it. */
+  get cuts(): number {
+    return this.#cuts;
+  }
+
   async connect(options: { bench: BenchFile; drivers: DriverFile[]; feeds: string[] }): Promise<{
     instruments: FoundInstrument[];
     feeds: FoundFeed[];
@@ -134,6 +142,7 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
 
   /** Off, at once; needs no lease and has no deadline. */
   cut(by: string): void {
+    this.#cuts += 1;
     this.#send({ type: "cut", id: ++this.#nextId, by });
   }
 
@@ -166,10 +175,11 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
         reject(
           new BenchError(
             "bench-process-lost",
-            `Cannot ${body.type}: the bench process gave no answer within ${withinMs} ms`,
+            `Cannot ${body.type}: the bench process gave no answer within ${withinMs} ms${body.type === "run" ? "; the output is unknown" : ""}`,
+            body.type === "run" ? { detail: { output: "unknown" } } : {},
           ),
         );
-      }, withinMs);
+      }, withinMs + MARGIN_MS);
       this.#waiting.set(id, { resolve, reject, cancel: () => clearTimeout(timer) });
       const stamped =
         body.type === "close"

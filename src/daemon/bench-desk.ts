@@ -269,8 +269,8 @@ export class BenchDesk implements BenchFacade {
     this.#active = undefined;
     const { run } = result.header;
     // Nothing came of it: there is no draw to be judged.
-    if (result.events.length > 0) this.#show.judged(result.verdict, { run, job: result.job });
-    this.#show.ended(result.outcome, { run, atMs: result.events.at(-1)?.atMs ?? 0 });
+    if (result.endedAtMs !== null) this.#show.judged(result.verdict, { run, job: result.job });
+    this.#show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
     if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
     const jobs = await wireJobs(this.#options.data.store).catch(() => null);
     if (jobs !== null) this.#show.jobs(jobs);

@@ -51,6 +51,7 @@ export class RunFolding {
   readonly #set = new Map<string, { volts: number; amps: number }>();
   readonly #on = new Set<string>();
   #state: PlanState;
+  #atMs: number | null = null;
 
   constructor(plan: Plan) {
     this.#plan = plan;
@@ -58,6 +59,7 @@ export class RunFolding {
   }
 
   take(event: PlanEvent): void {
+    this.#atMs = event.atMs;
     // A reading belongs to the stage that asked for it, not to the one it leads to.
     if (event.event === "reading") this.#add(event.reading, describeState(this.#plan, this.#state).stage);
     else if (event.event === "configured") this.#set.set(event.feed, { volts: event.setVolts, amps: event.limitAmps });
@@ -66,6 +68,11 @@ export class RunFolding {
       else this.#on.delete(event.feed);
     } else if (event.event === "cut-done" && event.output === "off") this.#on.clear();
     this.#state = advance(this.#plan, this.#state, event).state;
+  }
+
+  /** Time of the last event, milliseconds since the run began; null before the first. */
+  get atMs(): number | null {
+    return this.#atMs;
   }
 
   get outcome(): RunOutcome {

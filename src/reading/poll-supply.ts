@@ -1,6 +1,6 @@
 import type { Clock } from "../../shared/clock.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import type { PanelState, Supply } from "../instrument/supply.ts";
+import type { PanelState, Supply, SupplyReading } from "../instrument/supply.ts";
 
 export interface PollTarget {
   feed: string;
@@ -53,30 +53,36 @@ export function pollSupply(options: PollOptions): Polling {
     });
 
   const readOne = async (target: PollTarget): Promise<void> => {
+    let read: SupplyReading;
     try {
-      const { queriedAtMs, atMs, panel, ...rest } = await supply.read(target.channel);
-      if (stopped) return;
-      failures = 0;
-      const zero = options.zeroMs();
-      options.onReading({ feed: target.feed, ...rest, queriedAtMs: queriedAtMs - zero, atMs: atMs - zero }, panel);
+      read = await supply.read(target.channel);
     } catch (cause) {
       if (stopped) return;
       failures += 1;
       options.onFailure(cause, failures);
       // A link that refuses at once must not spin the processor.
       await pause(5);
+      return;
     }
+    if (stopped) return;
+    failures = 0;
+    const { queriedAtMs, atMs, panel, ...rest } = read;
+    const zero = options.zeroMs();
+    // What this throws is no failed reading: it ends the process, and that cuts.
+    options.onReading({ feed: target.feed, ...rest, queriedAtMs: queriedAtMs - zero, atMs: atMs - zero }, panel);
   };
 
   const rounds = async (): Promise<void> => {
     for (let round = 0; !stopped; round++) {
       const startedMs = clock.nowMs();
-      const due = options.targets().filter((target) => round % target.everyNth === 0);
-      if (options.targets().length === 0) await pause(undefined);
-      for (const target of due) {
+      const wanted = options.targets();
+      if (wanted.length === 0) await pause(undefined);
+      for (const target of wanted) {
         if (stopped) return;
+        if (round % target.everyNth !== 0) continue;
         // The plan may have changed its mind while the last reading was on its way.
-        if (options.targets().some((each) => each.feed === target.feed)) await readOne(target);
+        const now = options.targets();
+        if (now === wanted || now.some((each) => each.feed === target.feed)) await readOne(target);
       }
       const restMs = (options.leastRoundMs ?? 0) - (clock.nowMs() - startedMs);
       if (restMs > 0 && !stopped) await pause(restMs);
