@@ -49,7 +49,11 @@ async function until<T>(what: string, ask: () => Promise<T | undefined> | T | un
 }
 
 /** Starts a simulated bench and the program on it, and waits until the board is at nominal. */
-export async function energise(options: { transport: "tcp" | "pty"; latencyMs?: number; watchdog?: boolean }): Promise<EnergisedProgram> {
+export async function energise(options: {
+  transport: "tcp" | "pty";
+  latencyMs?: number;
+  watchdog?: boolean;
+}): Promise<EnergisedProgram> {
   const directory = await mkdtemp(path.join(tmpdir(), "firstamp-fault-"));
   const simulation = await startSimulation({
     scenario: "single-feed",
@@ -64,14 +68,32 @@ export async function energise(options: { transport: "tcp" | "pty"; latencyMs?: 
   await writeFile(board, JSON.stringify(simulation.boardFile));
   const child: ChildProcess = spawn(
     process.execPath,
-    [main, "powerup", "--json", "--bench", bench, "--board", board, "--data", path.join(directory, "data"), "--waive", "a test", "--cooler", "cooler", "--watch", "600"],
+    [
+      main,
+      "powerup",
+      "--json",
+      "--bench",
+      bench,
+      "--board",
+      board,
+      "--data",
+      path.join(directory, "data"),
+      "--waive",
+      "a test",
+      "--cooler",
+      "cooler",
+      "--watch",
+      "600",
+    ],
     { stdio: ["ignore", "ignore", "pipe"] },
   );
   let stderr = "";
   child.stderr?.setEncoding("utf8").on("data", (text: string) => {
     stderr += text;
   });
-  const ended = new Promise<number | string>((resolve) => child.on("exit", (code, signal) => resolve(code ?? signal ?? "")));
+  const ended = new Promise<number | string>((resolve) =>
+    child.on("exit", (code, signal) => resolve(code ?? signal ?? "")),
+  );
   const close = async (): Promise<void> => {
     if (child.exitCode === null && child.signalCode === null) child.kill("SIGTERM");
     await Promise.race([ended, new Promise((resolve) => setTimeout(resolve, 10_000))]);
@@ -79,7 +101,11 @@ export async function energise(options: { transport: "tcp" | "pty"; latencyMs?: 
     await rm(directory, { recursive: true, force: true });
   };
   try {
-    await until("nominal", () => ((simulation.truth().feeds["in12"]?.boardVolts ?? 0) > 11.5 ? true : undefined), 30_000);
+    await until(
+      "nominal",
+      () => ((simulation.truth().feeds["in12"]?.boardVolts ?? 0) > 11.5 ? true : undefined),
+      30_000,
+    );
     const daemon = child.pid ?? -1;
     const benchPid = await until("the bench process", () => childNamed(daemon, "bench/main.js"), 2000);
     const guardian = await until("the guardian", () => childNamed(benchPid, "guardian/main.js"), 2000);
@@ -94,7 +120,9 @@ export async function energise(options: { transport: "tcp" | "pty"; latencyMs?: 
         return until(
           "off",
           () => {
-            const off = simulation.truth().feeds["in12"]?.switchings.find((each) => each.output === "off" && each.atMs >= startedMs);
+            const off = simulation
+              .truth()
+              .feeds["in12"]?.switchings.find((each) => each.output === "off" && each.atMs >= startedMs);
             return off === undefined ? undefined : off.atMs - startedMs;
           },
           withinMs,

@@ -12,7 +12,10 @@ const percentile = (values: readonly number[], share: number): number => {
 };
 
 /** Runs all trials, a few side by side, and answers with the time each took from the fault to off at the instrument. */
-async function offTimes(transport: "tcp" | "pty", fault: (pids: { daemon: number; bench: number; guardian: number }) => void): Promise<number[]> {
+async function offTimes(
+  transport: "tcp" | "pty",
+  fault: (pids: { daemon: number; bench: number; guardian: number }) => void,
+): Promise<number[]> {
   const times: number[] = [];
   let left = TRIALS / 2;
   const worker = async (): Promise<void> => {

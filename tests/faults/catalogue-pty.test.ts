@@ -1,0 +1,3 @@
+import { strikeAll } from "./strike-all.ts";
+
+strikeAll("pty");
