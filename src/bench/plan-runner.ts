@@ -3,12 +3,13 @@ import type { Clock } from "../../shared/clock.ts";
 import type { Plan, PlanEffect, PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { advance } from "../plan/advance.ts";
-import { energisedFeeds, initialState, type PlanState, wantedReadings } from "../plan/machine-state.ts";
+import { energisedFeeds, initialState, type PlanState } from "../plan/machine-state.ts";
 import { outcomeOf } from "../plan/outcome.ts";
 import { type Polling, pollSupply } from "../reading/poll-supply.ts";
 import type { CutLane, Outputs } from "./cut-lane.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { PanelWatch } from "./panel-watch.ts";
+import { ReadingTargets } from "./reading-targets.ts";
 import { prepareSupplies, releaseSupplies, watchRestarts } from "./supply-layers.ts";
 
 /** Where a feed's leads come from. */
@@ -57,6 +58,7 @@ export class PlanRunner {
   readonly #outputs: Outputs;
   readonly #pollings: Polling[] = [];
   readonly #panel = new PanelWatch();
+  readonly #targets: ReadingTargets;
   #state: PlanState;
   #lastTurnMs: number;
   #cutting = false;
@@ -77,6 +79,7 @@ export class PlanRunner {
       this.#settleEnded = resolve;
     });
     this.#state = initialState(options.plan);
+    this.#targets = new ReadingTargets(options.plan, options.sources, this.#state);
     this.#zeroMs = options.clock.nowMs();
     this.#lastTurnMs = this.#zeroMs;
     const outputs = new Map<Supply, number[]>();
@@ -173,12 +176,7 @@ export class PlanRunner {
     // The cut goes out before anything is recorded: nothing stands between a bad reading and the wire.
     if (effects.some((each) => each.effect === "cut")) this.#cutNow();
     if (changed || event.event !== "tick") this.#options.onEvent(event, state);
-    const energised = new Set(energisedFeeds(state));
-    for (const [supply] of this.#outputs) {
-      supply.energised = [...this.#options.sources].some(
-        ([feed, each]) => each.supply === supply && energised.has(feed),
-      );
-    }
+    this.#targets.follow(state);
     for (const effect of effects) this.#perform(effect);
     for (const polling of this.#pollings) polling.wake();
   }
@@ -356,11 +354,7 @@ export class PlanRunner {
       supply,
       clock: this.#options.clock,
       zeroMs: () => this.#zeroMs,
-      targets: () =>
-        wantedReadings(this.#options.plan, this.#state).flatMap(({ feed, everyNth }) => {
-          const channel = channelOf(feed);
-          return channel === undefined ? [] : [{ feed, channel, everyNth }];
-        }),
+      targets: () => this.#targets.of(supply),
       onReading: (reading, panel) => {
         const channel = channelOf(reading.feed);
         if (this.#asksWhy || channel === undefined) return;
