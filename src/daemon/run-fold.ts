@@ -112,10 +112,16 @@ export class RunFolding {
     column.amps.push(ampsOf(reading) ?? Number.NaN);
     column.mode.push(MODE_CODE[reading.mode]);
     column.setVolts.push(set?.volts ?? 0);
-    column.limitAmps.push(set?.amps ?? 0);
+    column.limitAmps.push(set === undefined ? 0 : this.#isChanging(reading.feed) ? Number.NaN : set.amps);
     column.stage.push(StageName.options.indexOf(stage));
     column.together &&= reading.together;
     column.modeKnown ||= reading.mode !== "unknown";
+  }
+
+  /** While a new limit is on its way to the supply nobody knows which of the two is in force. */
+  #isChanging(feed: string): boolean {
+    const state = this.#state;
+    return state.kind === "energised" && state.step.step === "relimit" && state.step.feed === feed;
   }
 }
 
