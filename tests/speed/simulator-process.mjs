@@ -1,0 +1,37 @@
+/** A simulated bench in a process of its own, for the speed runs: says its bench file, then the lines it was asked when told to. */
+import { realClock } from "../../dist/src/link/real-clock.js";
+import { loadScenario } from "../../dist/src/simulator/load-scenario.js";
+import { startSimulation } from "../../dist/src/simulator/start-simulation.js";
+
+const { scenario, latencyMs } = JSON.parse(process.argv[2]);
+const simulation = await startSimulation({
+  scenario,
+  dialect: "numbered",
+  transport: "tcp",
+  clock: realClock,
+  traits: { latencyMs, latencyJitterMs: 0 },
+});
+const { board } = await loadScenario(scenario);
+process.send({ bench: simulation.benchFile, board });
+
+/** The questions for readings that came between an output's last on and its next off, or up to now, past a settling second. */
+function readings() {
+  const history = simulation.history();
+  const isOn = (entry) => entry.kind === "state" && / output on /.test(entry.text);
+  const on = history.findLastIndex(isOn);
+  const from = history[on]?.atMs + 1000;
+  const off = history.findIndex(
+    (entry, index) => index > on && entry.kind === "state" && / output off /.test(entry.text),
+  );
+  const until = off < 0 ? history.at(-1).atMs : history[off].atMs;
+  const asked = history.filter(
+    ({ kind, text, atMs, instrument }) =>
+      instrument === "psu" && kind === "command" && /MEAS\w*:VOLT/.test(text) && atMs >= from && atMs <= until - 200,
+  );
+  return { lines: asked.slice(-60).map(({ text }) => text), count: asked.length, seconds: (until - 200 - from) / 1000 };
+}
+
+process.on("message", (wish) => {
+  if (wish === "readings") process.send(readings());
+  else void simulation.close().then(() => process.exit(0));
+});
