@@ -7,6 +7,7 @@ import type { RunOutcome } from "../../shared/plan.ts";
 import { ActiveRun } from "../daemon/active-run.ts";
 import { BenchClient } from "../daemon/bench-client.ts";
 import { CAUTIONS } from "../daemon/cautions.ts";
+import { cutAnew } from "../daemon/cut-anew.ts";
 import { type DataFolder, openDataFolder } from "../daemon/data-folder.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../daemon/prepare-run.ts";
 import { runDocument, unpoweredDocument } from "../daemon/run-document.ts";
@@ -124,6 +125,13 @@ async function runPrepared(context: RunContext): Promise<number> {
       header: runHeader(prepared, "powerup"),
       armDirectory: data.runDirectory,
       confirmsRaises: context.asks,
+      cutAnew: () =>
+        cutAnew({
+          bench: prepared.request.bench,
+          drivers: prepared.request.drivers,
+          feeds: prepared.feeds.map((each) => each.feed),
+          armDirectory: data.runDirectory,
+        }),
     });
   } catch (cause) {
     if (stop.by === null || exitCodeOf(cause) === EXIT.outputUnknown) throw cause;

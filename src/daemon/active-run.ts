@@ -8,6 +8,7 @@ import type { RunHeader } from "../../shared/run-record.ts";
 import type { JobStore } from "../job/job-store.ts";
 import { verdictOnDraw } from "../verdict/draw-verdict.ts";
 import type { BenchClient } from "./bench-client.ts";
+import type { CutAnew } from "./cut-anew.ts";
 import { waitForIncident } from "./incidents.ts";
 import { judgeAside } from "./judge-aside.ts";
 import { accuracyOf, drawInput, RunFolding } from "./run-fold.ts";
@@ -31,6 +32,10 @@ export interface RunResult {
   recordTrouble: string | null;
 }
 
+/** A guardian that lives has written its incident by then; with a slow instrument it may take the rest. */
+const INCIDENT_MS = 4000;
+const LATE_INCIDENT_MS = 11_000;
+
 /**
  * One run under way, as the daemon sees it: files what comes, keeps a mirror of the machine, and judges the draw when
  * the run holds or ends. `done` settles once, also when the bench process is lost.
@@ -42,6 +47,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   readonly #client: BenchClient;
   readonly #recorder: RunRecorder;
   readonly #armDirectory: string;
+  readonly #cutAnew: StartRunOptions["cutAnew"];
   readonly #folding: RunFolding;
   #held = false;
   #settle: (result: RunResult) => void = () => {};
@@ -54,6 +60,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.#client = options.client;
     this.#recorder = recorder;
     this.#armDirectory = options.armDirectory;
+    this.#cutAnew = options.cutAnew;
     this.#folding = new RunFolding(options.header.plan);
     this.done = new Promise((resolve) => {
       this.#settle = resolve;
@@ -136,8 +143,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   #onGone = (why: string): void => {
     if (this.#ending) return;
     void (async () => {
-      const incident = await waitForIncident(this.#armDirectory, this.header.capture, 15_000);
-      const output = incident?.supplies.every((each) => each.output === "off") === true ? "off" : "unknown";
+      const { output, because } = await this.#afterLoss();
       const { outcome, atMs } = this.#folding;
       await this.#end(
         {
@@ -150,13 +156,31 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
             stage: outcome.reachedStage,
             atMs: atMs ?? 0,
             board: false,
-            because: `${why}; ${incident === null ? "the guardian left no word of the cut" : `the guardian switched off: ${incident.supplies.map((each) => each.detail).join("; ")}`}`,
+            because: `${why}; ${because}`,
           },
         },
         {},
       );
     })();
   };
+
+  /** What the guardian did; where it left no word, what another bench process found. */
+  async #afterLoss(): Promise<CutAnew> {
+    const wordWithin = (ms: number) => waitForIncident(this.#armDirectory, this.header.capture, ms);
+    let incident = await wordWithin(INCIDENT_MS);
+    let noWord = "the guardian left no word of the cut";
+    if (incident === null && this.#cutAnew !== undefined) {
+      const found = await this.#cutAnew();
+      noWord += `; ${found.because}`;
+      if (found.output === "off") return { output: "off", because: noWord };
+    }
+    incident ??= await wordWithin(LATE_INCIDENT_MS);
+    if (incident === null) return { output: "unknown", because: noWord };
+    return {
+      output: incident.supplies.every((each) => each.output === "off") ? "off" : "unknown",
+      because: `the guardian switched off: ${incident.supplies.map((each) => each.detail).join("; ")}`,
+    };
+  }
 
   #draw(): DrawInput {
     const { board, conditions } = this.header;
@@ -201,6 +225,8 @@ export interface StartRunOptions {
   armDirectory: string;
   /** False where nobody is there to confirm a raised limit. */
   confirmsRaises: boolean;
+  /** Where nobody else connects anew: cuts by another bench process what a lost one and its guardian left on. */
+  cutAnew?: () => Promise<CutAnew>;
   /** Called with the run before it is started, so that nothing it says is missed. */
   onBegin?: (run: ActiveRun) => void;
 }
