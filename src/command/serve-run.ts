@@ -29,6 +29,9 @@ const pageDir = (): string => {
 /** Time enough to come to the browser; a code is good once all the same. */
 const CODE_MS = 10 * 60_000;
 
+/** Of the log, kept in memory while the disk takes none. */
+const MOST_LOG_BYTES = 64 * 1024;
+
 export interface ServeRunOptions extends ServeOptions {
   /** Handed over by `try`, in place of files. */
   documents?: { bench: BenchFile; board: BoardFile | null };
@@ -112,7 +115,12 @@ async function serveDesk(of: {
 function openLog(directory: string): Logger {
   const logDirectory = path.join(directory, "log");
   mkdirSync(logDirectory, { recursive: true });
-  const file = pino.destination({ dest: path.join(logDirectory, "daemon.jsonl"), sync: false });
+  // Written at once: what waits in memory is written at the exit, over and over where the disk is full, without an end.
+  const file = pino.destination({
+    dest: path.join(logDirectory, "daemon.jsonl"),
+    sync: true,
+    maxLength: MOST_LOG_BYTES,
+  });
   file.on("error", () => undefined);
   return pino({ level: "info" }, file);
 }
