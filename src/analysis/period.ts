@@ -7,7 +7,7 @@ import { thinOut } from "./thin-out.ts";
 
 export interface Period {
   periodMs: number;
-  /** Height of the autocorrelation at this lag, at most 1. */
+  /** Height of the autocorrelation at this lag or one of its first multiples, at most 1. */
   strength: number;
   /** Share of the variance that the period's first four harmonics take up (Lomb–Scargle on the real stamps). */
   power: number;
@@ -43,7 +43,22 @@ export function periodOf(atMs: Float64Array, values: Float64Array): Period | nul
   const correlation = autocorrelationOf(smoothed(onGrid(series.atMs, series.values, intervalMs, 2 * MOST_POINTS)));
   const lag = firstPeak(correlation, Math.floor(span.shortestMs / intervalMs), Math.floor(span.longestMs / intervalMs));
   if (lag === null) return null;
-  return refined(series.atMs, series.values, lag * intervalMs, intervalMs, at(correlation, lag));
+  const best = refined(series.atMs, series.values, {
+    guessMs: lag * intervalMs,
+    intervalMs,
+    shortestMs: span.shortestMs,
+  });
+  return { ...best, strength: Math.min(1, strengthOf(correlation, best.periodMs / intervalMs, at(correlation, lag))) };
+}
+
+/** A period between two cells of the grid lines up with neither: of its first six multiples, the one that does best counts. */
+function strengthOf(correlation: Float64Array, periodCells: number, first: number): number {
+  let most = first;
+  for (let times = 1; times <= 6; times++) {
+    const lag = Math.round(times * periodCells);
+    if (lag < correlation.length / 2) most = Math.max(most, at(correlation, lag));
+  }
+  return most;
 }
 
 function smoothed(values: Float64Array): Float64Array {
@@ -70,24 +85,35 @@ function firstPeak(correlation: Float64Array, shortest: number, longest: number)
   return tops.find((lag) => at(correlation, lag) >= Math.max(0.3, highest - 0.1)) ?? null;
 }
 
-function refined(
-  atMs: Float64Array,
-  values: Float64Array,
-  guessMs: number,
-  intervalMs: number,
-  strength: number,
-): Period {
+interface Guess {
+  guessMs: number;
+  intervalMs: number;
+  shortestMs: number;
+}
+
+function refined(atMs: Float64Array, values: Float64Array, guess: Guess): Omit<Period, "strength"> {
   const n = Math.min(values.length, MOST_FOR_SCARGLE);
   const [times, amounts] = [atMs.subarray(0, n), values.subarray(0, n)];
   const powerAt = (periodMs: number) => {
     let sum = 0;
     for (let harmonic = 1; harmonic <= 4; harmonic++) {
       // A harmonic shorter than two intervals says nothing of its own.
-      if (periodMs / harmonic >= 2 * intervalMs) sum += lombScargle(times, amounts, periodMs / harmonic);
+      if (periodMs / harmonic >= 2 * guess.intervalMs) sum += lombScargle(times, amounts, periodMs / harmonic);
     }
     return Math.min(1, sum);
   };
   const lengthMs = at(times, n - 1) - at(times, 0);
+  const best = searched(powerAt, lengthMs, guess);
+  // A beat between two cells of the grid correlates best at a multiple of itself; the beat takes up more of the variance.
+  let part = best;
+  for (let parts = 2; parts <= 6 && best.periodMs / parts >= guess.shortestMs; parts++) {
+    const power = powerAt(best.periodMs / parts);
+    if (power > part.power + 0.05) part = { periodMs: best.periodMs / parts, power };
+  }
+  return part === best ? best : searched(powerAt, lengthMs, { ...guess, guessMs: part.periodMs });
+}
+
+function searched(powerAt: (periodMs: number) => number, lengthMs: number, { guessMs, intervalMs }: Guess) {
   let best = { periodMs: guessMs, power: powerAt(guessMs) };
   let reachMs = 1.2 * intervalMs;
   // One cycle more or less over the record moves the period by T²/length: each pass looks a tenth as far, as finely as that.
@@ -101,5 +127,5 @@ function refined(
     }
     reachMs = stepMs;
   }
-  return { ...best, strength: Math.min(1, strength) };
+  return best;
 }

@@ -25,7 +25,9 @@ export function drawFeaturesOf(
 ): DrawFeatures {
   const attempt = main?.attempts[main.attempts.length - 1];
   const look = main === undefined ? undefined : touchesOf(main).findLast(({ conducts }) => conducts);
-  const intervals = all.map(({ view }) => view.trace.readEveryMs ?? view.intervalMs).filter((interval) => interval !== null);
+  const intervals = all
+    .map(({ view }) => view.trace.readEveryMs ?? view.intervalMs)
+    .filter((interval) => interval !== null);
   const levelled = watch !== null && watch.levelReadings >= 5;
   const limited = all.flatMap(({ attempts }) => attempts.map(({ limitedMs }) => limitedMs));
   return {

@@ -81,7 +81,7 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
         : low && clean
           ? "Only low voltages were tried, and nothing conducts there: no short was seen, and nothing more can be said before the nominal voltage."
           : "The record ends before any voltage had settled.";
-  return { class: "cannot-tell", probability: 0, rivals: limitedMs > 0 ? [...LIMIT_RIVALS] : [], because: [says] };
+  return { class: "cannot-tell", probability: 0, rivals: tried.length > 0 ? [...LIMIT_RIVALS] : [], because: [says] };
 }
 
 function heaviest(all: readonly FeedFigures[]): FeedFigures | undefined {

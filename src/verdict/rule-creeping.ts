@@ -23,7 +23,7 @@ export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
   const rise = drift.endLevel - drift.startLevel;
   const seen = Math.max(
     2 * watch.stepAmps,
-    5 * watch.level.stdError,
+    endsUncertainty(watch),
     1.5 * (watch.noiseAmps || 0),
     0.004 * drift.startLevel,
   );
@@ -73,4 +73,13 @@ export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
     remark: `${climb}; a board that warms does this too and then flattens, so watch longer before it is left on.`,
     doubt: flattens ? 0.03 : 0.1,
   };
+}
+
+/**
+ * Six standard deviations of the difference between the ends of a line through n readings, σ·√(12/n) for least squares,
+ * half of that for noise that follows itself and for a line that is robust instead. From the differences of neighbours, since the
+ * climb itself must not count as scatter.
+ */
+function endsUncertainty({ noiseAmps, levelReadings }: Watch): number {
+  return Number.isFinite(noiseAmps) ? 6 * noiseAmps * Math.sqrt(12 / Math.max(8, levelReadings)) : 0;
 }

@@ -1,5 +1,7 @@
+import { noiseOf } from "../analysis/noise.ts";
 import { type Period, periodOf } from "../analysis/period.ts";
 import { type Pulses, pulsesOf } from "../analysis/pulses.ts";
+import { medianOf } from "../analysis/quantile.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayMs, sayShare } from "./say.ts";
 import { LIMITS } from "./verdict-limits.ts";
@@ -16,7 +18,7 @@ export interface Retries {
  * and gives up until the next time. Needs four pulses, a repeat of 0.5, less than 60 % of the time on.
  */
 export function ruleRetrying(watch: Watch): Retries {
-  const least = Math.max(4 * watch.stepAmps, 6 * quietNoise(watch), 0.1 * Math.abs(watch.level.mean), 0.01);
+  const least = Math.max(4 * watch.stepAmps, 6 * quietNoise(watch), 0.1 * Math.abs(medianOf(watch.amps)), 0.01);
   const pulses = pulsesOf(watch.atMs, watch.amps, least);
   if (pulses === null || pulses.count < LIMITS.retryPulses || pulses.duty >= LIMITS.retryDuty) {
     return { period: null, pulses, finding: null };
@@ -49,5 +51,11 @@ export function ruleRetrying(watch: Watch): Retries {
   };
 }
 
-/** Noise of the level between the pulses: the differences of neighbours, most of which are not at an edge. */
-const quietNoise = ({ noiseAmps }: Watch): number => (Number.isFinite(noiseAmps) ? noiseAmps : 0);
+/**
+ * Noise of the level between the pulses: the differences of neighbours, most of which are not at an edge. Of the whole watch or of its last
+ * stretch, whichever is less: the last stretch may be the few readings of one pulse, and in a quick beat most differences are edges.
+ */
+function quietNoise({ amps, noiseAmps }: Watch): number {
+  const of = [noiseAmps, noiseOf(amps)].filter(Number.isFinite);
+  return of.length === 0 ? 0 : Math.min(...of);
+}

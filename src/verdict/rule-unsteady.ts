@@ -1,5 +1,6 @@
 import type { Candidate } from "../../shared/draw-verdict.ts";
 import { at } from "../analysis/at.ts";
+import { trendOf } from "../analysis/trend.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayMs, sayShare } from "./say.ts";
 import { LIMITS } from "./verdict-limits.ts";
@@ -21,9 +22,10 @@ export function ruleUnsteady(watch: Watch, levelRivals: readonly Candidate[]): F
   const from = watch.stretches[watch.stretches.length - 1]?.from ?? 0;
   let [outside, n, squares] = [0, 0, 0];
   let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  const trend = trendOf(atMs.subarray(from), amps.subarray(from));
   for (let i = from; i < amps.length; i++) {
     if (at(atMs, i) < begin) continue;
-    const off = at(amps, i) - level.mean;
+    const off = at(amps, i) - trend(at(atMs, i));
     n++;
     squares += off * off;
     if (Math.abs(off) > moved) outside++;

@@ -5,11 +5,15 @@ import type { Finding } from "./finding.ts";
 import { inrushOf } from "./inrush.ts";
 import { ruleCreeping } from "./rule-creeping.ts";
 import { ruleLevel } from "./rule-level.ts";
+import { LIMIT_RIVALS } from "./rule-limited.ts";
 import { ruleRetrying } from "./rule-retrying.ts";
 import { ruleUnsteady } from "./rule-unsteady.ts";
 import { sayMs, sayNames } from "./say.ts";
 import { LIMITS } from "./verdict-limits.ts";
 import { type Watch, watchOf } from "./watch.ts";
+
+/** Before this the inrush, soft starts and the filters of meters are still in the readings. */
+const LEAST_LEVEL_MS = 500;
 
 /** What the watch at nominal voltage says, with what makes it less sure put beside it. */
 export function watchFindingOf(
@@ -80,6 +84,14 @@ function qualified(
     trust *= 1 - hidden.probability;
   }
   const needsWatch = level.class !== "open-input";
+  if (needsWatch && watch.lengthMs < LEAST_LEVEL_MS) {
+    because.splice(
+      0,
+      because.length,
+      `The record ends ${sayMs(watch.lengthMs)} after the nominal voltage was reached: too early for a level, and what a start that its limit does not carry leaves behind, or an overload.`,
+    );
+    return { class: "cannot-tell", probability: 0, rivals: [...LIMIT_RIVALS], because };
+  }
   const slack = watch.intervalMs ?? 0;
   const tooShort = watch.lengthMs < LIMITS.leastWatchMs - 2 * slack - 50;
   const unsettled =

@@ -61,7 +61,8 @@ export function watchOf(all: readonly FeedFigures[]): Watch | null {
   const from = last?.from ?? 0;
   const settled = amps.subarray(from);
   const level = plateauLevelOf(settled, stepAmps);
-  let squares = level.stdError ** 2;
+  // One reading alone has no scatter of its own; its step is then all that is known.
+  let squares = (Number.isFinite(level.stdError) ? level.stdError : level.stdDev || 0) ** 2;
   for (const [index, { figures }] of parts.entries()) {
     const share = medianOf(series[index]?.amps.subarray(-Math.max(3, (series[index]?.amps.length ?? 0) >> 1)) ?? []);
     squares += ampsUncertainty(share, figures.view.trace.accuracy, figures.view.stepAmps) ** 2;

@@ -119,7 +119,9 @@ export function drawBoard(random: Random): StudyBoard {
   const mechanism = mechanismOf(random);
   const scale = logUniform(random, 0.7, 3);
   // What draws too much at nominal must have got there.
-  const limitAmps = scale * (mechanism === "over-demand" || mechanism === "leaky" ? 3 : pick(random, 2, 3));
+  const limitAmps =
+    scale *
+    (mechanism === "over-demand" || mechanism === "leaky" ? 3 : mechanism === "start-demand" ? 2 : pick(random, 2, 3));
   const rising = uniform(random, 6.5, 9);
   const lockOutVolts: [number, number] = [rising, rising - uniform(random, 0.4, 1.2)];
   const inputFarads = logUniform(random, 0.0005, 0.004);
