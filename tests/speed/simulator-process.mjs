@@ -3,12 +3,31 @@ import { realClock } from "../../dist/src/link/real-clock.js";
 import { loadScenario } from "../../dist/src/simulator/load-scenario.js";
 import { startSimulation } from "../../dist/src/simulator/start-simulation.js";
 
+/** The last two milliseconds of a wait are spun: timers count whole ones, an instrument's latency does not. */
+const exactClock = {
+  nowMs: realClock.nowMs,
+  after(ms, run) {
+    const dueMs = realClock.nowMs() + ms;
+    let over = false;
+    const spin = () => {
+      if (over) return;
+      if (realClock.nowMs() >= dueMs) run();
+      else setImmediate(spin);
+    };
+    const cancel = realClock.after(Math.max(0, ms - 2), spin);
+    return () => {
+      over = true;
+      cancel();
+    };
+  },
+};
+
 const { scenario, latencyMs } = JSON.parse(process.argv[2]);
 const simulation = await startSimulation({
   scenario,
   dialect: "numbered",
   transport: "tcp",
-  clock: realClock,
+  clock: exactClock,
   traits: { latencyMs, latencyJitterMs: 0 },
 });
 const { board } = await loadScenario(scenario);
