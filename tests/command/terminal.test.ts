@@ -1,0 +1,136 @@
+import { type ChildProcessWithoutNullStreams, spawn } from "node:child_process";
+import { chmod } from "node:fs/promises";
+import { afterEach, describe, expect, it } from "vitest";
+import { despiteBusyMachine, isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
+import { PROGRAM } from "./run-program.ts";
+
+interface Terminal {
+  type(keys: string): void;
+  /** Everything that came to the screen, with its control characters. */
+  screen(): string;
+  until(fits: RegExp): Promise<void>;
+  ended(): Promise<number>;
+}
+
+const CTRL_C = "\u0003";
+const CTRL_D = "\u0004";
+let rig: PoweredBench;
+const rigs: PoweredBench[] = [];
+let child: ChildProcessWithoutNullStreams | undefined;
+afterEach(async () => {
+  if (child !== undefined && child.exitCode === null && child.signalCode === null) {
+    const gone = new Promise((resolve) => child?.once("close", resolve));
+    child.kill("SIGTERM");
+    await gone;
+  }
+  for (const each of rigs.splice(0)) await each.close();
+});
+
+/** `powerup` on a terminal of its own, 80 columns by 40 rows, by socat (which these tests need, and fail without). */
+async function powerupOnTerminal(...more: string[]): Promise<Terminal> {
+  rig = await poweredBench({ scenario: "single-feed" });
+  rigs.push(rig);
+  const words = [process.execPath, PROGRAM, "powerup", ...rig.args, ...more].map((each) => `'${each}'`).join(" ");
+  const script = await rig.folder.write(
+    "run.sh",
+    `#!/bin/sh\ntrap : INT\nstty cols 80 rows 40\n${words}\necho "ended with $?"\n`,
+  );
+  await chmod(script, 0o755);
+  const socat = spawn("socat", [`EXEC:${script},pty,setsid,ctty,stderr,echo=0`, "STDIO"], { stdio: "pipe" });
+  child = socat;
+  let screen = "";
+  const listeners = new Set<() => void>();
+  socat.stdout.setEncoding("utf8").on("data", (text: string) => {
+    screen += text;
+    for (const each of [...listeners]) each();
+  });
+  const until = (fits: RegExp): Promise<void> =>
+    new Promise((resolve, reject) => {
+      const look = (): void => {
+        if (fits.test(screen)) {
+          listeners.delete(look);
+          resolve();
+        }
+      };
+      socat.once("error", reject);
+      socat.once("close", () => reject(new Error(`it ended without ${fits}: ${screen}`)));
+      listeners.add(look);
+      look();
+    });
+  return {
+    type: (keys) => void socat.stdin.write(keys),
+    screen: () => screen,
+    until,
+    ended: async () => {
+      await until(/ended with \d+/);
+      return Number(/ended with (\d+)/.exec(screen)?.[1]);
+    },
+  };
+}
+
+/** Cursor moves and erasures (ECMA-48, CSI … letter). */
+const CONTROLS = new RegExp(`${"\u001b"}\\[[0-9;]*[A-Za-z]`, "g");
+
+/** The rows as they stand in the end, without lines that were written over. */
+const rows = (screen: string): string[] =>
+  screen
+    .replace(CONTROLS, "")
+    .replaceAll("\r\n", "\n")
+    .split("\n")
+    .map((row) => row.split("\r").at(-1) ?? "");
+
+describe("powerup on a terminal", { timeout: 120_000 }, () => {
+  it("shows the cautions, asks once naming feed, volts and limit, and a no energises nothing: 2", async () => {
+    const terminal = await powerupOnTerminal();
+    await terminal.until(/\[y\/N\]/);
+    const asked = rows(terminal.screen());
+    expect(asked.join("\n")).toContain("not an emergency stop");
+    // Wren W1's board file: 12 V, first limit as the plan has it.
+    expect(asked.at(-1)).toMatch(/^Energise in12 to 12 V at \d+(\.\d+)? A\? \[y\/N\]/);
+    for (const row of asked) expect(row.length).toBeLessThanOrEqual(80);
+    terminal.type("n\r");
+    expect(await terminal.ended()).toBe(2);
+    expect(terminal.screen()).toContain("Not confirmed; nothing was energised.");
+    expect(terminal.screen().match(/\[y\/N\]/g)?.length).toBe(1);
+    expect(timesOn(rig.simulation)).toBe(0);
+  });
+
+  it.each([
+    ["Ctrl-C at the question is a no", CTRL_C, 1, "Stopped by Ctrl-C; nothing was energised."],
+    ["the end of the input is a no", CTRL_D, 2, "Not confirmed; nothing was energised."],
+    ["anything but y or yes is a no", "ja\r", 2, "Not confirmed; nothing was energised."],
+  ])("%s", async (_, keys, code, says) => {
+    const terminal = await powerupOnTerminal();
+    await terminal.until(/\[y\/N\]/);
+    terminal.type(keys);
+    expect(await terminal.ended()).toBe(code);
+    expect(terminal.screen()).toContain(says);
+    expect(timesOn(rig.simulation)).toBe(0);
+  });
+
+  it("shows one live line that fits, and Ctrl-C ends the run with the output off", async () => {
+    const watching = /watch \d+\.\d\/60\.0 s {2}in12 1[12]\.\d+ V \d\.\d+ A {2}the draw to settle/;
+    const { terminal, wasOn, code } = await despiteBusyMachine(
+      async () => {
+        const made = await powerupOnTerminal("--watch", "60");
+        await made.until(/\[y\/N\]/);
+        made.type("y\r");
+        await made.until(new RegExp(`${watching.source}|ended with`));
+        const wasOn = isOn(rig.simulation);
+        made.type(CTRL_C);
+        return { terminal: made, wasOn, code: await made.ended() };
+      },
+      ({ terminal, wasOn }) =>
+        wasOn ? null : (rows(terminal.screen()).find((row) => row.includes("Stopped")) ?? "no reason"),
+    );
+    expect(wasOn).toBe(true);
+    expect(code).toBe(1);
+    expect(isOn(rig.simulation)).toBe(false);
+    const live = terminal.screen().split("\r\u001b[2K").slice(1, -1);
+    expect(live.length).toBeGreaterThan(5);
+    for (const line of live) expect(line.split("\r")[0]?.length).toBeLessThanOrEqual(77);
+    const last = rows(terminal.screen()).join("\n");
+    expect(last).toContain("stopped by Ctrl-C");
+    expect(last).toContain("Output: off");
+  });
+});
