@@ -96,13 +96,8 @@ export class Bench {
     if (!parsed.success) {
       const problem = parsed.error.issues[0];
       const where = problem === undefined ? "" : `${problem.path.join(".")}: ${problem.message}`;
-      this.#problem(
-        null,
-        new BenchError(
-          "bad-message",
-          `Cannot take a message from the daemon: ${where}; it was ignored, the outputs are as they were`,
-        ),
-      );
+      const what = `Cannot take a message from the daemon: ${where}; it was ignored, the outputs are as they were`;
+      this.#problem(null, new BenchError("bad-message", what));
       return;
     }
     const message = parsed.data;
@@ -204,9 +199,8 @@ export class Bench {
         `Cannot ${message.type}: the lease ${message.lease} is not the one in force; nothing was sent`,
       );
     }
-    if (this.#options.clock.nowMs() > message.deadlineMs) {
+    if (this.#options.clock.nowMs() > message.deadlineMs)
       return new BenchError("write-late", `Cannot ${message.type}: it came after its deadline; nothing was sent`);
-    }
     return undefined;
   }
 
@@ -275,15 +269,21 @@ export class Bench {
         `Cannot run: the permit is not granted (${message.permit.refusedBecause.join("; ")}); nothing was energised`,
       );
     }
-    if (this.#options.startGuardian !== null && this.#armDirectory !== null && this.#guardian?.isAlive !== true) {
-      this.#guardian = await this.#options.startGuardian(this.#armDirectory);
-    }
+    await this.#needGuardian();
     // A cut that found no run yet was meant for this one.
     if (this.#cuts !== cutsBefore)
       throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
     this.#idle.stop();
     this.#runNumber += 1;
     await this.#startRunner(message, connected, cutsBefore);
+  }
+
+  async #needGuardian(): Promise<void> {
+    const { startGuardian } = this.#options;
+    if (startGuardian === null || this.#guardian?.isAlive === true) return;
+    if (this.#armDirectory === null)
+      throw new BenchError("bad-message", "Cannot run: the guardian has no directory; nothing was energised");
+    this.#guardian = await startGuardian(this.#armDirectory);
   }
 
   async #startRunner(

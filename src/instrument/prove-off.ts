@@ -22,12 +22,14 @@ export interface ProveOffOptions {
 
 /**
  * Whether channels are off: output state and current, asked again until both say so or `withinMs` are over. A channel
- * that reads on is told off again. Volts that remain are capacitors, and no matter. Never throws.
+ * that reads on is told off again, and to go to 0 V, which helps where off does not. Volts that remain are capacitors, and no matter. Never throws.
  */
 export async function proveOff(options: ProveOffOptions): Promise<{ output: "off" | "unknown"; detail: string }> {
   const { session, clock, channels } = options;
   const untilMs = clock.nowMs() + options.withinMs;
-  let detail = "nothing was asked";
+  // What was last seen of the outputs tells more than a question that was not answered after it.
+  let seen: string | undefined;
+  let trouble = "nothing was asked";
   do {
     try {
       const findings = await session.exclusive(async (turn) => {
@@ -42,14 +44,14 @@ export async function proveOff(options: ProveOffOptions): Promise<{ output: "off
         const which = channels.length === 1 ? `channel ${channels[0]}` : `channels ${channels.join(", ")}`;
         return { output: "off", detail: `${which}: the output reads off and no current flows` };
       }
-      detail = findings.join("; ");
+      seen = findings.join("; ");
     } catch (cause) {
-      detail = cause instanceof Error ? cause.message : String(cause);
-      if (cause instanceof BenchError && cause.code === "bad-reply") session.doubt(detail);
+      trouble = cause instanceof Error ? cause.message : String(cause);
+      if (cause instanceof BenchError && cause.code === "bad-reply") session.doubt(trouble);
     }
     if (clock.nowMs() < untilMs) await new Promise<void>((resolve) => void clock.after(AGAIN_AFTER_MS, resolve));
   } while (clock.nowMs() < untilMs);
-  return { output: "unknown", detail };
+  return { output: "unknown", detail: seen ?? trouble };
 }
 
 /** What keeps a channel from being off, in words; undefined when it is. */
@@ -59,11 +61,12 @@ async function lookAt(
   options: ProveOffOptions,
 ): Promise<string | undefined> {
   const { speech, driver, grammar, zeroAmps } = options;
-  const { askOutput, measureAmps, outputOff } = driver.operations;
+  const { askOutput, measureAmps, outputOff, setVolts } = driver.operations;
   const { texts } = await speech.ask(turn, [askOutput, measureAmps], channel);
   const state = outputFrom(texts[0] ?? "");
   if (state !== "off") {
     await speech.tell(turn, outputOff, channel);
+    await speech.tell(turn, setVolts, channel, 0);
     return `channel ${channel}: the output reads ${state === "on" ? "on" : JSON.stringify(texts[0])}; off was said again`;
   }
   const amps = ampsFrom(texts[1] ?? "", grammar);
