@@ -26,18 +26,21 @@ export async function openDataFolder(
     const problem = freeSpaceProblem(directory);
     if (problem !== null) throw new BenchError("disk-full", `${problem}; nothing was touched`);
     const runDirectory = path.join(directory, "run");
-    await fileIncidents(runDirectory, async (incident, id) => {
-      const found = await store.findCapture(incident.record).catch(() => null);
-      // A run of another record: what happened to it is no job of this one.
-      if (found === null) return;
-      const event = {
-        kind: "incident" as const,
-        text: `${incident.why}; the guardian cut (${Math.round(incident.tookMs)} ms): ${incident.supplies.map((each) => `${each.name}: ${each.detail}`).join("; ")}`,
-        instrument: incident.supplies[0]?.name ?? null,
-        run: found.run,
-        output: incident.supplies.every((each) => each.output === "off") ? ("off" as const) : ("unknown" as const),
-      };
-      await store.appendEvent(found.job, event, { id });
+    await fileIncidents(runDirectory, {
+      ...options,
+      file: async (incident, id) => {
+        const found = await store.findCapture(incident.record).catch(() => null);
+        if (found === null) return false;
+        const event = {
+          kind: "incident" as const,
+          text: `${incident.why}; the guardian cut (${Math.round(incident.tookMs)} ms): ${incident.supplies.map((each) => `${each.name}: ${each.detail}`).join("; ")}`,
+          instrument: incident.supplies[0]?.name ?? null,
+          run: found.run,
+          output: incident.supplies.every((each) => each.output === "off") ? ("off" as const) : ("unknown" as const),
+        };
+        await store.appendEvent(found.job, event, { id });
+        return true;
+      },
     });
     return { directory, runDirectory, store, close: () => store.close() };
   } catch (cause) {

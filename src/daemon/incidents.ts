@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import { readdir, readFile, rm } from "node:fs/promises";
+import { readdir, readFile, rename, rm } from "node:fs/promises";
 import path from "node:path";
 import { Incident } from "../../shared/guardian.ts";
 
@@ -32,20 +32,35 @@ export async function waitForIncident(directory: string, record: string, withinM
 
 /**
  * Incidents that no run was there to read: each is handed to `file` with an id that is always the same for it, so that a
- * start which dies half-way files it once, then removed. Unreadable ones are left in place.
+ * start which dies half-way files it once, then removed. One of no run known here, or that cannot be filed, is set aside
+ * under another name and never keeps a start from going on; unreadable ones are left in place.
  */
 export async function fileIncidents(
   directory: string,
-  file: (incident: Incident, id: string) => Promise<void>,
+  options: {
+    /** False where the incident's run is not of this record. */
+    file: (incident: Incident, id: string) => Promise<boolean>;
+    onTrouble?: (sentence: string) => void;
+  },
 ): Promise<number> {
   let filed = 0;
   for (const name of await readdir(directory).catch(() => [])) {
     if (!/^incident-.*\.json$/.test(name)) continue;
-    const incident = await readIncident(path.join(directory, name));
+    const at = path.join(directory, name);
+    const incident = await readIncident(at);
     if (incident === null) continue;
-    await file(incident, idOf(name));
-    await rm(path.join(directory, name), { force: true });
-    filed += 1;
+    try {
+      if (await options.file(incident, idOf(name))) {
+        await rm(at, { force: true });
+        filed += 1;
+        continue;
+      }
+      options.onTrouble?.(`${at}: an incident of a run that is not in this record; it was set aside`);
+    } catch (cause) {
+      const why = cause instanceof Error ? cause.message : String(cause);
+      options.onTrouble?.(`${at}: the incident could not be filed (${why}); it was set aside`);
+    }
+    await rename(at, path.join(directory, `set-aside-${name}`)).catch(() => {});
   }
   return filed;
 }

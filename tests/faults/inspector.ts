@@ -1,0 +1,53 @@
+import { readdir, readFile, readlink } from "node:fs/promises";
+import { WebSocket } from "ws";
+
+/** The port a process listens on at 127.0.0.1, by the kernel's own tables (proc(5): state 0A listens). */
+async function listeningPort(pid: number): Promise<number | undefined> {
+  const sockets = new Set<string>();
+  for (const fd of await readdir(`/proc/${pid}/fd`)) {
+    const target = await readlink(`/proc/${pid}/fd/${fd}`).catch(() => "");
+    const inode = /^socket:\[(\d+)\]$/.exec(target)?.[1];
+    if (inode !== undefined) sockets.add(inode);
+  }
+  for (const line of (await readFile(`/proc/${pid}/net/tcp`, "utf8")).split("\n").slice(1)) {
+    const [, local, , state, , , , , , inode] = line.trim().split(/\s+/);
+    if (state === "0A" && inode !== undefined && sockets.has(inode) && local?.startsWith("0100007F:") === true)
+      return Number.parseInt(local.slice(9), 16);
+  }
+  return undefined;
+}
+
+/**
+ * Readies JavaScript to be run inside another Node process, by its own debugger, which SIGUSR1 starts; answers with what
+ * runs it. The process must have been started with `--inspect-port=0`. Nothing of the program under test takes part.
+ */
+export async function insideOf(pid: number): Promise<{ run: (script: string) => void; close: () => void }> {
+  process.kill(pid, "SIGUSR1");
+  const untilMs = performance.now() + 10_000;
+  for (;;) {
+    const port = await listeningPort(pid);
+    const target = port === undefined ? undefined : await debuggerAt(port);
+    if (target !== undefined) {
+      const socket = new WebSocket(target);
+      await new Promise<void>((resolve, reject) => {
+        socket.once("open", () => resolve());
+        socket.once("error", reject);
+      });
+      // The debugger goes with the process that is being broken.
+      socket.on("error", () => {});
+      return {
+        run: (expression) => socket.send(JSON.stringify({ id: 1, method: "Runtime.evaluate", params: { expression } })),
+        close: () => socket.terminate(),
+      };
+    }
+    if (performance.now() > untilMs) throw new Error(`process ${pid} did not open its debugger`);
+    await new Promise((resolve) => setTimeout(resolve, 10));
+  }
+}
+
+async function debuggerAt(port: number): Promise<string | undefined> {
+  const answer = await fetch(`http://127.0.0.1:${port}/json/list`).catch(() => undefined);
+  if (answer?.ok !== true) return undefined;
+  const [first] = (await answer.json()) as { webSocketDebuggerUrl?: string }[];
+  return first?.webSocketDebuggerUrl;
+}
