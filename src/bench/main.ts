@@ -27,7 +27,7 @@ const bench = new Bench({
   scheduling: raisePriority(),
   // A daemon that dies closes its pipe and is known at once; silence is one that is stopped. It judges and files in between,
   // which on a busy machine takes it 250 to 300 ms, and no trip waits for it.
-  beatLimitMs: 1000,
+  beatLimitMs: 400,
   ...(process.platform === "linux" ? { sleptMs } : {}),
 });
 
