@@ -282,6 +282,7 @@ function keptOn(
         .map((line) => JSON.parse(line));
       return { lines, rig, end };
     },
-    ({ lines, end }) => (end.code === 1 ? JSON.stringify(lines.at(-1)?.["why"] ?? lines[0]?.["trip"]) : null),
+    ({ lines, end }) =>
+      end.code === 1 || lines.length === 1 ? JSON.stringify(lines.at(-1)?.["why"] ?? lines[0]?.["trip"]) : null,
   );
 }
