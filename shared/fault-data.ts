@@ -51,8 +51,8 @@ export const FaultRow = z.strictObject({
   opens: z.boolean().default(false),
   /** Share of such jobs with a short behind the open fuse. */
   shortBehind: share.default(0),
-  /** False: what needs this rail still comes up. A role: that rail stops, not this one. */
-  stops: z.union([z.boolean(), z.string()]).default(true),
+  /** Share of boards where what needs this rail stays down: true all, false none. A role: that rail stops, not this one. */
+  stops: z.union([z.boolean(), share, z.string()]).default(true),
   /** A signal that nothing of the power tree waits for. */
   signalOnly: z.boolean().default(false),
 });

@@ -110,7 +110,8 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
   let hasPowered = false;
   for (;;) {
     const sums = grouped(belief, groupOf);
-    const first = sums.indexOf(Math.max(...sums));
+    let first = 0;
+    for (let at = 1; at < sums.length; at++) if ((sums[at] ?? 0) > (sums[first] ?? 0)) first = at;
     if ((sums[first] ?? 0) >= CONFIDENCE) {
       if (groupOf[truth.hypothesis] === first) {
         const within = belief.filter((_, index) => groupOf[index] === first);

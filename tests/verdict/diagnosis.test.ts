@@ -163,8 +163,9 @@ describe("what to measure next", () => {
   it("walks the rails once the board was powered and shorts are out", () => {
     const { next, held } = diagnosed({ draw: "standby-only", coldOhms: HEALTHY_OHMS });
     expect(held).toBeNull();
-    expect(next[0]?.measure).toMatch(/^volts /);
-    expect(next[0]?.expectedDropBits).toBeGreaterThan(0.3);
+    const volts = next.slice(0, 3).find((each) => each.measure.startsWith("volts "));
+    expect(volts?.energises).toBe(true);
+    expect(volts?.expectedDropBits).toBeGreaterThan(0.3);
   });
   it("leaves out what cannot be reached: a point, a pair, a check", () => {
     const all = { draw: "standby-only", coldOhms: HEALTHY_OHMS };
@@ -197,11 +198,14 @@ describe("what to measure next", () => {
     expect(faults.slice(0, 4).map((fault) => fault.element)).toEqual(expect.arrayContaining(["lanes", "firmware"]));
   });
   it("says for each what it would tell apart, and where its answer goes", () => {
-    const [first] = diagnosed({ draw: "standby-only", coldOhms: HEALTHY_OHMS }).next;
-    expect(first?.because).toMatch(
-      /^Tells apart: .+ should give "absent", .+ should give "normal": 0\.\d\d bits for 0\.5 min, risk 1\.$/,
+    const { next } = diagnosed({ draw: "standby-only", coldOhms: HEALTHY_OHMS });
+    const volts = next.find((each) => each.measure === "volts 1v8");
+    expect(volts?.because).toMatch(
+      /^Tells apart: 1v8 dead \(\d+ %\) should give "absent", .+ should give "normal": 0\.\d\d bits for 0\.5 min, risk 1\.$/,
     );
-    expect(first?.record).toEqual({ in: "volts", point: first?.measure.replace("volts ", ""), answers: null });
+    expect(volts?.record).toEqual({ in: "volts", point: "1v8", answers: null });
+    const check = next.find((each) => each.measure === "sense-pin");
+    expect(check?.record).toEqual({ in: "checks", point: "sense-pin", answers: ["joined", "open"] });
   });
 });
 

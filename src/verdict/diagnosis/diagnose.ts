@@ -105,6 +105,9 @@ function candidates(
 ): FaultCandidate[] {
   const { hypotheses } = model;
   const isChip = (index: number): boolean => hypotheses[index]?.isChip === true;
+  // A shorted rail is a rail's fault, whatever the cause; a line that says "chip" condemns one.
+  const isNothingButChip = (index: number): boolean =>
+    hypotheses[index]?.faults.every((fault) => fault.row.chip && fault.point === null) === true;
   const shown = groups.filter((group, rank) => rank < 3 || group.probability >= LEAST_PROBABILITY);
   const list = shown.map((group): FaultCandidate & { isUnproven: boolean } => {
     const chips = group.members.filter(isChip);
@@ -135,7 +138,7 @@ function candidates(
         })),
       also: group.also,
       chipProofs: proofs,
-      isUnproven: isUnproven && group.members.every(isChip),
+      isUnproven: isUnproven && group.members.every(isNothingButChip),
     };
   });
   const lead = list.findIndex((each) => !each.isUnproven);

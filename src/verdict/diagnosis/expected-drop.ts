@@ -1,5 +1,8 @@
 import { entropyBits } from "./belief.ts";
 
+/** Hypotheses under this belief are left out of the sums: together they are worth less than the last digit shown. */
+const NEGLIGIBLE = 1e-7;
+
 /** A measurement as the chooser sees it: what it costs, and the chance of each outcome under each hypothesis. */
 export interface Choice {
   id: string;
@@ -26,30 +29,46 @@ export function expectedDropBits(
 ): number {
   const outcomes = choice.chance[0]?.length ?? 0;
   const total = new Float64Array(outcomes);
-  const groups: Float64Array[] = [];
-  const sizes: number[] = [];
+  const members: number[] = [];
+  if (groupOf !== undefined) {
+    for (let hypothesis = 0; hypothesis < belief.length; hypothesis++) {
+      const group = groupOf[hypothesis] ?? 0;
+      members[group] = (members[group] ?? 0) + 1;
+    }
+  }
+  const groups = new Map<number, { size: number; sums: Float64Array }>();
   let noise = 0;
   for (let hypothesis = 0; hypothesis < belief.length; hypothesis++) {
     const share = belief[hypothesis] ?? 0;
-    if (share <= 0) continue;
-    const row = choice.chance[hypothesis];
+    if (share < NEGLIGIBLE) continue;
+    const row = choice.chance[hypothesis] ?? [];
     const group = groupOf?.[hypothesis] ?? 0;
-    if (groupOf !== undefined) {
-      groups[group] ??= new Float64Array(outcomes);
-      sizes[group] = (sizes[group] ?? 0) + share;
-    } else noise += share * (choice.noiseBits[hypothesis] ?? 0);
-    const sums = groups[group];
+    let sums: Float64Array | undefined;
+    if (groupOf === undefined || members[group] === 1) noise += share * (choice.noiseBits[hypothesis] ?? 0);
+    else {
+      const found = groups.get(group) ?? { size: 0, sums: new Float64Array(outcomes) };
+      found.size += share;
+      groups.set(group, found);
+      sums = found.sums;
+    }
     for (let outcome = 0; outcome < outcomes; outcome++) {
-      const joint = share * (row?.[outcome] ?? 0);
+      const joint = share * (row[outcome] ?? 0);
       total[outcome] = (total[outcome] ?? 0) + joint;
       if (sums !== undefined) sums[outcome] = (sums[outcome] ?? 0) + joint;
     }
   }
-  groups.forEach((sums, group) => {
-    const size = sizes[group] ?? 0;
-    noise += size * entropyBits(Array.from(sums, (each) => each / size));
-  });
-  return Math.max(0, entropyBits([...total]) - noise);
+  for (const { size, sums } of groups.values()) noise += size * entropyOf(sums, size);
+  return Math.max(0, entropyOf(total, 1) - noise);
+}
+
+/** Entropy of shares that sum to `size`, once scaled to sum to 1, bits. */
+function entropyOf(shares: Float64Array, size: number): number {
+  let bits = 0;
+  for (let index = 0; index < shares.length; index++) {
+    const share = (shares[index] ?? 0) / size;
+    if (share > 0) bits -= share * Math.log2(share);
+  }
+  return bits;
 }
 
 /** Entropy of each row, for `Choice.noiseBits`. */

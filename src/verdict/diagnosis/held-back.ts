@@ -1,7 +1,7 @@
 import type { FaultData } from "../../../shared/fault-data.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import type { Measurement } from "./measurements.ts";
-import { shortAt, shortProbability } from "./short-at.ts";
+import { shortProbability, shortShownAt } from "./short-at.ts";
 
 /** What is known of the bench when the next measurement is chosen. */
 export interface Bench {
@@ -18,7 +18,7 @@ export type Held =
   | { why: "short"; short: number }
   /** A point reads low, and neither a further look nor a hunt for the short has cleared it. */
   | { why: "low"; short: number; point: string }
-  /** Before the first power-up a point where a short is not out of the question can still be read. */
+  /** Before the first power-up a point was not read, or not read again though a short is not out of the question. */
   | { why: "unread"; short: number; measurement: string };
 
 /** Answers of a hunt that found no short. */
@@ -41,15 +41,13 @@ export function heldBack(
   const low = lowPoint(measurements, bench);
   if (low !== null) return { why: "low", short, point: low };
   if (bench.hasPowered) return null;
-  const unread = measurements.find(
-    (each) =>
-      each.slot.in.startsWith("coldOhms") &&
-      each.points.length === 1 &&
-      !bench.taken.has(each.id) &&
-      !bench.isOutOfReach(each) &&
-      isItsTurn(each, bench) &&
-      shortAt(each.points[0] ?? "", hypotheses, belief) > data.secondLook,
-  );
+  const shortOf = ({ points }: Measurement): number => shortShownAt(points[0] ?? "", hypotheses, belief);
+  const unread = measurements
+    .filter((each) => each.slot.in.startsWith("coldOhms") && each.points.length === 1 && !bench.taken.has(each.id))
+    .filter((each) => !bench.isOutOfReach(each) && isItsTurn(each, bench))
+    // The first look is due at every point, however well something else explains what was read.
+    .filter((each) => each.slot.in === "coldOhms" || shortOf(each) > data.secondLook)
+    .sort((a, b) => shortOf(b) - shortOf(a))[0];
   return unread === undefined ? null : { why: "unread", short, measurement: unread.id };
 }
 

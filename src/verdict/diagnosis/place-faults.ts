@@ -44,9 +44,8 @@ function placesOf(row: FaultRow, roles: BoardRoles): (string | null)[] {
     case "rail":
       return role === "each" || role === "other" ? [...roles.rails.keys()] : having(roles.rails);
     case "signal": {
-      if (role === "other") return [...roles.signals.keys()];
       const found = having(roles.signals);
-      return found.length > 0 ? found : [null];
+      return found.length > 0 || role === "other" ? found : [null];
     }
     default:
       return [null];
@@ -70,7 +69,7 @@ function place(row: FaultRow, places: readonly (string | null)[], tree: PowerTre
 }
 
 /** The signal among what a rail needs that is its enable. */
-function enableOf(rail: string, tree: PowerTree): string | undefined {
+export function enableOf(rail: string, tree: PowerTree): string | undefined {
   return tree.board.rails[rail]?.needs.find(
     (need) => tree.board.rails[need]?.signal === true && /enable|(^|[-_.])en([-_.]|$)/i.test(need),
   );

@@ -38,6 +38,6 @@ function isStoppingAny(
   tree: PowerTree,
   roleOf: (rail: string) => string | undefined,
 ): boolean {
-  const isDown = typeof fault.row.volts === "string" && !fault.row.signalOnly && fault.row.stops === true;
+  const isDown = typeof fault.row.volts === "string" && !fault.row.signalOnly && Number(fault.row.stops) >= 0.5;
   return isDown || tree.rails.some((rail) => isStopped(fault, rail, tree, roleOf));
 }

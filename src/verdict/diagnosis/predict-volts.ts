@@ -1,6 +1,6 @@
 import type { FaultData } from "../../../shared/fault-data.ts";
 import type { Hypothesis } from "./hypotheses.ts";
-import type { PlacedFault } from "./place-faults.ts";
+import { enableOf, type PlacedFault } from "./place-faults.ts";
 import type { PowerTree } from "./power-tree.ts";
 import { loadsPlane } from "./predict-cold.ts";
 
@@ -40,25 +40,38 @@ function underOne(
     const word = row.volts[roleOf(point) ?? ""] ?? row.volts["all"];
     if (word !== undefined) return voltsWords[word] ?? voltsDefault;
   }
-  return isStopped(fault, point, tree, roleOf) ? voltsBehind : voltsDefault;
+  const share = stoppedShare(fault, point, tree, roleOf);
+  return voltsDefault.map((healthy, state) => share * (voltsBehind[state] ?? 0) + (1 - share) * healthy);
 }
 
-/** True where the fault keeps this point from coming up, by the power tree alone. */
-export function isStopped(
+/** True where the fault keeps this point from coming up on most boards. */
+export const isStopped = (
   fault: PlacedFault,
   point: string,
   tree: PowerTree,
   roleOf: (rail: string) => string | undefined,
-): boolean {
+): boolean => stoppedShare(fault, point, tree, roleOf) >= 0.5;
+
+/** Share of boards where the fault keeps this point from coming up, by the power tree alone, 0 to 1. */
+function stoppedShare(
+  fault: PlacedFault,
+  point: string,
+  tree: PowerTree,
+  roleOf: (rail: string) => string | undefined,
+): number {
   const { row } = fault;
-  if (row.stops === false) return false;
   if (typeof row.stops === "string") {
     const stopped = tree.rails.filter((rail) => roleOf(rail) === row.stops);
-    return stopped.some((rail) => rail === point || tree.isBehind(point, rail));
+    if (stopped.some((rail) => rail === point || tree.isBehind(point, rail))) return 1;
+    // It may act on the enable the board file names, or on another input of the same controller.
+    return stopped.some((rail) => enableOf(rail, tree) === point) ? 0.5 : 0;
   }
+  const share = Number(row.stops);
   // A cut feed still has its volts at the connector; a loaded one has not.
   if (fault.feed !== null && (row.opens || loadsPlane(fault))) {
-    return point === fault.feed ? loadsPlane(fault) : tree.isBehind(point, fault.feed);
+    return Number(point === fault.feed ? loadsPlane(fault) : tree.isBehind(point, fault.feed)) * share;
   }
-  return row.volts !== undefined && fault.point !== null && !row.signalOnly && tree.isBehind(point, fault.point);
+  const isBehind =
+    row.volts !== undefined && fault.point !== null && !row.signalOnly && tree.isBehind(point, fault.point);
+  return isBehind ? share : 0;
 }

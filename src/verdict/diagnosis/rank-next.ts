@@ -2,7 +2,7 @@ import { costOf, expectedDropBits } from "./expected-drop.ts";
 import { type Bench, type Held, isItsTurn } from "./held-back.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import type { Measurement } from "./measurements.ts";
-import { shortAt } from "./short-at.ts";
+import { shortOrLeakAt } from "./short-at.ts";
 
 /** A measurement under this expected drop is not worth taking, bits. */
 const LEAST_BITS = 0.0001;
@@ -36,7 +36,7 @@ export function isOpen(
   const { whereShort } = measurement;
   if (
     whereShort !== null &&
-    shortAt(whereShort, model.hypotheses, belief) < WORTH_HUNTING &&
+    shortOrLeakAt(whereShort, model.hypotheses, belief) < WORTH_HUNTING &&
     !concerns(whereShort, held)
   ) {
     return false;
