@@ -7,6 +7,9 @@ import type { Dialect } from "../simulator/simulated-supply.ts";
 import { type Simulation, startSimulation } from "../simulator/start-simulation.ts";
 import { say } from "./people.ts";
 
+/** How long simulated instruments outlive the program that started them. */
+const ORPHAN_MS = 5_000;
+
 /** Prints what there is to choose from: name, title, what the draw should be called. */
 async function listScenarios(json: boolean): Promise<void> {
   const scenarios = await Promise.all((await scenarioNames()).map((name) => loadScenario(name)));
@@ -82,6 +85,8 @@ export async function runSimulation(options: {
   });
   const ended = new Promise<void>((resolve) => {
     for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.once(signal, () => resolve());
+    // Started by a program that is gone: its outputs are still to be switched off before the simulated supply is.
+    process.once("disconnect", () => setTimeout(resolve, ORPHAN_MS));
   });
   try {
     if (options.out !== undefined) await writeDocument(options.out, simulation.benchFile);
@@ -102,6 +107,8 @@ export async function runSimulation(options: {
     lines.close();
     process.stdin.destroy();
   } finally {
+    // Listened to, the channel would keep this process for as long as its starter lives.
+    if (process.connected) process.disconnect();
     await simulation.close();
   }
 }

@@ -21,7 +21,8 @@ export async function startSimulationProcess(options: {
     process.execPath,
     [main, "simulate", "--scenario", options.scenario, "--dialect", options.dialect, "--json"],
     {
-      stdio: ["pipe", "pipe", "ignore"],
+      // By the closing of its channel it learns that this program is gone, however it went.
+      stdio: ["pipe", "pipe", "ignore", "ipc"],
       // A terminal's Ctrl-C is for the daemon: the simulated supply must be there to be switched off.
       detached: true,
     },

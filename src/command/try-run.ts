@@ -1,6 +1,8 @@
 import path from "node:path";
 import { loadScenario } from "../simulator/load-scenario.ts";
 import { dataDirectory } from "./data-directory.ts";
+import { type Ending, endings } from "./endings.ts";
+import { EXIT } from "./exit-code.ts";
 import { say } from "./people.ts";
 import { powerup } from "./powerup-run.ts";
 import { serve } from "./serve-run.ts";
@@ -10,11 +12,21 @@ import type { TryOptions } from "./try.ts";
 /** Simulates a bench, does one first power-up on it, and serves its page unless told to do it once. */
 export async function tryOut(options: TryOptions): Promise<number> {
   const { scenario, board } = await loadScenario(options.scenario);
+  const ending = endings();
+  let asked: Ending | null = null;
+  ending.again.add((each) => {
+    asked ??= each;
+  });
+  const isAsked = (): boolean => {
+    if (asked !== null && asked.error !== null) throw asked.error;
+    return asked !== null;
+  };
   const simulation = await startSimulationProcess(options);
   const documents = { bench: simulation.bench, board };
   const data = options.data ?? path.join(dataDirectory(), "demonstration");
   const json = options.json === true ? { json: true } : {};
   try {
+    if (isAsked()) return EXIT.asPlanned;
     say(
       "Tern Street Electronics repairs a Kestrel K2. Supply, meter and board are simulated; nothing real is energised.",
     );
@@ -34,8 +46,11 @@ export async function tryOut(options: TryOptions): Promise<number> {
       ...json,
     });
     if (options.once === true) return code;
+    // Whoever ends it while the board is powered wants no page.
+    if (isAsked()) return code === EXIT.outputUnknown ? code : EXIT.asPlanned;
     return await serve({ data, port: options.port, documents, ...json });
   } finally {
     await simulation.close();
+    ending.release();
   }
 }
