@@ -21,7 +21,7 @@ async function listeningPort(pid: number): Promise<number | undefined> {
  * Readies JavaScript to be run inside another Node process, by its own debugger, which SIGUSR1 starts; answers with what
  * runs it. The process must have been started with `--inspect-port=0`. Nothing of the program under test takes part.
  */
-export async function insideOf(pid: number): Promise<{ run: (script: string) => void; close: () => void }> {
+export async function insideOf(pid: number): Promise<{ run: (script: string) => void }> {
   process.kill(pid, "SIGUSR1");
   const untilMs = performance.now() + 10_000;
   for (;;) {
@@ -37,7 +37,6 @@ export async function insideOf(pid: number): Promise<{ run: (script: string) => 
       socket.on("error", () => {});
       return {
         run: (expression) => socket.send(JSON.stringify({ id: 1, method: "Runtime.evaluate", params: { expression } })),
-        close: () => socket.terminate(),
       };
     }
     if (performance.now() > untilMs) throw new Error(`process ${pid} did not open its debugger`);

@@ -30,7 +30,10 @@ describe("a process is killed while the board is energised", () => {
         transports: BOTH,
         count: TRIALS,
         limitMs,
-        strike: ({ pids }) => void process.kill(pids[which], "SIGKILL"),
+        arm:
+          ({ pids }) =>
+          () =>
+            process.kill(pids[which], "SIGKILL"),
       });
     },
     60_000 + 15_000 * TRIALS,
@@ -52,7 +55,10 @@ describe("a process is stopped while the board is energised", () => {
         transports: ["tcp"],
         count: Math.ceil(TRIALS / 5),
         limitMs,
-        strike: ({ pids }) => void process.kill(pids[which], "SIGSTOP"),
+        arm:
+          ({ pids }) =>
+          () =>
+            process.kill(pids[which], "SIGSTOP"),
         after: goOn,
       });
     },

@@ -14,18 +14,16 @@ describe("inside a process, by its own debugger", () => {
     ["daemon", THROWS, "an error nobody expected", 50],
     ["bench", THROWS, "an error nobody expected", 50],
   ] as const)("the %s process, %#: off in time", async (which, script, what, limitMs) => {
-    let inside: Awaited<ReturnType<typeof insideOf>> | undefined;
     await trials({
       row: `${what === "an error nobody expected" ? "error" : "block"} ${which}`,
       fault: `${what} in the ${which} process`,
       transports: ["tcp"],
       count: 2,
       limitMs,
-      ready: async ({ pids }) => {
-        inside = await insideOf(pids[which]);
+      arm: async ({ pids }) => {
+        const inside = await insideOf(pids[which]);
+        return () => inside.run(script);
       },
-      strike: () => inside?.run(script),
-      after: async () => inside?.close(),
     });
   });
 });
@@ -38,7 +36,10 @@ describe("from outside", () => {
       transports: ["tcp", "pty"],
       count: 4,
       limitMs: 50,
-      strike: ({ pids }) => void process.kill(-pids.daemon, "SIGHUP"),
+      arm:
+        ({ pids }) =>
+        () =>
+          process.kill(-pids.daemon, "SIGHUP"),
       after: async ({ ended }) => expect(await ended).toBe(1),
     });
   });
@@ -70,9 +71,9 @@ describe("from outside", () => {
       transports: ["tcp"],
       count: 4,
       limitMs: 50,
-      strike: ({ pids }) => {
+      arm: ({ pids }) => {
         fillDisk(pids.daemon);
-        process.kill(pids.daemon, "SIGTERM");
+        return () => process.kill(pids.daemon, "SIGTERM");
       },
     });
   });

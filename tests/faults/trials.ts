@@ -26,9 +26,8 @@ export interface TrialsOptions {
   count: number;
   /** The project's own limit, ms. */
   limitMs: number;
-  strike: (program: EnergisedProgram) => void | Promise<void>;
-  /** Made ready before the clock runs. */
-  ready?: (program: EnergisedProgram) => Promise<void>;
+  /** Makes the fault ready, and answers with what strikes; only then the clock runs. */
+  arm: (program: EnergisedProgram) => (() => void) | Promise<() => void>;
   after?: (program: EnergisedProgram) => Promise<void>;
 }
 
@@ -87,10 +86,10 @@ export async function trials(options: TrialsOptions): Promise<void> {
 async function trial(options: TrialsOptions, transport: Transport): Promise<Trial> {
   const program = await energise({ transport });
   try {
-    await options.ready?.(program);
+    const strike = await options.arm(program);
     const lateness = measureLateness();
     const off = program.offAfter(AT_LAST_MS);
-    await Promise.all([off, options.strike(program)]);
+    strike();
     const measured = { ms: await off, latenessMs: lateness() };
     await options.after?.(program);
     return measured;

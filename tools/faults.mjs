@@ -1,0 +1,49 @@
+import { spawnSync } from "node:child_process";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { faultsPage } from "./faults-page.mjs";
+import { root } from "./root.mjs";
+import { runVitest } from "./run-vitest.mjs";
+
+/**
+ * The fault bench in full: every fault at every moment with several seeds, and each process killed 200 times. Writes
+ * docs/faults.md from what was measured, also where something failed: a page that shows it is better than none.
+ * `--seeds N` and `--trials N` make it shorter or longer.
+ */
+const option = (name, fallback) => {
+  const at = process.argv.indexOf(`--${name}`);
+  return at < 0 ? fallback : (process.argv[at + 1] ?? fallback);
+};
+const seeds = option("seeds", "2");
+const trials = option("trials", "200");
+
+const built = spawnSync(process.execPath, ["tools/build.mjs", "--if-stale"], { cwd: root, stdio: "inherit" });
+if (built.status !== 0) process.exit(1);
+
+const folder = mkdtempSync(join(tmpdir(), "firstamp-faults-"));
+const out = join(folder, "measured.jsonl");
+writeFileSync(out, "");
+const from = Date.now();
+const { passed, failed, notes } = runVitest({
+  cwd: root,
+  args: ["tests/faults/catalogue", "tests/faults/process", "tests/faults/incidents"],
+  env: {
+    ...process.env,
+    FIRSTAMP_FAULTS_OUT: out,
+    FIRSTAMP_FAULT_SEEDS: seeds,
+    FIRSTAMP_TRIALS: trials,
+    FIRSTAMP_SIDE_BY_SIDE: "3",
+  },
+});
+const measured = readFileSync(out, "utf8")
+  .split("\n")
+  .filter((line) => line !== "")
+  .map((line) => JSON.parse(line));
+rmSync(folder, { recursive: true, force: true });
+writeFileSync(join(root, "docs", "faults.md"), faultsPage({ measured, passed, failed, seeds, trials }));
+for (const note of notes) process.stdout.write(`${note}\n`);
+process.stdout.write(
+  `docs/faults.md: ${measured.reduce((sum, each) => sum + each.injections, 0)} injections in ${Math.round((Date.now() - from) / 1000)} s; ${passed} passed, ${failed} failed\n`,
+);
+process.exitCode = failed > 0 ? 1 : 0;
