@@ -65,25 +65,30 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
     if (entry !== undefined && !("manual" in entry)) wanted.add(entry.supply);
   }
   if (bench.meter !== undefined) wanted.add(bench.meter);
+  const sources = new Map<string, FeedSource>();
+  const found = new Map<string, FoundFeed>();
   try {
     for (const name of wanted) {
       const entry = bench.instruments[name];
       if (entry === undefined) continue;
-      instruments.set(
+      const instrument = await connectInstrument({
         name,
-        await connectInstrument({ name, entry, drivers: options.drivers, clock, openLink: options.openLink }),
-      );
+        entry,
+        drivers: options.drivers,
+        clock,
+        openLink: options.openLink,
+      });
+      instruments.set(name, instrument);
+      if (instrument.kind !== "supply") continue;
+      // Looked at before the next instrument is opened: one that fails must not keep an output found on from being cut.
+      for (const feed of options.feeds) {
+        const source = bench.feeds[feed];
+        if (source === undefined || "manual" in source || source.supply !== name) continue;
+        sources.set(feed, { supply: instrument, channel: source.channel });
+        found.set(feed, await lookAtFeed({ feed, supply: instrument, channel: source.channel, cut: options.cut }));
+      }
     }
-    const sources = new Map<string, FeedSource>();
-    const foundFeeds: FoundFeed[] = [];
-    for (const feed of options.feeds) {
-      const entry = bench.feeds[feed];
-      if (entry === undefined || "manual" in entry) continue;
-      const supply = instruments.get(entry.supply);
-      if (supply?.kind !== "supply") continue;
-      sources.set(feed, { supply, channel: entry.channel });
-      foundFeeds.push(await lookAtFeed({ feed, supply, channel: entry.channel, cut: options.cut }));
-    }
+    const foundFeeds = options.feeds.flatMap((feed) => found.get(feed) ?? []);
     const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, each.address));
     return { instruments, sources, foundInstruments, foundFeeds, close };
   } catch (cause) {

@@ -3,6 +3,7 @@ import path from "node:path";
 import { createInterface, type Interface } from "node:readline";
 import { fileURLToPath } from "node:url";
 import { type Logger, pino } from "pino";
+import { BenchError } from "../../shared/bench-error.ts";
 import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import { BenchDesk } from "../daemon/bench-desk.ts";
@@ -91,6 +92,9 @@ async function serveDesk(of: {
       tokenFile: path.join(data.runDirectory, "token"),
       codeLifetimeMs: CODE_MS,
       log,
+    }).catch((cause: unknown) => {
+      // The address to listen on is what a person chose; an instrument's port in use is another matter.
+      throw cause instanceof BenchError ? new BenchError("bad-input", cause.message, { cause }) : cause;
     });
     // Not waited for: the page says what is not there yet.
     desk.connect();

@@ -4,7 +4,7 @@ import path from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
 import { type FarEnd, ptyFarEnd, socketFarEnd } from "../link/far-end.ts";
 import { openPtyPair, type PtyPair } from "../link/pty-pair.ts";
-import { type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
+import { isOn, type PoweredBench, poweredBench, timesOn, untilTrue } from "./powered-bench.ts";
 import { endPrograms, PROGRAM, runProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
 
 const folders: TestFolder[] = [];
@@ -87,6 +87,8 @@ describe.concurrent("a link that does not work", () => {
     const rig = await bench({ scenario: "single-feed", transport: "pty" });
     const holder = startProgram(["serve", ...rig.args.slice(0, 4), "--data", `${rig.folder.path}/holder`, "--json"]);
     await holder.until("out", /"url"/);
+    // What it says first is where its page is; the port it opens afterwards.
+    await untilTrue(() => rig.simulation.history().some((each) => each.kind === "command"));
     const end = await rig.powerup("--json").ended;
     expect(sentenceOf(end)).toMatch(/it is held by process \d+: ".*"; end that one first/);
     expect(end.code).toBe(5);
@@ -154,6 +156,16 @@ describe("a bench that does not fit", () => {
     expect(sentenceOf(end)).toMatch(/"SN1" answers.*should be "SN7"/);
     expect(end.code).toBe(2);
     expect(timesOn(rig.simulation)).toBe(0);
+  });
+
+  it("an output found on is cut before the next instrument is asked, also where that one does not answer: 5", async () => {
+    const rig = await bench({ scenario: "single-feed" });
+    rig.simulation.misbehave.frontPanel("in12", { output: "on", volts: 1, limitAmps: 0.2 });
+    rig.simulation.misbehave.stall("dmm", true);
+    const end = await rig.powerup("--json").ended;
+    expect(sentenceOf(end)).toMatch(/"dmm".*nothing answered/);
+    expect(end.code).toBe(5);
+    expect(isOn(rig.simulation)).toBe(false);
   });
 
   it("a data directory in use: 2, by whom; one that may not be written: 2", async () => {
