@@ -1,17 +1,35 @@
 import { sayAmps, sayVolts } from "../amounts.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
-/** Having reached 90 % of nominal once, a second fall under 80 %: a start that loops. Never called retrying. */
+const FALLS = 2;
+/**
+ * So many times back in the limit within a second, after nominal was reached: a fan and a few converters that begin one
+ * after the other come to three (arithmetic on common practice).
+ */
+const RETURNS = 6;
+const SECOND_MS = 1000;
+
+/**
+ * Having reached 90 % of nominal once, a second fall under 80 %, or the limit met again and again: a start that loops.
+ * The second is for dips too short for a meter to see their depth. Never called retrying.
+ */
 export const startLoop: TripCheck = (view) =>
   firstFinding(view, (live) => {
-    const { falls, last } = live.track;
+    const { falls, last, reachedMs, limiting } = live.track;
     const { stage } = view.state.ledger;
-    if (!isJudged(view, live) || (stage !== "rise" && stage !== "watch") || falls < 2 || last === null) return null;
+    if (!isJudged(view, live) || (stage !== "rise" && stage !== "watch") || last === null || reachedMs === null)
+      return null;
+    const returns = limiting.filter((each) => each.fromMs >= reachedMs && each.toMs > view.nowMs - SECOND_MS).length;
+    if (falls < FALLS && returns < RETURNS) return null;
+    const seen =
+      falls >= FALLS
+        ? `reached nominal and fell under 80 % of it ${falls} times`
+        : `reached nominal and was back in its limit ${returns} times within a second`;
     return {
       rule: "start-loop",
       feed: live.feed,
       board: true,
       higherLimit: true,
-      because: `${live.feed} reached nominal and fell under 80 % of it ${falls} times, now ${sayVolts(last.volts)} and ${sayAmps(last.amps)} with a limit of ${sayAmps(live.setting.limitAmps)}; a start that cannot complete: the limit is too low or the board is overloaded`,
+      because: `${live.feed} ${seen}, now ${sayVolts(last.volts)} and ${sayAmps(last.amps)} with a limit of ${sayAmps(live.setting.limitAmps)}; a start that cannot complete: the limit is too low or the board is overloaded`,
     };
   });
