@@ -23,7 +23,11 @@ export const FoundFeed = z.strictObject({
 });
 export type FoundFeed = z.infer<typeof FoundFeed>;
 
-export const RoundTrip = z.strictObject({ p50Ms: z.number().nullable(), p99Ms: z.number().nullable(), count: z.number().int() });
+export const RoundTrip = z.strictObject({
+  p50Ms: z.number().nullable(),
+  p99Ms: z.number().nullable(),
+  count: z.number().int(),
+});
 export type RoundTrip = z.infer<typeof RoundTrip>;
 
 export const FoundInstrument = z.strictObject({
@@ -63,10 +67,28 @@ const command = { id: z.number().int(), lease: z.number().int(), deadlineMs: z.n
 
 /** Daemon → bench process. `deadlineMs` is CLOCK_MONOTONIC milliseconds, which agrees between processes; a cut has none. */
 export const ToBench = z.discriminatedUnion("type", [
-  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), lease: z.number().int(), armDirectory: z.string().nullable() }),
+  z.strictObject({
+    type: z.literal("hello"),
+    protocol: z.number().int(),
+    lease: z.number().int(),
+    armDirectory: z.string().nullable(),
+  }),
   z.strictObject({ type: z.literal("beat"), lease: z.number().int() }),
-  z.strictObject({ type: z.literal("connect"), ...command, bench: BenchFile, drivers: z.array(DriverFile), feeds: z.array(z.string()) }),
-  z.strictObject({ type: z.literal("run"), ...command, record: z.string(), plan: Plan, permit: Permit, confirmsRaises: z.boolean() }),
+  z.strictObject({
+    type: z.literal("connect"),
+    ...command,
+    bench: BenchFile,
+    drivers: z.array(DriverFile),
+    feeds: z.array(z.string()),
+  }),
+  z.strictObject({
+    type: z.literal("run"),
+    ...command,
+    record: z.string(),
+    plan: Plan,
+    permit: Permit,
+    confirmsRaises: z.boolean(),
+  }),
   z.strictObject({ type: z.literal("answer"), ...command, question: z.number().int(), yes: z.boolean() }),
   z.strictObject({ type: z.literal("stop"), ...command, by: z.string() }),
   z.strictObject({ type: z.literal("cut"), id: z.number().int(), by: z.string() }),
@@ -84,13 +106,28 @@ export type IpcProblem = z.infer<typeof IpcProblem>;
 
 /** Bench process → daemon. */
 export const FromBench = z.discriminatedUnion("type", [
-  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), pid: z.number().int(), scheduling: z.string() }),
+  z.strictObject({
+    type: z.literal("hello"),
+    protocol: z.number().int(),
+    pid: z.number().int(),
+    scheduling: z.string(),
+  }),
   z.strictObject({ type: z.literal("beat") }),
-  z.strictObject({ type: z.literal("connected"), id: z.number().int(), instruments: z.array(FoundInstrument), feeds: z.array(FoundFeed) }),
+  z.strictObject({
+    type: z.literal("connected"),
+    id: z.number().int(),
+    instruments: z.array(FoundInstrument),
+    feeds: z.array(FoundFeed),
+  }),
   z.strictObject({ type: z.literal("done"), id: z.number().int() }),
   z.strictObject({ type: z.literal("problem"), id: z.number().int().nullable(), problem: IpcProblem }),
   /** At most 20 a second, and at once when a run's stage changes or it ends. */
-  z.strictObject({ type: z.literal("events"), run: z.number().int(), events: z.array(PlanEvent), progress: RunProgress }),
+  z.strictObject({
+    type: z.literal("events"),
+    run: z.number().int(),
+    events: z.array(PlanEvent),
+    progress: RunProgress,
+  }),
   z.strictObject({
     type: z.literal("question"),
     question: z.number().int(),
@@ -100,7 +137,12 @@ export const FromBench = z.discriminatedUnion("type", [
     toAmps: z.number().nullable(),
     because: z.string(),
   }),
-  z.strictObject({ type: z.literal("ended"), run: z.number().int(), outcome: RunOutcome, roundTrip: z.record(z.string(), RoundTrip) }),
+  z.strictObject({
+    type: z.literal("ended"),
+    run: z.number().int(),
+    outcome: RunOutcome,
+    roundTrip: z.record(z.string(), RoundTrip),
+  }),
   /** Readings while no run is on, for the screen only. */
   z.strictObject({ type: z.literal("idle"), readings: z.array(FeedReading) }),
   /** A cut that was not proved yet; repeated while it lasts. */

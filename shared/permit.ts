@@ -15,7 +15,11 @@ export const PermitItem = z.strictObject({
 });
 export type PermitItem = z.infer<typeof PermitItem>;
 
-export const Permit = z.strictObject({ granted: z.boolean(), items: z.array(PermitItem), refusedBecause: z.array(z.string()) });
+export const Permit = z.strictObject({
+  granted: z.boolean(),
+  items: z.array(PermitItem),
+  refusedBecause: z.array(z.string()),
+});
 export type Permit = z.infer<typeof Permit>;
 
 /** Cold readings taken by hand: "aux" or "aux:core" to ohms; "open" is an overload of the meter. */

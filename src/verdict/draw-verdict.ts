@@ -2,6 +2,8 @@ import type { DrawInput } from "../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import { type BandChoice, chooseBands } from "./band-choice.ts";
+import { type Calibration, calibrated } from "./calibrate.ts";
+import { CALIBRATION } from "./calibration.ts";
 import { drawEnergyOf, drawFeaturesOf } from "./draw-features.ts";
 import { type FeedFigures, feedFiguresOf, touchedClean } from "./feed-figures.ts";
 import { candidatesOf, type Finding } from "./finding.ts";
@@ -14,11 +16,11 @@ import { watchFindingOf } from "./watch-finding.ts";
 
 /**
  * The class of a board's draw from the readings of a first power-up, with its rivals, the sentences it rests on and the
- * figures behind them. Depends on nothing but `input`. Precedence, since a wrong "healthy" costs most: dead short, other
+ * figures behind them. Depends on nothing but `input` (and the probabilities on `calibration`, by default the shipped one). Precedence, since a wrong "healthy" costs most: dead short, other
  * shorts at low voltage, back-feed, a climb that ended in the limit, the limit, retrying, creeping, unsteady, level.
  * `cannot-tell` where the readings do not decide. Never throws for readings that make no sense: it says so.
  */
-export function verdictOnDraw(input: DrawInput): DrawVerdict {
+export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIBRATION): DrawVerdict {
   const all = input.traces.map((trace) => feedFiguresOf(trace, input.board, input.limitAmps));
   const choice = chooseBands(input, all);
   const watch = choice.feeds.length === 0 ? null : watchOf(choice.feeds);
@@ -35,7 +37,7 @@ export function verdictOnDraw(input: DrawInput): DrawVerdict {
   return {
     class: finding.class,
     ...(finding.sub === undefined ? {} : { sub: finding.sub }),
-    candidates: candidatesOf(finding),
+    candidates: calibrated(finding, candidatesOf(finding), calibration),
     because,
     features: drawFeaturesOf(all, main, watch, { periodMs, finding }),
     energyJoules: energy.joules,

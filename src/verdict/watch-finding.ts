@@ -131,12 +131,13 @@ function hostSentence({ host }: BandChoice): string {
 /** A meter too slow for most retries may average them into a low level; the more it flickers, the likelier. */
 function hiddenRetry(level: Finding, watch: Watch): { probability: number; says: string } | null {
   const interval = watch.intervalMs ?? 0;
-  if ((level.class !== "standby-only" && level.class !== "partly-up") || interval < 10) return null;
   const quiet = Math.max(0.6 * watch.stepAmps, 0.02 * watch.level.mean, 0.002);
   const flickers = watch.level.stdDev > quiet;
+  const low = level.class === "standby-only" || level.class === "partly-up";
+  if (!(low || (flickers && level.class === "core-alive")) || interval < 10) return null;
   return {
     probability: flickers ? 0.2 : 0.05,
-    says: `A converter that retries in under ${sayMs(3 * interval)} would look like this low level to a meter that reads every ${sayMs(interval)}${
+    says: `A converter that retries in under ${sayMs(3 * interval)} would look like this level to a meter that reads every ${sayMs(interval)}${
       flickers ? ", and this one flickers" : ""
     }.`,
   };

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import type { Dialect } from "../../src/simulator/simulated-supply.ts";
 import { scenarioNames } from "../../src/simulator/load-scenario.ts";
+import type { Dialect } from "../../src/simulator/simulated-supply.ts";
 import type { Truth } from "../../src/simulator/truth.ts";
 import { type RunReport, SimulatedBench } from "./simulated-bench.ts";
 
@@ -35,7 +35,10 @@ export async function scenarioMatrix(dialect: Dialect, transport: "tcp" | "pty")
         expect([expected.class, ...expected.also], told).toContain(verdict.class);
         if (expected.sub !== undefined) expect(verdict.sub, told).toBe(expected.sub);
         for (const candidate of expected.candidates) {
-          expect(verdict.candidates.map((each) => each.class), told).toContain(candidate);
+          expect(
+            verdict.candidates.map((each) => each.class),
+            told,
+          ).toContain(candidate);
         }
         expect(outcome.trip?.rule, told).toBe(expected.trip);
         if (scenario === "dead-short" || scenario === "shorted-high-side") {

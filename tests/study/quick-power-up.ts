@@ -46,7 +46,8 @@ export function drawMeter(random: Random): StudyMeter {
 }
 
 const FINE_MS = 0.1;
-const COARSE_MS = 0.5;
+/** Once nothing charges any more; pulses want a closer look. */
+const COARSE_MS = { pulsed: 0.4, steady: 1 };
 
 /** A first power-up as the design has it: touch, hold-low, rise, watch, off; stopped where it would be stopped. */
 export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Random): DrawInput {
@@ -59,6 +60,7 @@ export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Rando
     stepAmps: meter.stepAmps,
     accuracy: null,
   };
+  const coarseMs = study.draw.pulse === null ? COARSE_MS.steady : COARSE_MS.pulsed;
   let [nowMs, nextMs, volts, amps, lastAmps] = [0, meter.intervalMs, 0, 0, 0];
 
   const read = (stage: StageName): void => {
@@ -82,9 +84,9 @@ export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Rando
     const untilMs = nowMs + ms;
     const onMs = nowMs;
     while (nowMs < untilMs) {
-      const fine = circuit.setVolts > 0 && (nowMs - onMs < 300 || circuit.limiting);
+      const begins = nowMs - onMs < (stage === "rise" ? 1000 : 50);
       const stepMs = Math.min(
-        circuit.setVolts === 0 ? 10 : fine || stage !== "watch" ? FINE_MS : COARSE_MS,
+        circuit.setVolts === 0 ? 10 : begins || (stage === "watch" && circuit.limiting) ? FINE_MS : coarseMs,
         Math.max(1e-6, nextMs - nowMs),
       );
       if (circuit.setVolts > 0) circuit.step(stepMs);

@@ -24,7 +24,7 @@ export const isCalledHealthy = ({ truth }: StudyBoard, verdict: DrawVerdict): bo
   (verdict.class === "normal" || verdict.class === "core-alive");
 
 /** Whether `cannot-tell` is what the design asks for here, whatever the meter. */
-export const mustStayOpen = ({ mechanism }: StudyBoard): boolean =>
+export const mustStayOpen = ({ mechanism }: Pick<StudyBoard, "mechanism">): boolean =>
   mechanism === "limited" || mechanism === "start-demand" || mechanism === "intermittent";
 
 /**

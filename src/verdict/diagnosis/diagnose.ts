@@ -1,21 +1,19 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
-import type { Diagnosis, DiagnosisReadings, FaultCandidate } from "../../../shared/diagnosis.ts";
+import type { Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
 import { entropyBits, normalised, updated } from "./belief.ts";
-import { chipProofs, PROOFS_ASKED } from "./chip-proofs.ts";
 import { type Evidence, evidenceOf } from "./evidence.ts";
-import { explainGroup, explainNext } from "./explain.ts";
-import { type FaultGroup, faultGroups } from "./fault-groups.ts";
+import { explainNext } from "./explain.ts";
+import { faultCandidates } from "./fault-candidates.ts";
+import { faultGroups } from "./fault-groups.ts";
 import { type Bench, type Held, heldBack } from "./held-back.ts";
-import type { Hypothesis } from "./hypotheses.ts";
 import type { Measurement } from "./measurements.ts";
 import { type DiagnosisModel, diagnosisModel, withHypotheses } from "./model.ts";
 import { independentPairs } from "./pair-faults.ts";
 import { rankNext } from "./rank-next.ts";
+import { rounded } from "./rounded.ts";
 import { shortProbability } from "./short-at.ts";
 
-/** Faults under this probability are left out, but never the first three. */
-const LEAST_PROBABILITY = 0.005;
 const MOST_NEXT = 8;
 
 /** Everything a diagnosis depends on; nothing else may change it. */
@@ -50,7 +48,7 @@ export function diagnose(input: DiagnoseInput): Diagnosis {
   const held = heldBack(model, belief, bench);
   const next = rankNext(model, belief, bench, held).slice(0, MOST_NEXT);
   return {
-    faults: candidates(groups, model, belief, evidence),
+    faults: faultCandidates(groups, model, belief, evidence),
     next: next.map(({ measurement, dropBits, opensGate }) => ({
       measure: measurement.measure,
       minutes: measurement.minutes,
@@ -97,55 +95,6 @@ function benchAfter(readings: DiagnosisReadings, evidence: readonly Evidence[]):
   };
 }
 
-function candidates(
-  groups: readonly FaultGroup[],
-  model: DiagnosisModel,
-  belief: readonly number[],
-  evidence: readonly Evidence[],
-): FaultCandidate[] {
-  const { hypotheses } = model;
-  const isChip = (index: number): boolean => hypotheses[index]?.isChip === true;
-  // A shorted rail is a rail's fault, whatever the cause; a line that says "chip" condemns one.
-  const isNothingButChip = (index: number): boolean =>
-    hypotheses[index]?.faults.every((fault) => fault.row.chip && fault.point === null) === true;
-  const shown = groups.filter((group, rank) => rank < 3 || group.probability >= LEAST_PROBABILITY);
-  const list = shown.map((group): FaultCandidate & { isUnproven: boolean } => {
-    const chips = group.members.filter(isChip);
-    const proofs = chips.length === 0 ? null : chipProofs(chips, belief, evidence, isChip);
-    const causes = group.members.map((index) => ({
-      hypothesis: hypotheses[index] as Hypothesis,
-      probability: belief[index] ?? 0,
-    }));
-    const isUnproven = proofs !== null && proofs < PROOFS_ASKED;
-    // Behind what is no chip: advice must not begin with the part that cannot be bought back.
-    if (isUnproven)
-      causes.sort((a, b) => Number(a.hypothesis.isChip) - Number(b.hypothesis.isChip) || b.probability - a.probability);
-    const because = explainGroup(group, hypotheses, belief, evidence);
-    if (isUnproven) because.push(chipSentence(proofs));
-    if (group.members.some((index) => hypotheses[index]?.isShort))
-      because.push("Power must not reach it: find it with the board unpowered or by injection at low volts.");
-    return {
-      element: group.element,
-      kind: group.kind,
-      probability: rounded(group.probability, 6),
-      because,
-      causes: causes
-        .filter(({ probability }, rank) => rank === 0 || probability >= 0.001)
-        .map(({ hypothesis, probability }) => ({
-          fault: hypothesis.faults.map((fault) => fault.row.id).join("+"),
-          what: hypothesis.what,
-          probability: rounded(probability, 6),
-        })),
-      also: group.also,
-      chipProofs: proofs,
-      isUnproven: isUnproven && group.members.every(isNothingButChip),
-    };
-  });
-  const lead = list.findIndex((each) => !each.isUnproven);
-  if (lead > 0) list.unshift(...list.splice(lead, 1));
-  return list.map(({ isUnproven: _, ...candidate }) => candidate);
-}
-
 /** Said of a measurement that is taken for the sake of what may follow it. */
 const OPENS = " It comes first because it may show that the board can be powered, which would tell more.";
 
@@ -162,9 +111,6 @@ function heldSentence(held: Held, gate: number): string {
   }
 }
 
-const chipSentence = (proofs: number): string =>
-  `A chip is condemned on two independent proofs, of which there ${proofs === 1 ? "is one" : "are none"} so far: first show that what surrounds it is whole.`;
-
 function priorNotes(model: DiagnosisModel, shop: ShopCauses | null): string[] {
   const { data } = model;
   const notes = [`Priors: ${data.name}. ${data.source}.`];
@@ -179,5 +125,3 @@ function priorNotes(model: DiagnosisModel, shop: ShopCauses | null): string[] {
   );
   return notes;
 }
-
-const rounded = (value: number, digits: number): number => Number(value.toFixed(digits));

@@ -1,0 +1,37 @@
+import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
+import type { Finding } from "./finding.ts";
+
+/** What to add to the log odds of a candidate, by `calibrationKey`; a key that is not there adds nothing. */
+export type Calibration = Readonly<Record<string, number>>;
+
+/** Odds are never given beyond this: boards on a bench differ from boards in a study. */
+const MOST = 0.99;
+const LEAST = 0.005;
+
+/** Which candidates share a correction: class of the verdict, likeliest candidate, this candidate. */
+export const calibrationKey = (verdict: DrawClass, first: DrawClass, candidate: DrawClass): string =>
+  verdict === first && first === candidate ? verdict : `${verdict}/${first}/${candidate}`;
+
+/**
+ * The candidates with their log odds moved by what a study found missing (Platt scaling with a slope of one), at most 0.99
+ * each and never above one together. A class that was given stays first.
+ */
+export function calibrated(finding: Finding, candidates: readonly Candidate[], calibration: Calibration): Candidate[] {
+  const [first] = candidates;
+  if (first === undefined) return [];
+  const moved = candidates.map((each) => {
+    const shift = calibration[calibrationKey(finding.class, first.class, each.class)] ?? 0;
+    const odds = Math.log(each.probability / (1 - Math.min(0.999, each.probability))) + shift;
+    return { class: each.class, probability: Math.min(MOST, 1 / (1 + Math.exp(-odds))) };
+  });
+  const total = moved.reduce((sum, { probability }) => sum + probability, 0);
+  const scale = total > 1 ? 0.999 / total : 1;
+  const rounded = moved
+    .map((each) => ({ class: each.class, probability: Math.floor(each.probability * scale * 1000) / 1000 }))
+    .filter((each, index) => index === 0 || each.probability >= LEAST);
+  const [own, ...rest] = rounded;
+  const byProbability = (a: Candidate, b: Candidate) => b.probability - a.probability;
+  return finding.class === "cannot-tell" || own === undefined
+    ? rounded.sort(byProbability)
+    : [own, ...rest.sort(byProbability)];
+}
