@@ -267,5 +267,5 @@ test("a port that another program has ends serve with a sentence, and nothing of
     String(port),
   ]);
   expect(ended.err).toContain(`port ${port}: another program has it`);
-  expect(ended.code).toBe(5);
+  expect(ended.code).toBe(2);
 });
