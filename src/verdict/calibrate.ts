@@ -4,7 +4,7 @@ import type { Finding } from "./finding.ts";
 /** What to add to the log odds of a candidate, by `calibrationKey`; a key that is not there adds nothing. */
 export type Calibration = Readonly<Record<string, number>>;
 
-/** Odds are never given beyond this: boards on a bench differ from boards in a study. */
+/** Certainty is drawn in to this, so that what is less sure still reads as less: boards on a bench differ from a study's. */
 const MOST = 0.99;
 const LEAST = 0.005;
 
@@ -22,7 +22,7 @@ export function calibrated(finding: Finding, candidates: readonly Candidate[], c
   const moved = candidates.map((each) => {
     const shift = calibration[calibrationKey(finding.class, first.class, each.class)] ?? 0;
     const odds = Math.log(each.probability / (1 - Math.min(0.999, each.probability))) + shift;
-    return { class: each.class, probability: Math.min(MOST, 1 / (1 + Math.exp(-odds))) };
+    return { class: each.class, probability: MOST / (1 + Math.exp(-odds)) };
   });
   const total = moved.reduce((sum, { probability }) => sum + probability, 0);
   const scale = total > 1 ? 0.999 / total : 1;
