@@ -59,7 +59,12 @@ export async function followRun(options: {
         client.answer(asked.question, yes).catch((cause: Error) => say(`note: ${cause.message}`));
     });
   };
+  const onLost = (why: string): void => {
+    line.end();
+    say(`${why}; the guardian switches off what was on`);
+  };
   client.on("alarm", onAlarm);
+  client.on("lost", onLost);
   client.on("problem", onProblem);
   client.on("question", onQuestion);
   run.on("holding", (verdict, outcome) => {
@@ -71,6 +76,7 @@ export async function followRun(options: {
   over.abort();
   line.end();
   client.off("alarm", onAlarm);
+  client.off("lost", onLost);
   client.off("problem", onProblem);
   client.off("question", onQuestion);
   return { result, wasHeld };
