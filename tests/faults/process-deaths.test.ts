@@ -41,9 +41,9 @@ describe("a process is killed while the board is energised", () => {
 });
 
 describe("a process is stopped while the board is energised", () => {
-  // The daemon may be silent for a second, as it also judges and files; nothing that protects waits for it.
+  // The daemon may be silent for 400 ms, as it also files and answers browsers; nothing that protects waits for it.
   test.each([
-    ["daemon", 1100],
+    ["daemon", 460],
     ["bench", 300],
     ["guardian", 600],
   ] as const)(
