@@ -1,11 +1,26 @@
 import { spawnSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { join } from "node:path";
+import { join, relative } from "node:path";
+
+const LINES_OF_A_FAILURE = 12;
+
+/** Each failed test by file and name, with the first lines of what it said. */
+function namedFailures(report, cwd) {
+  return (report?.testResults ?? []).flatMap((file) =>
+    file.assertionResults
+      .filter((each) => each.status === "failed")
+      .map((each) => {
+        const said = (each.failureMessages ?? []).join("\n").split("\n").slice(0, LINES_OF_A_FAILURE).join("\n    ");
+        return `${relative(cwd, file.name)}: ${each.fullName}\n    ${said}`;
+      }),
+  );
+}
 
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
- * file that could not be loaded, an error outside of any test, and a run without tests. `notes` says which.
+ * file that could not be loaded, an error outside of any test, and a run without tests. `notes` says which; `failures`
+ * names the failed tests.
  */
 export function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
@@ -39,5 +54,5 @@ export function runVitest({ cwd, args = [], node = process.execPath, env = proce
     notes.push("an error outside of any test");
     failed = 1;
   }
-  return { passed, failed, notes };
+  return { passed, failed, notes, failures: namedFailures(report, cwd) };
 }

@@ -25,6 +25,9 @@ results.push(
 if (node24) results.push({ part: "Node 24", ...(await testOnNode24()) });
 
 process.stdout.write("\n");
+for (const { part, failures = [] } of results) {
+  for (const each of failures) process.stdout.write(`failed (${part}) ${each}\n`);
+}
 for (const { part, passed, failed, notes } of results) {
   process.stdout.write(`${part}: ${passed} passed, ${failed} failed${notes.map((note) => `; ${note}`).join("")}\n`);
 }
