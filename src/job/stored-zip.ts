@@ -76,12 +76,14 @@ export function readZipTail(directory: Buffer, fileBytes: number): ZipEntry[] | 
   while (at + 46 <= directory.length - END_BYTES) {
     const nameBytes = directory.readUInt16LE(at + 28);
     const name = directory.subarray(at + 46, at + 46 + nameBytes).toString("utf8");
+    if (Buffer.byteLength(name) !== nameBytes) return null;
     entries.push({ name, bytes: directory.readUInt32LE(at + 24), crc: directory.readUInt32LE(at + 16) });
     at += 46 + nameBytes;
   }
-  const expected = zipTail(entries);
-  const content = entries.reduce((sum, entry) => sum + localHeader(entry).length + entry.bytes, 0);
-  return expected.equals(directory) && content + expected.length === fileBytes ? entries : null;
+  const content = entries.reduce((sum, entry) => sum + 30 + Buffer.byteLength(entry.name) + entry.bytes, 0);
+  // Before anything is made of them: sums and names that fit the file also fit the fields of a zip.
+  if (content + directory.length !== fileBytes) return null;
+  return zipTail(entries).equals(directory) ? entries : null;
 }
 
 /** CRC-32 as zip has it, taken up from `before`. */
