@@ -10,10 +10,11 @@ export function jobCompareCommand(): Command {
     .argument("<a>", "a job or a capture")
     .argument("<b>", "a job or a capture")
     .action(async (a: string, b: string, options: JobOptions) => {
-      const [{ lookingAtRecord }, { printDocument }, { compareInRecord, comparisonText }] = await Promise.all([
+      const [{ lookingAtRecord }, { printDocument }, { compareInRecord }, { comparisonText }] = await Promise.all([
         import("./with-record.ts"),
         import("./people.ts"),
-        import("./compare-in-record.ts"),
+        import("../job/compare-in-record.ts"),
+        import("./comparison-text.ts"),
       ]);
       const compared = await lookingAtRecord(options.data, (store) => compareInRecord(store, a, b));
       if (options.json) printDocument(compared);

@@ -1,6 +1,7 @@
 import { expect, test } from "vitest";
-import { compareInRecord, comparisonText } from "../../src/command/compare-in-record.ts";
+import { comparisonText } from "../../src/command/comparison-text.ts";
 import { standardUncertainty, withUncertainty } from "../../src/job/amps-uncertainty.ts";
+import { compareInRecord } from "../../src/job/compare-in-record.ts";
 import { compareRuns } from "../../src/job/compare-runs.ts";
 import { fileRun, sampleEnd, sampleHeader, sampleVerdict, withStore } from "./sample-job.ts";
 
