@@ -38,6 +38,8 @@ export const PlanFeed = z.strictObject({
   /** Rise time of the supply to nominal and its shortest read interval, as far as known. */
   supplyRiseMs: ms,
   readIntervalMs: ms,
+  /** Time to read every feed of its supply once; left out where that is the read interval. */
+  roundMs: ms.exactOptional(),
   inputFaradsMax: z.number().positive(),
   coldOhms: z.number().nullable(),
   touch: StageSetting,

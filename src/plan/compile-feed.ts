@@ -91,6 +91,7 @@ export function compileFeed(request: FeedRequest): { feed: PlanFeed | null; prob
       hasOverCurrent: capability?.hasOverCurrent ?? false,
       supplyRiseMs,
       readIntervalMs,
+      ...(request.roundMs > readIntervalMs ? { roundMs: request.roundMs } : {}),
       inputFaradsMax: limits.inputFaradsMax,
       coldOhms: request.coldOhms,
       ...settings,

@@ -21,6 +21,16 @@ export interface TrackedFeed {
   track: FeedTrack;
 }
 
+/** Time in the limit as readings show it. */
+export interface LimitedStretch {
+  fromMs: number;
+  toMs: number;
+  /** How many readings in it showed the limit. */
+  readings: number;
+  /** The limit held before it too, with a gap that nobody looked into. */
+  continues: boolean;
+}
+
 /** What is kept of an energised feed's readings; everything the trips look at. */
 export interface FeedTrack {
   last: Sample | null;
@@ -30,7 +40,7 @@ export interface FeedTrack {
   joules: number;
   coulombs: number;
   /** Stretches of limiting, the last second of them. */
-  limiting: readonly { fromMs: number; toMs: number }[];
+  limiting: readonly LimitedStretch[];
   /** When the feed first reached 90 % of its set-point. */
   reachedMs: number | null;
   /** Falls under 80 % after that, and since when it is down. */
@@ -117,25 +127,40 @@ export function withSample(feed: PlanFeed, live: TrackedFeed, sample: Sample): F
     joules: track.joules + ((watts + wattsBefore) / 2) * seconds,
     coulombs: track.coulombs + ((amps + ampsBefore) / 2) * seconds,
     // Only on is proved to be on: time spent arming before it was no limiting.
-    limiting: limitingWith(track, sample, before?.atMs ?? Math.min(sample.atMs, live.onMs ?? live.askedMs)),
+    limiting: limitingWith(
+      track,
+      sample,
+      before?.atMs ?? Math.min(sample.atMs, live.onMs ?? live.askedMs),
+      longestGapMs(feed),
+    ),
     overPowerRun: watts > allowedWatts ? track.overPowerRun + 1 : 0,
     ...levels(track, sample, setting.volts),
     ...turns(track, sample, Math.max(0.05 * setting.volts, 3 * stepVoltsOf(feed))),
   };
 }
 
+/** A late reading says nothing of the time before: a gap counts as three rounds over the feeds of its supply at most. */
+export const longestGapMs = (feed: PlanFeed): number => 3 * (feed.roundMs ?? feed.readIntervalMs);
+
 /** A stretch counts whole between two limiting samples, and half where only one end limits. */
-function limitingWith(track: FeedTrack, sample: Sample, fromMs: number): FeedTrack["limiting"] {
+function limitingWith(track: FeedTrack, sample: Sample, afterMs: number, mostMs: number): FeedTrack["limiting"] {
   const before = track.last;
   const wasLimiting = before === null ? sample.limiting : before.limiting;
-  const middleMs = (fromMs + sample.atMs) / 2;
   const kept = track.limiting.filter((each) => each.toMs > sample.atMs - SECOND_MS);
   if (!wasLimiting && !sample.limiting) return kept.length === track.limiting.length ? track.limiting : kept;
-  const span = { fromMs: wasLimiting ? fromMs : middleMs, toMs: sample.limiting ? sample.atMs : middleMs };
+  const gapMs = Math.min(sample.atMs - afterMs, mostMs);
+  const readings = sample.limiting ? 1 : 0;
   const last = kept.at(-1);
+  if (!wasLimiting) {
+    return [...kept, { fromMs: sample.atMs - gapMs / 2, toMs: sample.atMs, readings, continues: false }];
+  }
+  // What a long gap leaves out lies behind the reading before it, where the limit was seen last.
+  const span = sample.limiting
+    ? { fromMs: sample.atMs - gapMs, toMs: sample.atMs }
+    : { fromMs: afterMs, toMs: afterMs + gapMs / 2 };
   return last !== undefined && last.toMs >= span.fromMs
-    ? [...kept.slice(0, -1), { fromMs: last.fromMs, toMs: span.toMs }]
-    : [...kept, span];
+    ? [...kept.slice(0, -1), { ...last, toMs: Math.max(last.toMs, span.toMs), readings: last.readings + readings }]
+    : [...kept, { ...span, readings, continues: before !== null }];
 }
 
 function levels(
@@ -160,11 +185,21 @@ function turns(track: FeedTrack, sample: Sample, least: number): Pick<FeedTrack,
   return { turns: track.turns + 1, rising: !rising, turnVolts: volts };
 }
 
-/** Milliseconds of limiting in the second before `nowMs`; a limit that was not seen to end counts up to now. */
-export function summedLimitingMs(track: FeedTrack, nowMs: number): number {
-  const openMs = track.last?.limiting === true ? nowMs : 0;
-  return track.limiting.reduce((sum, each, index) => {
-    const toMs = index === track.limiting.length - 1 ? Math.max(each.toMs, openMs) : each.toMs;
-    return sum + Math.max(0, Math.min(toMs, nowMs) - Math.max(each.fromMs, nowMs - SECOND_MS));
+/** Whether any reading of the second before `nowMs` showed the limit. */
+export const limitedWithin = (track: FeedTrack, nowMs: number): boolean =>
+  track.last?.limiting === true || track.limiting.some((each) => each.toMs > nowMs - SECOND_MS);
+
+/**
+ * Milliseconds of limiting in the second before `nowMs`; a limit that was not seen to end counts up to now, but no longer
+ * than a gap between readings would. 0 where fewer than two readings show it: one may be a moment's.
+ */
+export function summedLimitingMs(feed: PlanFeed, track: FeedTrack, nowMs: number): number {
+  const sinceMs = nowMs - SECOND_MS;
+  const recent = track.limiting.filter((each) => each.toMs > sinceMs);
+  if (recent.reduce((sum, each) => sum + each.readings, 0) < 2) return 0;
+  const openMs = track.last?.limiting === true ? Math.min(nowMs, track.last.atMs + longestGapMs(feed)) : 0;
+  return recent.reduce((sum, each, index) => {
+    const toMs = index === recent.length - 1 ? Math.max(each.toMs, openMs) : each.toMs;
+    return sum + Math.max(0, Math.min(toMs, nowMs) - Math.max(each.fromMs, sinceMs));
   }, 0);
 }

@@ -53,7 +53,7 @@ export function advanceHold(plan: Plan, state: Energised, feed: PlanFeed, live: 
       limitingFinding(live, feed, {
         stage: "hold-low",
         nowMs,
-        summedMs: summedLimitingMs(live.track, nowMs),
+        summedMs: summedLimitingMs(feed, live.track, nowMs),
         allowedMs: allowedHoldMs(feed),
       }),
       nowMs,

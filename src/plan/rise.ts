@@ -128,7 +128,7 @@ function notUp(feed: PlanFeed, live: LiveFeed, nowMs: number): Finding {
     return limitingFinding(live, feed, {
       stage: "rise",
       nowMs,
-      summedMs: summedLimitingMs(live.track, nowMs),
+      summedMs: summedLimitingMs(feed, live.track, nowMs),
       allowedMs: feed.allowedLimitingMs,
     });
   }

@@ -2,7 +2,7 @@ import type { Plan, PlanEvent } from "../../shared/plan.ts";
 import { sayMs } from "./amounts.ts";
 import { type CreepTrack, freshCreep, isSettled, withAmps } from "./creep-track.ts";
 import { cutOff } from "./cut-off.ts";
-import { stepAmpsOf, summedLimitingMs } from "./feed-track.ts";
+import { limitedWithin, stepAmpsOf } from "./feed-track.ts";
 import type { Energised, Ledger, LiveFeed } from "./machine-state.ts";
 import { plannedFeed } from "./plan-feeds.ts";
 import { echoDiffers } from "./setting-echo.ts";
@@ -87,7 +87,7 @@ function armNext(state: Energised, nowMs: number): StepResult {
   if (step.step !== "watch" || nowMs - step.sinceMs < GUARD_AFTER_MS) return stay(state);
   const [feed, ...rest] = step.guard.rest;
   const live = state.energised.find((each) => each.feed === feed);
-  if (feed === undefined || live === undefined || summedLimitingMs(live.track, nowMs) > 0) return stay(state);
+  if (feed === undefined || live === undefined || limitedWithin(live.track, nowMs)) return stay(state);
   return {
     state: { ...state, step: { ...step, guard: { waiting: { feed, sinceMs: nowMs }, rest } } },
     effects: [{ effect: "configure", feed, setting: live.setting, overCurrentOn: true }],

@@ -65,11 +65,8 @@ export async function untilTrue(isSo: () => boolean): Promise<void> {
   while (!isSo()) await new Promise<void>((resolve) => setTimeout(resolve, 1));
 }
 
-/**
- * Rules by which a bench that is too slow, not the board, ends a run: this machine had no time for it. The time between two
- * readings counts as limiting where the first was, so that a gap alone can make a healthy start too long.
- */
-const TOO_SLOW = new Set(["silent", "stale", "command-failed", "clock-gap", "lease-lost", "guardian-lost", "limiting"]);
+/** Rules by which a bench that is too slow, not the board, ends a run: this machine had no time for it. */
+const TOO_SLOW = new Set(["silent", "stale", "command-failed", "clock-gap", "lease-lost", "guardian-lost"]);
 
 /** Whether a run ended because this machine was too busy for it, or before the test could do what it is about. */
 export const wasTooSlow = (trip: { rule: string } | null, hasReached: boolean): boolean =>

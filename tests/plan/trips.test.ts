@@ -80,10 +80,10 @@ describe("limiting", () => {
         limiting: index % 10 < 4,
       })),
     );
-    expect(summedLimitingMs(live.track, 1000)).toBeGreaterThan(350);
-    expect(summedLimitingMs(live.track, 1000)).toBeLessThan(450);
-    expect(summedLimitingMs(live.track, 1500)).toBeLessThan(230);
-    expect(summedLimitingMs(live.track, 2100)).toBe(0);
+    expect(summedLimitingMs(aux, live.track, 1000)).toBeGreaterThan(350);
+    expect(summedLimitingMs(aux, live.track, 1000)).toBeLessThan(450);
+    expect(summedLimitingMs(aux, live.track, 1500)).toBeLessThan(230);
+    expect(summedLimitingMs(aux, live.track, 2100)).toBe(0);
   });
 
   test("trips past what the charge explains, 3 · (4 mF · 12 V / 3 A) + 10 + 3 · 30 = 148 ms (arithmetic)", () => {
@@ -120,6 +120,54 @@ describe("limiting", () => {
     expect(at(() => 7.2)).toMatchObject({ rule: "start-loop", higherLimit: true });
     expect(at((index) => (index % 4 < 2 ? 4 : 6))).toMatchObject({ rule: "start-loop", higherLimit: true });
     expect(at(() => 0.7)).toMatchObject({ rule: "limiting", higherLimit: false });
+  });
+
+  test("is not seen in one reading, nor in a gap that one late reading leaves", () => {
+    const at = (readings: readonly Reading[], nowMs: number) =>
+      limiting({ plan, state: liveState(plan, "rise", CLIMB, [liveFeed(plan, "aux", readings)]), nowMs });
+    const inLimit = { volts: 7, amps: 3, limiting: true };
+    const up = { volts: 12, amps: 1, limiting: false };
+    // Three feeds are read 10 ms each in turn: a gap counts as 3 · 30 ms at most, and 148 ms are allowed (arithmetic).
+    expect(at([{ atMs: 10, ...inLimit }], 450)).toBeNull();
+    expect(
+      at(
+        [
+          { atMs: 10, ...inLimit },
+          { atMs: 400, ...up },
+        ],
+        400,
+      ),
+    ).toBeNull();
+    expect(
+      at(
+        [
+          { atMs: 10, ...inLimit },
+          { atMs: 400, ...inLimit },
+          { atMs: 430, ...up },
+        ],
+        430,
+      ),
+    ).toBeNull();
+    expect(
+      at(
+        [
+          { atMs: 10, ...inLimit },
+          { atMs: 400, ...inLimit },
+          { atMs: 700, ...inLimit },
+        ],
+        700,
+      ),
+    ).not.toBeNull();
+    expect(
+      at(
+        [
+          { atMs: 10, ...inLimit },
+          { atMs: 100, ...inLimit },
+          { atMs: 160, ...inLimit },
+        ],
+        160,
+      ),
+    ).not.toBeNull();
   });
 
   test("in the hold below lock-out names no higher limit", () => {

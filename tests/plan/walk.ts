@@ -2,6 +2,7 @@ import type { Plan, PlanEffect, PlanEvent, StageSetting } from "../../shared/pla
 import { advance } from "../../src/plan/advance.ts";
 import { summedLimitingMs } from "../../src/plan/feed-track.ts";
 import { initialState, type LiveFeed, type PlanState } from "../../src/plan/machine-state.ts";
+import { plannedFeed } from "../../src/plan/plan-feeds.ts";
 
 /** A reachable state with the time it was reached at, and what the supplies were last told to be set to. */
 export interface Node {
@@ -119,7 +120,7 @@ function configuredEvents(state: PlanState, atMs: number): PlanEvent[] {
 const bucket = (value: number, ...edges: number[]): number => edges.filter((edge) => value >= edge).length;
 
 /** What two states must share to count as one: everything a decision looks at, in coarse steps. */
-export function keyOf({ state, nowMs }: Node): string {
+export function keyOf(plan: Plan, { state, nowMs }: Node): string {
   const { ledger } = state;
   const sinceMs = "step" in state ? state.step.sinceMs : nowMs;
   const shared = [
@@ -157,7 +158,8 @@ export function keyOf({ state, nowMs }: Node): string {
   const comesUp = step.step === "climb" || step.step === "watch" || step.step === "holding";
   const feeds = state.energised.map(({ feed, onMs, leaving, track, setting }) => {
     const newest = track.recent.slice(-2).map((each) => each.limiting);
-    const limited = bucket(summedLimitingMs(track, nowMs), 80);
+    const planned = plannedFeed(plan, feed);
+    const limited = planned === undefined ? 0 : bucket(summedLimitingMs(planned, track, nowMs), 80);
     // How a feed comes up matters from the rise on; while it goes on or off only that it does.
     const seen = comesUp
       ? [newest, limited, track.reachedMs !== null, track.falls]
@@ -172,7 +174,7 @@ export function keyOf({ state, nowMs }: Node): string {
 /** Every state reachable from the start by the alphabet, breadth first, one for each key; `seen` is asked of each edge. */
 export function walk(plan: Plan, most: number, seen: (edge: Edge) => void): Node[] {
   const start: Node = { state: initialState(plan), nowMs: 0, configured: {}, came: null };
-  const known = new Map<string, Node>([[keyOf(start), start]]);
+  const known = new Map<string, Node>([[keyOf(plan, start), start]]);
   const queue = [start];
   for (let next = queue.shift(); next !== undefined; next = queue.shift()) {
     for (const event of alphabet(plan, next)) {
@@ -181,7 +183,7 @@ export function walk(plan: Plan, most: number, seen: (edge: Edge) => void): Node
       const configured =
         event.event === "configured" ? { ...next.configured, [event.feed]: settingOf(event) } : next.configured;
       const node: Node = { state, nowMs: event.atMs, configured, came: { event: event.event, from: next } };
-      const key = keyOf(node);
+      const key = keyOf(plan, node);
       if (known.has(key) || known.size >= most) continue;
       known.set(key, node);
       queue.push(node);

@@ -20,7 +20,7 @@ export const limiting: TripCheck = (view) =>
     const { stage } = view.state.ledger;
     if (!isJudged(view, live) || (stage !== "hold-low" && stage !== "rise" && stage !== "watch")) return null;
     const allowedMs = stage === "hold-low" ? allowedHoldMs(feed) : feed.allowedLimitingMs;
-    const summedMs = summedLimitingMs(live.track, view.nowMs);
+    const summedMs = summedLimitingMs(feed, live.track, view.nowMs);
     return summedMs > allowedMs ? limitingFinding(live, feed, { stage, nowMs: view.nowMs, summedMs, allowedMs }) : null;
   });
 
@@ -36,7 +36,11 @@ export function limitingFinding(
   const loops =
     seen.stage !== "hold-low" && (live.track.turns >= 2 || (low && looksLikeStart(live, feed, seen.nowMs, volts)));
   const inferred = last?.inferred === true ? " (limiting inferred from volts and amps: the supply does not say)" : "";
-  const held = `${live.feed} was in its limit of ${sayAmps(live.setting.limitAmps)} for ${sayMs(seen.summedMs)} of the last second, ${sayMs(seen.allowedMs)} are allowed, and stands at ${sayVolts(volts)}${inferred}`;
+  const howLong =
+    seen.summedMs > 0
+      ? `was in its limit of ${sayAmps(live.setting.limitAmps)} for ${sayMs(seen.summedMs)} of the last second, ${sayMs(seen.allowedMs)} are allowed, and`
+      : `is in its limit of ${sayAmps(live.setting.limitAmps)} where it should have settled, and`;
+  const held = `${live.feed} ${howLong} stands at ${sayVolts(volts)}${inferred}`;
   if (loops) {
     return {
       rule: "start-loop",

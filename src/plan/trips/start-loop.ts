@@ -19,7 +19,9 @@ export const startLoop: TripCheck = (view) =>
     const { stage } = view.state.ledger;
     if (!isJudged(view, live) || (stage !== "rise" && stage !== "watch") || last === null || reachedMs === null)
       return null;
-    const returns = limiting.filter((each) => each.fromMs >= reachedMs && each.toMs > view.nowMs - SECOND_MS).length;
+    const returns = limiting.filter(
+      (each) => !each.continues && each.fromMs >= reachedMs && each.toMs > view.nowMs - SECOND_MS,
+    ).length;
     if (falls < FALLS && returns < RETURNS) return null;
     const seen =
       falls >= FALLS
