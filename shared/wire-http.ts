@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { JobEvent } from "./job.ts";
 
 /** What is posted to the daemon, and what may stand in its paths. */
 export const SessionBody = z.strictObject({ code: z.string().max(128) });
@@ -9,3 +10,26 @@ const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
 export const JobPath = z.strictObject({ id });
 /** An attachment is named by the SHA-256 of its bytes. */
 export const AttachmentPath = z.strictObject({ id, hash: z.string().regex(/^[0-9a-f]{64}$/) });
+export const JobRunPath = z.strictObject({ id, run: z.uuid() });
+
+/** A job is opened for the board of the daemon; the title is the person's. */
+export const NewJobBody = z.strictObject({ title: z.string().trim().max(200).nullable() });
+
+const WRITTEN: ReadonlySet<JobEvent["kind"]> = new Set(["intake", "note", "cold-readings", "repair", "correction"]);
+
+/** What a page may file: what a person says. What the bench saw is filed by the bench. The same id twice is filed once. */
+export const FileBody = z.strictObject({
+  id: z.uuid(),
+  event: JobEvent.refine((event) => WRITTEN.has(event.kind), { message: "is not for a person to file" }).refine(
+    (event) => event.kind !== "cold-readings" || event.by === "hand",
+    { message: "says that it was read from a meter" },
+  ),
+});
+
+/** What goes with the bytes of a file, in the query. */
+export const AttachQuery = z.strictObject({
+  name: z.string().min(1).max(200),
+  caption: z.string().trim().max(200).optional(),
+});
+
+export const CompareQuery = z.strictObject({ a: id, b: id });

@@ -54,7 +54,21 @@ export const WireBench = z.strictObject({
 });
 export type WireBench = z.infer<typeof WireBench>;
 
-export const WireBoard = z.strictObject({ name: z.string(), isDefault: z.boolean(), notes: z.array(z.string()) });
+/** Where the board's cold ohms are taken: a feed, a rail, or a pair "A:B"; `least` and `most` healthy, null not known. */
+export const WireColdPoint = z.strictObject({
+  point: z.string(),
+  where: z.string().nullable(),
+  least: amount,
+  most: amount,
+});
+export type WireColdPoint = z.infer<typeof WireColdPoint>;
+
+export const WireBoard = z.strictObject({
+  name: z.string(),
+  isDefault: z.boolean(),
+  notes: z.array(z.string()),
+  cold: z.array(WireColdPoint),
+});
 export type WireBoard = z.infer<typeof WireBoard>;
 
 /** One reading of one feed as it is drawn; `watts` is null where volts and amps were not read together. */
@@ -208,6 +222,8 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("alarm"), alarm: WireAlarm.nullable() }),
   z.strictObject({ type: z.literal("log"), line: WireLogLine }),
   z.strictObject({ type: z.literal("jobs"), jobs: z.array(WireJob) }),
+  /** Something was filed in this job. */
+  z.strictObject({ type: z.literal("job-changed"), job: z.string() }),
   z.strictObject({ type: z.literal("answer"), id: z.string(), answer: WireAnswer }),
 ]);
 export type WireDown = z.infer<typeof WireDown>;

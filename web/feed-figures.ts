@@ -10,6 +10,7 @@ const MODE_WORDS = {
   cv: { short: "CV", long: "holds its volts" },
   cc: { short: "CC", long: "at its current limit" },
   unknown: { short: "CV/CC?", long: "not told by the supply" },
+  none: { short: "–", long: "no regulation while off" },
 };
 
 /** The live figures of one feed, to be read from 1.5 m; a figure that is not live says so in words, shape and shade. */
@@ -151,7 +152,8 @@ export class FeedFigures extends LitElement {
     const last = state.last;
     const fresh = freshness({ ...state, readIntervalMs: feed.readIntervalMs }, this.nowMs);
     const live = this.heard && last !== null && fresh !== null && !fresh.stale;
-    const mode = MODE_WORDS[last?.mode ?? "unknown"];
+    // An output that is off regulates nothing, whatever the supply still says.
+    const mode = state.output === "off" ? "none" : (last?.mode ?? "unknown");
     return html`<section class="card" data-output=${state.output} data-live=${live ? "yes" : "no"} aria-label="Feed ${feed.feed}">
       <header>
         <h2>${feed.feed}</h2>
@@ -163,7 +165,7 @@ export class FeedFigures extends LitElement {
       </div>
       <div class="second">
         <span data-figure="watts">${last?.watts == null ? "–" : fixed(last.watts, 2)} W</span>
-        <span class="mode" data-mode=${last?.mode ?? "unknown"}>${mode.short}<span class="unseen"> ${mode.long}</span></span>
+        <span class="mode" data-mode=${mode}>${MODE_WORDS[mode].short}<span class="unseen"> ${MODE_WORDS[mode].long}</span></span>
       </div>
       ${live ? nothing : this.#stale(fresh?.ageMs ?? null)}
       <p class="limits small soft">${this.#limits()}</p>

@@ -82,8 +82,16 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       }
       return { ...state, feeds };
     }
-    case "bench":
-      return { ...state, bench: message.bench };
+    case "bench": {
+      // What the bench says of its outputs counts as much as a frame: without readings it is all there is.
+      const feeds = Object.fromEntries(
+        message.bench.feeds.map(({ feed, output }): [string, FeedState] => {
+          const known = state.feeds[feed] ?? { last: null, ageMs: null, arrivedAtMs: nowMs };
+          return [feed, { ...known, output }];
+        }),
+      );
+      return { ...state, bench: message.bench, feeds };
+    }
     case "lease":
       return { ...state, lease: message.holder, mayOperate: message.mayOperate };
     case "run-state": {
@@ -106,6 +114,7 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       return { ...state, log: [...state.log, message.line].slice(-MOST_LOG_LINES) };
     case "jobs":
       return { ...state, jobs: message.jobs };
+    case "job-changed":
     case "hello":
     case "beat":
     case "answer":

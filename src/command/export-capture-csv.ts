@@ -3,7 +3,7 @@ import { pipeline } from "node:stream/promises";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { captureCsvParts } from "../capture/csv-capture.ts";
 import { accuracyOf, foldRun } from "../daemon/run-fold.ts";
-import { lastStoredRun } from "../daemon/stored-run.ts";
+import { storedRun } from "../daemon/stored-run.ts";
 import type { JobStore } from "../job/job-store.ts";
 import { storageProblem } from "../job/storage-problem.ts";
 
@@ -16,7 +16,7 @@ export async function exportCaptureCsv(
   job: string,
   out: string,
 ): Promise<{ capture: string; done: "written" }> {
-  const run = await lastStoredRun(store, job);
+  const run = await storedRun(store, job);
   if (run === null) throw new BenchError("bad-input", "The job has no run; nothing was written");
   const { traces } = foldRun(run.header.plan, run.events, accuracyOf(run.header));
   try {

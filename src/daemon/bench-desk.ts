@@ -5,16 +5,19 @@ import type { DriverFile } from "../../shared/driver-file.ts";
 import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
 import type { BenchFacade, WireRecord } from "../wire/bench-facade.ts";
+import type { JobDesk } from "../wire/job-desk.ts";
 import { ActiveRun, type RunResult } from "./active-run.ts";
 import { BenchClient } from "./bench-client.ts";
 import { boardFromText } from "./board-from-text.ts";
 import { CAUTIONS } from "./cautions.ts";
 import type { DataFolder } from "./data-folder.ts";
+import { wireBoard } from "./desk-board.ts";
+import { jobDesk } from "./desk-job.ts";
 import { deskRecord, wireJobs } from "./desk-record.ts";
 import { DeskShow } from "./desk-show.ts";
 import { type PreparedRun, prepareRun, runHeader } from "./prepare-run.ts";
 import { PROGRAM } from "./program.ts";
-import { lastStoredRun } from "./stored-run.ts";
+import { storedRun } from "./stored-run.ts";
 import { wireBench } from "./wire-bench.ts";
 
 export interface BenchDeskOptions {
@@ -36,6 +39,7 @@ const REPLACE_MS = 1000;
  */
 export class BenchDesk implements BenchFacade {
   readonly record: WireRecord;
+  readonly jobDesk: JobDesk;
   readonly #options: BenchDeskOptions;
   readonly #show = new DeskShow();
   #client: BenchClient;
@@ -51,6 +55,11 @@ export class BenchDesk implements BenchFacade {
   constructor(options: BenchDeskOptions) {
     this.#options = options;
     this.record = deskRecord(options.data.store);
+    this.jobDesk = jobDesk({
+      store: options.data.store,
+      board: () => options.board?.name ?? null,
+      onChange: (job) => void this.#changed(job),
+    });
     this.#client = this.#newClient();
   }
 
@@ -62,7 +71,7 @@ export class BenchDesk implements BenchFacade {
     const [newest] = jobs;
     if (newest !== undefined) {
       try {
-        const run = await lastStoredRun(store, newest.id);
+        const run = await storedRun(store, newest.id);
         if (run !== null) this.#show.last(run, newest.id);
       } catch (cause) {
         // A record that cannot be read keeps nobody from the bench.
@@ -84,11 +93,7 @@ export class BenchDesk implements BenchFacade {
     return {
       program: PROGRAM,
       bench: this.#bench(),
-      board: {
-        name: board?.name ?? "unknown board",
-        isDefault: board === null,
-        notes: board === null ? ["No board file: limits and bands are the shipped defaults, weak on purpose."] : [],
-      },
+      board: wireBoard(board),
       ...this.#show.snapshot(),
     };
   }
@@ -272,6 +277,12 @@ export class BenchDesk implements BenchFacade {
     if (result.endedAtMs !== null) this.#show.judged(result.verdict, { run, job: result.job });
     this.#show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
     if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
+    await this.#changed(result.job);
+  }
+
+  /** Tells the pages of something new in a job, and the list of jobs as it is now. */
+  async #changed(job: string): Promise<void> {
+    this.#show.send({ type: "job-changed", job });
     const jobs = await wireJobs(this.#options.data.store).catch(() => null);
     if (jobs !== null) this.#show.jobs(jobs);
   }

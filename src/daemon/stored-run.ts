@@ -13,10 +13,13 @@ export interface StoredRun {
   events: PlanEvent[];
 }
 
-/** The last run of a job; null where it has none. Throws BenchError "bad-input" where its capture cannot be read. */
-export async function lastStoredRun(store: JobStore, job: string): Promise<StoredRun | null> {
+/**
+ * A run of a job, its last one where none is named; null where it has none or not this one. Throws BenchError "bad-input"
+ * where its capture cannot be read.
+ */
+export async function storedRun(store: JobStore, job: string, wanted: string | null = null): Promise<StoredRun | null> {
   const log = await store.events(job);
-  const run = runsOf(log).at(-1);
+  const run = runsOf(log).findLast((each) => wanted === null || each.header.run === wanted);
   if (run === undefined) return null;
   const { header, end } = run;
   const capture = await readCapture(store.captureDir, header.capture);

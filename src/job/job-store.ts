@@ -29,6 +29,8 @@ export interface JobStore {
   show(job: JobId): Promise<JobRecord>;
   /** Keeps a file of at most 20 MiB and files it with the job. */
   attach(job: JobId, file: string, options?: { caption?: string }): Promise<StoredEvent>;
+  /** As `attach`, from bytes that come in under a name. */
+  attachBytes(job: JobId, bytes: Uint8Array, options: { name: string; caption?: string }): Promise<StoredEvent>;
   /** Notes that readings of `run` are being written under the id `capture`; again with the same ids changes nothing. */
   addCapture(job: JobId, capture: { id: string; run: string }): Promise<void>;
   setCaptureState(capture: string, state: CaptureState): Promise<void>;

@@ -1,9 +1,10 @@
 import { existsSync } from "node:fs";
 import { join } from "node:path";
+import { Readable } from "node:stream";
 import { Kysely } from "kysely";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { CorrectableEvent, type JobEvent, type StoredEvent } from "../../shared/job.ts";
-import { keepFile } from "./attachment-store.ts";
+import { type KeptFile, keepBytes, keepFile } from "./attachment-store.ts";
 import { backUpDatabase } from "./back-up-database.ts";
 import { type DataLock, takeDataLock } from "./data-lock.ts";
 import { BALLAST_BYTES, dropBallast, keepBallast } from "./disk-space.ts";
@@ -170,6 +171,28 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     return await write(`Cannot file the event in ${dir}`, () => insert(db, job, event, id));
   };
 
+  const attachKept = async (
+    job: string,
+    of: { name: string; caption: string | undefined },
+    keep: () => Promise<KeptFile>,
+  ): Promise<StoredEvent> => {
+    await reader.requireJob(job);
+    return await write(`Cannot attach ${quoted(of.name)}`, async () => {
+      const kept = await keep();
+      await db
+        .insertInto("attachment")
+        .values({ sha256: kept.sha256, bytes: kept.bytes, media_type: kept.mediaType })
+        .onConflict((conflict) => conflict.column("sha256").doNothing())
+        .execute();
+      return await appendEvent(job, {
+        kind: "attachment",
+        ...kept,
+        name: safeName(of.name),
+        caption: of.caption ?? null,
+      });
+    });
+  };
+
   return {
     dir,
     readOnly,
@@ -197,16 +220,11 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     },
 
     async attach(job, path, { caption } = {}) {
-      await reader.requireJob(job);
-      return await write(`Cannot attach ${quoted(path)}`, async () => {
-        const kept = await keepFile(dir, path);
-        await db
-          .insertInto("attachment")
-          .values({ sha256: kept.sha256, bytes: kept.bytes, media_type: kept.mediaType })
-          .onConflict((conflict) => conflict.column("sha256").doNothing())
-          .execute();
-        return await appendEvent(job, { kind: "attachment", ...kept, name: safeName(path), caption: caption ?? null });
-      });
+      return await attachKept(job, { name: path, caption }, () => keepFile(dir, path));
+    },
+
+    async attachBytes(job, bytes, { name, caption }) {
+      return await attachKept(job, { name, caption }, () => keepBytes(dir, Readable.from([bytes]), name));
     },
 
     async addCapture(job, { id, run }) {

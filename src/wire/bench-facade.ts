@@ -1,5 +1,6 @@
 import type { Readable } from "node:stream";
 import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
+import type { JobDesk } from "./job-desk.ts";
 
 /** Who gives a command: an operator holds the one lease at this moment, everybody else is a viewer. */
 export interface WireParty {
@@ -37,4 +38,6 @@ export interface BenchFacade {
   /** The operator's lease ended without being handed back: the page closed, or went silent. */
   operatorGone?(session: string): void;
   record?: WireRecord;
+  /** The record as a page works with it. */
+  jobDesk?: JobDesk;
 }

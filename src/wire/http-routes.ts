@@ -4,6 +4,7 @@ import type { Access, Session } from "./access.ts";
 import { attachmentHeaders } from "./attachment-headers.ts";
 import type { BenchFacade } from "./bench-facade.ts";
 import type { CommandGate } from "./command-gate.ts";
+import { addJobRoutes } from "./job-routes.ts";
 import { refusalOf } from "./request-rules.ts";
 import type { PageFile } from "./static-page.ts";
 
@@ -134,6 +135,9 @@ export function addRoutes(
       return reply.headers(attachmentHeaders(found)).send(found.bytes);
     }),
   );
+  const { jobDesk } = facade;
+  // A part of its own: its parser of bytes is nobody else's.
+  if (jobDesk !== undefined) app.register(async (part) => addJobRoutes(part, { desk: jobDesk, sessionOf }));
 }
 
 const isHttpError = (error: unknown): error is { statusCode: number } =>

@@ -124,7 +124,10 @@ describe("the connection", () => {
     expect(await card("aux").innerText()).toContain("not known");
     expect(await card("aux").getAttribute("data-live")).toBe("no");
     expect(await button("Energise").count()).toBe(0);
-    rig.facade.present = { ...exampleSnapshot(), board: { name: "Kestrel K2 again", isDefault: false, notes: [] } };
+    rig.facade.present = {
+      ...exampleSnapshot(),
+      board: { name: "Kestrel K2 again", isDefault: false, notes: [], cold: [] },
+    };
     await rig.serve();
     await seen("Kestrel K2 again");
     await rig.page.locator('.phase[data-phase="live"]').waitFor();
@@ -504,7 +507,7 @@ describe("the page as a whole", () => {
     const quiet = exampleSnapshot();
     rig.facade.present = {
       ...quiet,
-      board: { name: hostile, isDefault: false, notes: [] },
+      board: { name: hostile, isDefault: false, notes: [], cold: [] },
       bench: {
         ...quiet.bench,
         instruments: quiet.bench.instruments.map((each) => ({ ...each, identity: hostile, serialNumber: hostile })),

@@ -37,6 +37,22 @@ test("a file is kept under the SHA-256 of its bytes, once however often it is at
     }),
   ));
 
+test("bytes that come in under a name are kept as the file of that name is", () =>
+  withStore(async (store, dir) => {
+    const job = await store.newJob();
+    const kept = await store.attachBytes(job, PNG, { name: "../front side.png", caption: "before" });
+    const sha256 = createHash("sha256").update(PNG).digest("hex");
+    expect(kept.event).toEqual({
+      kind: "attachment",
+      sha256,
+      bytes: PNG.length,
+      mediaType: "image/png",
+      name: "front side.png",
+      caption: "before",
+    });
+    expect(readFileSync(attachmentPath(dir, sha256))).toEqual(PNG);
+  }));
+
 test("20 MiB are kept, one byte more is refused and leaves nothing", () =>
   withFolder((files) =>
     withStore(async (store, dir) => {

@@ -36,7 +36,16 @@ export function exampleSnapshot(): WireSnapshot {
       ],
       warnings: ['Supply "psu" has no communication watchdog: it stays on if this computer dies.'],
     },
-    board: { name: "Kestrel K2", isDefault: false, notes: [] },
+    board: {
+      name: "Kestrel K2",
+      isDefault: false,
+      notes: [],
+      cold: [
+        { point: "aux", where: null, least: 300, most: null },
+        { point: "aux:core", where: null, least: 100, most: null },
+        { point: "core", where: "inductor L12, side of the core", least: 0.1, most: 5 },
+      ],
+    },
     permit: null,
     run: null,
     trace: [],

@@ -1,5 +1,6 @@
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
 import type { BenchFacade, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
+import type { JobDesk } from "../../src/wire/job-desk.ts";
 import { exampleSnapshot } from "./example-snapshot.ts";
 
 /** A bench that says what it is told to say, and remembers what it was asked. */
@@ -8,6 +9,7 @@ export class ScriptedFacade implements BenchFacade {
   readonly gone: string[] = [];
   present: WireSnapshot = exampleSnapshot();
   record?: WireRecord;
+  jobDesk?: JobDesk;
   /** What a command is answered with; may never settle. */
   reply: (command: WireCommand) => Promise<WireAnswer> = async () => ({ result: "done" });
   readonly #listeners = new Set<(message: WireDown) => void>();

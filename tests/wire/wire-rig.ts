@@ -4,6 +4,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { WebSocket } from "ws";
 import { WIRE_PROTOCOL, WireDown } from "../../shared/wire.ts";
+import type { JobDesk } from "../../src/wire/job-desk.ts";
 import { startWire, type Wire, type WireOptions } from "../../src/wire/start-wire.ts";
 import { ScriptedFacade } from "./scripted-facade.ts";
 
@@ -27,7 +28,7 @@ export class WireRig {
     this.#folder = folder;
   }
 
-  static async open(options: Partial<WireOptions> = {}): Promise<WireRig> {
+  static async open({ jobDesk, ...options }: Partial<WireOptions> & { jobDesk?: JobDesk } = {}): Promise<WireRig> {
     const folder = await mkdtemp(join(tmpdir(), "firstamp-wire-"));
     const pageDir = join(folder, "page");
     await mkdir(join(pageDir, "assets"), { recursive: true });
@@ -36,6 +37,7 @@ export class WireRig {
     await writeFile(join(pageDir, "notes.sqlite"), "not a page file");
     await writeFile(join(folder, "secret.html"), "beside the page");
     const facade = new ScriptedFacade();
+    if (jobDesk !== undefined) facade.jobDesk = jobDesk;
     const wire = await startWire({ facade, pageDir, token: TOKEN, ...options });
     return new WireRig(facade, wire, folder);
   }
@@ -49,12 +51,13 @@ export class WireRig {
     return `http://127.0.0.1:${this.wire.port}`;
   }
 
-  /** One plain request; headers as given and nothing added but Host. */
+  /** One plain request; headers as given and nothing added but Host and the kind of the body: bytes, or JSON. */
   ask(
     path: string,
     options: { method?: string; headers?: Record<string, string>; body?: unknown } = {},
   ): Promise<Reply> {
-    const body = options.body === undefined ? undefined : JSON.stringify(options.body);
+    const isBytes = Buffer.isBuffer(options.body);
+    const body = options.body === undefined ? undefined : isBytes ? options.body : JSON.stringify(options.body);
     return new Promise((resolve, reject) => {
       const asked = request(
         {
@@ -66,7 +69,10 @@ export class WireRig {
             host: `127.0.0.1:${this.wire.port}`,
             ...(body === undefined
               ? {}
-              : { "content-type": "application/json", "content-length": String(body.length) }),
+              : {
+                  "content-type": isBytes ? "application/octet-stream" : "application/json",
+                  "content-length": String(Buffer.byteLength(body as string | Buffer)),
+                }),
             ...options.headers,
           },
         },

@@ -1,0 +1,85 @@
+import { z } from "zod";
+import { DrawVerdict } from "./draw-verdict.ts";
+import { ColdReadings } from "./permit.ts";
+import { RunOutcome } from "./plan.ts";
+import { WireReading, WireRun } from "./wire.ts";
+
+/** A file kept with a job, told by its hash. */
+export const WireKeptFile = z.strictObject({
+  sha256: z.string(),
+  name: z.string(),
+  mediaType: z.string(),
+  bytes: z.number().int(),
+  caption: z.string().nullable(),
+});
+export type WireKeptFile = z.infer<typeof WireKeptFile>;
+
+/** An event of a job as people read it; `kind` is the record's own, so that a page need not know every kind. */
+export const WireJobEvent = z.strictObject({
+  id: z.string(),
+  seq: z.number().int(),
+  at: z.string(),
+  kind: z.string(),
+  text: z.string(),
+  file: WireKeptFile.nullable(),
+  /** True for what a person wrote and may put right; the original stays beside the correction. */
+  correctable: z.boolean(),
+});
+export type WireJobEvent = z.infer<typeof WireJobEvent>;
+
+/** A run as it was filed. `expanded` is the expanded uncertainty of a figure (k = 2), null where it is not known. */
+export const WireJobRun = z.strictObject({
+  run: z.string(),
+  capture: z.string(),
+  purpose: z.string(),
+  startedAt: z.string(),
+  /** null: it never ended in the record, or goes on. */
+  outcome: RunOutcome.nullable(),
+  verdict: DrawVerdict.nullable(),
+  energyJoules: z.number().nullable(),
+  expanded: z.strictObject({ plateauAmps: z.number().nullable(), chargeCoulombs: z.number().nullable() }),
+});
+export type WireJobRun = z.infer<typeof WireJobRun>;
+
+/** One job as the page shows it. */
+export const WireJobSheet = z.strictObject({
+  id: z.string(),
+  short: z.string(),
+  title: z.string().nullable(),
+  board: z.string().nullable(),
+  createdAt: z.string(),
+  /** The last cold readings that were filed; null for none. */
+  cold: z.strictObject({ at: z.string(), ohms: ColdReadings }).nullable(),
+  events: z.array(WireJobEvent),
+  runs: z.array(WireJobRun),
+});
+export type WireJobSheet = z.infer<typeof WireJobSheet>;
+
+/** A run that is over, to be drawn: its stages with their limits, and each feed's readings, thinned. */
+export const WireStoredRun = z.strictObject({
+  run: WireRun,
+  trace: z.array(z.strictObject({ feed: z.string(), readings: z.array(WireReading) })),
+});
+export type WireStoredRun = z.infer<typeof WireStoredRun>;
+
+const figure = z.strictObject({
+  figure: z.string(),
+  a: z.number().nullable(),
+  b: z.number().nullable(),
+  difference: z.number().nullable(),
+  /** Expanded uncertainty of the difference, k = 2. */
+  expanded: z.number().nullable(),
+  beyondMeterError: z.enum(["yes", "no", "unknown"]),
+});
+const side = z.strictObject({ job: z.string(), run: z.string(), capture: z.string(), startedAt: z.string() });
+
+/** Two runs beside each other. */
+export const WireComparison = z.strictObject({
+  a: side,
+  b: side,
+  classes: z.strictObject({ a: DrawVerdict.shape.class, b: DrawVerdict.shape.class, same: z.boolean() }),
+  figures: z.array(figure),
+  /** What was not alike in the two runs; a difference may come from these. */
+  notAlike: z.array(z.string()),
+});
+export type WireComparison = z.infer<typeof WireComparison>;

@@ -1,0 +1,136 @@
+import { createHash } from "node:crypto";
+import { BenchError } from "../../shared/bench-error.ts";
+import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../shared/job.ts";
+import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
+import { chargeUncertainty, plateauUncertainty } from "../job/amps-uncertainty.ts";
+import { compareInRecord } from "../job/compare-in-record.ts";
+import type { JobStore } from "../job/job-store.ts";
+import { makeReport } from "../job/make-report.ts";
+import { eventText } from "../job/report-appendix.ts";
+import { type JobRun, runsOf } from "../job/runs-of.ts";
+import { visibleText } from "../job/visible-text.ts";
+import type { JobDesk } from "../wire/job-desk.ts";
+import { CAUTIONS } from "./cautions.ts";
+import { pictureOfRun } from "./picture-of-run.ts";
+import { storedRun } from "./stored-run.ts";
+import { TraceRing } from "./trace-ring.ts";
+
+export interface JobDeskOptions {
+  store: JobStore;
+  /** The board of a job that the page opens. */
+  board: () => string | null;
+  /** Told of every job that has something new in it. */
+  onChange: (job: string) => void;
+}
+
+/** The daemon's record as a page reads it and writes in it. */
+export function jobDesk({ store, board, onChange }: JobDeskOptions): JobDesk {
+  const idOf = async (text: string): Promise<string | null> => {
+    try {
+      return await store.findJob(text);
+    } catch (error) {
+      if (error instanceof BenchError && error.code === "bad-input") return null;
+      throw error;
+    }
+  };
+  const inJob = async <Value>(text: string, act: (job: string) => Promise<Value>): Promise<Value | null> => {
+    const job = await idOf(text);
+    return job === null ? null : act(job);
+  };
+  const writing = async (text: string, act: (job: string) => Promise<unknown>): Promise<boolean> => {
+    const job = await idOf(text);
+    if (job === null) return false;
+    await act(job);
+    onChange(job);
+    return true;
+  };
+
+  return {
+    sheet: (text) => inJob(text, async (job) => sheetOf(await store.show(job))),
+    run: (text, run) =>
+      inJob(text, async (job) => {
+        const found = await storedRun(store, job, run);
+        if (found === null) return null;
+        const { picture, trace } = pictureOfRun(found, job);
+        const ring = new TraceRing();
+        for (const [feed, readings] of trace) ring.add(feed, readings);
+        return { run: picture, trace: ring.list() };
+      }),
+    compare: (a, b) => compareInRecord(store, a, b),
+    newJob: async (title) => {
+      const name = board();
+      const job = await store.newJob({
+        ...(title === null || title === "" ? {} : { title }),
+        ...(name === null ? {} : { board: name }),
+      });
+      onChange(job);
+      return job;
+    },
+    file: (text, event, id) => writing(text, (job) => store.appendEvent(job, event, { id })),
+    attach: (text, bytes, of) => writing(text, (job) => store.attachBytes(job, bytes, of)),
+    report: (text) =>
+      inJob(text, async (job) => {
+        const html = await makeReport(store, job, CAUTIONS);
+        const name = `report-${job.slice(-8)}.html`;
+        const sha256 = createHash("sha256").update(html).digest("hex");
+        await store.appendEvent(job, { kind: "report-made", name, sha256 });
+        onChange(job);
+        return { name, html };
+      }),
+  };
+}
+
+function sheetOf(record: JobRecord): WireJobSheet {
+  const cold = record.log.findLast((each) => each.event.kind === "cold-readings");
+  return {
+    id: record.job,
+    short: record.short,
+    title: record.title,
+    board: record.board,
+    createdAt: record.createdAt,
+    cold: cold?.event.kind === "cold-readings" ? { at: cold.recordedAt, ohms: cold.event.ohms } : null,
+    // What a run did is in its capture and its end; its events are the machine's.
+    events: record.log.filter((each) => each.event.kind !== "run-events").map(eventOf),
+    runs: runsOf(record.log).map(runOf),
+  };
+}
+
+function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {
+  const said = event.kind === "correction" ? event.event : event;
+  return {
+    id,
+    seq,
+    at: recordedAt,
+    kind: event.kind,
+    text: visibleText(eventText(event)),
+    file:
+      said.kind === "attachment"
+        ? {
+            sha256: said.sha256,
+            name: said.name,
+            mediaType: said.mediaType,
+            bytes: said.bytes,
+            caption: said.caption,
+          }
+        : null,
+    correctable: CorrectableEvent.safeParse(event).success,
+  };
+}
+
+function runOf({ header, end }: JobRun): WireJobRun {
+  const features = end?.verdict?.features ?? null;
+  const expanded = (of: typeof plateauUncertainty): number | null => {
+    const standard = features === null ? null : of(header, features);
+    return standard === null ? null : 2 * standard;
+  };
+  return {
+    run: header.run,
+    capture: header.capture,
+    purpose: header.purpose,
+    startedAt: header.startedAt,
+    outcome: end?.outcome ?? null,
+    verdict: end?.verdict ?? null,
+    energyJoules: end?.energyJoules ?? null,
+    expanded: { plateauAmps: expanded(plateauUncertainty), chargeCoulombs: expanded(chargeUncertainty) },
+  };
+}

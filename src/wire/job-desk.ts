@@ -1,0 +1,19 @@
+import type { JobEvent } from "../../shared/job.ts";
+import type { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+
+/**
+ * The job record as a page works with it. What is not there is null; a `BenchError` of code "bad-input" is an answer for
+ * the person, everything else a failure.
+ */
+export interface JobDesk {
+  sheet(job: string): Promise<WireJobSheet | null>;
+  run(job: string, run: string): Promise<WireStoredRun | null>;
+  /** `a`, `b`: a job or a capture each, as `job compare` takes them. */
+  compare(a: string, b: string): Promise<WireComparison>;
+  newJob(title: string | null): Promise<string>;
+  /** Files what a person says; the same id again files nothing more. False: there is no such job. */
+  file(job: string, event: JobEvent, id: string): Promise<boolean>;
+  attach(job: string, bytes: Uint8Array, of: { name: string; caption?: string }): Promise<boolean>;
+  /** The report as one page of HTML, and the name to save it under; noted in the job. */
+  report(job: string): Promise<{ name: string; html: string } | null>;
+}

@@ -1,0 +1,117 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
+import { BenchError } from "../../shared/bench-error.ts";
+import { AttachQuery, CompareQuery, FileBody, JobPath, JobRunPath, NewJobBody } from "../../shared/wire-http.ts";
+import type { Session } from "./access.ts";
+import type { JobDesk } from "./job-desk.ts";
+
+/** A file kept with a job is at most this large, as the record has it. */
+const MOST_FILE_BYTES = 20 * 1024 * 1024;
+
+/**
+ * The job record over HTTP: read by everybody who is let in, written to by whoever may operate. A note is no energising:
+ * it asks for no lease.
+ */
+export function addJobRoutes(
+  app: FastifyInstance,
+  options: { desk: JobDesk; sessionOf: (request: FastifyRequest) => Session | null },
+): void {
+  const { desk, sessionOf } = options;
+  const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "there is nothing here" });
+  const wrong = (reply: FastifyReply, error: string) => reply.code(400).send({ error });
+
+  // Before a body is read: nobody sends megabytes without a session.
+  const reads = async (request: FastifyRequest, reply: FastifyReply) =>
+    sessionOf(request) === null ? reply.code(401).send({ error: "no session" }) : undefined;
+  const writes = async (request: FastifyRequest, reply: FastifyReply) => {
+    const session = sessionOf(request);
+    if (session === null) return reply.code(401).send({ error: "no session" });
+    return session.mayOperate ? undefined : reply.code(403).send({ error: "a viewer's page writes nothing" });
+  };
+  const answered =
+    (answer: (request: FastifyRequest, reply: FastifyReply) => Promise<unknown>) =>
+    async (request: FastifyRequest, reply: FastifyReply): Promise<unknown> => {
+      try {
+        return await answer(request, reply);
+      } catch (error) {
+        if (error instanceof BenchError)
+          return reply.code(error.code === "bad-input" ? 400 : 507).send({ error: error.message });
+        throw error;
+      }
+    };
+
+  app.get(
+    "/api/jobs/:id/sheet",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      return (asked.success ? await desk.sheet(asked.data.id) : null) ?? nothing(reply);
+    }),
+  );
+  app.get(
+    "/api/jobs/:id/runs/:run",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = JobRunPath.safeParse(request.params);
+      return (asked.success ? await desk.run(asked.data.id, asked.data.run) : null) ?? nothing(reply);
+    }),
+  );
+  app.get(
+    "/api/compare",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = CompareQuery.safeParse(request.query);
+      return asked.success
+        ? await desk.compare(asked.data.a, asked.data.b)
+        : wrong(reply, "two ids are asked for, a and b");
+    }),
+  );
+  app.post(
+    "/api/jobs",
+    { onRequest: writes },
+    answered(async (request, reply) => {
+      const body = NewJobBody.safeParse(request.body);
+      return body.success
+        ? { job: await desk.newJob(body.data.title) }
+        : wrong(reply, "a title of at most 200 characters");
+    }),
+  );
+  app.post(
+    "/api/jobs/:id/events",
+    { onRequest: writes },
+    answered(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      const body = FileBody.safeParse(request.body);
+      if (!body.success) {
+        const [first] = body.error.issues;
+        return wrong(reply, `${first?.path.join(".") ?? ""} ${first?.message ?? "is not understood"}`.trim());
+      }
+      const filed = asked.success && (await desk.file(asked.data.id, body.data.event, body.data.id));
+      return filed ? { filed: true } : nothing(reply);
+    }),
+  );
+  app.post(
+    "/api/jobs/:id/report",
+    { onRequest: writes },
+    answered(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      return (asked.success ? await desk.report(asked.data.id) : null) ?? nothing(reply);
+    }),
+  );
+  app.addContentTypeParser("application/octet-stream", { parseAs: "buffer" }, (_request, body, done) =>
+    done(null, body),
+  );
+  app.post(
+    "/api/jobs/:id/attachments",
+    { onRequest: writes, bodyLimit: MOST_FILE_BYTES },
+    answered(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      const of = AttachQuery.safeParse(request.query);
+      if (!of.success || !Buffer.isBuffer(request.body)) return wrong(reply, "bytes and a name are asked for");
+      const { name, caption } = of.data;
+      const kept =
+        asked.success &&
+        (await desk.attach(asked.data.id, request.body, caption === undefined ? { name } : { name, caption }));
+      return kept ? { filed: true } : nothing(reply);
+    }),
+  );
+}

@@ -1,0 +1,139 @@
+import { createHash, randomUUID } from "node:crypto";
+import { expect, test } from "vitest";
+import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import { jobDesk } from "../../src/daemon/desk-job.ts";
+import type { JobStore } from "../../src/job/job-store.ts";
+import { fileRun, sampleVerdict, withStore } from "../job/sample-job.ts";
+import { type Reply, TOKEN, WireRig } from "./wire-rig.ts";
+
+interface Desk {
+  rig: WireRig;
+  store: JobStore;
+  changed: string[];
+  get(path: string): Promise<Reply>;
+  post(path: string, body: unknown): Promise<Reply>;
+}
+
+/** A wire over a real record, asked by a script with the token. */
+const withDesk = (work: (desk: Desk) => Promise<void>): Promise<void> =>
+  withStore(async (store) => {
+    const changed: string[] = [];
+    const desk = jobDesk({ store, board: () => "Kestrel K2", onChange: (job) => changed.push(job) });
+    const rig = await WireRig.open({ jobDesk: desk });
+    const headers = { authorization: `Bearer ${TOKEN}` };
+    const get = (path: string) => rig.ask(path, { headers });
+    const post = (path: string, body: unknown) => rig.ask(path, { method: "POST", headers, body });
+    try {
+      await work({ rig, store, changed, get, post });
+    } finally {
+      await rig.close();
+    }
+  });
+const sheet = (reply: Reply): WireJobSheet => WireJobSheet.parse(JSON.parse(reply.text));
+
+test("a job is opened, written to and read over the wire, each event once, and its readers are told", () =>
+  withDesk(async ({ get, post, changed }) => {
+    const { job } = JSON.parse((await post("/api/jobs", { title: "no picture" })).text) as { job: string };
+    const note = { id: randomUUID(), event: { kind: "note", text: "smells burnt at Q12" } };
+    for (let each = 0; each < 2; each++) expect((await post(`/api/jobs/${job}/events`, note)).status).toBe(200);
+    const cold = { kind: "cold-readings", ohms: { aux: 12_400, "aux:core": "open" }, by: "hand", boardCelsius: null };
+    await post(`/api/jobs/${job}/events`, { id: randomUUID(), event: cold });
+    const right = { kind: "correction", of: note.id, because: "misread", event: { kind: "note", text: "at Q21" } };
+    await post(`/api/jobs/${job}/events`, { id: randomUUID(), event: right });
+    const read = sheet(await get(`/api/jobs/${job}/sheet`));
+    expect(read).toMatchObject({ title: "no picture", board: "Kestrel K2", cold: { ohms: cold.ohms }, runs: [] });
+    expect(read.events.map((each) => [each.kind, each.correctable])).toEqual([
+      ["opened", true],
+      ["note", true],
+      ["cold-readings", true],
+      ["correction", false],
+    ]);
+    expect(read.events[1]?.text).toBe("smells burnt at Q12");
+    expect(changed).toEqual([job, job, job, job, job]);
+  }));
+
+test("bytes are kept with a job under their hash, and named in its sheet", () =>
+  withDesk(async ({ get, post, store }) => {
+    const job = await store.newJob();
+    const photograph = Buffer.from("89504e470d0a1a0a0000000d49484452", "hex");
+    const path = `/api/jobs/${job}/attachments?name=${encodeURIComponent("front.png")}&caption=as%20it%20came`;
+    expect((await post(path, photograph)).status).toBe(200);
+    expect(sheet(await get(`/api/jobs/${job}/sheet`)).events.at(-1)?.file).toEqual({
+      sha256: createHash("sha256").update(photograph).digest("hex"),
+      name: "front.png",
+      mediaType: "image/png",
+      bytes: photograph.length,
+      caption: "as it came",
+    });
+    expect((await post(path, Buffer.alloc(20 * 1024 * 1024 + 1))).status).toBe(413);
+    expect((await store.events(job)).length).toBe(2);
+  }));
+
+test("a run comes back with its verdict, its uncertainty and its trace; two are compared; the report is one page", () =>
+  withDesk(async ({ get, post, store }) => {
+    const job = await store.newJob({ board: "Kestrel K2" });
+    const first = await fileRun(store, job);
+    const last = await fileRun(store, job, { verdict: sampleVerdict({ plateauAmps: 0.9 }) });
+    const [run] = sheet(await get(`/api/jobs/${job}/sheet`)).runs;
+    // u(0.82 A) from 0.1 % + 3 mA and steps of 1 mA, as in the record's own tests; expanded with k = 2 (JCGM 100:2008, 6.2.1).
+    const half = 0.001 * 0.82 + 0.003;
+    expect(run?.expanded.plateauAmps).toBeCloseTo(2 * Math.hypot(half / Math.sqrt(3), 0.001 / Math.sqrt(12)), 6);
+    const drawn = WireStoredRun.parse(JSON.parse((await get(`/api/jobs/${job}/runs/${first.run}`)).text));
+    expect(drawn.trace[0]?.readings.map((each) => each.amps)).toEqual(
+      [0, 2, 0.82, 0.82].map((amps) => ({ kind: "value", amps })),
+    );
+    const compared = WireComparison.parse(JSON.parse((await get(`/api/compare?a=${job}&b=${job}`)).text));
+    expect([compared.a.run, compared.b.run]).toEqual([first.run, last.run]);
+    const report = JSON.parse((await post(`/api/jobs/${job}/report`, {})).text) as { name: string; html: string };
+    expect(report.name).toBe(`report-${job.slice(-8)}.html`);
+    expect(report.html).toContain("Kestrel K2");
+    expect((await store.events(job)).at(-1)?.event.kind).toBe("report-made");
+  }));
+
+test("what is not there, not a person's to file, or not understood is refused in a sentence and files nothing", () =>
+  withDesk(async ({ get, post, store, changed }) => {
+    const job = await store.newJob();
+    const event = (body: unknown) => post(`/api/jobs/${job}/events`, body);
+    expect((await get(`/api/jobs/${randomUUID()}/sheet`)).status).toBe(404);
+    expect((await get(`/api/jobs/${job}/runs/${randomUUID()}`)).status).toBe(404);
+    expect((await get("/api/jobs/..%2f..%2fetc/sheet")).status).toBe(404);
+    expect((await get(`/api/compare?a=${job}&b=${job}`)).text).toContain("no run with a verdict");
+    const filed = { kind: "incident", text: "x", instrument: null, run: null, output: "off" };
+    expect((await event({ id: randomUUID(), event: filed })).text).toContain("not for a person to file");
+    const metered = { kind: "cold-readings", ohms: {}, by: "meter", boardCelsius: null };
+    expect((await event({ id: randomUUID(), event: metered })).text).toContain("read from a meter");
+    expect((await event({ id: "1", event: { kind: "note", text: "x" } })).status).toBe(400);
+    expect((await event({ id: randomUUID(), event: { kind: "note", text: "x", extra: 1 } })).status).toBe(400);
+    expect(
+      (await post(`/api/jobs/${randomUUID()}/events`, { id: randomUUID(), event: { kind: "note", text: "x" } })).status,
+    ).toBe(404);
+    expect([(await store.events(job)).length, changed]).toEqual([1, []]);
+  }));
+
+test("a viewer reads and writes nothing; a stranger and a foreign page do neither", () =>
+  withDesk(async ({ rig, store }) => {
+    const job = await store.newJob();
+    const viewer = await rig.cookie(rig.wire.newUrl("viewer"));
+    const note = { id: randomUUID(), event: { kind: "note", text: "x" } };
+    const ask = async (method: string, path: string, headers: Record<string, string>, body?: unknown) =>
+      (await rig.ask(path, { method, headers, body })).status;
+    const paths = [
+      "/api/jobs",
+      `/api/jobs/${job}/events`,
+      `/api/jobs/${job}/report`,
+      `/api/jobs/${job}/attachments?name=x`,
+    ];
+    for (const path of paths) {
+      expect(await ask("POST", path, { cookie: viewer, origin: rig.origin }, note), path).toBe(403);
+      expect(await ask("POST", path, { origin: rig.origin }, note), path).toBe(401);
+      expect(await ask("POST", path, { cookie: await rig.cookie(), origin: "https://evil.example" }, note), path).toBe(
+        403,
+      );
+    }
+    expect(await ask("GET", `/api/jobs/${job}/sheet`, { cookie: viewer })).toBe(200);
+    expect(await ask("GET", `/api/jobs/${job}/sheet`, {})).toBe(401);
+    expect((await store.events(job)).length).toBe(1);
+    expect(await ask("POST", `/api/jobs/${job}/events`, { cookie: await rig.cookie(), origin: rig.origin }, note)).toBe(
+      200,
+    );
+  }));
