@@ -242,6 +242,14 @@ export const SupplyDriver = z
   });
 export type SupplyDriver = z.infer<typeof SupplyDriver>;
 
+/** A range: its full scale, and the half-width "share of the reading + offset" on it. */
+export const MeterRange = z.strictObject({
+  upTo: z.number().positive(),
+  share: z.number().min(0).max(0.2),
+  offset: z.number().min(0),
+});
+export type MeterRange = z.infer<typeof MeterRange>;
+
 const MeterFunction = z.strictObject({
   /** Chooses the function with ranging by itself. */
   configure: Tell,
@@ -249,12 +257,10 @@ const MeterFunction = z.strictObject({
   configureRange: TellValue.optional(),
   /** Sets the integration time, `{value}` in power line cycles. */
   integration: TellValue.optional(),
-  /** Ranges, smallest first: full scale and half-width "share of the reading + offset" on it. */
-  ranges: z
-    .array(
-      z.strictObject({ upTo: z.number().positive(), share: z.number().min(0).max(0.2), offset: z.number().min(0) }),
-    )
-    .optional(),
+  /** Measures one channel of the scanner, `{channel}`, in this function and answers with it. */
+  readChannel: Ask.refine((text) => text.includes("{channel}"), { message: "should have {channel} in it" }).optional(),
+  /** Ranges, smallest first. */
+  ranges: z.array(MeterRange).optional(),
 });
 
 /** A family of meters. */

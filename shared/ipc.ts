@@ -1,6 +1,7 @@
 import { z } from "zod";
 import { Accuracy, BenchFile } from "./bench-file.ts";
-import { DriverFile } from "./driver-file.ts";
+import { DriverFile, MeterRange } from "./driver-file.ts";
+import { MeterFunction, MeterReading, MeterReadSetting } from "./meter-reading.ts";
 import { Permit } from "./permit.ts";
 import { Plan, PlanEvent, RunOutcome, StageName } from "./plan.ts";
 import { FeedReading } from "./reading.ts";
@@ -49,6 +50,8 @@ export const FoundInstrument = z.strictObject({
   hasOverCurrent: z.boolean(),
   /** A communication watchdog that switches off when the computer goes silent. */
   hasWatchdog: z.boolean(),
+  /** What a meter can do, with the ranges its driver knows, smallest first; none of a supply. */
+  functions: z.partialRecord(MeterFunction, z.array(MeterRange)).exactOptional(),
 });
 export type FoundInstrument = z.infer<typeof FoundInstrument>;
 
@@ -91,6 +94,9 @@ export const ToBench = z.discriminatedUnion("type", [
   }),
   z.strictObject({ type: z.literal("answer"), ...command, question: z.number().int(), yes: z.boolean() }),
   z.strictObject({ type: z.literal("stop"), ...command, by: z.string() }),
+  /** Reads the meter again and again with this setting, in place of the one before. */
+  z.strictObject({ type: z.literal("meter-read"), ...command, setting: MeterReadSetting }),
+  z.strictObject({ type: z.literal("meter-rest"), ...command }),
   z.strictObject({ type: z.literal("cut"), id: z.number().int(), by: z.string() }),
   z.strictObject({ type: z.literal("close"), id: z.number().int() }),
 ]);
@@ -145,6 +151,8 @@ export const FromBench = z.discriminatedUnion("type", [
   }),
   /** Readings while no run is on, for the screen only. */
   z.strictObject({ type: z.literal("idle"), readings: z.array(FeedReading) }),
+  /** At most 20 messages a second; none once the meter rests. */
+  z.strictObject({ type: z.literal("meter-readings"), readings: z.array(MeterReading) }),
   /** A cut that was not proved yet; repeated while it lasts. */
   z.strictObject({ type: z.literal("alarm"), message: z.string(), output: z.enum(["unknown", "off"]) }),
 ]);

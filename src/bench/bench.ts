@@ -1,15 +1,15 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { type FromBench, IPC_PROTOCOL, type IpcProblem, ToBench } from "../../shared/ipc.ts";
-import type { Plan, PlanEvent } from "../../shared/plan.ts";
 import type { OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
-import { describeState } from "../plan/describe-state.ts";
-import { energisedFeeds, type PlanState } from "../plan/machine-state.ts";
+import { energisedFeeds } from "../plan/machine-state.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
 import { CutLane, type Outputs } from "./cut-lane.ts";
+import { EventBatch } from "./event-batch.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { IdlePolling } from "./idle-polling.ts";
+import { askMeter } from "./meter-lane.ts";
 import { PlanRunner } from "./plan-runner.ts";
 
 export interface BenchOptions {
@@ -47,8 +47,7 @@ export class Bench {
   #lastBeatMs: number;
   #leaseLost = false;
   #sleptMs: number;
-  #batch: PlanEvent[] = [];
-  #lastStage = "";
+  readonly #batch: EventBatch;
   #questionNumber = 0;
   readonly #idle: IdlePolling;
   #stopTimer: () => void = () => {};
@@ -59,6 +58,7 @@ export class Bench {
 
   constructor(options: BenchOptions) {
     this.#options = options;
+    this.#batch = new EventBatch(options.send);
     this.#lastBeatMs = options.clock.nowMs();
     this.#sleptMs = options.sleptMs?.() ?? 0;
     this.#cutLane = new CutLane({
@@ -140,6 +140,11 @@ export class Bench {
         }
         this.#options.send({ type: "done", id: message.id });
         return;
+      case "meter-read":
+      case "meter-rest":
+        // Beside the queue: a slow meter holds up nothing but itself.
+        void this.#answer(message.id, askMeter(this.#connected?.meter, message));
+        return;
       case "stop":
         this.#runner?.dispatch({ event: "stop", atMs: this.#runner.atMs, by: message.by });
         this.#options.send({ type: "done", id: message.id });
@@ -206,7 +211,11 @@ export class Bench {
 
   /** One of connect, run and close at a time, in the order they came. */
   #queue(id: number, work: () => Promise<void>): void {
-    this.#busy = this.#busy.then(work).then(
+    this.#busy = this.#answer(id, this.#busy.then(work));
+  }
+
+  #answer(id: number, work: Promise<void>): Promise<void> {
+    return work.then(
       () => this.#options.send({ type: "done", id }),
       (cause: unknown) => this.#problem(id, cause),
     );
@@ -241,6 +250,9 @@ export class Bench {
       feeds: message.feeds,
       clock: this.#options.clock,
       openLink: this.#options.openLink,
+      isIdle: () => this.isIdle,
+      onMeterReadings: (readings) => this.#options.send({ type: "meter-readings", readings }),
+      onMeterProblem: (cause) => this.#problem(null, cause),
       cut: async (supply, channel) => {
         const outputs = new Map([[supply, [channel]]]);
         this.#cutLane.now(outputs);
@@ -274,6 +286,7 @@ export class Bench {
     if (this.#cuts !== cutsBefore)
       throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
     this.#idle.stop();
+    connected.meter?.restIfCold();
     this.#runNumber += 1;
     await this.#startRunner(message, connected, cutsBefore);
   }
@@ -299,7 +312,9 @@ export class Bench {
       record,
       cutLane: this.#cutLane,
       guardian: this.#guardian,
-      onEvent: (event, state) => this.#record(event, state, plan),
+      onEvent: (event, state) => {
+        if (this.#batch.add(event, state, plan)) this.#flush();
+      },
       onQuestion: (question) => {
         this.#questionNumber += 1;
         this.#flush();
@@ -338,7 +353,7 @@ export class Bench {
       throw cause;
     }
     this.#runner = runner;
-    this.#lastStage = "";
+    this.#batch.begin();
     runner.start();
   }
 
@@ -352,26 +367,8 @@ export class Bench {
     if (output === "off" && isMine()) this.#guardian?.disarm();
   }
 
-  #record(event: PlanEvent, state: PlanState, plan: Plan): void {
-    this.#batch.push(event);
-    const { stage, feed } = describeState(plan, state);
-    const now = `${stage} ${feed ?? ""}`;
-    if (now !== this.#lastStage) {
-      this.#lastStage = now;
-      this.#flush();
-    }
-  }
-
   #flush(): void {
-    const runner = this.#runner;
-    if (runner === undefined || (this.#batch.length === 0 && runner.hasEnded)) return;
-    const events = this.#batch.splice(0);
-    this.#options.send({
-      type: "events",
-      run: this.#runNumber,
-      events,
-      progress: { ...describeState(runner.plan, runner.state), energised: energisedFeeds(runner.state) },
-    });
+    this.#batch.flush(this.#runNumber, this.#runner);
   }
 
   /** A run needs a live lease in every stage: what is off now may be switched on in the next turn. */

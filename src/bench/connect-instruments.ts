@@ -1,10 +1,12 @@
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { DriverFile } from "../../shared/driver-file.ts";
+import type { DriverFile, MeterDriver } from "../../shared/driver-file.ts";
 import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
+import type { MeterReading } from "../../shared/meter-reading.ts";
 import { voltsOf } from "../../shared/reading.ts";
 import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
+import { MeterLane } from "./meter-lane.ts";
 import type { FeedSource } from "./plan-runner.ts";
 
 export interface ConnectOptions {
@@ -15,15 +17,24 @@ export interface ConnectOptions {
   clock: Clock;
   openLink: OpenLink;
   cut: (supply: Supply, channel: number) => Promise<boolean>;
+  /** True while no run is on. */
+  isIdle: () => boolean;
+  onMeterReadings: (readings: MeterReading[]) => void;
+  onMeterProblem: (cause: unknown) => void;
 }
 
 export interface ConnectedBench {
   instruments: Map<string, Instrument>;
+  /** Reads the meter, where there is one. */
+  meter: MeterLane | undefined;
   sources: Map<string, FeedSource>;
   foundInstruments: FoundInstrument[];
   foundFeeds: FoundFeed[];
   close(): Promise<void>;
 }
+
+const rangesOf = ({ functions }: MeterDriver): NonNullable<FoundInstrument["functions"]> =>
+  Object.fromEntries(Object.entries(functions).map(([name, words]) => [name, words?.ranges ?? []]));
 
 const describe = (name: string, instrument: Instrument, address: string): FoundInstrument => ({
   name,
@@ -45,6 +56,7 @@ const describe = (name: string, instrument: Instrument, address: string): FoundI
         hasOverVoltage: false,
         hasOverCurrent: false,
         hasWatchdog: false,
+        functions: rangesOf(instrument.driver),
       }),
 });
 
@@ -56,7 +68,9 @@ const describe = (name: string, instrument: Instrument, address: string): FoundI
 export async function connectInstruments(options: ConnectOptions): Promise<ConnectedBench> {
   const { bench, clock } = options;
   const instruments = new Map<string, Instrument>();
+  let meter: MeterLane | undefined;
   const close = async (): Promise<void> => {
+    meter?.rest();
     await Promise.allSettled([...instruments.values()].map((each) => each.close()));
   };
   const wanted = new Set<string>();
@@ -79,7 +93,11 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
         openLink: options.openLink,
       });
       instruments.set(name, instrument);
-      if (instrument.kind !== "supply") continue;
+      if (instrument.kind === "meter") {
+        const { isIdle, onMeterReadings: onReadings, onMeterProblem: onProblem } = options;
+        meter = new MeterLane({ meter: instrument, clock, sources, isIdle, onReadings, onProblem });
+        continue;
+      }
       // Looked at before the next instrument is opened: one that fails must not keep an output found on from being cut.
       for (const feed of options.feeds) {
         const source = bench.feeds[feed];
@@ -90,7 +108,7 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
     }
     const foundFeeds = options.feeds.flatMap((feed) => found.get(feed) ?? []);
     const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, each.address));
-    return { instruments, sources, foundInstruments, foundFeeds, close };
+    return { instruments, meter, sources, foundInstruments, foundFeeds, close };
   } catch (cause) {
     await close();
     throw cause;

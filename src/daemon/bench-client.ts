@@ -6,6 +6,7 @@ import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
 import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
+import type { MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { Permit } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
 
@@ -16,6 +17,7 @@ export interface BenchClientEvents {
   question: [Of<"question">];
   ended: [Of<"ended">];
   idle: [Of<"idle">];
+  "meter-readings": [Of<"meter-readings">];
   alarm: [Of<"alarm">];
   problem: [Of<"problem">];
   /** The bench process ended without being asked to; what it had energised the guardian switches off. */
@@ -140,6 +142,19 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
     await this.#command({ type: "stop", by }, COMMAND_MS);
   }
 
+  /**
+   * Reads the meter again and again with this setting, in place of the one before; readings come as events. Throws
+   * BenchError "setting-refused" (no meter, or it cannot), "output-unknown" and "bad-input" for ohms and diode mode where
+   * an output is not proved off or a run is on.
+   */
+  async readMeter(setting: MeterReadSetting): Promise<void> {
+    await this.#command({ type: "meter-read", setting }, COMMAND_MS);
+  }
+
+  async restMeter(): Promise<void> {
+    await this.#command({ type: "meter-rest" }, COMMAND_MS);
+  }
+
   /** Off, at once; needs no lease and has no deadline. */
   cut(by: string): void {
     this.#cuts += 1;
@@ -236,6 +251,9 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
       case "idle":
         this.emit("idle", message);
         return;
+      case "meter-readings":
+        this.emit("meter-readings", message);
+        return;
       case "alarm":
         this.emit("alarm", message);
         return;
@@ -269,7 +287,7 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
 }
 
 type CommandBody = DistributiveOmit<
-  Extract<ToBench, { type: "connect" | "run" | "answer" | "stop" | "close" }>,
+  Extract<ToBench, { type: "connect" | "run" | "answer" | "stop" | "meter-read" | "meter-rest" | "close" }>,
   "id" | "lease" | "deadlineMs"
 >;
 type DistributiveOmit<T, K extends PropertyKey> = T extends unknown ? Omit<T, K> : never;

@@ -1,10 +1,11 @@
 import type { BenchError } from "../../shared/bench-error.ts";
 import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { MeterFunction } from "../../shared/meter-reading.ts";
 import type { Identity } from "../scpi/identity.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
 
-export type MeterFunctionName = "volts" | "ohms" | "fourWireOhms" | "diode";
+export type MeterFunctionName = MeterFunction;
 
 interface Timed {
   queriedAtMs: number;
@@ -15,6 +16,9 @@ interface Timed {
 export type MeterVolts = Timed & ({ kind: "value"; volts: number } | { kind: "overload" } | { kind: "no-reading" });
 /** A measured resistance; an overload is an open circuit, or more than the range holds. */
 export type MeterOhms = Timed & ({ kind: "value"; ohms: number } | { kind: "overload" } | { kind: "no-reading" });
+
+/** A measured value in its function's own unit, or why there is none. */
+export type MeterValue = Timed & ({ kind: "value"; value: number } | { kind: "overload" } | { kind: "no-reading" });
 
 export interface MeterSetting {
   function: MeterFunctionName;
@@ -42,6 +46,11 @@ export interface Meter {
   ohms(options?: { fourWire?: boolean }): Promise<MeterOhms>;
   /** Forward volts in diode mode, at about 1 mA; an overload is an open. */
   diode(): Promise<MeterVolts>;
+  /**
+   * One reading in the function last configured, or of a scanner's channel, which then ranges by itself. Throws
+   * "setting-refused" where the driver has no words for a scanner.
+   */
+  read(wanted: { function: MeterFunctionName; channel: number | null }): Promise<MeterValue>;
   /** Half-width of what a reading may be off, in its own unit; null where neither the bench file nor the driver says. */
   accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null;
   onLost(listener: (why: BenchError) => void): void;

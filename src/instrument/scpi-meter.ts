@@ -6,7 +6,7 @@ import { formatNumber, parseNumber } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";
 import type { Answer } from "./exchange.ts";
-import type { Meter, MeterFunctionName, MeterOhms, MeterSetting, MeterVolts } from "./meter.ts";
+import type { Meter, MeterFunctionName, MeterOhms, MeterSetting, MeterValue, MeterVolts } from "./meter.ts";
 import { meterAccuracy } from "./meter-accuracy.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
 import type { Session, Turn } from "./session.ts";
@@ -33,8 +33,8 @@ export class ScpiMeter implements Meter {
   readonly #accuracy: Accuracy | undefined;
   readonly #isRemote: boolean;
   #setting: MeterSetting | undefined;
-  /** The meter may have been another connection's, or rebooted: its function is set again on a new one. */
-  #settingConnection = -1;
+  /** The meter may have been another connection's, or was switched off and on: its function is set again after a doubt. */
+  #settingStanding = "";
 
   constructor(options: ScpiMeterOptions) {
     this.driver = options.driver;
@@ -77,16 +77,30 @@ export class ScpiMeter implements Meter {
   }
 
   async ohms(options: { fourWire?: boolean } = {}): Promise<MeterOhms> {
-    const answer = await this.#measure(options.fourWire === true ? "fourWireOhms" : "ohms");
+    return this.#asOhms(await this.#measure(options.fourWire === true ? "fourWireOhms" : "ohms"));
+  }
+
+  async read(wanted: { function: MeterFunctionName; channel: number | null }): Promise<MeterValue> {
+    const { function: name, channel } = wanted;
+    const answer = channel === null ? await this.#measure(name) : await this.#scan(name, channel);
+    if (name === "volts" || name === "diode") {
+      const volts = this.#asVolts(answer);
+      return volts.kind === "value" ? { ...times(volts), kind: "value", value: volts.volts } : volts;
+    }
+    const ohms = this.#asOhms(answer);
+    return ohms.kind === "value" ? { ...times(ohms), kind: "value", value: ohms.ohms } : ohms;
+  }
+
+  #asOhms(answer: Answer): MeterOhms {
     const unit = this.driver.wire.units.ohms;
     const number = parseNumber(answer.text, {
       decimalComma: this.driver.wire.decimalComma,
       ...(unit === undefined ? {} : { unit }),
     });
-    const times = { queriedAtMs: answer.sentAtMs, atMs: answer.atMs };
-    if (number.kind === "value") return { kind: "value", ohms: number.value, ...times };
-    if (number.kind === "overload") return { kind: "overload", ...times };
-    if (number.kind === "not-a-number") return { kind: "no-reading", ...times };
+    const at = { queriedAtMs: answer.sentAtMs, atMs: answer.atMs };
+    if (number.kind === "value") return { kind: "value", ohms: number.value, ...at };
+    if (number.kind === "overload") return { kind: "overload", ...at };
+    if (number.kind === "not-a-number") return { kind: "no-reading", ...at };
     this.#session.doubt(`${JSON.stringify(answer.text)} came, ${number.why}`);
     throw new BenchError(
       "bad-reply",
@@ -116,10 +130,28 @@ export class ScpiMeter implements Meter {
 
   #measure(wanted: MeterFunctionName): Promise<Answer> {
     return askAgain(this.#session, async (turn) => {
-      if (this.#setting?.function !== wanted || this.#settingConnection !== this.connection) {
+      if (this.#setting?.function !== wanted || this.#settingStanding !== this.#standing) {
         await this.#say(turn, this.#setting?.function === wanted ? this.#setting : { function: wanted });
       }
       return await turn.query(this.driver.read);
+    });
+  }
+
+  /** Changes with each new connection and each time the link was doubted. */
+  get #standing(): string {
+    return `${this.connection} ${this.#session.counters.fences}`;
+  }
+
+  #scan(wanted: MeterFunctionName, channel: number): Promise<Answer> {
+    const words = this.driver.functions[wanted]?.readChannel;
+    if (words === undefined) {
+      const why = `driver "${this.driver.name}" has no words to read a scanner's channel`;
+      return Promise.reject(this.#refused({ function: wanted }, why));
+    }
+    return askAgain(this.#session, async (turn) => {
+      // It measures in a function and range of its own: what was set before no longer stands.
+      this.#setting = undefined;
+      return await turn.query(words.replaceAll("{channel}", String(channel)));
     });
   }
 
@@ -138,7 +170,7 @@ export class ScpiMeter implements Meter {
       if (errors.length > 0) throw this.#refused(setting, `"${message}" was answered by ${errorsInWords(errors)}`);
     }
     this.#setting = setting;
-    this.#settingConnection = this.connection;
+    this.#settingStanding = this.#standing;
   }
 
   #refused(setting: MeterSetting, why: string): BenchError {
@@ -158,3 +190,5 @@ export class ScpiMeter implements Meter {
     }
   }
 }
+
+const times = ({ queriedAtMs, atMs }: { queriedAtMs: number; atMs: number }) => ({ queriedAtMs, atMs });

@@ -1,0 +1,221 @@
+import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { ToBench } from "../../shared/ipc.ts";
+import type { MeterReading, MeterReadSetting } from "../../shared/meter-reading.ts";
+import type { Meter } from "../instrument/meter.ts";
+import type { Supply } from "../instrument/supply.ts";
+import { MeterColdCheck, readingOf, settingOf } from "./meter-cold-check.ts";
+import type { FeedSource } from "./plan-runner.ts";
+
+export interface MeterLaneOptions {
+  meter: Meter;
+  clock: Clock;
+  /** Every output that is connected. */
+  sources: ReadonlyMap<string, FeedSource>;
+  /** True while no run is on; ohms and diode mode wait for that. */
+  isIdle: () => boolean;
+  onReadings: (readings: MeterReading[]) => void;
+  onProblem: (cause: unknown) => void;
+}
+
+const BATCH_MS = 50;
+/** A meter silent for longer is told of, once, until it reads again; no slower than its own reading. */
+const SILENT_MS = 1500;
+const AGAIN_AFTER_MS = 500;
+
+/**
+ * Reads the meter on a link of its own: no supply and no cut ever waits for it, and a meter that fails is told of and
+ * asked again by the identity it had. Nothing here can switch an output on.
+ */
+export class MeterLane {
+  readonly #options: MeterLaneOptions;
+  #batch: MeterReading[] = [];
+  #stopTimer: (() => void) | undefined;
+  /** Rises with each new setting; a loop of an older one ends. */
+  #generation = 0;
+  #isCold = false;
+  /** The trouble told last; undefined while it reads. */
+  #told: BenchErrorCode | undefined;
+  #wake: () => void = () => {};
+
+  constructor(options: MeterLaneOptions) {
+    this.#options = options;
+  }
+
+  /**
+   * Reads with this setting from now on. Resolves once the meter has taken it, or after 3 s where it does not answer: it
+   * is then asked on. Throws BenchError "setting-refused", and for ohms and diode mode "output-unknown" where an output
+   * is not proved off, "bad-input" while a run is on.
+   */
+  async read(setting: MeterReadSetting): Promise<void> {
+    this.rest();
+    const generation = this.#generation;
+    const { meter } = this.#options;
+    const words = meter.driver.functions[setting.function];
+    if (words === undefined || (setting.channel !== null && words.readChannel === undefined)) {
+      const what = setting.channel === null ? setting.function : `${setting.function} of a scanner's channel`;
+      const why = `driver "${meter.driver.name}" has no words for ${what}`;
+      throw this.#error("setting-refused", `read ${what}: ${why}`);
+    }
+    if (setting.function !== "volts") await this.#mustBeOff();
+    if (generation !== this.#generation) return;
+    this.#isCold = setting.function !== "volts";
+    await new Promise<void>((resolve, reject) => {
+      const stop = this.#options.clock.after(2 * SILENT_MS, resolve);
+      void this.#loop(generation, setting, (refusal) => {
+        stop();
+        if (refusal === undefined) resolve();
+        else reject(refusal);
+      });
+    });
+  }
+
+  /** No further question is asked; an answer that is on its way is not told. */
+  rest(): void {
+    this.#generation += 1;
+    this.#isCold = false;
+    this.#told = undefined;
+    this.#wake();
+    this.#flush();
+  }
+
+  /** Ends ohms and diode mode: what follows may energise. */
+  restIfCold(): void {
+    if (!this.#isCold) return;
+    this.rest();
+    this.#options.onProblem(this.#error("bad-input", "read ohms on: a run begins; the meter rests"));
+  }
+
+  async #mustBeOff(): Promise<void> {
+    this.#mayBeCold();
+    const { sources } = this.#options;
+    if (sources.size === 0)
+      throw this.#error("output-unknown", "read ohms: no supply is connected, so no output is known to be off");
+    for (const [feed, { supply, channel }] of sources) await this.#mustReadOff(feed, supply, channel);
+    this.#mayBeCold();
+  }
+
+  async #mustReadOff(feed: string, supply: Supply, channel: number): Promise<void> {
+    let state: "on" | "off" | "unknown" = "unknown";
+    try {
+      state = await supply.outputState(channel);
+    } catch (cause) {
+      if (!(cause instanceof BenchError)) throw cause;
+    }
+    if (state !== "off")
+      throw this.#error(
+        "output-unknown",
+        `read ohms: the output of "${supply.name}" for feed "${feed}" reads ${state}`,
+      );
+  }
+
+  #mayBeCold(): void {
+    if (!this.#options.isIdle())
+      throw this.#error("bad-input", "read ohms or diode mode: a run is on; only volts may be read");
+  }
+
+  /** `answered` is called once, with the refusal where the setting was refused. */
+  async #loop(generation: number, setting: MeterReadSetting, answered: (refusal?: unknown) => void): Promise<void> {
+    const { meter } = this.#options;
+    const isOver = (): boolean => generation !== this.#generation;
+    const mayAsk = (): void => {
+      if (isOver()) throw this.#error("link-closed", "read on: another setting came");
+      this.#mayBeCold();
+    };
+    const cold = setting.function === "volts" ? undefined : new MeterColdCheck({ meter, setting, mayAsk });
+    let isSet = setting.channel !== null || cold !== undefined;
+    let isAnswered = false;
+    const answer = (refusal?: unknown): void => {
+      if (!isAnswered) answered(refusal);
+      isAnswered = true;
+    };
+    while (!isOver()) {
+      const stopWatch = this.#watchSilence(isOver);
+      try {
+        if (!isSet) await meter.configure(settingOf(setting));
+        isSet = true;
+        if (isOver()) break;
+        const reading = cold === undefined ? await this.#volts(setting) : await cold.next();
+        if (isOver()) break;
+        answer();
+        this.#told = undefined;
+        this.#take(reading);
+      } catch (cause) {
+        if (isOver()) break;
+        if (!isPassing(cause)) {
+          this.rest();
+          if (isAnswered) this.#options.onProblem(cause);
+          answer(cause);
+          break;
+        }
+        this.#tell(cause);
+        await this.#pause(AGAIN_AFTER_MS);
+      } finally {
+        stopWatch();
+      }
+    }
+    answer();
+  }
+
+  async #volts(setting: MeterReadSetting): Promise<MeterReading> {
+    const { meter } = this.#options;
+    return readingOf(await meter.read({ function: "volts", channel: setting.channel }), setting, meter);
+  }
+
+  #watchSilence(isOver: () => boolean): () => void {
+    const { meter, clock } = this.#options;
+    return clock.after(Math.max(SILENT_MS, 4 * (meter.roundTrip.p99Ms ?? 0)), () => {
+      if (!isOver()) this.#tell(this.#error("no-reply", "read the meter: it does not answer; it is asked on"));
+    });
+  }
+
+  /** Each kind of trouble once, until the meter reads again. */
+  #tell(cause: unknown): void {
+    const code = cause instanceof BenchError ? cause.code : "bad-message";
+    if (this.#told === code) return;
+    this.#told = code;
+    this.#options.onProblem(cause);
+  }
+
+  #pause(ms: number): Promise<void> {
+    return new Promise((resolve) => {
+      const cancel = this.#options.clock.after(ms, resolve);
+      this.#wake = () => {
+        cancel();
+        resolve();
+      };
+    });
+  }
+
+  #take(reading: MeterReading): void {
+    this.#batch.push(reading);
+    this.#stopTimer ??= this.#options.clock.after(BATCH_MS, () => this.#flush());
+  }
+
+  #flush(): void {
+    this.#stopTimer?.();
+    this.#stopTimer = undefined;
+    const readings = this.#batch.splice(0);
+    if (readings.length > 0) this.#options.onReadings(readings);
+  }
+
+  #error(code: BenchErrorCode, what: string): BenchError {
+    const { name } = this.#options.meter;
+    return new BenchError(code, `Cannot ${what}; the outputs are as they were`, { instrument: name });
+  }
+}
+
+/** Does what the daemon asks of the meter. Throws as `read` does, and "setting-refused" where no meter is connected. */
+export async function askMeter(
+  lane: MeterLane | undefined,
+  message: Extract<ToBench, { type: "meter-read" | "meter-rest" }>,
+): Promise<void> {
+  if (message.type === "meter-rest") lane?.rest();
+  else if (lane !== undefined) await lane.read(message.setting);
+  else
+    throw new BenchError("setting-refused", "Cannot read the meter: none is connected; the outputs are as they were");
+}
+
+/** False for what will not change by asking again: a refused setting, and what this lane itself refuses. */
+const isPassing = (cause: unknown): boolean =>
+  cause instanceof BenchError && !["setting-refused", "bad-input", "output-unknown"].includes(cause.code);
