@@ -1,6 +1,6 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
-import { type FromBench, IPC_PROTOCOL, type IpcProblem, ToBench } from "../../shared/ipc.ts";
+import { type FromBench, IPC_PROTOCOL, ToBench } from "../../shared/ipc.ts";
 import type { OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { energisedFeeds } from "../plan/machine-state.ts";
@@ -9,8 +9,10 @@ import { CutLane, type Outputs } from "./cut-lane.ts";
 import { EventBatch } from "./event-batch.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { IdlePolling } from "./idle-polling.ts";
+import { ipcProblem } from "./ipc-problem.ts";
 import { askMeter } from "./meter-lane.ts";
 import { PlanRunner } from "./plan-runner.ts";
+import { Silence } from "./silence.ts";
 
 export interface BenchOptions {
   clock: Clock;
@@ -26,7 +28,9 @@ export interface BenchOptions {
   sleptMs?: () => number;
 }
 
-const BATCH_MS = 50;
+/** How often the daemon's beat is looked for; readings go to it every other time, 20 times a second. */
+const LOOK_MS = 25;
+const LOOKS_A_BATCH = 2;
 const END_MS = 1000;
 /** Longer than two readings of two clocks may lie apart on a busy machine. */
 const LEAST_SLEEP_MS = 2000;
@@ -44,7 +48,7 @@ export class Bench {
   #guardian: GuardianPort | null = null;
   #armDirectory: string | null = null;
   #lease = 0;
-  #lastBeatMs: number;
+  readonly #silence: Silence;
   #leaseLost = false;
   #sleptMs: number;
   readonly #batch: EventBatch;
@@ -59,7 +63,7 @@ export class Bench {
   constructor(options: BenchOptions) {
     this.#options = options;
     this.#batch = new EventBatch(options.send);
-    this.#lastBeatMs = options.clock.nowMs();
+    this.#silence = new Silence(options.clock.nowMs());
     this.#sleptMs = options.sleptMs?.() ?? 0;
     this.#cutLane = new CutLane({
       clock: options.clock,
@@ -70,15 +74,16 @@ export class Bench {
       onReading: (reading) => options.send({ type: "idle", readings: [reading] }),
       onSilent: (cause) => this.#problem(null, cause),
     });
-    const timer = (): void => {
+    const timer = (looks: number): void => {
       if (this.#closed) return;
-      this.#stopTimer = options.clock.after(BATCH_MS, timer);
+      this.#stopTimer = options.clock.after(LOOK_MS, () => timer(looks + 1));
       this.#checkSleep();
+      this.#checkBeat();
+      if (looks % LOOKS_A_BATCH !== 0) return;
       options.send({ type: "beat" });
       this.#flush();
-      this.#checkBeat();
     };
-    this.#stopTimer = options.clock.after(BATCH_MS, timer);
+    this.#stopTimer = options.clock.after(LOOK_MS, () => timer(1));
   }
 
   /** True while a run holds outputs that may be on. */
@@ -105,11 +110,11 @@ export class Bench {
       case "hello":
         this.#lease = message.lease;
         this.#armDirectory = message.armDirectory;
-        this.#lastBeatMs = this.#options.clock.nowMs();
+        this.#silence.heard(this.#options.clock.nowMs());
         this.#options.send({ type: "hello", protocol: IPC_PROTOCOL, pid: 0, scheduling: this.#options.scheduling });
         return;
       case "beat":
-        if (message.lease === this.#lease) this.#lastBeatMs = this.#options.clock.nowMs();
+        if (message.lease === this.#lease) this.#silence.heard(this.#options.clock.nowMs());
         return;
       case "cut":
         this.cut(message.by);
@@ -222,12 +227,7 @@ export class Bench {
   }
 
   #problem(id: number | null, cause: unknown): void {
-    const problem: IpcProblem = {
-      code: cause instanceof BenchError ? cause.code : "bad-message",
-      message: cause instanceof Error ? cause.message : String(cause),
-      instrument: cause instanceof BenchError ? (cause.instrument ?? null) : null,
-      output: this.isEnergised ? "unknown" : "untouched",
-    };
+    const problem = ipcProblem(cause, this.isEnergised ? "unknown" : "untouched");
     this.#options.send({ type: "problem", id, problem });
   }
 
@@ -373,7 +373,7 @@ export class Bench {
 
   /** A run needs a live lease in every stage: what is off now may be switched on in the next turn. */
   #checkBeat(): void {
-    const silentMs = this.#options.clock.nowMs() - this.#lastBeatMs;
+    const silentMs = this.#silence.look(this.#options.clock.nowMs());
     if (silentMs <= this.#options.beatLimitMs) this.#leaseLost = false;
     else if (!this.isIdle && !this.#leaseLost) {
       this.#leaseLost = true;

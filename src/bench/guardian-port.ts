@@ -6,6 +6,7 @@ export interface GuardianPort {
   arm(record: string, supplies: readonly ArmedSupply[]): Promise<void>;
   disarm(): void;
   readonly isAlive: boolean;
-  onLost(listener: (because: string) => void): void;
+  /** Answers with the way to hear no more: one guardian serves many runs. */
+  onLost(listener: (because: string) => void): () => void;
   close(): void;
 }

@@ -4,17 +4,11 @@ import type { FromBench } from "../../shared/ipc.ts";
 import { openLink } from "../link/open-link.ts";
 import { realClock } from "../link/real-clock.ts";
 import { Bench } from "./bench.ts";
+import { raisePriority } from "./raise-priority.ts";
 import { startGuardian } from "./start-guardian.ts";
 
-/** Raises this process's priority as far as it may, and says how far that was. */
-function raisePriority(): string {
-  try {
-    os.setPriority(-10);
-    return "nice -10";
-  } catch {
-    return "nice 0 (not allowed to raise it)";
-  }
-}
+/** Above it only the guardian, which must get its turn while this process hangs. */
+const LEVEL = 10;
 
 /** Uptime counts a suspension on Linux, the monotonic clock does not; elsewhere uptime follows the clock on the wall. */
 const sleptMs = (): number => 1000 * os.uptime() - realClock.nowMs();
@@ -24,10 +18,9 @@ const bench = new Bench({
   openLink,
   send: (message: FromBench) => void process.send?.(message, undefined, {}, () => {}),
   startGuardian: (armDirectory) => startGuardian(armDirectory, realClock),
-  scheduling: raisePriority(),
-  // A daemon that dies closes its pipe and is known at once; silence is one that is stopped. It judges and files in between,
-  // which on a busy machine takes it 250 to 300 ms, and no trip waits for it.
-  beatLimitMs: 400,
+  scheduling: raisePriority(process.pid, LEVEL),
+  // A daemon that dies closes its pipe and is known at once; silence is one that is stopped or hangs.
+  beatLimitMs: 250,
   ...(process.platform === "linux" ? { sleptMs } : {}),
 });
 

@@ -72,6 +72,7 @@ export class PlanRunner {
   #settleEnded: () => void = () => {};
   #stopTicks: () => void = () => {};
   #stopRestarts: () => void = () => {};
+  #stopGuardian: (() => void) | undefined;
 
   constructor(options: PlanRunnerOptions) {
     this.#options = options;
@@ -122,7 +123,9 @@ export class PlanRunner {
       );
       this.#pollings.push(this.#poll(supply));
     }
-    guardian?.onLost((because) => this.dispatch({ event: "guardian-lost", atMs: this.atMs, because }));
+    this.#stopGuardian = guardian?.onLost((because) =>
+      this.dispatch({ event: "guardian-lost", atMs: this.atMs, because }),
+    );
     const tick = (): void => {
       if (this.#ended) return;
       this.#stopTicks = clock.after(TICK_MS, tick);
@@ -311,6 +314,7 @@ export class PlanRunner {
     this.#ended = true;
     this.#stopTicks();
     this.#stopRestarts();
+    this.#stopGuardian?.();
     for (const polling of this.#pollings) polling.stop();
     for (const [supply] of this.#outputs) supply.energised = false;
     const outcome = outcomeOf(this.#state);

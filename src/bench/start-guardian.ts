@@ -6,9 +6,14 @@ import type { Clock } from "../../shared/clock.ts";
 import { FromGuardian, type ToGuardian } from "../../shared/guardian.ts";
 import { processStart } from "../link/process-start.ts";
 import type { GuardianPort } from "./guardian-port.ts";
+import { raisePriority } from "./raise-priority.ts";
+import { Silence } from "./silence.ts";
 
 const BEAT_MS = 50;
-const SILENT_MS = 500;
+const LOOK_MS = 25;
+const SILENT_MS = 250;
+/** Above the bench process: it must get its turn while that one hangs. */
+const LEVEL = 20;
 const ARM_WITHIN_MS = 5000;
 
 const guardianMain = fileURLToPath(new URL("../guardian/main.js", import.meta.url));
@@ -24,45 +29,47 @@ export async function startGuardian(armDirectory: string, clock: Clock): Promise
     stdio: ["ignore", "ignore", "ignore", "ipc"],
     serialization: "advanced",
   });
+  if (child.pid !== undefined) raisePriority(child.pid, LEVEL);
   return new GuardianProcess(child, clock);
 }
 
 class GuardianProcess implements GuardianPort {
   readonly #child: ChildProcess;
   readonly #clock: Clock;
-  readonly #lostListeners: ((because: string) => void)[] = [];
+  readonly #lostListeners = new Set<(because: string) => void>();
   readonly #armed = new Map<number, (answer: FromGuardian | "lost") => void>();
   #lost = false;
   #armNumber = 0;
-  #lastBeatMs: number;
+  readonly #silence: Silence;
   #isArmed = false;
 
   constructor(child: ChildProcess, clock: Clock) {
     this.#child = child;
     this.#clock = clock;
-    this.#lastBeatMs = clock.nowMs();
+    this.#silence = new Silence(clock.nowMs());
     child.on("message", (raw) => this.#take(raw));
     child.on("exit", () => this.#lose("the guardian process ended"));
     child.on("disconnect", () => this.#lose("the guardian's pipe closed"));
     child.on("error", (cause) => this.#lose(`the guardian could not be started: ${cause.message}`));
-    const beat = (): void => {
+    const beat = (looks: number): void => {
       if (this.#lost) return;
-      clock.after(BEAT_MS, beat);
-      this.#send({ type: "beat" });
-      if (this.#isArmed && clock.nowMs() - this.#lastBeatMs > SILENT_MS) {
+      clock.after(LOOK_MS, () => beat(looks + 1));
+      if (looks % (BEAT_MS / LOOK_MS) === 0) this.#send({ type: "beat" });
+      if (this.#silence.look(clock.nowMs()) > SILENT_MS && this.#isArmed) {
         this.#lose(`the guardian was silent for more than ${SILENT_MS} ms`);
       }
     };
-    beat();
+    beat(0);
   }
 
   get isAlive(): boolean {
     return !this.#lost;
   }
 
-  onLost(listener: (because: string) => void): void {
+  onLost(listener: (because: string) => void): () => void {
     if (this.#lost) listener("the guardian was gone already");
-    else this.#lostListeners.push(listener);
+    else this.#lostListeners.add(listener);
+    return () => void this.#lostListeners.delete(listener);
   }
 
   async arm(record: string, supplies: Parameters<GuardianPort["arm"]>[1]): Promise<void> {
@@ -93,7 +100,7 @@ class GuardianProcess implements GuardianPort {
       throw new BenchError("bench-process-lost", `Cannot arm the guardian: ${why}; nothing was switched on`);
     }
     this.#isArmed = true;
-    this.#lastBeatMs = this.#clock.nowMs();
+    this.#silence.heard(this.#clock.nowMs());
   }
 
   disarm(): void {
@@ -109,7 +116,7 @@ class GuardianProcess implements GuardianPort {
   #take(raw: unknown): void {
     const message = FromGuardian.safeParse(raw);
     if (!message.success) return;
-    this.#lastBeatMs = this.#clock.nowMs();
+    this.#silence.heard(this.#clock.nowMs());
     if (message.data.type !== "beat") this.#armed.get(message.data.id)?.(message.data);
   }
 

@@ -13,15 +13,22 @@ const LOOK_MS = 1000;
  * where one does not take; nothing is on then.
  */
 export async function prepareSupplies(outputs: Outputs, plan: Plan): Promise<void> {
-  for (const [supply, channels] of outputs) {
-    await supply.disarmWatchdog();
-    for (const channel of channels) {
-      // Whether a watchdog acted cannot be asked of every supply, so there the clearing is not made to depend on it.
-      if (supply.traits.hasWatchdog || (await supply.trippedBy(channel)) !== null)
-        await supply.clearProtection(channel);
-    }
-    await supply.armWatchdog(watchdogSeconds(supply, plan));
+  // All at once: one watchdog must not run down while the next supply is made ready. Each is waited for, also where
+  // another failed, since what is still being said to a supply must not come behind the cut that follows.
+  const made = await Promise.allSettled(
+    [...outputs].map(([supply, channels]) => prepareSupply(supply, channels, watchdogSeconds(supply, plan))),
+  );
+  const failed = made.find((each) => each.status === "rejected");
+  if (failed !== undefined) throw failed.reason;
+}
+
+async function prepareSupply(supply: Supply, channels: readonly number[], seconds: number): Promise<void> {
+  await supply.disarmWatchdog();
+  for (const channel of channels) {
+    // Whether a watchdog acted cannot be asked of every supply, so there the clearing is not made to depend on it.
+    if (supply.traits.hasWatchdog || (await supply.trippedBy(channel)) !== null) await supply.clearProtection(channel);
   }
+  await supply.armWatchdog(seconds);
 }
 
 /** Three rounds over the feeds of a supply, at least 2 s, in whole seconds: some take no others. */

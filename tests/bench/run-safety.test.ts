@@ -22,7 +22,7 @@ function scriptedGuardian(): { port: GuardianPort; told: string[] } {
       arm: async () => void told.push("arm"),
       disarm: () => void told.push("disarm"),
       isAlive: true,
-      onLost: () => {},
+      onLost: () => () => {},
       close: () => {},
     },
   };

@@ -266,6 +266,7 @@ export class FaultBench {
       isAlive: true,
       onLost: (listener) => {
         this.#guardianLost = listener;
+        return () => {};
       },
       close: () => {},
     };

@@ -41,11 +41,10 @@ describe("a process is killed while the board is energised", () => {
 });
 
 describe("a process is stopped while the board is energised", () => {
-  // The daemon may be silent for 400 ms, as it also files and answers browsers; nothing that protects waits for it.
   test.each([
-    ["daemon", 460],
+    ["daemon", 300],
     ["bench", 300],
-    ["guardian", 600],
+    ["guardian", 300],
   ] as const)(
     "the %s process: off within %d ms",
     async (which, limitMs) => {
