@@ -85,6 +85,70 @@ export const baseStyle = css`
     outline: 3px solid var(--focus);
     outline-offset: 2px;
   }
+  textarea {
+    min-height: 4rem;
+    resize: vertical;
+  }
+  fieldset {
+    display: grid;
+    gap: 0.4rem;
+    border: 0;
+    margin: 0;
+    padding: 0;
+  }
+  legend,
+  .label {
+    font-weight: 600;
+    padding: 0;
+  }
+  .check {
+    display: flex;
+    gap: 0.6rem;
+    align-items: center;
+  }
+  .row {
+    display: flex;
+    flex-wrap: wrap;
+    gap: 0.6rem;
+    align-items: center;
+  }
+  .stack {
+    display: grid;
+    gap: 0.7rem;
+    align-content: start;
+  }
+  .two {
+    display: grid;
+    grid-template-columns: repeat(auto-fit, minmax(min(100%, 19rem), 1fr));
+    gap: 0.8rem;
+    align-items: start;
+  }
+  table {
+    width: 100%;
+    border-collapse: collapse;
+    font-variant-numeric: tabular-nums;
+  }
+  th,
+  td {
+    text-align: right;
+    padding: 0.2rem 0.3rem;
+    border-bottom: 1px solid var(--hair);
+  }
+  th:first-child,
+  td:first-child {
+    text-align: left;
+  }
+  .problem {
+    padding: 0.5rem 0.7rem;
+    border: 2px solid var(--stop);
+    background: var(--stop-fill);
+    border-radius: 6px;
+  }
+  summary {
+    min-height: 1.75rem;
+    cursor: pointer;
+    font-weight: 600;
+  }
   .soft {
     color: var(--ink-soft);
   }

@@ -21,7 +21,8 @@ export function parseCold(text: string): ColdParse {
   return { ok: true, cold };
 }
 
-function parseOhms(text: string): number | "open" | null {
+/** Ohms as they are typed: "12.4k", "0.3 Ω", "open"; null for anything else. */
+export function parseOhms(text: string): number | "open" | null {
   if (/^(open|OL)$/i.test(text)) return "open";
   const [, digits, prefix] = /^(\d+(?:\.\d+)?)\s*([kKMm]?)\s*(?:Ω|ohms?)?$/.exec(text) ?? [];
   if (digits === undefined) return null;

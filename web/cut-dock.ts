@@ -13,6 +13,7 @@ export class CutDock extends LitElement {
     footKey: { type: String },
     on: { type: Boolean },
     said: { type: String },
+    feeds: { type: Number },
   };
   declare run: WireRun | null;
   declare waitedMs: number;
@@ -21,6 +22,8 @@ export class CutDock extends LitElement {
   declare on: boolean;
   /** What came of the last cut. */
   declare said: string;
+  /** How many feeds the bench has; without one, nothing here can be switched. */
+  declare feeds: number;
 
   static override styles = [
     baseStyle,
@@ -71,10 +74,23 @@ export class CutDock extends LitElement {
       }
       @media (max-width: 40rem) {
         .dock {
-          flex-wrap: wrap;
+          padding: 0.4rem 0.6rem;
+          gap: 0.5rem;
+        }
+        .now p:first-child {
+          font-size: 1rem;
+          display: -webkit-box;
+          -webkit-line-clamp: 3;
+          -webkit-box-orient: vertical;
+          overflow: hidden;
         }
         .cut {
-          width: 100%;
+          width: 42vw;
+          font-size: 1.6rem;
+        }
+        .dock > button:not(.cut) {
+          padding: 0.2rem 0.4rem;
+          font-size: 0.875rem;
         }
       }
     `,
@@ -87,6 +103,7 @@ export class CutDock extends LitElement {
     this.footKey = " ";
     this.on = false;
     this.said = "";
+    this.feeds = 0;
   }
 
   override render() {
@@ -94,12 +111,17 @@ export class CutDock extends LitElement {
     const keys = this.on ? `Esc or ${keyName(this.footKey)}` : "Esc";
     return html`<div class="dock">
       <div class="now">
-        ${running === null ? html`<p>${this.on ? "An output is on, or not known to be off" : "Nothing is on"}</p>` : this.#waiting(running)}
+        ${running === null ? html`<p>${this.#rest()}</p>` : this.#waiting(running)}
         <p class="small" role="status">${this.said}</p>
       </div>
       ${running === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>`}
       <button class="cut" @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>CUT<small>everything off now: ${keys}</small></button>
     </div>`;
+  }
+
+  #rest(): string {
+    if (this.on) return "An output is on, or not known to be off";
+    return this.feeds === 0 ? "No bench here: only the record can be looked at" : "Nothing is on";
   }
 
   #waiting(run: WireRun) {

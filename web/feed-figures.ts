@@ -22,6 +22,7 @@ export class FeedFigures extends LitElement {
     heard: { type: Boolean },
     nowMs: { type: Number },
     clockMs: { type: Number },
+    compact: { type: Boolean, reflect: true },
   };
   declare feed: WireFeed;
   declare state: FeedState;
@@ -32,6 +33,8 @@ export class FeedFigures extends LitElement {
   declare nowMs: number;
   /** Wall clock of `nowMs`, for the time of the last reading. */
   declare clockMs: number;
+  /** One line, for steps at which nothing is on and something else matters more. */
+  declare compact: boolean;
 
   static override styles = [
     baseStyle,
@@ -90,7 +93,7 @@ export class FeedFigures extends LitElement {
         font-variant-numeric: tabular-nums;
       }
       .figure {
-        font-size: clamp(2.3rem, 19cqi, 5.5rem);
+        font-size: clamp(2.3rem, 13.5cqi, 5.5rem);
         line-height: 1.05;
         font-weight: 700;
         letter-spacing: -0.02em;
@@ -143,6 +146,28 @@ export class FeedFigures extends LitElement {
       }
       .limits {
         margin-top: 0.3rem;
+      }
+      :host([compact]) .card {
+        display: flex;
+        flex-wrap: wrap;
+        align-items: baseline;
+        gap: 0 1rem;
+        padding: 0.2rem 0.9rem;
+        border-top-width: 3px;
+      }
+      :host([compact]) header {
+        flex: 1;
+        flex-wrap: nowrap;
+      }
+      :host([compact]) .figure {
+        font-size: 1.5rem;
+      }
+      :host([compact]) :is(.second, .limits) {
+        display: none;
+      }
+      :host([compact]) .stale {
+        margin: 0;
+        font-size: 0.875rem;
       }
     `,
   ];

@@ -80,6 +80,8 @@ export function nextSteps(state: PageState): string[] {
       ? OVERLOAD_STEPS[verdict.sub]
       : STEPS[verdict.class];
   }
+  if (state.bench?.feeds.length === 0)
+    return ["Look at the record, or write in it. To energise anything the daemon is started with a bench file."];
   if (state.run?.outcome?.trip != null) return ["Read why it was cut. Change one thing, then prepare again."];
   return [
     "Take cold readings of every feed and rail pair.",

@@ -89,7 +89,7 @@ export class PermitList extends LitElement {
               ${open.map((item) => this.#item(item))}
             </ul>`
     }
-      <details>
+      <details ?open=${this.choosing}>
         <summary>✓ ${holding.length} of ${this.permit.items.length} conditions hold</summary>
         <ul>
           ${holding.map((item) => this.#item(item))}

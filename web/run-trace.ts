@@ -99,6 +99,9 @@ export class RunTrace extends LitElement {
         place-items: center;
         font-size: 1.125rem;
       }
+      .charts[data-empty="yes"] > div {
+        visibility: hidden;
+      }
       .charts > div {
         min-height: 0;
         min-width: 0;
@@ -142,7 +145,7 @@ export class RunTrace extends LitElement {
           <span>measured</span><span class="limit">limit</span><span class="set">set</span>
         </p>
       </div>
-      <div class="charts" role="img" aria-label=${this.#inWords()}>
+      <div class="charts" data-empty=${this.version === 0 ? "yes" : "no"} role="img" aria-label=${this.#inWords()}>
         ${this.version === 0 ? html`<p class="empty soft">The trace begins with the run.</p>` : nothing}
         <div id="amps"></div>
         <div id="volts"></div>

@@ -2,7 +2,8 @@ import { css, html, LitElement, nothing } from "lit";
 import type { RunConditions } from "../shared/permit.ts";
 import type { RunRequest, WireAnswer, WireBoard, WirePreview } from "../shared/wire.ts";
 import { baseStyle } from "./base-style.ts";
-import { parseCold } from "./cold-text.ts";
+import type { ColdParse } from "./cold-text.ts";
+import { scaled } from "./figures.ts";
 import "./permit-list.ts";
 
 const STATEMENTS: [key: "polarityChecked" | "commonReturn" | "sidebandStrapped" | "pairsUnplugged", text: string][] = [
@@ -49,6 +50,8 @@ export class StartForm extends LitElement {
     board: { attribute: false },
     inControl: { type: Boolean },
     ask: { attribute: false },
+    cold: { attribute: false },
+    job: { attribute: false },
     preview: { state: true },
     problem: { state: true },
     waived: { state: true },
@@ -58,6 +61,10 @@ export class StartForm extends LitElement {
   declare board: WireBoard | null;
   declare inControl: boolean;
   declare ask: AskBench;
+  /** The cold readings as they are typed at their own step. */
+  declare cold: ColdParse;
+  /** The job that the run is filed with; null opens one. */
+  declare job: string | null;
   declare preview: WirePreview | null;
   declare problem: string;
   declare waived: ReadonlySet<string>;
@@ -68,7 +75,6 @@ export class StartForm extends LitElement {
   static override styles = [
     baseStyle,
     css`
-      .card,
       form:not([hidden]) {
         display: grid;
         gap: 0.7rem;
@@ -77,42 +83,6 @@ export class StartForm extends LitElement {
         display: grid;
         grid-template-columns: repeat(3, minmax(0, 1fr));
         gap: 0.6rem;
-      }
-      .check {
-        display: flex;
-        gap: 0.6rem;
-        align-items: center;
-      }
-      textarea {
-        min-height: 4.5rem;
-        font-family: ui-monospace, "DejaVu Sans Mono", monospace;
-      }
-      fieldset {
-        display: grid;
-        gap: 0.4rem;
-        border: 0;
-        margin: 0;
-        padding: 0;
-      }
-      legend,
-      .label {
-        font-weight: 600;
-        padding: 0;
-      }
-      table {
-        width: 100%;
-        border-collapse: collapse;
-        font-variant-numeric: tabular-nums;
-      }
-      th,
-      td {
-        text-align: right;
-        padding: 0.2rem 0.3rem;
-        border-bottom: 1px solid var(--hair);
-      }
-      th:first-child,
-      td:first-child {
-        text-align: left;
       }
       .cautions {
         display: grid;
@@ -130,12 +100,6 @@ export class StartForm extends LitElement {
         content: "⚠";
         color: var(--warn);
       }
-      .problem {
-        padding: 0.5rem 0.7rem;
-        border: 2px solid var(--stop);
-        background: var(--stop-fill);
-        border-radius: 6px;
-      }
       .energise {
         min-height: 3.5rem;
         font-size: 1.1rem;
@@ -147,6 +111,8 @@ export class StartForm extends LitElement {
     super();
     this.board = null;
     this.inControl = false;
+    this.cold = { ok: true, cold: {} };
+    this.job = null;
     this.preview = null;
     this.problem = "";
     this.waived = new Set();
@@ -155,13 +121,13 @@ export class StartForm extends LitElement {
   }
 
   override render() {
-    return html`<section class="card" aria-label="First power-up">
+    return html`<section class="card stack" aria-label="First power-up">
       <h2>${this.preview === null ? "Prepare the first power-up" : "What will be energised"}</h2>
       ${
         this.inControl
           ? nothing
-          : html`<p class="small">Looking is free. To start, this page must be in control.</p>
-              <button class="main" @click=${() => this.dispatchEvent(new CustomEvent("take-control"))}>Take control</button>`
+          : html`<div class="row"><button class="main" @click=${() => this.dispatchEvent(new CustomEvent("take-control"))}>Take control</button>
+              <p class="small">Looking is free. To start, this page must be in control.</p></div>`
       }
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       ${this.#facts()} ${this.preview === null ? nothing : this.#confirm(this.preview)}
@@ -169,31 +135,33 @@ export class StartForm extends LitElement {
   }
 
   #facts() {
+    const typed = this.cold.ok ? Object.entries(this.cold.cold) : [];
     // Hidden, not taken out: who goes back finds what was written.
     return html`<form @submit=${this.#check} ?hidden=${this.preview !== null}>
       <p class="small">
-        Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (shipped defaults, nothing is known of it)" : ""}
+        Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (shipped defaults, nothing is known of it)" : ""}.
+        Cold readings typed in: ${typed.length === 0 ? "none" : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : scaled(ohms, "Ω")}`).join(", ")}.
       </p>
-      <label><span class="label">Another board file</span> <input type="file" name="board" accept=".json,application/json" /></label>
-      <div class="three">
-        ${Object.entries(SURROUNDINGS).map(
-          ([key, { label, choices }]) => html`<label
-            ><span class="label">${label}</span>
-            <select name=${key}>
-              ${choices.map(([value, text]) => html`<option value=${value}>${text}</option>`)}
-            </select></label
-          >`,
-        )}
+      <div class="two">
+        <fieldset>
+          <legend>Done and seen to be so</legend>
+          ${STATEMENTS.map(([key, text]) => html`<label class="check"><input type="checkbox" name=${key} />${text}</label>`)}
+        </fieldset>
+        <div class="stack">
+          <div class="three">
+            ${Object.entries(SURROUNDINGS).map(
+              ([key, { label, choices }]) => html`<label
+                ><span class="label">${label}</span>
+                <select name=${key}>
+                  ${choices.map(([value, text]) => html`<option value=${value}>${text}</option>`)}
+                </select></label
+              >`,
+            )}
+          </div>
+          <label class="check"><input type="checkbox" name="keepOn" />Leave it on after the watch, within its longest on-time</label>
+          <label><span class="label">Another board file</span> <input type="file" name="board" accept=".json,application/json" /></label>
+        </div>
       </div>
-      <fieldset>
-        <legend>Done and seen to be so</legend>
-        ${STATEMENTS.map(([key, text]) => html`<label class="check"><input type="checkbox" name=${key} />${text}</label>`)}
-      </fieldset>
-      <label
-        ><span class="label">Cold readings, one a line</span>
-        <textarea name="cold" rows="3" spellcheck="false" placeholder="aux = 12.4k&#10;aux:core = 3.1k"></textarea
-      ></label>
-      <label class="check"><input type="checkbox" name="keepOn" />Leave it on after the watch, within its longest on-time</label>
       <button class="main" type="submit">Check the permit</button>
     </form>`;
   }
@@ -217,7 +185,7 @@ export class StartForm extends LitElement {
               : this.inControl
                 ? ""
                 : "This page is not in control.";
-    return html`<table>
+    return html`<div class="two"><div class="stack"><table>
         <thead>
           <tr><th scope="col">Feed</th><th scope="col">Volts</th><th scope="col">First limit</th><th scope="col">Highest</th></tr>
         </thead>
@@ -226,7 +194,7 @@ export class StartForm extends LitElement {
         </tbody>
       </table>
       <h3 class="label">Permit</h3>
-      <permit-list .permit=${preview.permit} choosing .waived=${this.waived} @toggle-waiver=${this.#toggle}></permit-list>
+      <permit-list .permit=${preview.permit} .choosing=${true} .waived=${this.waived} @toggle-waiver=${this.#toggle}></permit-list>
       ${
         this.waived.size === 0
           ? nothing
@@ -235,7 +203,7 @@ export class StartForm extends LitElement {
               <input type="text" .value=${this.reason} @input=${this.#because} maxlength="500"
             /></label>`
       }
-      <div class="cautions">
+      </div><div class="stack"><div class="cautions">
         <h3 class="label">Cautions</h3>
         <ul class="small">
           ${preview.cautions.map((caution) => html`<li>${caution}</li>`)}
@@ -244,13 +212,13 @@ export class StartForm extends LitElement {
       </div>
       <button class="main energise" ?disabled=${!may} @click=${() => this.#start(preview)}>Energise ${names}</button>
       ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}
-      <button @click=${this.reset}>Back to the facts</button>`;
+      <button @click=${this.reset}>Back to the facts</button></div></div>`;
   }
 
   async #check(event: SubmitEvent): Promise<void> {
     event.preventDefault();
     const data = new FormData(event.target as HTMLFormElement);
-    const cold = parseCold(String(data.get("cold") ?? ""));
+    const { cold } = this;
     if (!cold.ok) {
       this.problem = cold.because;
       return;
@@ -272,7 +240,7 @@ export class StartForm extends LitElement {
       waiver: null,
       watchSeconds: null,
       keepOn: data.get("keepOn") !== null,
-      job: null,
+      job: this.job,
     };
     const answer = await this.ask({ type: "preview", request });
     if (answer.result === "preview") {
@@ -291,7 +259,7 @@ export class StartForm extends LitElement {
       new CustomEvent("ask-start", {
         detail: {
           type: "start-run",
-          request: { ...this.#request, waiver },
+          request: { ...this.#request, job: this.job, waiver },
           cautionsRead: true,
           confirmed: preview.feeds.map(({ feed, volts, limitAmps }) => ({ feed, volts, limitAmps })),
         },

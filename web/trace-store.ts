@@ -18,10 +18,8 @@ export class TraceStore {
   readonly #feeds = new Map<string, TraceColumns>();
 
   take(message: WireDown): void {
-    if (message.type === "snapshot") {
-      this.#begin(message.snapshot.run);
-      for (const { feed, readings } of message.snapshot.trace) this.#add(feed, readings, false);
-    } else if (message.type === "run-state" && message.run.run !== this.#run) {
+    if (message.type === "snapshot") this.show(message.snapshot.run, message.snapshot.trace);
+    else if (message.type === "run-state" && message.run.run !== this.#run) {
       this.#begin(message.run);
     } else if (message.type === "outcome") {
       this.#goesOn = false;
@@ -29,6 +27,12 @@ export class TraceStore {
       // Between runs the readings have another zero of time, and no limits to be drawn against.
       for (const { feed, readings } of message.feeds) this.#add(feed, readings, message.gap);
     }
+  }
+
+  /** Takes a run with all that was read in it so far. */
+  show(run: WireRun | null, trace: readonly { feed: string; readings: WireReading[] }[]): void {
+    this.#begin(run);
+    for (const { feed, readings } of trace) this.#add(feed, readings, false);
   }
 
   columns(feed: string): TraceColumns {

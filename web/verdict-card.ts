@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { DrawVerdict } from "../shared/draw-verdict.ts";
 import type { RunOutcome } from "../shared/plan.ts";
+import type { WireJobRun } from "../shared/wire-job.ts";
 import { baseStyle } from "./base-style.ts";
 import { duration, scaled } from "./figures.ts";
 import { CLASS_WORDS } from "./next-step.ts";
@@ -13,9 +14,15 @@ const OUTPUTS = {
 
 /** What the draw means, what else it could be, and the sentences and figures it rests on. */
 export class VerdictCard extends LitElement {
-  static override properties = { verdict: { attribute: false }, outcome: { attribute: false } };
+  static override properties = {
+    verdict: { attribute: false },
+    outcome: { attribute: false },
+    expanded: { attribute: false },
+  };
   declare verdict: DrawVerdict | null;
   declare outcome: RunOutcome | null;
+  /** Expanded uncertainty (k = 2) of figures, where it is known. */
+  declare expanded: WireJobRun["expanded"] | null;
 
   static override styles = [
     baseStyle,
@@ -76,6 +83,7 @@ export class VerdictCard extends LitElement {
     super();
     this.verdict = null;
     this.outcome = null;
+    this.expanded = null;
   }
 
   override render() {
@@ -106,9 +114,9 @@ export class VerdictCard extends LitElement {
             </ul>`
       }
       <details>
-        <summary>Figures</summary>
+        <summary>Figures${this.expanded?.plateauAmps == null ? "" : ", with their expanded uncertainty (k = 2)"}</summary>
         <dl class="small">
-          ${figuresOf(verdict).map(([name, text]) => html`<dt>${name}</dt><dd>${text}</dd>`)}
+          ${figuresOf(verdict, this.expanded).map(([name, text]) => html`<dt>${name}</dt><dd>${text}</dd>`)}
         </dl>
       </details>`;
   }
@@ -116,16 +124,21 @@ export class VerdictCard extends LitElement {
 customElements.define("verdict-card", VerdictCard);
 
 /** Null is "cannot be known", and is said so rather than left out. */
-function figuresOf(verdict: DrawVerdict): [name: string, text: string][] {
+function figuresOf(verdict: DrawVerdict, expanded: WireJobRun["expanded"] | null): [name: string, text: string][] {
   const { features } = verdict;
   const unknown = "cannot be known";
   const say = (value: number | null, text: (value: number) => string): string =>
     value === null ? unknown : text(value);
+  const within = (value: number | null | undefined, unit: string): string =>
+    value == null ? "" : ` ± ${scaled(value, unit)}`;
   return [
-    ["steady current", say(features.plateauAmps, (value) => scaled(value, "A"))],
+    ["steady current", say(features.plateauAmps, (value) => scaled(value, "A") + within(expanded?.plateauAmps, "A"))],
     ["peak current, at least", say(features.peakAmps, (value) => scaled(value, "A"))],
     ["read every", say(features.sampleIntervalMs, duration)],
-    ["charge to the first plateau", say(features.chargeCoulombs, (value) => scaled(value, "C"))],
+    [
+      "charge to the first plateau",
+      say(features.chargeCoulombs, (value) => scaled(value, "C") + within(expanded?.chargeCoulombs, "C")),
+    ],
     ["input capacitance", say(features.inputFarads, (value) => scaled(value, "F"))],
     ["resistance", say(features.shortOhms, (value) => scaled(value, "Ω"))],
     ["time at the limit", say(features.limitedMs, duration)],

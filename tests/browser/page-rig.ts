@@ -6,6 +6,7 @@ import { promisify } from "node:util";
 import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
 import { startWire, type Wire } from "../../src/wire/start-wire.ts";
 import { ScriptedFacade } from "../wire/scripted-facade.ts";
+import { ScriptedDesk } from "./example-job.ts";
 
 const FLAGS = [
   "--no-sandbox",
@@ -46,6 +47,7 @@ export const openBrowser = (): Promise<Browser> =>
 /** A bench that is told what to say, its wire, and a browser's page on it; all that the page complains of is kept. */
 export class PageRig {
   readonly facade = new ScriptedFacade();
+  readonly desk = new ScriptedDesk();
   readonly complaints: string[] = [];
   readonly requests: string[] = [];
   page!: Page;
@@ -69,6 +71,7 @@ export class PageRig {
     });
     context.setDefaultTimeout(15_000);
     const rig = new PageRig(pageDir, context);
+    rig.facade.jobDesk = rig.desk;
     await rig.serve();
     rig.page = await context.newPage();
     rig.page.on("console", (message) => {

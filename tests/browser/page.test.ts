@@ -36,6 +36,7 @@ const on = () => exampleFrame(8_650, { slot3v3: [3.301, 0.018], slot12: [12.01, 
 const card = (feed: string): Locator => rig.page.getByRole("region", { name: `Feed ${feed}` });
 const cuts = (): number => rig.facade.asked.filter((each) => each.command.type === "cut").length;
 const button = (name: string | RegExp): Locator => rig.page.getByRole("button", { name });
+const turnTo = (name: string): Promise<void> => rig.page.getByRole("tab", { name: new RegExp(name) }).click();
 const seen = (text: string | RegExp): Promise<void> =>
   rig.page.getByText(text).filter({ visible: true }).first().waitFor();
 
@@ -167,7 +168,8 @@ describe("the connection", () => {
 describe("the cut", () => {
   test("is on Escape from anywhere, without control, also out of a text field", async () => {
     await rig.visit();
-    await rig.page.getByLabel("Cold readings, one a line").click();
+    await turnTo("Cold");
+    await rig.page.getByLabel("Ohms at aux:core").click();
     await rig.page.keyboard.press("Escape");
     await seen("Cut taken by the bench");
     expect(cuts()).toBeGreaterThan(0);
@@ -179,6 +181,7 @@ describe("the cut", () => {
       () => rig.facade.say(off()),
       () => seen("Nothing is on"),
     );
+    await turnTo("Permit");
     const box = rig.page.getByLabel("All returns joined");
     await box.focus();
     await rig.page.keyboard.press("Space");
@@ -269,11 +272,14 @@ describe("a start", () => {
     rig.facade.reply = async (command) =>
       command.type === "preview" ? { result: "preview", preview } : { result: "started", run: "run-1" };
     await rig.visit();
+    await turnTo("Cold");
+    await rig.page.getByLabel("Ohms at aux", { exact: true }).fill("12.4k");
+    await button("On to the permit").click();
     await button("Take control").last().click();
     await seen("In control");
+    await seen("Cold readings typed in: aux 12.4 kΩ.");
     await rig.page.getByLabel("Host").selectOption("none");
     await rig.page.getByLabel("Polarity checked with a meter at the card end").check();
-    await rig.page.getByLabel("Cold readings, one a line").fill("aux = 12.4k");
     await button("Check the permit").click();
     await seen("What will be energised");
   };
@@ -333,7 +339,9 @@ describe("a start", () => {
     await button(/^Energise/).click();
     await seen("nothing was energised");
     await button("Back to the facts").click();
-    expect(await rig.page.getByLabel("Cold readings, one a line").inputValue()).toBe("aux = 12.4k");
+    expect(await rig.page.getByLabel("Polarity checked with a meter at the card end").isChecked()).toBe(true);
+    await turnTo("Cold");
+    expect(await rig.page.getByLabel("Ohms at aux", { exact: true }).inputValue()).toBe("12.4k");
   });
 
   test("needs control: without it nothing can be energised", async () => {
@@ -342,6 +350,7 @@ describe("a start", () => {
       preview: examplePreview({ granted: true, items: [], refusedBecause: [] }),
     });
     await rig.visit();
+    await turnTo("Permit");
     await button("Check the permit").click();
     await rig.page.getByLabel("I have read these, and they are met").check();
     await seen("This page is not in control.");
@@ -368,6 +377,9 @@ describe("a start", () => {
         await tabTo(button("Take control").first());
         await rig.page.keyboard.press("Enter");
         await seen("In control");
+        await tabTo(rig.page.getByRole("tab", { name: /Intake/ }));
+        await rig.page.keyboard.press("ArrowRight");
+        await rig.page.keyboard.press("ArrowRight");
         await tabTo(button("Check the permit"));
         await rig.page.keyboard.press("Enter");
         await seen("What will be energised");
@@ -381,9 +393,14 @@ describe("a start", () => {
     expect(cuts()).toBe(0);
   });
 
-  test("typed with a cold reading that is none is told its line", async () => {
+  test("typed with a cold reading that is none is told where", async () => {
     await rig.visit();
-    await rig.page.getByLabel("Cold readings, one a line").fill("aux = twelve");
+    await turnTo("Cold");
+    await rig.page.getByLabel("Ohms at core", { exact: true }).fill("twelve");
+    await seen('"twelve" at core is no reading');
+    await rig.page.getByLabel("Ohms at core", { exact: true }).fill("0.35");
+    await rig.page.getByLabel("Other points, one a line").fill("aux = twelve");
+    await button("On to the permit").click();
     await button("Check the permit").click();
     await seen('"aux = twelve" is no cold reading');
     expect(rig.facade.asked).toEqual([]);
@@ -487,6 +504,7 @@ describe("the page as a whole", () => {
     rig.facade.reply = async (command) =>
       command.type === "preview" ? { result: "preview", preview: examplePreview() } : { result: "done" };
     await rig.visit();
+    await turnTo("Permit");
     await button("Check the permit").click();
     await seen("What will be energised");
     rig.facade.say({ type: "run-state", run: watchedRun() });
@@ -548,6 +566,7 @@ describe("the page as a whole", () => {
       await rig.visit();
       await seen("no reading yet");
       expect(await violations(), "opened").toEqual([]);
+      await turnTo("Permit");
       await button("Check the permit").click();
       await rig.page
         .getByRole("checkbox", { name: /go on without it/ })
