@@ -1,6 +1,6 @@
 import type { Plan } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
-import { energisedFeeds, type PlanState, wantedReadings } from "../plan/machine-state.ts";
+import { closelyRead, energisedFeeds, type PlanState, wantedReadings } from "../plan/machine-state.ts";
 import type { PollTarget } from "../reading/poll-supply.ts";
 
 /**
@@ -49,5 +49,5 @@ export class ReadingTargets {
 /** All that `wantedReadings` and `energisedFeeds` look at. */
 const keyOf = (state: PlanState): string =>
   state.kind === "energised"
-    ? `energised ${state.step.step} ${state.energised.map((each) => each.feed).join(" ")}`
+    ? `energised ${state.step.step} ${state.energised.map((each) => each.feed).join(" ")} ${closelyRead(state).join(" ")}`
     : state.kind;

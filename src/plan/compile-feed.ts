@@ -2,6 +2,7 @@ import type { BenchFile } from "../../shared/bench-file.ts";
 import type { PlanFeed } from "../../shared/plan.ts";
 import { allowedLimitingMs } from "./allowed-limiting.ts";
 import type { SupplyCapabilities } from "./capabilities.ts";
+import { closeIntervalMs } from "./close-interval.ts";
 import type { PlanProblem } from "./cold-readings.ts";
 import type { FeedLimits } from "./feed-limits.ts";
 import { stageSettings } from "./feed-settings.ts";
@@ -68,7 +69,8 @@ export function compileFeed(request: FeedRequest): { feed: PlanFeed | null; prob
     volts: limits.nominalVolts,
     limitAmps: limits.firstAmps,
     supplyRiseMs,
-    readIntervalMs: request.roundMs,
+    // While it comes up the others are read less often.
+    readIntervalMs: closeIntervalMs({ readIntervalMs, roundMs: request.roundMs }),
   };
   return {
     problems,

@@ -139,8 +139,8 @@ export function withSample(feed: PlanFeed, live: TrackedFeed, sample: Sample): F
   };
 }
 
-/** A late reading says nothing of the time before: a gap counts as three rounds over the feeds of its supply at most. */
-export const longestGapMs = (feed: PlanFeed): number => 3 * (feed.roundMs ?? feed.readIntervalMs);
+/** A late reading says nothing of the time before: a gap counts as three read intervals or one round over all feeds at most. */
+const longestGapMs = (feed: PlanFeed): number => Math.max(3 * feed.readIntervalMs, feed.roundMs ?? 0);
 
 /** A stretch counts whole between two limiting samples, and half where only one end limits. */
 function limitingWith(track: FeedTrack, sample: Sample, afterMs: number, mostMs: number): FeedTrack["limiting"] {

@@ -1,6 +1,7 @@
 import type { Plan, RunOutcome, StageName, StageSetting, Trip } from "../../shared/plan.ts";
+import { othersNth } from "./close-interval.ts";
 import type { CreepTrack } from "./creep-track.ts";
-import type { TrackedFeed } from "./feed-track.ts";
+import { limitedWithin, type TrackedFeed } from "./feed-track.ts";
 import { plannedFeed, supplyFeeds } from "./plan-feeds.ts";
 
 /** What the first look below 1 V found on a clean feed; `ohms` null: more than the meter can see. */
@@ -176,13 +177,26 @@ export const energisedFeeds = (state: PlanState): string[] =>
 
 /**
  * Whose readings the machine wants now, and how often: 1 each round, n each nth. Feeds that are off are watched for
- * back-feed at a lower rate. Empty before the run begins and after it ended.
+ * back-feed at a lower rate; so are those that are up while another comes up or meets its limit, since a start that loops
+ * is told by how often that one is read. Empty before the run begins and after it ended.
  */
 export function wantedReadings(plan: Plan, state: PlanState): { feed: string; everyNth: number }[] {
   if (state.kind === "ready" || state.kind === "ended") return [];
   const feeds = supplyFeeds(plan).map((each) => each.feed);
   if (state.kind !== "energised") return feeds.map((feed) => ({ feed, everyNth: 1 }));
   const on = new Set(energisedFeeds(state));
+  const closely = closelyRead(state);
   const others = state.step.step === "look" || state.step.step === "hold" ? 2 : 4;
-  return feeds.map((feed) => ({ feed, everyNth: on.has(feed) ? 1 : others }));
+  return supplyFeeds(plan).map(({ feed, roundMs = 0 }) => {
+    if (!on.has(feed)) return { feed, everyNth: others };
+    return { feed, everyNth: closely.length === 0 || closely.includes(feed) ? 1 : othersNth(roundMs) };
+  });
+}
+
+/** Feeds that come up now or were in their limit within the last second. */
+export function closelyRead({ step, energised, ledger }: Energised): string[] {
+  const comesUp = step.step === "climb" || (step.step === "switch-on" && step.target.stage === "rise");
+  return energised
+    .filter(({ feed, track }) => (comesUp && step.feed === feed) || limitedWithin(track, ledger.atMs))
+    .map((each) => each.feed);
 }

@@ -61,12 +61,17 @@ function settleMs(feed: PlanFeed, live: LiveFeed, first: boolean): number {
   return Math.min(live.setting.maxMs / 2, charge + Math.min(feed.supplyRiseMs, 100)) + feed.readIntervalMs;
 }
 
-/** The budget would be over before the next reading could stop it. */
-function spentSoon(plan: Plan, feed: PlanFeed, live: LiveFeed): boolean {
+/**
+ * The budget would be over before the next reading could stop it. `nextAmps` is a limit on its way to the supply: it may be
+ * in force already, and volts rise at most as the amps do.
+ */
+export function spentSoon(plan: Plan, feed: PlanFeed, live: LiveFeed, nextAmps = 0): boolean {
   const { last, joules } = live.track;
   if (last === null) return false;
-  const ahead = (Math.max(0, last.volts * last.amps) * (feed.readIntervalMs + CUT_MS)) / 1000;
-  return joules + ahead > plan.trips.touchJoules;
+  const raise = last.amps > 0 ? Math.max(1, nextAmps / last.amps) : 1;
+  const watts = Math.max(0, Math.min(live.setting.volts, last.volts * raise) * last.amps * raise);
+  // Between two readings of a slow supply there may be as many questions about its setting.
+  return joules + (watts * ((nextAmps > 0 ? 2 : 1) * feed.readIntervalMs + CUT_MS)) / 1000 > plan.trips.touchJoules;
 }
 
 function agree(feed: PlanFeed, samples: readonly Sample[]): boolean {

@@ -7,7 +7,7 @@ import { othersWereRead } from "./others-read.ts";
 import { echoDiffers } from "./setting-echo.ts";
 import { type StepResult, stay } from "./step-result.ts";
 import { leave } from "./switch-off.ts";
-import { type LookResult, lookResult, samplesToJudge, seesShortsBelowOhms } from "./touch-judgement.ts";
+import { type LookResult, lookResult, samplesToJudge, seesShortsBelowOhms, spentSoon } from "./touch-judgement.ts";
 import { deadShort, type ShortSeen } from "./trips/dead-short.ts";
 import type { Finding } from "./trips/finding.ts";
 import { junction, twoLimitTest } from "./trips/junction.ts";
@@ -173,8 +173,10 @@ export function advanceRelimit(
   const { step } = state;
   if (step.step !== "relimit") return null;
   if (event.event === "reading" || event.event === "tick") {
-    const most = nowMs - live.askedMs >= MOST_TOUCH_MS;
-    return most ? cutOff(plan, state, conclusion(feed, live, step.points, true), nowMs) : stay(state);
+    const isSpent = spentSoon(plan, feed, live, step.setting.limitAmps);
+    return isSpent || nowMs - live.askedMs >= MOST_TOUCH_MS
+      ? cutOff(plan, state, conclusion(feed, live, step.points, true), nowMs)
+      : stay(state);
   }
   if (event.event !== "configured" || event.feed !== step.feed) return null;
   const differs = echoDiffers(feed, step.setting, event);

@@ -1,4 +1,6 @@
+import type { PlanFeed } from "../../../shared/plan.ts";
 import { sayAmps, sayVolts } from "../amounts.ts";
+import { closeIntervalMs } from "../close-interval.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 const FALLS = 2;
@@ -7,6 +9,9 @@ const FALLS = 2;
  * after the other come to three (arithmetic on common practice).
  */
 const RETURNS = 6;
+/** Read so seldom, milliseconds, short dips of a healthy start are hardly met, and a loop not often either: fewer are enough. */
+const SELDOM_MS = 20;
+const RARE_MS = 60;
 const SECOND_MS = 1000;
 
 /**
@@ -14,7 +19,7 @@ const SECOND_MS = 1000;
  * The second is for dips too short for a meter to see their depth. Never called retrying.
  */
 export const startLoop: TripCheck = (view) =>
-  firstFinding(view, (live) => {
+  firstFinding(view, (live, feed) => {
     const { falls, last, reachedMs, limiting } = live.track;
     const { stage } = view.state.ledger;
     if (!isJudged(view, live) || (stage !== "rise" && stage !== "watch") || last === null || reachedMs === null)
@@ -22,7 +27,7 @@ export const startLoop: TripCheck = (view) =>
     const returns = limiting.filter(
       (each) => !each.continues && each.fromMs >= reachedMs && each.toMs > view.nowMs - SECOND_MS,
     ).length;
-    if (falls < FALLS && returns < RETURNS) return null;
+    if (falls < FALLS && returns < returnsNeeded(feed)) return null;
     const seen =
       falls >= FALLS
         ? `reached nominal and fell under 80 % of it ${falls} times`
@@ -35,3 +40,8 @@ export const startLoop: TripCheck = (view) =>
       because: `${live.feed} ${seen}, now ${sayVolts(last.volts)} and ${sayAmps(last.amps)} with a limit of ${sayAmps(live.setting.limitAmps)}; a start that cannot complete: the limit is too low or the board is overloaded`,
     };
   });
+
+function returnsNeeded(feed: PlanFeed): number {
+  const closeMs = closeIntervalMs(feed);
+  return closeMs <= SELDOM_MS ? RETURNS : closeMs <= RARE_MS ? 4 : 3;
+}
