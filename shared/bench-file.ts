@@ -1,6 +1,10 @@
 import { z } from "zod";
 
-const name = z.string().regex(/^[A-Za-z][A-Za-z0-9_-]{0,31}$/, "a name: a letter, then letters, digits, _ or -");
+const name = z
+  .string()
+  .regex(/^[A-Za-z][A-Za-z0-9_-]{0,31}$/, "a name: a letter, then letters, digits, _ or -")
+  // Every object has these, so that a look-up by such a name would find something where nothing is.
+  .refine((text) => !(text in {}), "a name that every object of the program has already; another one should be taken");
 
 /** "±(share of the reading + offset)" as a half-width; the offset in the quantity's own unit. */
 export const Accuracy = z.strictObject({
@@ -34,6 +38,10 @@ const InstrumentEntry = z.strictObject({
   accuracy: Accuracy.optional(),
   /** The serial number the instrument must answer with; pinned, anything else is refused. */
   serialNumber: z.string().min(1).optional(),
+  /** A meter's scanner: the point each channel is wired to, "POINT" or "A:B" to the channel's number. */
+  scanner: z
+    .record(z.string().regex(/^[^:]+(:[^:]+)?$/, 'a point is "POINT" or "A:B"'), z.number().int().min(0).max(99_999))
+    .optional(),
 });
 export type InstrumentEntry = z.infer<typeof InstrumentEntry>;
 
@@ -50,6 +58,25 @@ const FeedEntry = z.union([
 ]);
 export type FeedEntry = z.infer<typeof FeedEntry>;
 
+/** Two addresses with the same place lead to the same instrument; a path's case counts, a host's does not. */
+const placeOf = (address: string): string =>
+  address.startsWith("ASRL") ? address : address.toUpperCase().replace(/^TCPIP::/, "TCPIP0::");
+
+function scannerProblems(name: string, { kind, scanner }: InstrumentEntry, context: z.RefinementCtx): void {
+  if (scanner === undefined) return;
+  const path = ["instruments", name, "scanner"];
+  if (kind !== "meter")
+    context.addIssue({ code: "custom", path, message: "belongs to a meter; a supply has no scanner" });
+  const points = new Map<number, string>();
+  for (const [point, channel] of Object.entries(scanner)) {
+    const other = points.get(channel);
+    points.set(channel, point);
+    if (other === undefined) continue;
+    const message = `is channel ${channel}, which ${JSON.stringify(other)} has already; each point needs a channel of its own`;
+    context.addIssue({ code: "custom", path: [...path, point], message });
+  }
+}
+
 /** The bench file: instruments, and which supply channel each feed's leads come from. */
 export const BenchFile = z
   .strictObject({
@@ -60,6 +87,19 @@ export const BenchFile = z
     meter: name.optional(),
   })
   .superRefine((bench, context) => {
+    for (const [name, entry] of Object.entries(bench.instruments)) scannerProblems(name, entry, context);
+    const at = new Map<string, string>();
+    for (const [instrument, { address }] of Object.entries(bench.instruments)) {
+      const other = at.get(placeOf(address));
+      if (other !== undefined) {
+        context.addIssue({
+          code: "custom",
+          path: ["instruments", instrument, "address"],
+          message: `is the address of ${JSON.stringify(other)} too; two instruments need addresses of their own`,
+        });
+      }
+      at.set(placeOf(address), instrument);
+    }
     for (const [feed, entry] of Object.entries(bench.feeds)) {
       if ("manual" in entry) continue;
       const instrument = bench.instruments[entry.supply];

@@ -22,7 +22,7 @@ export interface PreparedRun {
 
 /** Feeds of the bench that a run of this board uses: those both name, or all of the bench's for an unknown board. */
 function feedsOf({ bench, board }: RunRequest): string[] {
-  const feeds = Object.keys(bench.feeds).filter((feed) => board === null || feed in board.feeds);
+  const feeds = Object.keys(bench.feeds).filter((feed) => board === null || Object.hasOwn(board.feeds, feed));
   if (feeds.length > 0 || board === null) return feeds;
   throw new BenchError(
     "bad-input",
@@ -76,10 +76,10 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
       ? ["no board file was given: limits and bands are the shipped defaults for an unknown board, weak on purpose"]
       : []),
     ...Object.keys(request.bench.feeds)
-      .filter((feed) => request.board !== null && !(feed in request.board.feeds))
+      .filter((feed) => request.board !== null && !Object.hasOwn(request.board.feeds, feed))
       .map((feed) => `${feed} of the bench is no feed of this board and stays off`),
     ...Object.keys(request.board?.feeds ?? {})
-      .filter((feed) => !(feed in request.bench.feeds))
+      .filter((feed) => !Object.hasOwn(request.bench.feeds, feed))
       .map((feed) => `${feed} of the board has no feed on this bench and stays off: a low draw is expected then`),
   ];
 }

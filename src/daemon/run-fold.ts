@@ -86,6 +86,7 @@ export class RunFolding {
       return [
         {
           feed: feed.feed,
+          ...(feed.ganged === undefined ? {} : { ganged: feed.ganged }),
           atMs: Float64Array.from(column.atMs),
           volts: Float64Array.from(column.volts),
           amps: Float64Array.from(column.amps),

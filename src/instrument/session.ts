@@ -212,12 +212,10 @@ export class Session {
     }
     if (this.#exchange.heardJunk !== "") {
       const should = "maker, model, serial number and firmware should have come. On a serial line check the baud rate";
-      throw this.#error(
-        "bad-reply",
-        `${quoted(this.#exchange.heardJunk)} came to ${quoted(IDENTITY_QUERY)}; ${should}`,
-      );
+      const came = `${quoted(this.#exchange.heardJunk)} came to ${quoted(IDENTITY_QUERY)}`;
+      throw this.#error("bad-reply", `${came}; ${should}`);
     }
-    const within = `within ${Math.round(options.withinMs)} ms`;
+    const within = `within ${Math.round(options.withinMs)} ms; no output was switched`;
     throw this.#error("no-reply", `nothing answered ${quoted(IDENTITY_QUERY)} at ${this.address} ${within}`);
   }
 
@@ -252,7 +250,7 @@ export class Session {
         mustStand();
       }
     };
-    const consequence = this.energised ? "; the output is as it was, which may be on" : "";
+    const consequence = this.#outputNow();
     const sendIf = async (text: string, check: () => void): Promise<void> => {
       await ready();
       check();
@@ -387,11 +385,13 @@ export class Session {
   }
 
   #cutCame(): BenchError {
-    return this.#error("suspect-link", "a cut came before it; it was not sent, or its answer was given up");
+    return this.#error("suspect-link", "off was written before it; it was not sent, or its answer was given up");
   }
+  #outputNow = () => (this.energised ? "; the output is as it was, which may be on" : "; no output was switched");
 
   #suspectError(consequence: string): BenchError {
-    return this.#error("suspect-link", `the link is not to be believed (${this.#suspectBecause}); ${consequence}`);
+    const why = `the link is not to be believed (${this.#suspectBecause})`;
+    return this.#error("suspect-link", `${why}; ${consequence}${this.#outputNow()}`);
   }
 
   #error(code: BenchErrorCode, what: string): BenchError {

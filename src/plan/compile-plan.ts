@@ -47,7 +47,7 @@ export function compilePlan(request: PlanRequest): { plan: Plan } | { problems: 
   const wanted = options.feeds ?? Object.keys(bench.feeds);
   const limits = new Map<string, FeedLimits>();
   for (const name of wanted) {
-    if (!(name in bench.feeds)) {
+    if (!Object.hasOwn(bench.feeds, name)) {
       problems.push({
         path: `feeds.${name}`,
         message: `is no feed of the bench file; the feeds there are: ${Object.keys(bench.feeds).join(", ")}`,

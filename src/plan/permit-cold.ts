@@ -77,7 +77,9 @@ function feedItem(
 function pairsWanted(names: readonly string[], plan: Plan, board: BoardFile | null): string[] {
   const listed = Object.keys(board?.coldPairs ?? {});
   if (board !== null && listed.length > 0) {
-    return listed.filter((pair) => pair.split(":").every((end) => names.includes(end) || !(end in board.feeds)));
+    return listed.filter((pair) =>
+      pair.split(":").every((end) => names.includes(end) || !Object.hasOwn(board.feeds, end)),
+    );
   }
   const high = plan.feeds
     .filter((each) => each.nominalVolts >= 9)

@@ -89,7 +89,7 @@ export function measurementsOf(
     const point = second === null ? first : `${first}:${second}`;
     const to =
       second === null
-        ? `of ${first} to ground${first in board.feeds ? " at its connector" : ""}`
+        ? `of ${first} to ground${Object.hasOwn(board.feeds, first) ? " at its connector" : ""}`
         : `from ${first} to ${second}`;
     const ask = `Ohms ${to}, board off and cold${second === null ? where(first) : ""}`;
     for (const look of LOOKS) {

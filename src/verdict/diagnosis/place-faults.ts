@@ -56,7 +56,7 @@ function place(row: FaultRow, places: readonly (string | null)[], tree: PowerTre
   const [, role = ""] = row.at.split(":");
   return places.map((at) => {
     const point = at !== null && row.kind === "not-enabled" ? (enableOf(at, tree) ?? at) : at;
-    const feed = point === null ? null : point in tree.board.feeds ? point : tree.inputOf(point);
+    const feed = point === null ? null : Object.hasOwn(tree.board.feeds, point) ? point : tree.inputOf(point);
     return {
       row,
       point,

@@ -56,9 +56,9 @@ export function powerTreeOf(board: BoardFile): PowerTree {
       .map((pair) => pair.split(":"))
       .filter((ends) => ends.includes(rail))
       .map((ends) => ends.find((end) => end !== rail) ?? rail)
-      .map((end) => (end in board.feeds ? end : feedOf.get(end)))
+      .map((end) => (Object.hasOwn(board.feeds, end) ? end : feedOf.get(end)))
       .filter((feed) => feed !== undefined);
-    const reachable = [...(needs.get(rail) ?? [])].filter((point) => point in board.feeds);
+    const reachable = [...(needs.get(rail) ?? [])].filter((point) => Object.hasOwn(board.feeds, point));
     const direct = (board.rails[rail]?.needs ?? [])
       .map((need) => (need.startsWith("feed:") ? need.slice(5) : feedOf.get(need)))
       .filter((feed) => feed !== undefined);

@@ -24,7 +24,10 @@ export function predictCold(hypothesis: Hypothesis, point: ColdPoint, tree: Powe
 
 /** A cut feed reads open at its connector; whole, it reads its plane. */
 function predictPoint(hypothesis: Hypothesis, point: string, tree: PowerTree, data: FaultData): ColdShares {
-  if (point in tree.board.feeds && hypothesis.faults.some((fault) => fault.row.opens && fault.feed === point)) {
+  if (
+    Object.hasOwn(tree.board.feeds, point) &&
+    hypothesis.faults.some((fault) => fault.row.opens && fault.feed === point)
+  ) {
     return data.states.openFeed;
   }
   const feed = feedBehind(point, tree);
@@ -50,7 +53,9 @@ function predictPair(
 ): ColdShares {
   const [rail, other] = feedBehind(first, tree) === null ? [first, second] : [second, first];
   const feed = feedBehind(other, tree);
-  const isCut = other in tree.board.feeds && hypothesis.faults.some((fault) => fault.row.opens && fault.feed === other);
+  const isCut =
+    Object.hasOwn(tree.board.feeds, other) &&
+    hypothesis.faults.some((fault) => fault.row.opens && fault.feed === other);
   return strongest(
     hypothesis.faults.map((fault) => {
       if (isCut || feed === null || fault.point !== rail || fault.feed !== feed) return undefined;
@@ -63,7 +68,7 @@ function predictPair(
 
 /** The feed a point is, or is the plane of. */
 export const feedBehind = (point: string, tree: PowerTree): string | null =>
-  point in tree.board.feeds ? point : tree.feedOfPlane(point);
+  Object.hasOwn(tree.board.feeds, point) ? point : tree.feedOfPlane(point);
 
 function strongest(found: readonly (ColdShares | undefined)[], otherwise: ColdShares): ColdShares {
   return found.filter((each) => each !== undefined).sort((a, b) => conductance(b) - conductance(a))[0] ?? otherwise;

@@ -36,7 +36,7 @@ function underOne(
   const { row } = fault;
   const { voltsDefault, voltsBehind, voltsWords } = data.states;
   if (typeof row.volts === "string" && point === fault.point) return voltsWords[row.volts] ?? voltsDefault;
-  if (typeof row.volts === "object" && !(point in tree.board.feeds)) {
+  if (typeof row.volts === "object" && !Object.hasOwn(tree.board.feeds, point)) {
     const word = row.volts[roleOf(point) ?? ""] ?? row.volts["all"];
     if (word !== undefined) return voltsWords[word] ?? voltsDefault;
   }

@@ -13,7 +13,7 @@ export interface ReadingProblem {
 export function readingProblems(board: BoardFile, readings: DiagnosisReadings, data: FaultData): ReadingProblem[] {
   const problems: ReadingProblem[] = [];
   const say = (path: (string | number)[], message: string): void => void problems.push({ path, message });
-  const isPoint = (point: string): boolean => point in board.feeds || point in board.rails;
+  const isPoint = (point: string): boolean => Object.hasOwn(board.feeds, point) || Object.hasOwn(board.rails, point);
   const known = [...Object.keys(board.feeds), ...Object.keys(board.rails)].join(", ");
   const measurements = diagnosisModel(board, data, null).measurements;
 
@@ -35,10 +35,11 @@ export function readingProblems(board: BoardFile, readings: DiagnosisReadings, d
   }
   for (const point of Object.keys(readings.volts)) {
     if (!isPoint(point)) say(["volts", point], `is no feed and no rail of this board; it has ${known}`);
-    else if (point in readings.signals) say(["signals", point], "is given under volts too; give it once");
+    else if (Object.hasOwn(readings.signals, point)) say(["signals", point], "is given under volts too; give it once");
   }
   for (const point of Object.keys(readings.signals)) {
-    if (!(point in board.rails)) say(["signals", point], `is no signal of this board; it has ${signalsOf(board)}`);
+    if (!Object.hasOwn(board.rails, point))
+      say(["signals", point], `is no signal of this board; it has ${signalsOf(board)}`);
     else if (board.rails[point]?.signal !== true) say(["signals", point], "is a rail; it belongs under volts");
   }
   for (const [name, answer] of Object.entries(readings.checks)) {
