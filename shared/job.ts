@@ -37,6 +37,15 @@ const attachment = z.strictObject({
   caption: line.nullable(),
 });
 
+/** The probes were held together and their ohms kept, to be taken off two-wire readings. */
+const leadNull = z.strictObject({
+  kind: z.literal("lead-null"),
+  ohms: z.number().min(0),
+  spreadOhms: z.number().min(0),
+  /** The meter's answer to `*IDN?`. */
+  meter: line,
+});
+
 const coldReadings = z.strictObject({
   kind: z.literal("cold-readings"),
   ohms: ColdReadings,
@@ -103,6 +112,7 @@ export const JobEvent = z.discriminatedUnion("kind", [
   intake,
   note,
   attachment,
+  leadNull,
   coldReadings,
   runStarted,
   runEvents,

@@ -34,8 +34,8 @@ export class MeterLane {
   /** Rises with each new setting; a loop of an older one ends. */
   #generation = 0;
   #isCold = false;
-  /** The trouble told last; undefined while it reads. */
-  #told: BenchErrorCode | undefined;
+  /** The kinds of trouble told since it last read. */
+  readonly #told = new Set<BenchErrorCode>();
   #wake: () => void = () => {};
 
   constructor(options: MeterLaneOptions) {
@@ -74,7 +74,7 @@ export class MeterLane {
   rest(): void {
     this.#generation += 1;
     this.#isCold = false;
-    this.#told = undefined;
+    this.#told.clear();
     this.#wake();
     this.#flush();
   }
@@ -138,7 +138,7 @@ export class MeterLane {
         const reading = cold === undefined ? await this.#volts(setting) : await cold.next();
         if (isOver()) break;
         answer();
-        this.#told = undefined;
+        this.#told.clear();
         this.#take(reading);
       } catch (cause) {
         if (isOver()) break;
@@ -172,8 +172,8 @@ export class MeterLane {
   /** Each kind of trouble once, until the meter reads again. */
   #tell(cause: unknown): void {
     const code = cause instanceof BenchError ? cause.code : "bad-message";
-    if (this.#told === code) return;
-    this.#told = code;
+    if (this.#told.has(code)) return;
+    this.#told.add(code);
     this.#options.onProblem(cause);
   }
 

@@ -85,6 +85,8 @@ export function eventText(event: StoredEvent["event"]): string {
       return event.text;
     case "attachment":
       return `${event.name} (${event.mediaType}, ${event.bytes} bytes)${event.caption === null ? "" : `: ${event.caption}`}`;
+    case "lead-null":
+      return `leads nulled at ${event.ohms} Ω`;
     case "cold-readings":
       return Object.entries(event.ohms)
         .map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : `${ohms} Ω`}`)

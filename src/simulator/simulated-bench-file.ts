@@ -9,10 +9,12 @@ export interface SimulatedBench {
   addresses: ReadonlyMap<string, string>;
   scenario: ScenarioFile;
   traits: FullSupplyTraits;
+  /** The meter's scanner: channel number to point. */
+  scanner: Readonly<Record<string, string>>;
 }
 
 /** The bench file that names a simulation's instruments and the feeds its board has. */
-export function simulatedBenchFile({ instruments, addresses, scenario, traits }: SimulatedBench): BenchFile {
+export function simulatedBenchFile({ instruments, addresses, scenario, traits, scanner }: SimulatedBench): BenchFile {
   const entries: Record<string, InstrumentEntry> = {};
   const feeds: BenchFile["feeds"] = {};
   const accuracy = {
@@ -21,12 +23,13 @@ export function simulatedBenchFile({ instruments, addresses, scenario, traits }:
     ampsShare: 0.002,
     ampsOffset: 2 * traits.stepAmps,
   };
+  const channels = Object.fromEntries(Object.entries(scanner).map(([channel, point]) => [point, Number(channel)]));
   for (const { name, kind, feeds: names } of instruments) {
     entries[name] = {
       kind,
       address: addresses.get(name) ?? "",
       driver: "auto",
-      ...(kind === "supply" ? { accuracy } : {}),
+      ...(kind === "supply" ? { accuracy } : Object.keys(channels).length > 0 ? { scanner: channels } : {}),
     };
     names.forEach((feed, index) => {
       const spec = scenario.feeds[feed];

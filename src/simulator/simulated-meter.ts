@@ -23,6 +23,10 @@ export interface SimulatedMeterOptions {
 const overload = 9.9e37;
 /** More than this on the point, and ohms or diode mode answer nonsense: an overload. */
 const liveVolts = 0.1;
+/** Nobody's point: the two tips held together. */
+const tipsTogether = "shorted";
+/** A range takes a fifth more than its name (common practice, no source). */
+const overRange = 1.2;
 /** How long the point's capacitors take to charge from a milliamp, at most. */
 const slowestSettleMs = 1500;
 
@@ -38,6 +42,8 @@ export class SimulatedMeter {
   private reading: string | null = null;
   private point: string | null = null;
   private touchedMs = 0;
+  /** The greatest value each function's range holds; absent, it ranges by itself. */
+  private readonly ranges = new Map<Quantity, number | undefined>();
   private readonly settings = new Map<string, string>();
 
   constructor(options: SimulatedMeterOptions) {
@@ -52,15 +58,18 @@ export class SimulatedMeter {
         this.quantity = "volts";
         this.samples = 1;
         this.trigger = "IMM";
+        this.ranges.clear();
         this.settings.clear();
       },
     });
     this.addCommands();
   }
 
-  /** Puts the probe on a point ("core"), between two ("aux:core"), or lifts it (null). Throws on a point that is not there. */
+  /** Puts the probe on a point ("core"), between two ("aux:core"), tip on tip ("shorted"), or lifts it (null). Throws on a point that is not there. */
   probe(point: string | null): void {
-    if (point !== null && !(point in this.options.ohms) && this.options.board.voltsAt(point) === undefined) {
+    const isThere = (name: string): boolean =>
+      name === tipsTogether || Object.hasOwn(this.options.ohms, name) || this.options.board.voltsAt(name) !== undefined;
+    if (point !== null && !isThere(point)) {
       throw new Error(`the simulated board has no point ${JSON.stringify(point)}`);
     }
     this.point = point;
@@ -82,10 +91,12 @@ export class SimulatedMeter {
           return channelList(list)
             .map((channel) => this.scan(channel))
             .join(",");
+        this.ranges.set(quantity, rangeFrom(parameters[0]));
         return this.take();
       });
-      this.scpi.on(`CONFigure${header}`, () => {
+      this.scpi.on(`CONFigure${header}`, ({ parameters }) => {
         this.quantity = quantity;
+        this.ranges.set(quantity, rangeFrom(parameters[0]));
         return undefined;
       });
     }
@@ -141,7 +152,9 @@ export class SimulatedMeter {
   }
 
   private take(): string {
-    return format(this.measure(this.point, this.options.nowMs() - this.touchedMs));
+    const value = this.measure(this.point, this.options.nowMs() - this.touchedMs);
+    const range = this.ranges.get(this.quantity) ?? Number.POSITIVE_INFINITY;
+    return format(Math.abs(value) > overRange * range ? Math.sign(value) * overload : value);
   }
 
   private measure(point: string | null, touchedForMs: number): number {
@@ -149,9 +162,10 @@ export class SimulatedMeter {
     board.advanceTo(this.options.nowMs());
     const noise = traits.noiseVolts * random.normal();
     if (this.quantity === "volts") {
-      if (point === null) return noise;
+      if (point === null || point === tipsTogether) return noise;
       return this.voltsAcross(point) * -Math.expm1(-touchedForMs / Math.max(1e-6, traits.settleMs)) + noise;
     }
+    if (point === tipsTogether) return this.shorted(noise);
     if (point === null || Math.abs(this.voltsAcross(point)) > liveVolts) return overload;
     const real = this.options.ohms[point];
     if (this.quantity === "diode") return this.diode(point, real) + noise;
@@ -159,6 +173,13 @@ export class SimulatedMeter {
     const settleMs = Math.max(traits.settleMs, Math.min(slowestSettleMs, real));
     const seen = real * -Math.expm1(-touchedForMs / settleMs) * (1 + traits.noiseOhmsShare * random.normal());
     return seen + (this.quantity === "ohms" ? traits.leadOhms : 0);
+  }
+
+  private shorted(noise: number): number {
+    const { traits, random } = this.options;
+    if (this.quantity === "diode") return noise;
+    const contact = 0.002 * random.normal();
+    return (this.quantity === "ohms" ? traits.leadOhms : 0) + contact;
   }
 
   private voltsAcross(point: string): number {
@@ -173,6 +194,12 @@ export class SimulatedMeter {
     const healthy = span === undefined ? 0.45 : (span[0] + span[1]) / 2;
     return Math.min(healthy, (real ?? 1e6) * 0.001);
   }
+}
+
+/** The range, a decade, that holds what `CONF:VOLT 5` asks for; DEF, AUTO, MIN and MAX, or nothing: it ranges by itself. */
+function rangeFrom(parameter: string | undefined): number | undefined {
+  if (parameter === undefined || /^(DEF|AUTO|MIN|MAX)/i.test(parameter)) return undefined;
+  return 10 ** Math.ceil(Math.log10(Math.max(0.1, numberFrom(parameter, ""))));
 }
 
 const format = (value: number): string => {

@@ -225,7 +225,7 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
   });
 
   return {
-    benchFile: simulatedBenchFile({ instruments, addresses, scenario, traits }),
+    benchFile: simulatedBenchFile({ instruments, addresses, scenario, traits, scanner: meterTraits.scanner }),
     ...(boardFile === null ? {} : { boardFile }),
     scenario,
     coldOhms: scenario.coldOhms,

@@ -6,7 +6,7 @@ import { FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
 import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
-import type { SupplyTraits } from "../../shared/supply-traits.ts";
+import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
 import { Bench, type BenchOptions } from "../../src/bench/bench.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../../src/daemon/prepare-run.ts";
 import { accuracyOf, drawInput, foldRun } from "../../src/daemon/run-fold.ts";
@@ -24,6 +24,7 @@ export interface SimulatedBenchOptions {
   dialect?: Dialect;
   transport?: "tcp" | "pty";
   traits?: SupplyTraits;
+  meterTraits?: MeterTraits;
   seed?: number;
   /** What the bench process is handed besides; a lease that must be kept is then the test's to keep. */
   bench?: Partial<Pick<BenchOptions, "beatLimitMs" | "sleptMs" | "startGuardian">>;
@@ -99,6 +100,7 @@ export class SimulatedBench {
       clock,
       // An instrument that answers in no time would be asked without end while the clock stands still.
       traits: { latencyMs: 12, latencyJitterMs: 4, ...options.traits },
+      ...(options.meterTraits === undefined ? {} : { meterTraits: options.meterTraits }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     });
     return new SimulatedBench(simulation, clock, await loadDrivers([]), options.bench);
@@ -158,13 +160,14 @@ export class SimulatedBench {
   async follow(prepared: PreparedRun, wish: RunWish = {}): Promise<RunReport> {
     const header = runHeader(prepared, "powerup");
     const events: PlanEvent[] = [];
+    const stamp = this.#stamp();
     const ended = new Promise<RunOutcome>((resolve, reject) => {
       this.#listener = (message) => {
         if (message.type === "events") {
           for (const event of message.events) wish.onEvent?.(event);
           events.push(...message.events);
         } else if (message.type === "ended") resolve(message.outcome);
-        else if (message.type === "problem" && message.id !== null) reject(new Error(message.problem.message));
+        else if (message.type === "problem" && message.id === stamp.id) reject(new Error(message.problem.message));
         else if (message.type === "question") {
           const yes = wish.answer?.(message) ?? false;
           this.bench.receive({ type: "answer", ...this.#stamp(), question: message.question, yes });
@@ -174,7 +177,7 @@ export class SimulatedBench {
     const { plan, permit } = prepared;
     this.bench.receive({
       type: "run",
-      ...this.#stamp(),
+      ...stamp,
       record: header.capture,
       plan,
       permit,

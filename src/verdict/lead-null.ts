@@ -1,0 +1,53 @@
+import { univariateOf } from "../analysis/univariate.ts";
+
+/** Leads with more are to be replaced, not nulled (a meter maker's advice). */
+const WORN_OHMS = 1;
+/** More is no lead at all: the probes were not together. */
+const MOST_OHMS = 2;
+/** Contact of hand-held needles repeats within this, ohms (common practice, no source). */
+const STEADY_OHMS = 0.05;
+const LEAST_READINGS = 5;
+
+export type LeadNullJudgement =
+  | { kind: "good"; ohms: number; spreadOhms: number; remark: string | null }
+  | { kind: "refused"; because: string };
+
+/**
+ * What the shorted probes read, in ohms, or why these readings are no lead null: too few, not steady (their standard
+ * deviation over 0.05 Ω), under zero by more than that, or over 2 Ω. `null` stands for an overload.
+ */
+export function judgeLeadNull(readings: readonly (number | null)[]): LeadNullJudgement {
+  if (readings.includes(null)) return { kind: "refused", because: "the probes were apart: the meter read an open" };
+  const values = readings.filter((each) => each !== null);
+  if (values.length < LEAST_READINGS) {
+    const because = `${values.length} readings came; ${LEAST_READINGS} are wanted`;
+    return { kind: "refused", because };
+  }
+  const { mean, stdDev } = univariateOf(values);
+  const ohms = Number(mean.toPrecision(4));
+  if (mean > MOST_OHMS) {
+    return { kind: "refused", because: `${ohms} Ω is no lead; hold the tips together, and replace leads over 1 Ω` };
+  }
+  if (stdDev > STEADY_OHMS) {
+    const spread = stdDev.toPrecision(2);
+    return { kind: "refused", because: `the contact is not steady: ±${spread} Ω, at most ±${STEADY_OHMS} Ω is` };
+  }
+  if (mean < -STEADY_OHMS) {
+    return { kind: "refused", because: `${ohms} Ω is less than nothing: take off the meter's own zero first` };
+  }
+  const remark = mean > WORN_OHMS ? `${ohms} Ω is much for leads; replace them` : null;
+  return { kind: "good", ohms: Math.max(0, ohms), spreadOhms: stdDev, remark };
+}
+
+/** Leads that nobody nulled have 0.2 to 0.5 Ω (a meter maker's note); the larger is reckoned with. */
+const UNKNOWN_LEADS_OHMS = 0.5;
+const TIMES = 10;
+
+/**
+ * What to say of a two-wire ohms reading so small that the leads matter, under ten times theirs; null where they do not.
+ * `leadNullOhms` is what was taken off, null where nothing was.
+ */
+export function leadRemark(ohms: number, leadNullOhms: number | null): string | null {
+  if (leadNullOhms !== null || ohms >= TIMES * UNKNOWN_LEADS_OHMS) return null;
+  return `no lead null was taken: up to ${UNKNOWN_LEADS_OHMS} Ω of it may be the leads`;
+}
