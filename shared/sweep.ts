@@ -1,0 +1,252 @@
+import { z } from "zod";
+import type { BoardFile } from "./board-file.ts";
+import { Diagnosis, DiagnosisReadings } from "./diagnosis.ts";
+import { DrawClass } from "./draw-verdict.ts";
+import type { MeterFunction, MeterReading, MeterReadSetting } from "./meter-reading.ts";
+import { Trip } from "./plan.ts";
+
+/** What is read at a point: volts of a live board; ohms or diode volts of a cold one. */
+export const SweepQuantity = z.enum(["volts", "ohms", "diode"]);
+export type SweepQuantity = z.infer<typeof SweepQuantity>;
+
+/** ILAC-G8:09/2019, 4.2.3, and what was not measured. */
+export const RailVerdictWord = z.enum(["pass", "conditional-pass", "conditional-fail", "fail", "not-measured"]);
+export type RailVerdictWord = z.infer<typeof RailVerdictWord>;
+
+/**
+ * How a value came about: the probe touched and stayed, the person said they were on it, it was typed in, a scanner read
+ * it; or why there is none.
+ */
+export const SweepHow = z.enum(["contact", "take", "typed", "scanner", "skipped", "cannot-reach", "not-visited"]);
+export type SweepHow = z.infer<typeof SweepHow>;
+
+/** Which lead was on the point; the other was on ground, or on the second point of a pair. */
+export const SweepPolarity = z.enum(["red-on-point", "black-on-point"]);
+export type SweepPolarity = z.infer<typeof SweepPolarity>;
+
+/** Words that steer a sweep. */
+export const SweepWord = z.enum(["take", "skip", "redo", "cannot-reach", "stop"]);
+export type SweepWord = z.infer<typeof SweepWord>;
+
+/** A place the sweep goes to. Values are in the quantity's own unit, volts or ohms; null is not known. */
+export interface SweepPoint {
+  /** A rail or signal, a feed, or a pair "A:B". */
+  rail: string;
+  kind: "rail" | "signal" | "feed" | "pair";
+  /** Where to put the probe, in words. */
+  point: string;
+  quantity: SweepQuantity;
+  polarity: SweepPolarity;
+  expected: number | null;
+  low: number | null;
+  high: number | null;
+  /** In ohms, below this it is a short. */
+  shortBelow: number | null;
+  /** True where the limits are the program's own, because the board file gives none. */
+  isDefault: boolean;
+  setting: MeterReadSetting;
+  /** The setting for a value above the range: the highest the board can show. */
+  wideSetting: MeterReadSetting | null;
+}
+
+/** A value as it was taken, before it is judged. */
+export interface SweepCapture {
+  /** Index of the point. */
+  index: number;
+  how: SweepHow;
+  /** null: overload, or none taken. */
+  value: number | null;
+  /** An open circuit in ohms and diode mode; more than any range holds in volts. */
+  overload: boolean;
+  /** Half-width of what the meter may be off, and standard error of the mean; null not known. */
+  halfWidth: number | null;
+  standardError: number | null;
+  /** How many readings the value is the mean of. */
+  readings: number;
+  /** Taken by a person's word while it still moved. */
+  moving: "no" | "rising" | "unsteady";
+  /** From contact, or the word, to the value, milliseconds; null without either. */
+  tookMs: number | null;
+  /** Why it was questioned, and the value that was; this one is the second reading. */
+  questioned: { because: string; value: number | null } | null;
+  /** True where it stands in for an earlier value of the same point, which is kept. */
+  corrects: boolean;
+}
+
+export type SweepEvent =
+  | { event: "begin"; atMs: number }
+  | { event: "reading"; atMs: number; reading: MeterReading }
+  | { event: "say"; atMs: number; word: SweepWord }
+  | { event: "typed"; atMs: number; quantity: SweepQuantity; value: number | null }
+  /** The board goes off, or comes back: what is read in between is nobody's. */
+  | { event: "pause"; atMs: number }
+  | { event: "resume"; atMs: number }
+  /** Time passing, also while the meter says nothing; a few times a second. */
+  | { event: "tick"; atMs: number };
+
+/** What a live reading is doing: in the air, on the way, moving, rising (charging), steady, or on a charged point. */
+export const SweepMotion = z.enum(["lifted", "touching", "moving", "rising", "steady", "charged"]);
+export type SweepMotion = z.infer<typeof SweepMotion>;
+
+export type SweepEffect =
+  | { effect: "measure"; setting: MeterReadSetting }
+  | { effect: "rest" }
+  /** The point that comes next; null after the last. The probe may still be on the one before. */
+  | { effect: "next"; index: number | null }
+  | { effect: "place-probe"; index: number }
+  | {
+      effect: "show";
+      index: number;
+      value: number | null;
+      overload: boolean;
+      motion: SweepMotion;
+      nodeVolts: number | null;
+    }
+  | { effect: "captured"; capture: SweepCapture }
+  /** `fits` is the point the value would fit; null where it is questioned for another reason. */
+  | { effect: "question"; index: number; value: number | null; because: string; fits: string | null }
+  | { effect: "hint"; index: number; text: string }
+  | { effect: "finished"; ended: "all-visited" | "stopped" };
+
+/** What a good value of a point is, its own unit; null is not known. */
+export interface SweepLimits {
+  expected: number | null;
+  low: number | null;
+  high: number | null;
+  shortBelow: number | null;
+  isDefault: boolean;
+}
+
+/** All a sweep is made of. */
+export interface SweepPlan {
+  board: BoardFile;
+  /** Nothing is energised: ohms in place of volts. */
+  cold: boolean;
+  /** Also the diode mode of the points that have a value for it; cold only. */
+  diode: boolean;
+  /** Ohms with four wires. */
+  fourWire: boolean;
+  leadNullOhms: number | null;
+  /** False: the bench has no meter, values are typed in. */
+  hasMeter: boolean;
+  limitsOf: (point: string, quantity: SweepQuantity) => SweepLimits;
+  /** The meter's ranges as its driver has them, smallest first. */
+  rangesOf: (measure: MeterFunction) => readonly { upTo: number; share: number; offset: number }[];
+  /** The scanner's channel that is wired to a point; null: by hand. */
+  channelOf: (point: string) => number | null;
+}
+
+/** A sweep under way, without its clock and its meter: takes what happened, answers with what to do. */
+export interface SweepSteps {
+  readonly points: readonly SweepPoint[];
+  /** The point the sweep is at; null before it begins and after it ended. */
+  readonly at: SweepPoint | null;
+  take(event: SweepEvent): SweepEffect[];
+}
+
+/** Begins a sweep; nothing happens before its "begin". */
+export type BeginSweep = (plan: SweepPlan) => SweepSteps;
+
+const value = z.number().nullable();
+/** The value under its quantity's name: `volts`, `ohms` ("open" for an overload) or `diodeVolts`. */
+const valued = {
+  volts: value.exactOptional(),
+  ohms: z
+    .union([z.number(), z.literal("open")])
+    .nullable()
+    .exactOptional(),
+  diodeVolts: z
+    .union([z.number(), z.literal("open")])
+    .nullable()
+    .exactOptional(),
+};
+const expanded = {
+  expandedVolts: value.exactOptional(),
+  expandedOhms: value.exactOptional(),
+};
+
+/** One rail as it was judged and filed. `expandedVolts`/`expandedOhms` is the expanded uncertainty, k = 2. */
+export const SweepRail = z.strictObject({
+  rail: z.string(),
+  quantity: SweepQuantity,
+  ...valued,
+  ...expanded,
+  verdict: RailVerdictWord,
+  /** Probability that it is within its limits (JCGM 106:2012); null not known. */
+  conformity: value,
+  limits: z.tuple([value, value]),
+  because: z.array(z.string()),
+  how: SweepHow,
+  polarity: SweepPolarity,
+  readings: z.number().int().min(0),
+  standardError: value,
+  moving: z.enum(["no", "rising", "unsteady"]),
+  tookMs: value,
+  questioned: z.strictObject({ because: z.string(), value }).nullable(),
+  /** True where an earlier value of this rail stands in the record, and this one holds. */
+  corrects: z.boolean(),
+  /** Set where the board must not be powered with this reading, in a sentence. */
+  neverPower: z.string().nullable(),
+});
+export type SweepRail = z.infer<typeof SweepRail>;
+
+/** The words `motion` and `stable` say the same for people and for programs. */
+export const SweepLine = z.discriminatedUnion("event", [
+  /** The power-up has been judged and the outputs stay on. */
+  z.strictObject({ event: z.literal("draw"), class: DrawClass, watchedFor: z.number() }),
+  z.strictObject({
+    event: z.literal("place-probe"),
+    rail: z.string(),
+    point: z.string(),
+    quantity: SweepQuantity,
+    expected: value,
+    limits: z.tuple([value, value]),
+    left: z.number().int(),
+  }),
+  z.strictObject({
+    event: z.literal("reading"),
+    rail: z.string(),
+    ...valued,
+    stable: z.boolean(),
+    motion: SweepMotion,
+  }),
+  z.strictObject({
+    event: z.literal("question"),
+    rail: z.string(),
+    ...valued,
+    because: z.string(),
+    fits: z.string().nullable(),
+  }),
+  z.strictObject({ event: z.literal("rail"), ...SweepRail.shape }),
+  z.strictObject({
+    event: z.literal("next"),
+    rail: z.string().nullable(),
+    point: z.string().nullable(),
+    left: z.number().int(),
+  }),
+  z.strictObject({ event: z.literal("hint"), rail: z.string().nullable(), text: z.string() }),
+  /** The longest on-time was reached: off, and back by the same stages after this long. */
+  z.strictObject({
+    event: z.literal("cooling"),
+    rail: z.string().nullable(),
+    secondsLeft: z.number(),
+    because: z.string(),
+  }),
+  z.strictObject({
+    event: z.literal("done"),
+    ended: z.enum(["all-visited", "stopped", "cut", "board-stopped", "failed"]),
+    because: z.array(z.string()),
+    rails: z.array(SweepRail),
+    /** What the readings say, as `diagnose` prints it; null where it could not be worked out. */
+    diagnosis: Diagnosis.nullable(),
+    /** Class of the draw, where it was powered and judged. */
+    draw: DrawClass.nullable(),
+    /** The readings as `diagnose` takes them. */
+    readings: DiagnosisReadings.nullable(),
+    neverPower: z.array(z.string()),
+    output: z.enum(["off", "on", "unknown"]),
+    job: z.string().nullable(),
+    trip: Trip.nullable(),
+  }),
+]);
+export type SweepLine = z.infer<typeof SweepLine>;

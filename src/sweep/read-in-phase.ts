@@ -1,0 +1,274 @@
+import type { MeterReading } from "../../shared/meter-reading.ts";
+import type { SweepCapture, SweepEffect, SweepHow, SweepMotion, SweepPoint } from "../../shared/sweep.ts";
+import { contactVolts, learned } from "./lifted-level.ts";
+import { type Sample, spanMs } from "./sample.ts";
+import type { Look } from "./steady.ts";
+import { NO_TOUCH, type Phase, type SweepState, type Touch } from "./sweep-state.ts";
+import { isOpen, isOverloaded, letGo, lookAtTouch, touchedBy } from "./touching.ts";
+
+/** A probe in the air must be seen there for so long: a bounce of the hand is shorter. */
+const LIFT_MS = 200;
+const LIFT_READINGS = 2;
+/** Nothing is known of the air yet: so many readings of it, for so long, before a contact counts. */
+const FIRST_LIFT_MS = 300;
+const FIRST_LIFT_READINGS = 6;
+/** In the air a meter reads next to nothing; a first reading above this is a probe that lies on something live, volts. */
+const AIR_VOLTS = 0.05;
+/** So near to the lifted level is in the air, where what was read last was far from it, volts. */
+const NEAR_AIR_VOLTS = 0.02;
+/** A probe that is not seen to lift for so long is asked to. */
+const ASK_MS = 2000;
+/** A word is not waited on for ever: after so long the value is taken as it is. */
+const TAKE_MS = 1500;
+/** The same for a node that charges, and for a scanner, whom nobody tells to go on. */
+const UNATTENDED_MS = 10_000;
+/** After so long on a point that does not come to rest the person is told what they can do. */
+const RESTLESS_MS = 4000;
+
+type Value = Omit<SweepCapture, "index" | "questioned" | "corrects">;
+
+export interface ReadStep {
+  state: SweepState;
+  effects: SweepEffect[];
+  taken: Value | null;
+}
+
+interface ReadInput {
+  points: readonly SweepPoint[];
+  state: SweepState;
+  point: SweepPoint;
+  index: number;
+  reading: MeterReading;
+}
+
+type InPhase<P extends Phase["phase"]> = ReadInput & { phase: Extract<Phase, { phase: P }> };
+
+/** What one reading of this point's setting means where the sweep is. */
+export function readInPhase(input: ReadInput): ReadStep {
+  const { phase } = input.state;
+  if (input.reading.kind === "charged") return charged(input);
+  switch (phase.phase) {
+    case "lift":
+      return waitForLift({ ...input, phase });
+    case "place":
+      return place({ ...input, phase });
+    case "again":
+      return again({ ...input, phase });
+    case "take":
+    case "scan":
+      return onIt({ ...input, phase });
+    default:
+      return { state: input.state, effects: [], taken: null };
+  }
+}
+
+const sampleOf = (reading: MeterReading): Sample => ({
+  atMs: reading.atMs,
+  value: reading.value ?? 0,
+  halfWidth: reading.halfWidth,
+});
+
+/** Whether a reading looks like a probe in the air: near the lifted level in volts, open in ohms and diode mode. */
+function isAir({ state, point, reading, points }: ReadInput): boolean {
+  if (point.quantity !== "volts") return isOpen(reading, point);
+  if (reading.value === null) return false;
+  const { lifted, last } = state;
+  if (lifted === null) return Math.abs(reading.value) <= AIR_VOLTS;
+  const contact = contactVolts(lifted);
+  const before = last === null || points[last.index]?.quantity !== "volts" ? null : last.value;
+  // Half-way to what was read last belongs to that, so that a weak rail is not taken for the air.
+  const near = before === null ? NEAR_AIR_VOLTS : Math.min(NEAR_AIR_VOLTS, Math.abs(before - lifted.level) / 2);
+  return Math.abs(reading.value - lifted.level) <= Math.max(contact, near);
+}
+
+function waitForLift(input: InPhase<"lift">): ReadStep {
+  const { state, phase, point, index, reading } = input;
+  const isVolts = point.quantity === "volts";
+  const isInAir = isAir(input);
+  const air = isInAir ? [...phase.air, sampleOf(reading)] : [];
+  const airs = isInAir || phase.airs === Number.POSITIVE_INFINITY ? phase.airs + 1 : 0;
+  const knowsAir = !isVolts || state.lifted !== null;
+  const isLong =
+    spanMs(air) >= (knowsAir ? LIFT_MS : FIRST_LIFT_MS) &&
+    air.length >= (knowsAir ? LIFT_READINGS : FIRST_LIFT_READINGS);
+  const named: SweepEffect[] = phase.isNamed ? [] : [{ effect: "place-probe", index }];
+  if (isLong || airs === Number.POSITIVE_INFINITY) {
+    const lifted = isVolts && air.length > 0 ? learned(state.lifted, air, true) : state.lifted;
+    return { state: { ...state, lifted, phase: { phase: "place", touch: NO_TOUCH } }, effects: named, taken: null };
+  }
+  const waitedMs = reading.atMs - phase.sinceMs;
+  const isLate = waitedMs >= ASK_MS && !isInAir;
+  const hint: SweepEffect[] =
+    isLate && !phase.isHinted
+      ? [{ effect: "hint", index, text: "lift the probe: it still seems to be on the point before" }]
+      : [];
+  return {
+    state: {
+      ...state,
+      phase: { ...phase, air, airs, isHinted: phase.isHinted || isLate },
+    },
+    effects: [...hint, show(input, isInAir ? "lifted" : "touching")],
+    taken: null,
+  };
+}
+
+/** In the air or not: a contact by the rule, `max(6σ, 5 mV)` from the lifted reading, or no longer open. */
+function isContact({ state, point, reading }: ReadInput): boolean {
+  if (point.quantity !== "volts") return !isOpen(reading, point);
+  if (reading.value === null) return true;
+  const { lifted } = state;
+  return Math.abs(reading.value - (lifted?.level ?? 0)) > contactVolts(lifted);
+}
+
+function place(input: InPhase<"place">): ReadStep {
+  const { state, phase, point } = input;
+  if (!isContact(input)) {
+    const lifted = point.quantity === "volts" ? learned(state.lifted, [sampleOf(input.reading)]) : state.lifted;
+    return {
+      state: { ...state, lifted, phase: { ...phase, touch: letGo(phase.touch) } },
+      effects: [show(input, "lifted")],
+      taken: null,
+    };
+  }
+  return inContact(input, phase.touch, "contact", (touch) => ({ ...phase, touch }));
+}
+
+/** After a question: what stays on is looked at again after a while, what lifts is waited for. */
+function again(input: InPhase<"again">): ReadStep {
+  const { state, phase, reading } = input;
+  const air = isAir(input) ? [...phase.air, sampleOf(reading)] : [];
+  if (spanMs(air) >= LIFT_MS && air.length >= LIFT_READINGS) {
+    return {
+      state: { ...state, phase: { phase: "place", touch: NO_TOUCH } },
+      effects: [show(input, "lifted")],
+      taken: null,
+    };
+  }
+  if (air.length > 0)
+    return { state: { ...state, phase: { ...phase, air, touch: letGo(phase.touch) } }, effects: [], taken: null };
+  const step = inContact(input, phase.touch, "contact", (touch) => ({ ...phase, air, touch }));
+  if (step.taken === null || reading.atMs >= phase.untilMs) return step;
+  return { ...step, taken: null };
+}
+
+/** The person says so, or a scanner is switched there: no contact to be found, only rest. */
+function onIt(input: InPhase<"take" | "scan">): ReadStep {
+  const { phase, reading } = input;
+  if (reading.queriedAtMs < phase.fromMs) return { state: input.state, effects: [], taken: null };
+  const how = phase.phase === "take" ? "take" : "scanner";
+  const step = inContact(input, phase.touch, how, (touch) => ({ ...phase, touch }));
+  if (step.taken !== null) return step;
+  const after = step.state.phase;
+  const touch = "touch" in after ? after.touch : NO_TOUCH;
+  const waitedMs = reading.atMs - phase.fromMs;
+  if (waitedMs < (how === "take" ? TAKE_MS : UNATTENDED_MS) || touch.window.length < 2) return step;
+  const look = lookAtTouch(touch, input.point, input.state.lifted?.sigma ?? 0);
+  return { ...step, taken: valueTaken(look, touch, { how, atMs: reading.atMs, sinceMs: phase.fromMs }) };
+}
+
+/** One more reading on the point: the value, where it has come to rest. */
+function inContact(input: ReadInput, before: Touch, how: SweepHow, phaseWith: (touch: Touch) => Phase): ReadStep {
+  const { state, point, index, reading } = input;
+  const sigma = state.lifted?.sigma ?? 0;
+  const touch = touchedBy(before, reading, point, sigma);
+  const sinceMs =
+    state.phase.phase === "take" || state.phase.phase === "scan" ? state.phase.fromMs : (touch.fromMs ?? reading.atMs);
+  if (isOverloaded(touch, reading.atMs)) return overloaded(input, touch, { how, sinceMs, phaseWith });
+  const look = lookAtTouch(touch, point, sigma);
+  const effects = [show(input, touch.overloads > 0 ? "moving" : motionOf(look))];
+  if (!look.steady) {
+    const isRestless = !touch.isHinted && look.why !== "short" && reading.atMs - sinceMs >= RESTLESS_MS;
+    if (isRestless)
+      effects.push({ effect: "hint", index, text: RESTLESS[look.why === "rising" ? "rising" : "unsteady"] });
+    return {
+      state: { ...state, phase: phaseWith({ ...touch, isHinted: touch.isHinted || isRestless }) },
+      effects,
+      taken: null,
+    };
+  }
+  return {
+    state: { ...state, phase: phaseWith(touch) },
+    effects,
+    taken: valueTaken(look, touch, { how, atMs: reading.atMs, sinceMs }),
+  };
+}
+
+const RESTLESS = {
+  rising: 'still rising: the node charges; wait, or say "take" to file it as still rising',
+  unsteady: 'unsteady: hold the probe still, or say "take" to file it as unsteady',
+};
+
+/** More than the range holds: a wider range in volts, an open circuit in ohms and diode mode where somebody is on it. */
+function overloaded(
+  input: ReadInput,
+  touch: Touch,
+  { how, sinceMs, phaseWith }: { how: SweepHow; sinceMs: number; phaseWith: (touch: Touch) => Phase },
+): ReadStep {
+  const { state, point, reading } = input;
+  if (point.quantity === "volts" && point.wideSetting !== null && !touch.isWide) {
+    return {
+      state: { ...state, settingFromMs: reading.atMs, phase: phaseWith({ ...letGo(touch), isWide: true }) },
+      effects: [{ effect: "measure", setting: point.wideSetting }],
+      taken: null,
+    };
+  }
+  return {
+    state: { ...state, phase: phaseWith(touch) },
+    effects: [show(input, "steady")],
+    taken: {
+      how,
+      value: null,
+      overload: true,
+      halfWidth: null,
+      standardError: null,
+      readings: touch.overloads,
+      moving: "no",
+      tookMs: reading.atMs - sinceMs,
+    },
+  };
+}
+
+function valueTaken(look: Look, touch: Touch, of: { how: SweepHow; atMs: number; sinceMs: number }): Value {
+  const widths = touch.window.map((each) => each.halfWidth);
+  return {
+    how: of.how,
+    value: look.mean,
+    overload: false,
+    halfWidth: widths.includes(null) ? null : Math.max(...widths.map((each) => each ?? 0)),
+    standardError: Number.isFinite(look.standardError) ? look.standardError : null,
+    readings: look.readings,
+    moving: look.steady || look.why === "short" ? "no" : look.why === "rising" ? "rising" : "unsteady",
+    tookMs: of.atMs - of.sinceMs,
+  };
+}
+
+function motionOf(look: Look): SweepMotion {
+  if (look.steady) return "steady";
+  if (look.why === "short") return "touching";
+  return look.why === "rising" ? "rising" : "moving";
+}
+
+function charged(input: ReadInput): ReadStep {
+  const { state, index, reading } = input;
+  const { phase } = state;
+  if (!("touch" in phase)) return { state, effects: [show(input, "charged")], taken: null };
+  const effects: SweepEffect[] = [show(input, "charged")];
+  if (!phase.touch.isHinted) {
+    const volts = reading.nodeVolts === null ? "" : ` (${Math.round(Math.abs(reading.nodeVolts) * 1000)} mV on it)`;
+    effects.push({ effect: "hint", index, text: `discharge first${volts}: through 10 to 100 Ω, never by a short` });
+  }
+  return {
+    state: { ...state, phase: { ...phase, touch: { ...letGo(phase.touch), isHinted: true } } },
+    effects,
+    taken: null,
+  };
+}
+
+const show = ({ index, reading, point }: ReadInput, motion: SweepMotion): SweepEffect => ({
+  effect: "show",
+  index,
+  value: isOpen(reading, point) ? null : reading.value,
+  overload: isOpen(reading, point),
+  motion,
+  nodeVolts: reading.nodeVolts,
+});
