@@ -3,6 +3,7 @@ import type { Clock } from "../../shared/clock.ts";
 import { type FromBench, IPC_PROTOCOL, ToBench } from "../../shared/ipc.ts";
 import type { OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
+import { Silence } from "../link/silence.ts";
 import { energisedFeeds } from "../plan/machine-state.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
 import { CutLane, type Outputs } from "./cut-lane.ts";
@@ -12,7 +13,6 @@ import { IdlePolling } from "./idle-polling.ts";
 import { ipcProblem } from "./ipc-problem.ts";
 import { askMeter } from "./meter-lane.ts";
 import { PlanRunner } from "./plan-runner.ts";
-import { Silence } from "./silence.ts";
 
 export interface BenchOptions {
   clock: Clock;
@@ -24,6 +24,8 @@ export interface BenchOptions {
   scheduling: string;
   /** A daemon silent for longer has gone: off. Milliseconds; Infinity where one process holds both sides. */
   beatLimitMs: number;
+  /** How long the daemon has waited for a processor so far, milliseconds; that is no silence of its own. */
+  daemonWaitedMs?: () => number | null;
   /** How long the machine has been suspended so far, milliseconds, where that can be told; the clock stood still then. */
   sleptMs?: () => number;
 }
@@ -63,7 +65,7 @@ export class Bench {
   constructor(options: BenchOptions) {
     this.#options = options;
     this.#batch = new EventBatch(options.send);
-    this.#silence = new Silence(options.clock.nowMs());
+    this.#silence = new Silence(options.clock.nowMs(), options.daemonWaitedMs);
     this.#sleptMs = options.sleptMs?.() ?? 0;
     this.#cutLane = new CutLane({
       clock: options.clock,
@@ -373,7 +375,7 @@ export class Bench {
 
   /** A run needs a live lease in every stage: what is off now may be switched on in the next turn. */
   #checkBeat(): void {
-    const silentMs = this.#silence.look(this.#options.clock.nowMs());
+    const silentMs = this.#silence.look(this.#options.clock.nowMs(), this.#options.beatLimitMs);
     if (silentMs <= this.#options.beatLimitMs) this.#leaseLost = false;
     else if (!this.isIdle && !this.#leaseLost) {
       this.#leaseLost = true;

@@ -5,9 +5,10 @@ import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { FromGuardian, type ToGuardian } from "../../shared/guardian.ts";
 import { processStart } from "../link/process-start.ts";
+import { runWaitMs } from "../link/run-wait.ts";
+import { Silence } from "../link/silence.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { raisePriority } from "./raise-priority.ts";
-import { Silence } from "./silence.ts";
 
 const BEAT_MS = 50;
 const LOOK_MS = 25;
@@ -46,7 +47,7 @@ class GuardianProcess implements GuardianPort {
   constructor(child: ChildProcess, clock: Clock) {
     this.#child = child;
     this.#clock = clock;
-    this.#silence = new Silence(clock.nowMs());
+    this.#silence = new Silence(clock.nowMs(), () => (child.pid === undefined ? null : runWaitMs(child.pid)));
     child.on("message", (raw) => this.#take(raw));
     child.on("exit", () => this.#lose("the guardian process ended"));
     child.on("disconnect", () => this.#lose("the guardian's pipe closed"));
@@ -55,7 +56,7 @@ class GuardianProcess implements GuardianPort {
       if (this.#lost) return;
       clock.after(LOOK_MS, () => beat(looks + 1));
       if (looks % (BEAT_MS / LOOK_MS) === 0) this.#send({ type: "beat" });
-      if (this.#silence.look(clock.nowMs()) > SILENT_MS && this.#isArmed) {
+      if (this.#silence.look(clock.nowMs(), SILENT_MS) > SILENT_MS && this.#isArmed) {
         this.#lose(`the guardian was silent for more than ${SILENT_MS} ms`);
       }
     };

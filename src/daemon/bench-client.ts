@@ -1,6 +1,5 @@
 import { type ChildProcess, fork } from "node:child_process";
 import { EventEmitter } from "node:events";
-import os from "node:os";
 import { fileURLToPath } from "node:url";
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
 import type { BenchFile } from "../../shared/bench-file.ts";
@@ -9,6 +8,7 @@ import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToB
 import type { MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { Permit } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { preferThisProcess } from "./prefer-process.ts";
 
 type Of<T extends FromBench["type"]> = Extract<FromBench, { type: T }>;
 
@@ -27,7 +27,6 @@ export interface BenchClientEvents {
 }
 
 const BEAT_MS = 50;
-const DAEMON_NICE = -5;
 const COMMAND_MS = 10_000;
 const CONNECT_MS = 60_000;
 /** The bench process refuses what is past its deadline: only some time after that is it certain that no answer comes. */
@@ -40,15 +39,6 @@ const benchMain = fileURLToPath(new URL("../bench/main.js", import.meta.url));
 
 /** CLOCK_MONOTONIC, which agrees between processes; `performance.now()` counts from each process's own start. */
 const monotonicMs = (): number => Number(process.hrtime.bigint()) / 1e6;
-
-/** A daemon that is kept waiting by other programs looks to the bench process like one that is gone, which cuts. */
-function preferThisProcess(): void {
-  try {
-    if (os.getPriority() > DAEMON_NICE) os.setPriority(DAEMON_NICE);
-  } catch {
-    // Not allowed to: the limit stands all the same.
-  }
-}
 
 interface Waiting {
   resolve: (connected: Of<"connected"> | undefined) => void;

@@ -8,6 +8,8 @@ import type { ArmFile, FromGuardian, Incident } from "../../shared/guardian.ts";
 import { ToGuardian } from "../../shared/guardian.ts";
 import { processStart } from "../link/process-start.ts";
 import { realClock } from "../link/real-clock.ts";
+import { runWaitMs } from "../link/run-wait.ts";
+import { Silence } from "../link/silence.ts";
 import { switchOff } from "./switch-off.ts";
 
 const SILENT_MS = 250;
@@ -15,10 +17,9 @@ const LOOK_MS = 25;
 
 const armPath = process.argv[2] ?? "";
 let armed: ArmFile | undefined;
-let lastBeatMs = realClock.nowMs();
-let lastLookMs = lastBeatMs;
 let acting = false;
-let lookedAgain = false;
+// The bench process is this one's parent as long as it lives.
+const silence = new Silence(realClock.nowMs(), () => runWaitMs(process.ppid));
 
 /** Safe against a crash in between: the file is whole or not there. */
 function keep(file: string, content: unknown): void {
@@ -65,7 +66,7 @@ async function act(why: string): Promise<void> {
 const send = (message: FromGuardian): void => void process.send?.(message, undefined, {}, () => {});
 
 process.on("message", (raw) => {
-  lastBeatMs = realClock.nowMs();
+  silence.heard(realClock.nowMs());
   const message = ToGuardian.safeParse(raw);
   if (!message.success || acting) return;
   if (message.data.type === "beat") send({ type: "beat" });
@@ -94,11 +95,6 @@ process.on("disconnect", () => {
 for (const signal of ["SIGINT", "SIGHUP", "SIGTERM"] as const) process.on(signal, () => {});
 
 setInterval(() => {
-  const nowMs = realClock.nowMs();
-  // Having been stopped ourselves, beats may be waiting to be read: look again, once, before believing the silence.
-  const looksAgain = nowMs - lastLookMs > 4 * LOOK_MS && !lookedAgain;
-  lastLookMs = nowMs;
-  lookedAgain = looksAgain;
-  if (!looksAgain && nowMs - lastBeatMs > SILENT_MS)
-    void act(`the bench process was silent for ${Math.round(nowMs - lastBeatMs)} ms`);
+  const silentMs = silence.look(realClock.nowMs(), SILENT_MS);
+  if (silentMs > SILENT_MS) void act(`the bench process was silent for ${Math.round(silentMs)} ms`);
 }, LOOK_MS);

@@ -22,3 +22,15 @@ export function keepMeasured(measured: Measured): void {
   const file = process.env["FIRSTAMP_FAULTS_OUT"];
   if (file !== undefined) appendFileSync(file, `${JSON.stringify(measured)}\n`);
 }
+
+/** Adds a table of figures that is no list of injections, under its name. */
+export function keepTable(table: string, figures: unknown): void {
+  const file = process.env["FIRSTAMP_FAULTS_OUT"];
+  if (file !== undefined) appendFileSync(file, `${JSON.stringify({ table, figures })}\n`);
+}
+
+/** The value that this share of them does not exceed (nearest rank). */
+export const quantile = (values: readonly number[], share: number): number => {
+  const sorted = values.toSorted((a, b) => a - b);
+  return sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)] ?? Number.NaN;
+};

@@ -1,7 +1,7 @@
 import { expect } from "vitest";
 import { type EnergisedProgram, energise } from "./energised-program.ts";
 import type { Transport } from "./fault-bench.ts";
-import { keepMeasured } from "./fault-report.ts";
+import { keepMeasured, quantile } from "./fault-report.ts";
 import { measureLateness } from "./lateness.ts";
 
 /** Trials of each fault over both transports together. */
@@ -12,11 +12,6 @@ const SIDE_BY_SIDE = Number(process.env["FIRSTAMP_SIDE_BY_SIDE"] ?? 2);
 const AT_LAST_MS = 10_000;
 /** The way from the fault to the instrument passes so many processes, each of which a busy machine may keep waiting. */
 const HOPS = 3;
-
-const quantile = (values: readonly number[], share: number): number => {
-  const sorted = values.toSorted((a, b) => a - b);
-  return sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)] ?? Number.NaN;
-};
 
 export interface TrialsOptions {
   row: string;

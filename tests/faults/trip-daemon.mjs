@@ -1,0 +1,78 @@
+/**
+ * The daemon's own parts, run after run without a person: bench processes with their guardians, the record with its
+ * commits, the pages' frames. Each run is tripped by its instrument; the next begins at once.
+ */
+import { ActiveRun } from "../../dist/src/daemon/active-run.js";
+import { BenchClient } from "../../dist/src/daemon/bench-client.js";
+import { openDataFolder } from "../../dist/src/daemon/data-folder.js";
+import { DeskShow } from "../../dist/src/daemon/desk-show.js";
+import { prepareRun, runHeader } from "../../dist/src/daemon/prepare-run.js";
+import { NOTHING_STATED } from "../../dist/src/daemon/run-request.js";
+import { loadDrivers } from "../../dist/src/instrument/load-drivers.js";
+import { startWire } from "../../dist/src/wire/start-wire.js";
+
+const { directory, benches, board, pageDir, wires } = JSON.parse(process.argv[2]);
+const FRAME_MS = 50;
+const data = await openDataFolder(directory);
+const drivers = await loadDrivers([]);
+const show = new DeskShow();
+const facade = {
+  snapshot: () => ({
+    program: "",
+    bench: { simulated: true, feeds: [], instruments: [], warnings: [] },
+    board: null,
+    ...show.snapshot(),
+  }),
+  subscribe: (listener) => show.subscribe(listener),
+  command: async () => ({ result: "done" }),
+};
+const open = await Promise.all(Array.from({ length: wires }, () => startWire({ facade, pageDir })));
+const request = {
+  bench: null,
+  drivers,
+  board,
+  coldOhms: {},
+  conditions: { ...NOTHING_STATED, cooler: "cooler" },
+  waiver: { reason: "a test", items: null },
+  watchSeconds: 5,
+  keepOn: false,
+};
+let ended = false;
+const trips = {};
+let latest = [];
+// Twenty frames a second, also while one bench is between two runs.
+setInterval(() => show.frame(latest, { nowMs: latest.at(-1)?.atMs ?? 0, keep: false }), FRAME_MS);
+
+async function lane(bench, index) {
+  const client = new BenchClient({ armDirectory: `${data.runDirectory}/${index}` });
+  const prepared = await prepareRun(client, { ...request, bench });
+  const job = await data.store.newJob({ board: board.name });
+  while (!ended) {
+    const run = await ActiveRun.start({
+      client,
+      store: data.store,
+      job,
+      header: runHeader(prepared, "powerup"),
+      armDirectory: `${data.runDirectory}/${index}`,
+      confirmsRaises: false,
+    });
+    run.on("progress", (events) => {
+      const readings = events.flatMap((each) => (each.event === "reading" ? [each.reading] : []));
+      if (readings.length > 0) latest = readings;
+    });
+    const { outcome } = await run.done;
+    const rule = outcome.trip?.rule ?? outcome.ended;
+    trips[rule] = (trips[rule] ?? 0) + 1;
+  }
+  await client.close();
+  return client.scheduling;
+}
+
+process.send({ urls: open.map((each) => each.url) });
+process.on("message", () => {
+  ended = true;
+});
+const scheduling = await Promise.all(benches.map(lane));
+await Promise.all(open.map((each) => each.close()));
+await data.close();
+process.send({ trips, scheduling: scheduling[0] }, () => process.exit(0));
