@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { DrawLimits } from "./draw-limits.ts";
 import { DrawClass } from "./draw-verdict.ts";
 
 const name = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,31}$/, "a name: letters, digits, _ . or -");
@@ -10,6 +11,9 @@ const span = (what: string) =>
 const Tolerance = z
   .tuple([z.number().min(-1).max(0), z.number().min(0).max(1)])
   .refine(([low, high]) => low < high, { message: "should be [low, high] as shares of nominal, low ≤ 0 ≤ high" });
+
+/** Highest voltage a meter's diode mode drives with (common practice, no source). */
+const MOST_DIODE_VOLTS = 5;
 
 export const BoardFeed = z.strictObject({
   order: z.number().int().min(1).max(32).optional(),
@@ -51,10 +55,22 @@ export const BoardRail = z.strictObject({
   signal: z.boolean().optional(),
   /** Where to put the probe, in words. */
   point: z.string().max(200).optional(),
+  /** True: its cold ohms must be measured before the board is powered. */
+  coldMandatory: z.boolean().optional(),
   /** Diode-mode value, volts, red on ground. */
   diodeVolts: span("in volts").optional(),
 });
 export type BoardRail = z.infer<typeof BoardRail>;
+
+/** A photograph beside the board file, and where on it the points are: shares of its width and height from the upper left. */
+export const BoardPhoto = z.strictObject({
+  file: z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,79}$/, "a file name beside the board file, without a folder"),
+  caption: z.string().max(200).optional(),
+  points: z
+    .record(z.string(), z.strictObject({ x: z.number().min(0).max(1), y: z.number().min(0).max(1) }))
+    .default({}),
+});
+export type BoardPhoto = z.infer<typeof BoardPhoto>;
 
 /** The board file: what is known of a kind of board. Everything but `name` and `feeds` may be left out. */
 export const BoardFile = z
@@ -71,9 +87,12 @@ export const BoardFile = z
       })
       .optional(),
     idleAmps: z.array(IdleBands).default([]),
+    /** Numbers the draw verdict decides by, where this kind of board wants others than the shipped ones. */
+    drawLimits: DrawLimits.optional(),
     rails: z.record(name, BoardRail).default({}),
     /** "A:B" to the least healthy ohms between them. */
     coldPairs: z.record(z.string().regex(/^[^:]+:[^:]+$/, 'a pair is "A:B"'), z.number().positive()).default({}),
+    photos: z.array(BoardPhoto).max(20).optional(),
   })
   .superRefine((board, context) => {
     const say = (path: (string | number)[], message: string) => context.addIssue({ code: "custom", path, message });
@@ -116,7 +135,19 @@ export const BoardFile = z
         say(["rails", rail], "has the name of a feed; a rail and a feed need names of their own");
       const least = entry.coldOhms?.[0] ?? 0;
       if (least < 0) say(["rails", rail, "coldOhms"], `begins at ${least} Ω; ohms are not below zero`);
+      const drop = entry.diodeVolts;
+      if (drop !== undefined && (drop[0] < 0 || drop[1] > MOST_DIODE_VOLTS))
+        say(
+          ["rails", rail, "diodeVolts"],
+          `is ${drop.join(" to ")} V; a meter's diode mode shows 0 to ${MOST_DIODE_VOLTS} V`,
+        );
     }
+    const isPoint = (point: string): boolean => Object.hasOwn(board.feeds, point) || Object.hasOwn(board.rails, point);
+    board.photos?.forEach((photo, index) => {
+      for (const point of Object.keys(photo.points)) {
+        if (!isPoint(point)) say(["photos", index, "points", point], "is neither a feed nor a rail of this board");
+      }
+    });
     const visiting = new Set<string>();
     const done = new Set<string>();
     const visit = (rail: string, trail: string[]): void => {

@@ -1,5 +1,6 @@
 import type { Accuracy } from "./bench-file.ts";
 import type { BoardFile } from "./board-file.ts";
+import type { ShopSettings } from "./shop-settings.ts";
 
 /**
  * The readings of one feed over a whole first power-up, column by column; NaN where there was no number. `atMs` never
@@ -7,6 +8,8 @@ import type { BoardFile } from "./board-file.ts";
  */
 export interface DrawTrace {
   feed: string;
+  /** Other feeds on the same channel, whose current is in this one too. */
+  ganged?: readonly string[];
   atMs: Float64Array;
   volts: Float64Array;
   amps: Float64Array;
@@ -34,6 +37,8 @@ export interface DrawInput {
   conditions: { host: "none" | "attached" | "unknown"; fans: "on" | "off" | "unknown" };
   /** The current limit where a trace does not say one, amps; null not known. */
   limitAmps: number | null;
+  /** The shop's own numbers; left out or null where it has none. */
+  shop?: ShopSettings | null;
 }
 
 /** The name of a feed whose file did not name one. */

@@ -41,6 +41,21 @@ export const DrawFeatures = z.strictObject({
 });
 export type DrawFeatures = z.infer<typeof DrawFeatures>;
 
+/** Expanded uncertainty (k = 2) of the figures of the same names, in their units; null where the figure is not known. */
+export const DrawUncertainty = z.strictObject({
+  plateauAmps: figure,
+  /** Of the reading: the true peak may be any amount higher. */
+  peakAmps: figure,
+  chargeCoulombs: figure,
+  inputFarads: figure,
+  shortOhms: figure,
+  limitedMs: figure,
+  periodMs: figure,
+  driftAmpsPerMin: figure,
+  energyJoules: figure,
+});
+export type DrawUncertainty = z.infer<typeof DrawUncertainty>;
+
 export const Candidate = z.strictObject({ class: DrawClass, probability: z.number().min(0).max(1) });
 export type Candidate = z.infer<typeof Candidate>;
 
@@ -52,5 +67,7 @@ export const DrawVerdict = z.strictObject({
   because: z.array(z.string()),
   features: DrawFeatures,
   energyJoules: z.number().nullable(),
+  /** Left out in records made before it was worked out. */
+  uncertainty: DrawUncertainty.optional(),
 });
 export type DrawVerdict = z.infer<typeof DrawVerdict>;

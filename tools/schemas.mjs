@@ -11,6 +11,7 @@ const documents = {
   "driver-file": "DriverFile",
   "scenario-file": "ScenarioFile",
   plan: "Plan",
+  "shop-settings": "ShopSettings",
 };
 
 const folder = join(root, "shared", "schemas");

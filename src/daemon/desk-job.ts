@@ -118,9 +118,9 @@ function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {
 }
 
 function runOf({ header, end }: JobRun): WireJobRun {
-  const features = end?.verdict?.features ?? null;
+  const verdict = end?.verdict ?? null;
   const expanded = (of: typeof plateauUncertainty): number | null => {
-    const standard = features === null ? null : of(header, features);
+    const standard = verdict === null ? null : of(header, verdict);
     return standard === null ? null : 2 * standard;
   };
   return {
@@ -129,7 +129,7 @@ function runOf({ header, end }: JobRun): WireJobRun {
     purpose: header.purpose,
     startedAt: header.startedAt,
     outcome: end?.outcome ?? null,
-    verdict: end?.verdict ?? null,
+    verdict,
     energyJoules: end?.energyJoules ?? null,
     expanded: { plateauAmps: expanded(plateauUncertainty), chargeCoulombs: expanded(chargeUncertainty) },
   };

@@ -1,4 +1,4 @@
-import type { DrawFeatures } from "../../shared/draw-verdict.ts";
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
 
 /** The half-width of a rectangular error: `share` of the reading plus `offset`, and a read-back in steps of `step`. */
@@ -33,10 +33,17 @@ export function ampsError(header: RunHeader): ReadingError | null {
   return error;
 }
 
-/** Standard uncertainty of the plateau, amps; null not known. */
-export function plateauUncertainty(header: RunHeader, features: DrawFeatures): number | null {
+type Judged = Pick<DrawVerdict, "features" | "uncertainty">;
+
+/**
+ * Standard uncertainty of the plateau, amps; null where the accuracy of a supply is not known. The verdict's own, which has the
+ * scatter in it; of a record without one, the instruments' alone.
+ */
+export function plateauUncertainty(header: RunHeader, { features, uncertainty }: Judged): number | null {
   const error = ampsError(header);
-  return error === null || features.plateauAmps === null ? null : standardUncertainty(features.plateauAmps, error);
+  if (error === null || features.plateauAmps === null) return null;
+  const expanded = uncertainty?.plateauAmps ?? null;
+  return expanded === null ? standardUncertainty(features.plateauAmps, error) : expanded / 2;
 }
 
 /**
@@ -44,8 +51,10 @@ export function plateauUncertainty(header: RunHeader, features: DrawFeatures): n
  * read interval at the peak as a rectangular width, since the current between two readings is not known (own arithmetic,
  * no source).
  */
-export function chargeUncertainty(header: RunHeader, features: DrawFeatures): number | null {
+export function chargeUncertainty(header: RunHeader, { features, uncertainty }: Judged): number | null {
   const error = ampsError(header);
+  const expanded = uncertainty?.chargeCoulombs ?? null;
+  if (error !== null && expanded !== null) return expanded / 2;
   const { chargeCoulombs, peakAmps, sampleIntervalMs } = features;
   if (error === null || chargeCoulombs === null || peakAmps === null || sampleIntervalMs === null) return null;
   return Math.hypot(

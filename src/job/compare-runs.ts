@@ -31,12 +31,12 @@ export function compareRuns(a: JudgedRun, b: JudgedRun): RunComparison {
     classes: { a: one.class, b: other.class, same: one.class === other.class },
     figures: [
       figure("plateauAmps", one.features.plateauAmps, other.features.plateauAmps, [
-        plateauUncertainty(a.header, one.features),
-        plateauUncertainty(b.header, other.features),
+        plateauUncertainty(a.header, one),
+        plateauUncertainty(b.header, other),
       ]),
       figure("chargeCoulombs", one.features.chargeCoulombs, other.features.chargeCoulombs, [
-        chargeUncertainty(a.header, one.features),
-        chargeUncertainty(b.header, other.features),
+        chargeUncertainty(a.header, one),
+        chargeUncertainty(b.header, other),
       ]),
     ],
     notAlike: unlikeness(a, b),

@@ -1,8 +1,9 @@
+import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { StoredEvent } from "../../shared/job.ts";
+import { figuresInWords } from "../verdict/figures-in-words.ts";
 import { html, type Markup } from "./html-text.ts";
 import type { ReportInput } from "./report-html.ts";
 import { type JobRun, runsOf } from "./runs-of.ts";
-import { figureText } from "./trace-picture.ts";
 
 /** Everything filed, for whoever wants to check: cold readings, runs with their settings, files, and the log as it stands. */
 export function reportAppendix({ record, pictures, cautions }: ReportInput): Markup {
@@ -16,7 +17,6 @@ ${runsOf(record.log).map(runText)}
 
 function runText({ header, end }: JobRun): Markup {
   const waived = header.permit.items.filter((item) => item.waived !== null);
-  const features = end?.verdict?.features;
   return html`<h3>${header.purpose}, ${stamp(header.startedAt)}</h3>
 <table><thead><tr><th scope="col">Feed</th><th scope="col">Volts</th><th scope="col">Current limit</th><th scope="col">Over-voltage</th><th scope="col">Leads</th></tr></thead>
 <tbody>${header.plan.feeds.map(
@@ -39,21 +39,16 @@ ${
   end === null
     ? html`<p>The run has no end in the record.</p>`
     : html`<p>Ended ${end.outcome.ended}, output ${end.outcome.output}, reached ${end.outcome.reachedStage}. Draw: ${end.verdict?.class ?? "not judged"}. ${figures(
-        features,
+        end.verdict,
       )}</p>`
 }`;
 }
 
-function figures(features: NonNullable<NonNullable<JobRun["end"]>["verdict"]>["features"] | undefined): string {
-  if (features === undefined) return "";
-  const known = [
-    features.plateauAmps === null ? null : `plateau ${figureText(features.plateauAmps)} A`,
-    features.peakAmps === null ? null : `peak at least ${figureText(features.peakAmps)} A`,
-    features.sampleIntervalMs === null ? null : `read every ${figureText(features.sampleIntervalMs)} ms`,
-    features.chargeCoulombs === null ? null : `charge ${figureText(features.chargeCoulombs)} C`,
-    features.shortOhms === null ? null : `short ${figureText(features.shortOhms)} Ω`,
-  ].filter((each) => each !== null);
-  return known.length === 0 ? "No figure could be drawn from the readings." : `Figures: ${known.join(", ")}.`;
+function figures(verdict: DrawVerdict | null | undefined): string {
+  if (verdict == null) return "";
+  const known = figuresInWords(verdict);
+  if (known.length === 0) return "No figure could be drawn from the readings.";
+  return `Figures${verdict.uncertainty === undefined ? "" : ", with their expanded uncertainty (k = 2)"}: ${known.join(", ")}.`;
 }
 
 const stamp = (iso: string): string => iso.slice(0, 19).replace("T", " ");
@@ -92,12 +87,21 @@ export function eventText(event: StoredEvent["event"]): string {
         .map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : `${ohms} Ω`}`)
         .concat(event.by === "hand" ? "typed in by hand" : "read from the meter")
         .join(", ");
+    case "sweep-started":
+      return `${event.cold ? "cold sweep" : "sweep under power"} of ${event.points.length} points of ${event.board}, ${event.meter === null ? "values typed in" : `read by ${event.meter.identity}`}`;
+    case "sweep-rail":
+      return `${event.rail.verdict}: ${event.rail.because.join("; ")}`;
+    case "sweep-ended":
+      return [`${event.ended}`, ...event.because, ...event.neverPower].join("; ");
     case "run-started":
       return `${event.header.purpose} of ${event.header.plan.feeds.map((feed) => feed.feed).join(", ")}`;
     case "run-events":
       return `${event.events.length} events of the run`;
     case "run-ended":
-      return `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? "not judged"}`;
+      return [
+        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? "not judged"}`,
+        ...(event.end.verdict === null ? [] : figuresInWords(event.end.verdict)),
+      ].join(", ");
     case "repair":
       return [event.text, ...event.parts.map((part) => `${part.name} ${part.place ?? ""} (${part.source})`)].join("\n");
     case "report-made":

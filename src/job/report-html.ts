@@ -116,7 +116,7 @@ function repairText(record: JobRecord): Markup | null {
 const amps = (run: JudgedRun): string => {
   const { plateauAmps } = run.end.verdict.features;
   if (plateauAmps === null) return "cannot be known";
-  const u = plateauUncertainty(run.header, run.end.verdict.features);
+  const u = plateauUncertainty(run.header, run.end.verdict);
   return u === null
     ? `${figureText(plateauAmps)} A (meter error not stated)`
     : withUncertainty(plateauAmps, 2 * u, "A");

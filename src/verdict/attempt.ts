@@ -3,7 +3,7 @@ import { limitedReadings, timeInLimit } from "../analysis/limiting.ts";
 import { medianOf, quantileOf } from "../analysis/quantile.ts";
 import type { FeedView } from "./feed-view.ts";
 import type { PhaseRun } from "./phase-runs.ts";
-import { LIMITS } from "./verdict-limits.ts";
+import type { VerdictLimits } from "./verdict-limits.ts";
 
 /** One try to bring a feed to its nominal voltage, and what became of it. */
 export interface Attempt extends PhaseRun {
@@ -51,10 +51,13 @@ export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
     stepAmps: view.stepAmps,
   });
   const { totalMs, longestMs } = timeInLimit(atMs, limited, Math.max(GAP_MS, 5 * (view.intervalMs ?? 0)));
-  const reached = aimVolts === null ? -1 : volts.findIndex((level) => level >= LIMITS.reachedShare * aimVolts);
+  const reached = aimVolts === null ? -1 : volts.findIndex((level) => level >= view.limits.reachedShare * aimVolts);
   const held: number[] = [];
   for (let i = limited.length - 1; i >= 0 && held.length < 50; i--) if (at(limited, i) === 1) held.push(i);
-  const falls = aimVolts === null ? 0 : fallsOf(volts, amps, limited, aimVolts, view.quietAmps);
+  const falls =
+    aimVolts === null
+      ? 0
+      : fallsOf({ volts, amps, limited, aim: aimVolts, quietAmps: view.quietAmps, limits: view.limits });
   const after = reached < 0 ? volts.subarray(-5) : volts.subarray(reached);
   const least = quantileOf(after, 0);
   const swings = aimVolts === null ? { swing: 0, rises: 0 } : swingOf(volts, limited, aimVolts);
@@ -76,7 +79,7 @@ export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
 
 /** How long charging may hold the limit: 3·C·V/I and three read intervals, between 100 ms and 1 s (common practice, no source). */
 function allowedLimitingMs(view: FeedView, aimVolts: number | null, limitAmps: number | null): number {
-  const farads = view.boardFeed?.inputFarads?.[1] ?? LIMITS.mostInputFarads;
+  const farads = view.boardFeed?.inputFarads?.[1] ?? view.limits.mostInputFarads;
   const charging = limitAmps === null || aimVolts === null ? 1000 : (3000 * farads * aimVolts) / limitAmps;
   return Math.min(1000, Math.max(100, charging)) + 3 * (view.intervalMs ?? 0);
 }
@@ -108,19 +111,27 @@ function endsLimited(
   return rise < Math.max(0.05 * medianOf(stretch.subarray(half)), 2 * view.stepVolts);
 }
 
-function fallsOf(volts: Float64Array, amps: Float64Array, limited: Uint8Array, aim: number, quietAmps: number): number {
+function fallsOf(part: {
+  volts: Float64Array;
+  amps: Float64Array;
+  limited: Uint8Array;
+  aim: number;
+  quietAmps: number;
+  limits: VerdictLimits;
+}): number {
+  const { volts, amps, limited, aim, quietAmps, limits } = part;
   let falls = 0;
   let high = false;
   let low = false;
   let proof = false;
   for (let i = 0; i < volts.length; i++) {
     const level = at(volts, i);
-    if (level >= LIMITS.reachedShare * aim) {
+    if (level >= limits.reachedShare * aim) {
       if (low) falls++;
       high = true;
       low = false;
       proof = false;
-    } else if (high && level < LIMITS.fallenShare * aim) {
+    } else if (high && level < limits.fallenShare * aim) {
       low = true;
       if (at(limited, i) === 1 || (at(limited, i) === 2 && at(amps, i) > quietAmps)) proof = true;
     }

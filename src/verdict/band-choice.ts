@@ -40,18 +40,24 @@ function choiceOf(input: DrawInput, all: readonly FeedFigures[]): Choice {
     if (chosen !== null) return chosen;
     if (fits.length === 0) {
       const stated = `host ${conditions.host}, fans ${conditions.fans}`;
-      return defaultBands(on, [`The board file has no bands for ${stated}, so those of an unknown board were used.`]);
+      return defaultBands(input, on, [
+        `The board file has no bands for ${stated}, so those of an unknown board were used.`,
+      ]);
     }
   }
+  const whose = input.shop?.unknownBoardAmps === undefined ? "shipped defaults" : "the shop's defaults";
   const why =
     board === null
-      ? "The board is unknown: the bands are shipped defaults for a card's 12 V current without host and fans, and weak."
-      : "The board file has no bands: the shipped defaults for a card's 12 V current were used, and they are weak.";
-  return defaultBands(on, [why]);
+      ? `The board is unknown: the bands are ${whose} for a card's 12 V current without host and fans, and weak.`
+      : `The board file has no bands: ${whose} for a card's 12 V current were used, and they are weak.`;
+  return defaultBands(input, on, [why]);
 }
 
+/** A feed and those that share its channel: they were on with it, and its current is theirs too. */
+const namesOf = ({ view }: FeedFigures): string[] => [view.feed, ...(view.trace.ganged ?? [])];
+
 function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: readonly FeedFigures[]): Choice | null {
-  const names = on.map(({ view }) => view.feed);
+  const names = on.flatMap(namesOf);
   const remarks: string[] = [];
   const unnamed = on.length === 1 ? on.find(({ view }) => view.feed === UNNAMED_FEED) : undefined;
   const covered = ({ of }: IdleBands) =>
@@ -77,7 +83,8 @@ function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: r
   const missing = unnamed === undefined ? Object.keys(board.feeds).filter((feed) => !names.includes(feed)) : [];
   return {
     sets: same.map(({ bands }) => bands as Bands),
-    feeds: unnamed === undefined ? on.filter(({ view }) => of.includes(view.feed)) : [unnamed],
+    feeds:
+      unnamed === undefined ? on.filter((figures) => namesOf(figures).some((feed) => of.includes(feed))) : [unnamed],
     source: "board",
     missing,
     remarks,
@@ -85,7 +92,7 @@ function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: r
 }
 
 /** The defaults hold for 12 V feeds only; for others nothing is known but what needs no band. */
-function defaultBands(on: readonly FeedFigures[], remarks: string[]): Choice {
+function defaultBands({ shop }: DrawInput, on: readonly FeedFigures[], remarks: string[]): Choice {
   const [low, high] = DEFAULT_BAND_VOLTS;
   const twelve = on.filter(({ attempts }) => {
     const aim = attempts.findLast(({ reachedAt }) => reachedAt !== null)?.aimVolts ?? 0;
@@ -95,5 +102,6 @@ function defaultBands(on: readonly FeedFigures[], remarks: string[]): Choice {
     const volts = "No 12 V feed was at its nominal voltage, and nothing is known of what others should draw.";
     return { sets: [], feeds: [...on], source: "none", missing: [], remarks: on.length === 0 ? [] : [volts] };
   }
-  return { sets: [DEFAULT_BANDS], feeds: twelve, source: "defaults", missing: [], remarks };
+  const bands = (shop?.unknownBoardAmps as Bands | undefined) ?? DEFAULT_BANDS;
+  return { sets: [bands], feeds: twelve, source: "defaults", missing: [], remarks };
 }

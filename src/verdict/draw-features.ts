@@ -6,7 +6,6 @@ import { medianOf } from "../analysis/quantile.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchesOf } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
-import { LIMITS } from "./verdict-limits.ts";
 import type { Watch } from "./watch.ts";
 
 /**
@@ -111,7 +110,7 @@ function collapseOf(
 const unknownLimit = (all: readonly FeedFigures[]): boolean =>
   all.some(({ view, attempts }) =>
     attempts.some(({ limited, from }) =>
-      limited.some((flag, i) => flag === 2 && at(view.trace.amps, from + i) > LIMITS.openAmps),
+      limited.some((flag, i) => flag === 2 && at(view.trace.amps, from + i) > view.limits.openAmps),
     ),
   );
 

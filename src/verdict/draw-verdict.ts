@@ -1,16 +1,20 @@
 import type { DrawInput } from "../../shared/draw-input.ts";
-import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { Candidate, DrawVerdict } from "../../shared/draw-verdict.ts";
+import { StageName } from "../../shared/plan.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import { type BandChoice, chooseBands } from "./band-choice.ts";
 import { type Calibration, calibrated } from "./calibrate.ts";
 import { CALIBRATION } from "./calibration.ts";
 import { drawEnergyOf, drawFeaturesOf } from "./draw-features.ts";
 import { type FeedFigures, feedFiguresOf, touchedClean } from "./feed-figures.ts";
+import type { FeedView } from "./feed-view.ts";
+import { drawUncertaintyOf } from "./figure-uncertainty.ts";
 import { candidatesOf, type Finding } from "./finding.ts";
 import { ruleBackFeed } from "./rule-back-feed.ts";
 import { LIMIT_RIVALS, ruleLimited } from "./rule-limited.ts";
 import { ruleShort } from "./rule-short.ts";
 import { sayJoules, sayMs } from "./say.ts";
+import { limitsFor } from "./verdict-limits.ts";
 import { type Watch, watchOf } from "./watch.ts";
 import { watchFindingOf } from "./watch-finding.ts";
 
@@ -21,13 +25,15 @@ import { watchFindingOf } from "./watch-finding.ts";
  * `cannot-tell` where the readings do not decide. Never throws for readings that make no sense: it says so.
  */
 export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIBRATION): DrawVerdict {
-  const all = input.traces.map((trace) => feedFiguresOf(trace, input.board, input.limitAmps));
+  const limits = limitsFor(input);
+  const all = input.traces.map((trace) => feedFiguresOf(trace, input, limits));
   const choice = chooseBands(input, all);
   const watch = choice.feeds.length === 0 ? null : watchOf(choice.feeds);
   const { finding, periodMs } = decided(input, all, choice, watch);
   const main =
     all.find(({ view }) => view.feed === finding.feed) ?? heaviest(choice.feeds.length > 0 ? choice.feeds : all);
   const energy = drawEnergyOf(all);
+  const features = drawFeaturesOf(all, main, watch, { periodMs, finding });
   const because = [...finding.because];
   if (energy.joules === null) {
     because.push(
@@ -39,8 +45,9 @@ export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIB
     ...(finding.sub === undefined ? {} : { sub: finding.sub }),
     candidates: calibrated(finding, candidatesOf(finding), calibration),
     because,
-    features: drawFeaturesOf(all, main, watch, { periodMs, finding }),
+    features,
     energyJoules: energy.joules,
+    uncertainty: drawUncertaintyOf({ all, main, watch, finding }, features, energy.joules),
   };
 }
 
@@ -73,17 +80,40 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
   const clean = ran.length > 0 && ran.every(touchedClean);
   const tried = ran.flatMap(({ attempts }) => attempts);
   const limitedMs = Math.max(0, ...tried.map((attempt) => attempt.limitedMs));
-  const says =
-    ran.length === 0
-      ? `In ${readings} readings no feed was seen to be on.`
-      : tried.length > 0
-        ? limitedMs > 0
-          ? `The record ends ${sayMs(limitedMs)} into the limit, before charging its capacitors is over and before a nominal voltage was reached.`
-          : "The record ends before the feeds had settled at their nominal voltages."
-        : low && clean
-          ? "Only low voltages were tried, and nothing conducts there: no short was seen, and nothing more can be said before the nominal voltage."
-          : "The record ends before any voltage had settled.";
-  return { class: "cannot-tell", probability: 0, rivals: tried.length > 0 ? [...LIMIT_RIVALS] : [], because: [says] };
+  const nominal = all.reduce((sum, { view }) => sum + nominalReadings(view), 0);
+  const decides = "A second try at a higher limit, after a clean touch, decides.";
+  const undecided = (says: string, rivals: readonly Candidate[]): Finding => ({
+    class: "cannot-tell",
+    probability: 0,
+    rivals: [...rivals],
+    because: [says],
+  });
+  if (limitedMs > 0) {
+    return undecided(
+      `The record ends ${sayMs(limitedMs)} into the limit, before charging its capacitors is over and before a nominal voltage was reached. ${decides}`,
+      LIMIT_RIVALS,
+    );
+  }
+  if (tried.length > 0 || nominal > 0) {
+    return undecided(
+      `The record ends ${nominal > 0 ? `${nominal} readings after the nominal voltage was switched on` : "before the feeds had settled at their nominal voltages"}: a start that the limit did not carry, or an overload. ${decides}`,
+      LIMIT_RIVALS,
+    );
+  }
+  if (ran.length === 0) return undecided(`In ${readings} readings no feed was seen to be on.`, []);
+  return undecided(
+    low && clean
+      ? "Only low voltages were tried, and nothing conducts there: no short was seen, and nothing more can be said before the nominal voltage."
+      : "The record ends before any voltage had settled.",
+    [],
+  );
+}
+
+/** Readings taken in the rise or the watch, whether or not any showed volts. */
+function nominalReadings({ trace: { stage } }: FeedView): number {
+  if (stage === null) return 0;
+  const nominal = [StageName.options.indexOf("rise"), StageName.options.indexOf("watch")];
+  return stage.reduce((sum, each) => sum + (nominal.includes(each) ? 1 : 0), 0);
 }
 
 function heaviest(all: readonly FeedFigures[]): FeedFigures | undefined {

@@ -1,9 +1,9 @@
-import type { BoardFile } from "../../shared/board-file.ts";
-import type { DrawTrace } from "../../shared/draw-input.ts";
+import type { DrawInput, DrawTrace } from "../../shared/draw-input.ts";
 import { type Attempt, attemptOf } from "./attempt.ts";
 import { type FeedView, feedViewOf } from "./feed-view.ts";
 import { type Look, lookOf } from "./look.ts";
 import { type PhaseRun, phaseRunsOf } from "./phase-runs.ts";
+import type { VerdictLimits } from "./verdict-limits.ts";
 
 /** All that one feed showed: its looks at low voltage and its attempts at nominal, in order. */
 export interface FeedFigures {
@@ -14,8 +14,12 @@ export interface FeedFigures {
   attempts: Attempt[];
 }
 
-export function feedFiguresOf(trace: DrawTrace, board: BoardFile | null, limitAmps: number | null): FeedFigures {
-  const view = feedViewOf(trace, board, limitAmps);
+export function feedFiguresOf(
+  trace: DrawTrace,
+  input: Pick<DrawInput, "board" | "limitAmps">,
+  limits: VerdictLimits,
+): FeedFigures {
+  const view = feedViewOf(trace, input, limits);
   const runs = phaseRunsOf(view);
   return {
     view,

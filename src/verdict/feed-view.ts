@@ -1,9 +1,10 @@
 import type { BoardFeed, BoardFile } from "../../shared/board-file.ts";
-import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
+import { type DrawInput, type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import { at } from "../analysis/at.ts";
 import { medianOf, quantileOf } from "../analysis/quantile.ts";
 import { readIntervalOf } from "../analysis/read-interval.ts";
 import { readStepOf } from "../analysis/read-step.ts";
+import type { VerdictLimits } from "./verdict-limits.ts";
 
 /** A trace with what is known or can be found of its surroundings. */
 export interface FeedView {
@@ -17,8 +18,10 @@ export interface FeedView {
   stepAmps: number;
   stepVolts: number;
   intervalMs: number | null;
-  /** Less than these is no current, no voltage. */
+  /** Less than this is no current. */
   quietAmps: number;
+  /** What the verdict decides by. */
+  limits: VerdictLimits;
 }
 
 /** Read-back steps of bench supplies, amps and volts (trade practice: 1 to 10 mA). */
@@ -26,7 +29,11 @@ const STEP_SPAN = { least: 2e-4, most: 0.01 };
 /** Supply voltages that boards are made for; a level within a tenth of one is taken to be it. */
 const USUAL_VOLTS = [3.3, 5, 12, 19, 24, 48];
 
-export function feedViewOf(trace: DrawTrace, board: BoardFile | null, limitAmps: number | null): FeedView {
+export function feedViewOf(
+  trace: DrawTrace,
+  { board, limitAmps }: Pick<DrawInput, "board" | "limitAmps">,
+  verdictLimits: VerdictLimits,
+): FeedView {
   const n = trace.atMs.length;
   const stepAmps = trace.stepAmps ?? readStepOf(trace.amps, STEP_SPAN);
   const stepVolts = trace.stepVolts ?? readStepOf(trace.volts, STEP_SPAN);
@@ -48,6 +55,7 @@ export function feedViewOf(trace: DrawTrace, board: BoardFile | null, limitAmps:
     stepVolts,
     intervalMs: readIntervalOf(trace.atMs),
     quietAmps: Math.max(3 * stepAmps, 0.003),
+    limits: verdictLimits,
   };
 }
 

@@ -11,6 +11,8 @@ export interface Finding {
   /** The feed that decided, where one did. */
   feed?: string;
   shortOhms?: number;
+  /** Its standard uncertainty. */
+  shortOhmsU?: number;
 }
 
 /** The candidates of a finding, likeliest first, their probabilities rounded and never above one together. */
@@ -30,4 +32,11 @@ export function candidatesOf(finding: Finding): Candidate[] {
   if (finding.class === "cannot-tell" || first === undefined)
     return rounded.sort((a, b) => b.probability - a.probability);
   return [first, ...rest.sort((a, b) => b.probability - a.probability)];
+}
+
+/** Candidates with those of one class added up to one, in the order they first come. */
+export function addedUp(list: readonly Candidate[]): Candidate[] {
+  const sums = new Map<DrawClass, number>();
+  for (const each of list) sums.set(each.class, (sums.get(each.class) ?? 0) + each.probability);
+  return [...sums].map(([name, probability]) => ({ class: name, probability }));
 }

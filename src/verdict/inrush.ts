@@ -1,7 +1,6 @@
 import { at } from "../analysis/at.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import type { Inrush } from "./rule-level.ts";
-import { LIMITS } from "./verdict-limits.ts";
 
 /**
  * Whether capacitors were seen to charge when a set of feeds rose: current above the later level that adds up to at
@@ -12,7 +11,7 @@ export function inrushOf(all: readonly FeedFigures[], levelAmps: number): Inrush
   for (const { view, attempts } of all) {
     const attempt = attempts.findLast(({ reachedAt }) => reachedAt !== null);
     if (attempt === undefined || attempt.aimVolts === null) continue;
-    const leastCharge = (view.boardFeed?.inputFarads?.[0] ?? LIMITS.leastInputFarads) * attempt.aimVolts;
+    const leastCharge = (view.boardFeed?.inputFarads?.[0] ?? view.limits.leastInputFarads) * attempt.aimVolts;
     const { atMs, amps } = view.trace;
     const stands = Math.max(0, levelAmps) + Math.max(4 * view.stepAmps, 0.01);
     const until = at(atMs, attempt.reachedAt ?? attempt.from) + 100;

@@ -24,11 +24,23 @@ export interface Look {
   readings: number;
 }
 
+/**
+ * Where a slow meter with a filter had only three readings, the first of them is the filter's: the last two are taken where their
+ * difference, falling as it did, leaves under a fiftieth of the volts to go.
+ */
+function settledFrom(volts: Float64Array, to: number, from: number): number {
+  if (to - from !== 3) return from;
+  const [first, second, third] = [at(volts, from), at(volts, from + 1), at(volts, from + 2)];
+  const [earlier, later] = [second - first, third - second];
+  const toGo = earlier > later && later > 0 ? (later * later) / (earlier - later) : later;
+  return earlier > 0 && later < earlier / 2 && toGo < 0.02 * Math.abs(third) ? from + 1 : from;
+}
+
 /** The settled end of a run: medians over its last third, at least three readings where there are that many. */
 export function lookOf(view: FeedView, run: PhaseRun): Look {
   const { trace } = view;
   const n = run.to - run.from;
-  const tail = Math.max(run.from, run.to - Math.max(3, Math.ceil(n / 3)));
+  const tail = settledFrom(trace.volts, run.to, Math.max(run.from, run.to - Math.max(3, Math.ceil(n / 3))));
   const [tailVolts, tailAmps] = [trace.volts.subarray(tail, run.to), trace.amps.subarray(tail, run.to)];
   const [volts, amps] = [medianOf(tailVolts), medianOf(tailAmps)];
   const last = at(trace.volts, run.to - 1);

@@ -2,7 +2,6 @@ import { at } from "../analysis/at.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
 import { sayVolts } from "./say.ts";
-import { LIMITS } from "./verdict-limits.ts";
 
 /**
  * A feed that shows volts before it was ever switched on, while another is on, is fed through the board: a regulator
@@ -19,7 +18,7 @@ export function ruleBackFeed(all: readonly FeedFigures[]): Finding | null {
       let count = 0;
       let most = 0;
       for (let i = 0; i < ownStart; i++) {
-        if (!(at(volts, i) > LIMITS.backFeedVolts)) continue;
+        if (!(at(volts, i) > fed.view.limits.backFeedVolts)) continue;
         const now = at(atMs, i);
         if (!spans.some(([from, to]) => now >= from && now <= to)) continue;
         count++;

@@ -1,85 +1,100 @@
+import type { Drift } from "../analysis/drift.ts";
+import { type Climb, creepShare } from "./creep-share.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayMs, sayShare } from "./say.ts";
-import { LIMITS } from "./verdict-limits.ts";
+import { shareAbove } from "./share-above.ts";
 import type { Watch } from "./watch.ts";
 
 export interface Creep {
+  /** Of a class only where a leak is likelier than not. */
   finding: Finding | null;
-  /** Said with another verdict: it still climbs, but as a board that warms does. */
+  /** Said with another verdict: it still climbs, but as a board that warms does; or a climb would not show. */
   remark: string | null;
-  /** Probability that the climb is a leak after all. */
+  /** Probability that the draw creeps after all. */
   doubt: number;
 }
 
+/** A slope is only asked for from this on. */
+const LEAST_MS = 1500;
+
 /**
  * Whether the draw climbs as a leaking part does: steadily or faster and faster, where a healthy board's climb of
- * 2–8 % with a time constant of 60–300 s flattens. Judged since the last abrupt step. `topAmps` is the top of the
- * highest healthy band: a draw that began above it and climbs is an overload that leaks.
+ * 2–8 % with a time constant of 60–300 s flattens. Judged since the last abrupt step, by the likelihood of slope and bend
+ * under both. `topAmps` is the top of the highest healthy band: a draw that began well above it and climbs is an overload that leaks.
  */
 export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
   const none: Creep = { finding: null, remark: null, doubt: 0 };
-  const { drift } = watch;
-  if (drift === null || !(drift.startLevel > 0) || drift.lengthMs < 1500) return none;
-  const rise = drift.endLevel - drift.startLevel;
-  const seen = Math.max(
-    2 * watch.stepAmps,
-    endsUncertainty(watch),
-    1.5 * (watch.noiseAmps || 0),
-    0.004 * drift.startLevel,
-  );
-  // What a climb must be to show, as a share a minute: coarse steps and a short watch hide a leak.
-  const blindPerMin = (seen / drift.startLevel / drift.lengthMs) * 60_000;
-  if (rise < seen) {
-    if (blindPerMin <= LIMITS.creepShortPerMin) return none;
+  const { drift, limits } = watch;
+  if (drift === null || !(drift.startLevel > 0) || drift.lengthMs < LEAST_MS) return none;
+  const climb = climbOf(watch, drift);
+  const share = creepShare(climb, limits);
+  const seen = climb.perMin > 3 * climb.u;
+  const rose = `The draw climbed from ${sayAmps(drift.startLevel)} to ${sayAmps(drift.endLevel)} in ${sayMs(drift.lengthMs)}, ${sayShare(climb.perMin)} a minute, without a step`;
+  if (share >= 0.5) {
+    const bends = climb.bendPerMin > 2 * climb.bendU;
+    const because = [
+      `${rose}${bends ? ", and faster towards the end" : ", and does not flatten"}.`,
+      "A healthy board that warms climbs by 2–8 % over minutes and flattens; a leaking part heats itself. Switch off and find the heat.",
+    ];
+    return { finding: leakOf(watch, share, drift.startLevel, topAmps, because), remark: null, doubt: 0 };
+  }
+  const blindPerMin = 3 * climb.u;
+  if (!seen) {
+    if (blindPerMin <= limits.creepLeastPerMin) return { ...none, doubt: share };
     return {
       ...none,
       remark: `A climb of less than ${sayShare(blindPerMin)} a minute would not show in this watch.`,
-      doubt: 0.02,
+      doubt: share,
     };
   }
-  const first = drift.firstHalfPerMin / drift.startLevel;
-  const second = drift.secondHalfPerMin / drift.startLevel;
-  const whole = drift.perMin / drift.startLevel;
-  const flattens = second < 0.8 * first;
-  const grows = second > 1.3 * first;
-  const long = drift.lengthMs >= LIMITS.creepLongMs;
-  const fast = Math.min(whole, second) > (long ? LIMITS.creepLongPerMin : LIMITS.creepShortPerMin);
-  const leaps = drift.endLevel > LIMITS.creepRatio * drift.startLevel;
-  const growing = grows && second > LIMITS.creepLongPerMin && rise > 2 * seen;
-  const climb = `The draw climbed from ${sayAmps(drift.startLevel)} to ${sayAmps(drift.endLevel)} in ${sayMs(drift.lengthMs)}, ${sayShare(whole)} a minute, without a step`;
-  if (leaps || (fast && !flattens) || growing) {
-    const because = [
-      `${climb}${grows ? ", and faster towards the end" : ", and does not flatten"}.`,
-      "A healthy board that warms climbs by 2–8 % over minutes and flattens; a leaking part heats itself. Switch off and find the heat.",
-    ];
-    const leaks = topAmps !== null && drift.startLevel > LIMITS.overloadRatio * topAmps;
-    const probability = leaps || grows ? 0.95 : Math.min(0.93, 0.6 + whole);
-    const rivals = [{ class: "overload" as const, probability: 0.03 }];
-    const finding: Finding = leaks
-      ? {
-          class: "overload",
-          sub: "leaky",
-          probability: 0.85,
-          rivals: [{ class: "creeping", probability: 0.1 }],
-          because,
-        }
-      : { class: "creeping", probability, rivals, because };
-    return { finding, remark: null, doubt: 0 };
-  }
-  if (second <= LIMITS.creepLongPerMin && whole <= LIMITS.creepLongPerMin)
-    return { ...none, remark: `${climb}, as a board that warms does.` };
+  if (climb.perMin <= limits.creepLeastPerMin / 2 || share < 0.02)
+    return { ...none, remark: `${rose}, as a board that warms does.`, doubt: share };
   return {
     finding: null,
-    remark: `${climb}; a board that warms does this too and then flattens, so watch longer before it is left on.`,
-    doubt: flattens ? 0.03 : 0.1,
+    remark: `${rose}; a board that warms does this too and then flattens, so watch longer before it is left on.`,
+    doubt: share,
   };
 }
 
+function leakOf(watch: Watch, share: number, from: number, topAmps: number | null, because: string[]): Finding {
+  const probability = Math.min(0.97, share);
+  const over =
+    topAmps === null ? 0 : shareAbove(from, watch.limits.overloadRatio * topAmps, Math.max(watch.standardU, 1e-9));
+  const rival = (name: "overload" | "creeping", part: number) => [
+    { class: name, probability: Math.max(0.03, probability * part) },
+  ];
+  return over > 0.5
+    ? {
+        class: "overload",
+        sub: "leaky",
+        probability: probability * over,
+        rivals: rival("creeping", 1 - over),
+        because,
+      }
+    : { class: "creeping", probability: probability * (1 - over), rivals: rival("overload", over), because };
+}
+
 /**
- * Six standard deviations of the difference between the ends of a line through n readings, σ·√(12/n) for least squares,
- * half of that for noise that follows itself and for a line that is robust instead. From the differences of neighbours, since the
- * climb itself must not count as scatter.
+ * Standard uncertainty of the slope, shares of the level a minute: that of a line through n readings is σ·√(12/n) over its length, twice
+ * that for noise that follows itself and for a line that is robust; half a step of the meter where noise is too small to average
+ * steps out.
  */
-function endsUncertainty({ noiseAmps, levelReadings }: Watch): number {
-  return Number.isFinite(noiseAmps) ? 6 * noiseAmps * Math.sqrt(12 / Math.max(8, levelReadings)) : 0;
+export function slopeUncertainty(watch: Watch, drift: Drift): number {
+  const { stepAmps, levelReadings } = watch;
+  const noise = Number.isFinite(watch.noiseAmps) ? watch.noiseAmps : 0;
+  const steps = stepAmps > 0 ? (0.5 * stepAmps) / (1 + (2 * (noise / stepAmps)) ** 2) : 0;
+  const riseU = Math.hypot(2 * noise * Math.sqrt(12 / Math.max(8, levelReadings)), steps, 0.001 * drift.startLevel);
+  return (riseU / drift.startLevel / drift.lengthMs) * 60_000;
+}
+
+/** The bend of two halves, each half as long with half the readings, is four times as uncertain as the slope. */
+function climbOf(watch: Watch, drift: Drift): Climb {
+  const u = slopeUncertainty(watch, drift);
+  return {
+    perMin: drift.perMin / drift.startLevel,
+    bendPerMin: (drift.secondHalfPerMin - drift.firstHalfPerMin) / drift.startLevel,
+    u,
+    bendU: 4 * u,
+    lengthMs: drift.lengthMs,
+  };
 }

@@ -1,9 +1,9 @@
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import { normalShareBelow } from "../analysis/normal-share.ts";
 import type { BandChoice, Bands } from "./band-choice.ts";
-import type { Finding } from "./finding.ts";
-import { sayAmps, sayNames } from "./say.ts";
-import { LIMITS } from "./verdict-limits.ts";
+import { addedUp, type Finding } from "./finding.ts";
+import { sayAmps, sayNames, sayShare } from "./say.ts";
+import { shareAbove } from "./share-above.ts";
 import type { Watch } from "./watch.ts";
 
 export interface Inrush {
@@ -16,7 +16,7 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   const amps = watch.level.mean;
   const margin = 2 * watch.standardU;
   const because = [`The draw settled at ${sayAmps(amps)} ± ${sayAmps(margin)} over ${sayNames(watch.feeds)}.`];
-  if (amps < -Math.max(LIMITS.openAmps, 3 * watch.stepAmps, margin)) {
+  if (amps < -Math.max(watch.limits.openAmps, 3 * watch.stepAmps, margin)) {
     because.push(
       "The current runs backwards: the meter or its clamp is turned round, or something else feeds the board through this feed.",
     );
@@ -24,9 +24,13 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   }
   const open = openOrStandby(watch, choice, inrush, because);
   if (open !== null) return open;
-  const verdicts = choice.sets.map((bands) => inBands(amps, watch.standardU, bands));
+  const verdicts = choice.sets.map((bands) => inBands(amps, watch.standardU, bands, watch.limits.overloadRatio));
   if (verdicts.length === 0) return { class: "cannot-tell", probability: 0, rivals: [], because };
-  const rivals = merged(verdicts.map(({ shares }) => shares));
+  const rivals = addedUp(
+    verdicts.flatMap(({ shares }) =>
+      shares.map((each) => ({ ...each, probability: each.probability / verdicts.length })),
+    ),
+  );
   const classes = [...new Set(verdicts.map((each) => each.class))];
   const [first] = verdicts;
   if (first === undefined || classes.length > 1) {
@@ -49,7 +53,7 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
 function openOrStandby(watch: Watch, choice: BandChoice, inrush: Inrush, because: string[]): Finding | null {
   const amps = Math.abs(watch.level.mean);
   const margin = 2 * watch.standardU;
-  const openTop = Math.max(LIMITS.openAmps, ...choice.sets.map((bands) => bands["open-input"]?.[1] ?? 0));
+  const openTop = Math.max(watch.limits.openAmps, ...choice.sets.map((bands) => bands["open-input"]?.[1] ?? 0));
   // A level counts as seen from three steps of the meter on.
   if (amps - margin > openTop && amps >= 3 * watch.stepAmps) return null;
   const step = watch.stepAmps > 0 ? `steps of ${sayAmps(watch.stepAmps)}` : "its uncertainty";
@@ -89,7 +93,7 @@ interface BandVerdict {
   says: string;
 }
 
-function inBands(amps: number, standardU: number, bands: Bands): BandVerdict {
+function inBands(amps: number, standardU: number, bands: Bands, overloadRatio: number): BandVerdict {
   const margin = 2 * standardU;
   const shares = sharesOf(amps, standardU, bands);
   const entries = (Object.entries(bands) as [DrawClass, [number, number]][]).sort((a, b) => a[1][0] - b[1][0]);
@@ -108,39 +112,48 @@ function inBands(amps: number, standardU: number, bands: Bands): BandVerdict {
       return {
         class: "cannot-tell",
         shares,
-        says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}.`,
+        says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}. The volts of the rails tell which of the two it is.`,
       };
     }
     return { class: name, shares, says: `That is in ${band}.` };
   }
   if (healthyTop > 0 && amps > healthyTop) {
-    const known = bands.normal !== undefined;
-    const over = `That is above the highest healthy band, which ends at ${sayAmps(healthyTop)}`;
-    if (known && amps - margin > LIMITS.overloadRatio * healthyTop) {
-      return {
-        class: "overload",
-        shares: [{ class: "overload", probability: 0.93 }],
-        says: `${over}, by more than half of it.`,
-      };
-    }
-    const near: DrawClass = known ? "normal" : "core-alive";
-    const part = (amps - healthyTop) / healthyTop;
-    return {
-      class: "cannot-tell",
-      shares: [
-        { class: "overload", probability: Math.min(0.75, 0.4 + part) },
-        { class: near, probability: Math.max(0.15, 0.5 - part) },
-      ],
-      says: `${over}, but not by half of it: a board that draws much, or one with a fault.`,
-    };
+    return aboveHealthy(amps, standardU, { top: healthyTop, known: bands.normal !== undefined, overloadRatio });
   }
   const below = entries.findLast(([, [, high]]) => high < amps)?.[0];
   const above = entries.find(([, [low]]) => low > amps)?.[0];
   return {
     class: "cannot-tell",
     shares,
-    says: `That is between the bands${below !== undefined && above !== undefined ? ` of ${below} and ${above}` : ""}, where boards of either kind are found.`,
+    says: `That is between the bands${below !== undefined && above !== undefined ? ` of ${below} and ${above}` : ""}, where boards of either kind are found. The volts of the rails, in the order of the power tree, tell which.`,
   };
+}
+
+/**
+ * Above every healthy band: where boards that draw much end and overloads begin is anywhere between the band's top and
+ * `overloadRatio` times it, likelier near the top, since boards of a kind scatter by little: an overload is as likely as not at a third of the way.
+ */
+function aboveHealthy(
+  amps: number,
+  standardU: number,
+  { top, known, overloadRatio }: { top: number; known: boolean; overloadRatio: number },
+): BandVerdict {
+  const over = `That is above the highest healthy band, which ends at ${sayAmps(top)}`;
+  const middle = (1 + (overloadRatio - 1) / 3) * top;
+  // As wide as an even spread over the gap.
+  const overload = shareAbove(amps, middle, Math.hypot(standardU, ((overloadRatio - 1) * top) / Math.sqrt(12)));
+  const near: DrawClass = known ? "normal" : "core-alive";
+  const shares: Candidate[] = [
+    { class: "overload", probability: 0.97 * overload },
+    { class: near, probability: 0.97 * (1 - overload) },
+  ];
+  return known && amps - 2 * standardU > overloadRatio * top
+    ? { class: "overload", shares, says: `${over}, by more than ${sayShare(overloadRatio - 1)} of it.` }
+    : {
+        class: "cannot-tell",
+        shares,
+        says: `${over}, but not by ${sayShare(overloadRatio - 1)} of it: a board that draws much, or one with a fault. Warm parts, and the rails one by one against a good board, tell.`,
+      };
 }
 
 /**
@@ -158,12 +171,4 @@ function sharesOf(amps: number, standardU: number, bands: Bands): Candidate[] {
   return shares
     .map((each) => ({ class: each.class, probability: Math.min(0.97, each.probability * room) }))
     .filter(({ probability }) => probability > 0.005);
-}
-
-function merged(lists: readonly Candidate[][]): Candidate[] {
-  const sums = new Map<DrawClass, number>();
-  for (const list of lists) {
-    for (const each of list) sums.set(each.class, (sums.get(each.class) ?? 0) + each.probability / lists.length);
-  }
-  return [...sums].map(([name, probability]) => ({ class: name, probability }));
 }

@@ -1,12 +1,14 @@
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
 import { at } from "../analysis/at.ts";
+import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";
+import { shortResistanceOf } from "../analysis/short-resistance.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchedClean } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayMs, sayOhms, sayShare, sayVolts } from "./say.ts";
+import { shareAbove } from "./share-above.ts";
 import { startDemandAmps } from "./start-demand.ts";
-import { LIMITS } from "./verdict-limits.ts";
 
 /**
  * What a feed that stays in the limit at its nominal set-point says, or null where none does. A start that loops, and a
@@ -21,22 +23,29 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
   const loops = attempt.falls >= 2 || (attempt.endsLimited && attempt.rises >= 2 && attempt.swing > 0.03);
   if (loops) return loopOf(figures, attempt, limit, board);
   if (!attempt.endsLimited) return cutShortOf(figures, attempt, limit, board);
-  const ohms = attempt.endVolts / attempt.endAmps - (figures.view.trace.leadOhms ?? 0);
+  const { ohms, expandedOhms } = endResistance(figures, attempt);
   const share = attempt.aimVolts === null ? null : attempt.endVolts / attempt.aimVolts;
   const because = [
     `Feed ${feed} stayed in ${limit} for ${sayMs(attempt.limitedMs)} and ended at ${sayVolts(attempt.endVolts)}${
       share === null ? "" : `, ${sayShare(share)} of its set-point`
     }.`,
   ];
-  if (ohms < LIMITS.deadShortOhms) {
-    because.push(
-      `${sayVolts(attempt.endVolts)} at ${sayAmps(attempt.endAmps)} is ${sayOhms(Math.max(0, ohms))}: a dead short.`,
-    );
-    const rivals = [{ class: "overload" as const, probability: 0.06 }];
-    return { class: "dead-short", probability: 0.92, rivals, because, feed, shortOhms: Math.max(0, ohms) };
+  if (ohms < figures.view.limits.deadShortOhms) {
+    because.push(`${sayVolts(attempt.endVolts)} at ${sayAmps(attempt.endAmps)} is ${sayOhms(ohms)}: a dead short.`);
+    const over = shareAbove(ohms, figures.view.limits.deadShortOhms, expandedOhms / 2);
+    const rivals = [{ class: "overload" as const, probability: Math.max(0.04, 0.97 * over) }];
+    return {
+      class: "dead-short",
+      probability: 0.95 * (1 - over),
+      rivals,
+      because,
+      feed,
+      shortOhms: ohms,
+      shortOhmsU: expandedOhms / 2,
+    };
   }
   const clean = touchedClean(figures);
-  const enough = limitIsEnough(figures, attempt, board);
+  const enough = shareEnough(figures, attempt, board) >= 0.5;
   if (clean && !enough) {
     because.push(
       "It drew nothing at 0.9 V, so it is no plain resistor: a converter that cannot start on this limit looks like this, and so does an overload.",
@@ -56,29 +65,29 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
     rivals: enough ? [] : [{ class: "core-alive", probability: 0.15 }],
     because,
     feed,
-    ...(share !== null && share < 0.5 ? { shortOhms: Math.max(0, ohms) } : {}),
+    ...(share !== null && share < 0.5 ? { shortOhms: ohms, shortOhmsU: expandedOhms / 2 } : {}),
   };
 }
 
 function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: BoardFile | null): Finding {
   const times = Math.max(attempt.falls, attempt.rises);
   const aim = attempt.aimVolts ?? 0;
+  const { limits } = figures.view;
   const because = [
     `Feed ${figures.view.feed} rose and fell ${times} times under ${limit}${
       attempt.falls >= 2
-        ? `, each time from above ${sayVolts(LIMITS.reachedShare * aim)} to under ${sayVolts(LIMITS.fallenShare * aim)}`
+        ? `, each time from above ${sayVolts(limits.reachedShare * aim)} to under ${sayVolts(limits.fallenShare * aim)}`
         : ""
     }: a start that loops, not a converter that retries, since the volts fall with it.`,
     tryNext(figures, attempt, board),
   ];
   const found = undecided(because, figures.view.feed);
   // A limit that should have been enough makes the overload likelier, and still proves nothing.
-  if (limitIsEnough(figures, attempt, board)) {
-    found.rivals = [
-      { class: "overload", probability: 0.75 },
-      { class: "core-alive", probability: 0.15 },
-    ];
-  }
+  const enough = shareEnough(figures, attempt, board);
+  found.rivals = LIMIT_RIVALS.map((each) => ({
+    class: each.class,
+    probability: each.class === "overload" ? each.probability + 0.35 * enough : each.probability * (1 - 0.65 * enough),
+  }));
   return { ...found, sub: "start-loop" };
 }
 
@@ -92,7 +101,7 @@ const LEAST_LIMITED_MS = 50;
 function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, board: BoardFile | null): Finding | null {
   const { atMs } = figures.view.trace;
   const { limited } = attempt;
-  if (at(atMs, attempt.to - 1) - at(atMs, attempt.from) >= LIMITS.leastWatchMs) return null;
+  if (at(atMs, attempt.to - 1) - at(atMs, attempt.from) >= figures.view.limits.leastWatchMs) return null;
   const times = limited.reduce(
     (sum, flag, i) => (flag === 1 && (i === 0 || at(limited, i - 1) !== 1) ? sum + 1 : sum),
     0,
@@ -106,10 +115,26 @@ function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, board
   return { ...undecided(because, feed), sub: "start-loop" };
 }
 
-/** One and a third times the start demand: what a limit must have to be no excuse (common practice, no source). */
-function limitIsEnough(figures: FeedFigures, attempt: Attempt, board: BoardFile | null): boolean {
+/** One and a third times the start demand: what a limit must have to be no excuse; boards' demands differ by a seventh (common practice, no source). */
+const ENOUGH = 1.3;
+const DEMAND_SIGMA = 0.15;
+
+/** Probability that this limit is more than the board needs to start; 0 where that is not known. */
+function shareEnough(figures: FeedFigures, attempt: Attempt, board: BoardFile | null): number {
   const demand = startDemandAmps(figures, board);
-  return demand !== null && attempt.limitAmps !== null && attempt.limitAmps >= 1.3 * demand;
+  if (demand === null || attempt.limitAmps === null) return 0;
+  return shareAbove(Math.log(attempt.limitAmps / demand), Math.log(ENOUGH), DEMAND_SIGMA);
+}
+
+/** What the feed measured at its end, behind the leads. */
+function endResistance({ view }: FeedFigures, { endVolts, endAmps }: Attempt): { ohms: number; expandedOhms: number } {
+  return shortResistanceOf({
+    volts: endVolts,
+    amps: endAmps,
+    leadOhms: view.trace.leadOhms,
+    voltsU: voltsUncertainty(endVolts, view.trace.accuracy, view.stepVolts),
+    ampsU: ampsUncertainty(endAmps, view.trace.accuracy, view.stepAmps),
+  });
 }
 
 function tryNext(figures: FeedFigures, attempt: Attempt, board: BoardFile | null): string {
@@ -124,9 +149,9 @@ function tryNext(figures: FeedFigures, attempt: Attempt, board: BoardFile | null
 
 /** Nothing but a second try decides between these. */
 export const LIMIT_RIVALS: readonly Candidate[] = [
-  { class: "overload", probability: 0.5 },
+  { class: "overload", probability: 0.42 },
   { class: "core-alive", probability: 0.3 },
-  { class: "normal", probability: 0.1 },
+  { class: "normal", probability: 0.2 },
 ];
 
 const undecided = (because: string[], feed: string): Finding => ({

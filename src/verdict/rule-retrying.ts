@@ -4,7 +4,7 @@ import { type Pulses, pulsesOf } from "../analysis/pulses.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayMs, sayShare } from "./say.ts";
-import { LIMITS } from "./verdict-limits.ts";
+import { shareAbove } from "./share-above.ts";
 import type { Watch } from "./watch.ts";
 
 export interface Retries {
@@ -20,11 +20,11 @@ export interface Retries {
 export function ruleRetrying(watch: Watch): Retries {
   const least = Math.max(4 * watch.stepAmps, 6 * quietNoise(watch), 0.1 * Math.abs(medianOf(watch.amps)), 0.01);
   const pulses = pulsesOf(watch.atMs, watch.amps, least);
-  if (pulses === null || pulses.count < LIMITS.retryPulses || pulses.duty >= LIMITS.retryDuty) {
+  if (pulses === null || pulses.count < watch.limits.retryPulses || pulses.duty >= watch.limits.retryDuty) {
     return { period: null, pulses, finding: null };
   }
   const period = periodOf(watch.atMs, watch.amps);
-  if (period === null || period.strength < LIMITS.retryStrength) return { period: null, pulses, finding: null };
+  if (period === null || period.strength < watch.limits.retryStrength) return { period: null, pulses, finding: null };
   const interval = watch.intervalMs ?? 0;
   // Pulses that keep the beat to a reading are a beat; what a slow meter makes of a fast one comes at odd times.
   const beats = pulses.spacingSpreadMs <= 1.6 * interval + 0.1 * pulses.spacingMs;
@@ -44,11 +44,25 @@ export function ruleRetrying(watch: Watch): Retries {
     pulses,
     finding: {
       class: "retrying",
-      probability: resolved ? 0.95 : 0.8,
+      probability: retryShare(pulses, period.strength),
       rivals: [{ class: "overload", probability: 0.03 }],
       because,
     },
   };
+}
+
+/**
+ * How likely pulses at an even pace are a retry and no chance or other beat: less so near the bars of `VerdictLimits`, with few pulses (each that
+ * keeps the pace halves the doubt) and where a pulse is hardly longer than a reading.
+ */
+function retryShare(pulses: Pulses, strength: number): number {
+  return (
+    0.97 *
+    shareAbove(strength, 0.35, 0.1) *
+    shareAbove(0.75, pulses.duty, 0.1) *
+    (1 - 2 ** (1 - pulses.count)) *
+    (0.8 + 0.2 * shareAbove(pulses.readingsEach, 1.5, 0.25))
+  );
 }
 
 /**

@@ -3,7 +3,6 @@ import { at } from "../analysis/at.ts";
 import { trendOf } from "../analysis/trend.ts";
 import type { Finding } from "./finding.ts";
 import { sayAmps, sayMs, sayShare } from "./say.ts";
-import { LIMITS } from "./verdict-limits.ts";
 import type { Watch } from "./watch.ts";
 
 /** The start of a watch belongs to rails and fans coming up; so long, or half of a short watch. */
@@ -18,7 +17,12 @@ export function ruleUnsteady(watch: Watch, levelRivals: readonly Candidate[]): F
   const { atMs, amps, level, stepAmps } = watch;
   const begin = watch.startMs + Math.min(START_MS, watch.lengthMs / 2);
   const jumps = watch.stretches.slice(1).filter(({ startMs }) => startMs > begin).length;
-  const moved = Math.max(LIMITS.unsteadyShare * Math.abs(level.mean), 4 * stepAmps, 6 * (watch.noiseAmps || 0), 0.005);
+  const moved = Math.max(
+    watch.limits.unsteadyShare * Math.abs(level.mean),
+    4 * stepAmps,
+    6 * (watch.noiseAmps || 0),
+    0.005,
+  );
   const from = watch.stretches[watch.stretches.length - 1]?.from ?? 0;
   let [outside, n, squares] = [0, 0, 0];
   let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
@@ -34,7 +38,7 @@ export function ruleUnsteady(watch: Watch, levelRivals: readonly Candidate[]): F
   }
   const spread = Math.sqrt(squares / Math.max(1, n));
   const spiky = n >= 5 && outside >= 3 && outside > 0.01 * n;
-  const noisy = n >= 5 && spread > Math.max(LIMITS.unsteadyShare * Math.abs(level.mean), 3 * stepAmps, 0.005);
+  const noisy = n >= 5 && spread > Math.max(watch.limits.unsteadyShare * Math.abs(level.mean), 3 * stepAmps, 0.005);
   if (jumps < 3 && !spiky && !noisy) return null;
   const because = [
     jumps >= 3

@@ -1,14 +1,18 @@
+import type { DrawInput } from "../../shared/draw-input.ts";
+import type { DrawLimits } from "../../shared/draw-limits.ts";
 import type { DrawClass } from "../../shared/draw-verdict.ts";
 
+/** Every number a verdict decides by, none left out. */
+export type VerdictLimits = { [K in keyof DrawLimits]-?: NonNullable<DrawLimits[K]> };
+
 /**
- * The numbers the draw verdict decides by. Common practice, no source, unless said otherwise; weak until a board file or
- * a shop's own confirmed jobs replace them.
+ * The shipped numbers. Common practice, no source, unless said otherwise; weak until a board file, a shop's settings or its
+ * own confirmed jobs replace them.
  */
-export const LIMITS = {
+export const LIMITS: VerdictLimits = {
   /** Behind the leads, below this a feed is a dead short; below `partialShortOhms` it conducts where a healthy 12 V input does not. */
   deadShortOhms: 0.5,
   partialShortOhms: 100,
-  doubtfulOhms: 1000,
   /** What a pair of leads of unknown resistance may hide. */
   unknownLeadOhms: 0.15,
   /** A forward junction at the limit. */
@@ -25,20 +29,34 @@ export const LIMITS = {
   retryPulses: 4,
   retryStrength: 0.5,
   retryDuty: 0.6,
+  /** Odds, before anything is read, that a draw which shows no pulses is a retry too fast to be seen. */
+  retryPrior: 0.25,
+  /** How much a healthy board's draw moves from reading to reading, as a share of itself: typical, often twice or half. */
+  rippleShare: 0.004,
   /** Watches shorter than these: no class, a class with less trust. */
   leastWatchMs: 3000,
   fullWatchMs: 5000,
-  /** Creeping, shares a minute: after `creepLongMs` of watch, and in a shorter one that does not flatten. */
-  creepLongPerMin: 0.05,
-  creepShortPerMin: 0.12,
-  creepLongMs: 60_000,
-  creepRatio: 1.5,
+  /** Before anything is read, the share of draws that creep; how fast the slowest that is looked for begins, shares a minute. */
+  creepPrior: 0.2,
+  creepLeastPerMin: 0.08,
+  /** How much a healthy board's draw grows while it warms: typical; 2–8 % with time constants of 60–300 s. */
+  warmShare: 0.04,
   /** Above this multiple of the highest healthy band the draw is an overload. */
   overloadRatio: 1.5,
   /** Current that moves by more than this share of itself, without a step, is not a level. */
   unsteadyShare: 0.1,
   backFeedVolts: 0.3,
-} as const;
+  /** How many false alarms one fault called healthy weighs as: doubt above 1/(1 + this) gives `cannot-tell`. */
+  faultCalledHealthyCost: 3,
+};
+
+/** The numbers for one draw: the board's own before the shop's, the shop's before the shipped. */
+export function limitsFor({ board, shop }: Pick<DrawInput, "board" | "shop">): VerdictLimits {
+  return { ...LIMITS, ...given(shop?.drawLimits), ...given(board?.drawLimits) };
+}
+
+const given = (limits: DrawLimits | undefined): Partial<VerdictLimits> =>
+  Object.fromEntries(Object.entries(limits ?? {}).filter(([, value]) => value !== undefined));
 
 /**
  * Bands for a board nobody described: one card's total 12 V current, no host, fans unplugged. Common practice, no source:

@@ -1,7 +1,8 @@
-import type { Candidate } from "../../shared/draw-verdict.ts";
+import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import type { BandChoice } from "./band-choice.ts";
 import type { FeedFigures } from "./feed-figures.ts";
-import type { Finding } from "./finding.ts";
+import { addedUp, type Finding } from "./finding.ts";
+import { hiddenRetry } from "./hidden-retry.ts";
 import { inrushOf } from "./inrush.ts";
 import { ruleCreeping } from "./rule-creeping.ts";
 import { ruleLevel } from "./rule-level.ts";
@@ -9,11 +10,12 @@ import { LIMIT_RIVALS } from "./rule-limited.ts";
 import { ruleRetrying } from "./rule-retrying.ts";
 import { ruleUnsteady } from "./rule-unsteady.ts";
 import { sayMs, sayNames } from "./say.ts";
-import { LIMITS } from "./verdict-limits.ts";
 import { type Watch, watchOf } from "./watch.ts";
 
 /** Before this the inrush, soft starts and the filters of meters are still in the readings. */
 const LEAST_LEVEL_MS = 500;
+/** A hidden retry less likely than this is not worth a sentence. */
+const LEAST_SAID = 0.03;
 
 /** What the watch at nominal voltage says, with what makes it less sure put beside it. */
 export function watchFindingOf(
@@ -35,7 +37,8 @@ export function watchFindingOf(
   // Pulses that come at odd times have no slope worth the name.
   const climbs = creep.finding !== null && !(unsteady !== null && retries.pulses !== null && retries.pulses.count >= 3);
   if (creep.finding !== null && climbs) return { finding: creep.finding, periodMs: null };
-  if (unsteady !== null) return { finding: unsteady, periodMs: null };
+  // What has hardly begun may still be starting, however restless it is.
+  if (unsteady !== null && !isTooShort(watch)) return { finding: unsteady, periodMs: null };
   return { finding: qualified(level, choice, watch, creep), periodMs: null };
 }
 
@@ -77,8 +80,9 @@ function qualified(
   const flows = level.class !== "open-input" && level.class !== "standby-only" && level.class !== "cannot-tell";
   if (creep.remark !== null && flows) because.push(creep.remark);
   if (creep.doubt > 0 && flows) rivals.push({ class: "creeping", probability: creep.doubt });
-  const hidden = hiddenRetry(level, watch);
-  if (hidden !== null) {
+  const isOther = level.class === "cannot-tell" || level.class === "open-input" || level.class === "overload";
+  const hidden = isOther ? null : hiddenRetry(watch);
+  if (hidden !== null && hidden.probability >= LEAST_SAID) {
     because.push(hidden.says);
     rivals.push({ class: "retrying", probability: hidden.probability });
     trust *= 1 - hidden.probability;
@@ -93,24 +97,28 @@ function qualified(
     return { class: "cannot-tell", probability: 0, rivals: [...LIMIT_RIVALS], because };
   }
   const slack = watch.intervalMs ?? 0;
-  const tooShort = watch.lengthMs < LIMITS.leastWatchMs - 2 * slack - 50;
+  const tooShort = isTooShort(watch);
   const unsettled =
     watch.levelReadings < 5 || (watch.stretches.length > 1 && watch.levelLengthMs < Math.min(500, watch.lengthMs / 4));
   if (needsWatch && (tooShort || unsettled)) {
     because.push(
       tooShort
-        ? `The watch lasted ${sayMs(watch.lengthMs)}; under ${sayMs(LIMITS.leastWatchMs)} a start that is still going on cannot be told from where it stays.`
-        : `The last level was held for only ${sayMs(watch.levelLengthMs)}, ${watch.levelReadings} readings: not settled.`,
+        ? `The watch lasted ${sayMs(watch.lengthMs)}; under ${sayMs(watch.limits.leastWatchMs)} a start that is still going on cannot be told from where it stays. A watch of ${sayMs(watch.limits.fullWatchMs)} or more decides.`
+        : `The last level was held for only ${sayMs(watch.levelLengthMs)}, ${watch.levelReadings} readings: not settled. A longer watch decides.`,
     );
     const own = level.class === "cannot-tell" ? [] : [{ class: level.class, probability: 0.5 * level.probability }];
     return {
       class: "cannot-tell",
       probability: 0,
-      rivals: [...own, ...rivals.map((each) => ({ ...each, probability: 0.6 * each.probability }))],
+      rivals: addedUp([
+        ...own,
+        ...rivals.map((each) => ({ ...each, probability: 0.6 * each.probability })),
+        ...(tooShort ? LIMIT_RIVALS : []).map((each) => ({ ...each, probability: 0.3 * each.probability })),
+      ]),
       because,
     };
   }
-  if (needsWatch && watch.lengthMs < LIMITS.fullWatchMs - 2 * slack - 50) {
+  if (needsWatch && watch.lengthMs < watch.limits.fullWatchMs - 2 * slack - 50) {
     trust *= 0.85;
     because.push(
       `The watch lasted ${sayMs(watch.lengthMs)}, so patterns slower than ${sayMs(watch.lengthMs / 5)} were not looked for.`,
@@ -118,8 +126,26 @@ function qualified(
   }
   if (level.class === "normal") because.push("That is a statement about the draw, not that the board works.");
   if (level.class === "core-alive") because.push(hostSentence(choice));
-  return { ...level, probability: level.probability * trust, rivals, because };
+  return doubted(
+    { ...level, probability: level.probability * trust, rivals, because },
+    [
+      {
+        class: "retrying",
+        probability: hidden?.probability ?? 0,
+        decides: "a scope on the feed, or a meter that reads several times quicker, shows whether it pulses.",
+      },
+      {
+        class: "creeping",
+        probability: flows ? creep.doubt : 0,
+        decides: "a longer watch, or a meter with finer steps, shows whether the climb flattens.",
+      },
+    ],
+    watch.limits.faultCalledHealthyCost,
+  );
 }
+
+const isTooShort = ({ lengthMs, intervalMs, limits }: Watch): boolean =>
+  lengthMs < limits.leastWatchMs - 2 * (intervalMs ?? 0) - 50;
 
 function hostSentence({ host }: BandChoice): string {
   if (host === "attached") return "A host was attached: the core draws, but not as a good board with a host does.";
@@ -128,17 +154,33 @@ function hostSentence({ host }: BandChoice): string {
     : "The core draws; whether a host was attached was not said.";
 }
 
-/** A meter too slow for most retries may average them into a low level; the more it flickers, the likelier. */
-function hiddenRetry(level: Finding, watch: Watch): { probability: number; says: string } | null {
-  const interval = watch.intervalMs ?? 0;
-  const quiet = Math.max(0.6 * watch.stepAmps, 0.02 * watch.level.mean, 0.002);
-  const flickers = watch.level.stdDev > quiet;
-  const low = level.class === "standby-only" || level.class === "partly-up";
-  if (!(low || (flickers && level.class === "core-alive")) || interval < 10) return null;
+/** A fault that one more look would show or rule out, and what that look is. */
+interface Doubt {
+  class: DrawClass;
+  probability: number;
+  decides: string;
+}
+
+/**
+ * A class that stands beside a fault too likely to be left out: `cannot-tell`, with what would decide. The bar is lower where the fault would
+ * be called healthy, by what that costs.
+ */
+function doubted(finding: Finding, doubts: readonly Doubt[], cost: number): Finding {
+  const isHealthy = finding.class === "core-alive" || finding.class === "normal";
+  const bar = isHealthy ? 1 / (1 + cost) : 0.5;
+  const worst = doubts.reduce<Doubt | null>(
+    (most, each) => (each.probability > (most?.probability ?? 0) ? each : most),
+    null,
+  );
+  if (worst === null || worst.probability < bar || finding.class === "cannot-tell") return finding;
   return {
-    probability: flickers ? 0.2 : 0.05,
-    says: `A converter that retries in under ${sayMs(3 * interval)} would look like this level to a meter that reads every ${sayMs(interval)}${
-      flickers ? ", and this one flickers" : ""
-    }.`,
+    class: "cannot-tell",
+    probability: 0,
+    rivals: [
+      { class: worst.class, probability: worst.probability },
+      { class: finding.class, probability: finding.probability * (1 - worst.probability) },
+      ...finding.rivals.filter((each) => each.class !== worst.class),
+    ],
+    because: [...finding.because, `That is too likely to be left out beside ${finding.class}: ${worst.decides}`],
   };
 }

@@ -1,7 +1,7 @@
 import { at } from "../analysis/at.ts";
 import { type Drift, driftOf } from "../analysis/drift.ts";
 import { evenOut } from "../analysis/even-out.ts";
-import { noiseOf } from "../analysis/noise.ts";
+import { madSigmaOf, noiseOf } from "../analysis/noise.ts";
 import { type PlateauLevel, plateauLevelOf } from "../analysis/plateau-level.ts";
 import { type LevelStretch, levelStretchesOf } from "../analysis/plateaus.ts";
 import { medianOf } from "../analysis/quantile.ts";
@@ -9,6 +9,7 @@ import { readIntervalOf } from "../analysis/read-interval.ts";
 import { ampsUncertainty } from "../analysis/reading-uncertainty.ts";
 import type { Attempt } from "./attempt.ts";
 import type { FeedFigures } from "./feed-figures.ts";
+import type { VerdictLimits } from "./verdict-limits.ts";
 
 /** The draw while every feed of a set was at its nominal voltage: the sum of their currents. */
 export interface Watch {
@@ -29,6 +30,9 @@ export interface Watch {
   drift: Drift | null;
   /** Standard uncertainty of the level: instruments, steps and scatter. */
   standardU: number;
+  /** What the instruments show with the outputs off, standard deviation of one reading of the sum; null where too little was read. */
+  ownNoiseAmps: number | null;
+  limits: VerdictLimits;
 }
 
 /** Null where no feed of the set ever stayed at its nominal voltage, or never all of them at once. */
@@ -54,6 +58,8 @@ export function watchOf(all: readonly FeedFigures[]): Watch | null {
   });
   const { atMs, amps } = summed(series);
   if (atMs.length < 2) return null;
+  const limits = parts[0]?.figures.view.limits;
+  if (limits === undefined) return null;
   const stepAmps = Math.max(...parts.map(({ figures }) => figures.view.stepAmps));
   const middle = medianOf(amps);
   const stretches = levelStretchesOf(atMs, amps, Math.max(3 * stepAmps, 0.04 * Math.abs(middle), 0.003));
@@ -82,7 +88,24 @@ export function watchOf(all: readonly FeedFigures[]): Watch | null {
     levelReadings: settled.length,
     drift: driftOf(...afterSettling(atMs.subarray(from), settled)),
     standardU: Math.sqrt(squares),
+    ownNoiseAmps: ownNoiseOf(parts.map(({ figures }) => figures)),
+    limits,
   };
+}
+
+/** Fewer readings than this say nothing of the noise. */
+const LEAST_OFF_READINGS = 8;
+
+/** The scatter of the readings while the outputs were off, all feeds added; from their median, since the input may have been emptying. */
+function ownNoiseOf(all: readonly FeedFigures[]): number | null {
+  let squares = 0;
+  for (const { view } of all) {
+    const { setVolts, amps } = view.trace;
+    const off = setVolts === null ? new Float64Array() : amps.filter((_, index) => at(setVolts, index) === 0);
+    if (off.length < LEAST_OFF_READINGS) return null;
+    squares += madSigmaOf(off) ** 2;
+  }
+  return Math.sqrt(squares);
 }
 
 /** A step's own tail (filters, soft starts) is no drift: half a second after it is left out where enough remains. */

@@ -63,9 +63,11 @@ export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Rando
   const coarseMs = study.draw.pulse === null ? COARSE_MS.steady : COARSE_MS.pulsed;
   let [nowMs, nextMs, volts, amps, lastAmps] = [0, meter.intervalMs, 0, 0, 0];
 
+  let onRead = (_volts: number): void => undefined;
   const read = (stage: StageName): void => {
     const seenVolts = volts * (1 + meter.gainVolts) + meter.noiseVolts * random.normal();
-    const seenAmps = amps * (1 + meter.gainAmps) + meter.offsetAmps + meter.noiseAmps * random.normal();
+    const moves = 1 + study.rippleShare * random.normal();
+    const seenAmps = amps * moves * (1 + meter.gainAmps) + meter.offsetAmps + meter.noiseAmps * random.normal();
     const shown = Math.round(seenAmps / meter.stepAmps) * meter.stepAmps;
     columns.push({
       atMs: nowMs,
@@ -77,10 +79,11 @@ export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Rando
       ...(meter.saysMode ? { mode: circuit.limiting ? ("cc" as const) : ("cv" as const) } : {}),
     });
     lastAmps = shown;
+    onRead(seenVolts);
     nextMs += meter.intervalMs * (1 + meter.jitter * (2 * random.next() - 1));
   };
-  /** Lets `ms` pass; `stop` is asked after each step and answers true to end it. */
-  const pass = (stage: StageName, ms: number, stop: (stepMs: number) => boolean = () => false): void => {
+  /** Lets `ms` pass; `stop` is asked after each step and ends it. */
+  const pass = (stage: StageName, ms: number, stop: () => boolean = () => false): void => {
     const untilMs = nowMs + ms;
     const onMs = nowMs;
     while (nowMs < untilMs) {
@@ -95,7 +98,7 @@ export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Rando
       volts += share * (circuit.volts - volts);
       amps += share * (circuit.amps - amps);
       if (nowMs >= nextMs - 1e-6) read(stage);
-      if (stop(stepMs)) return;
+      if (stop()) return;
     }
   };
   const set = (setVolts: number, limitAmps: number): void => {
@@ -137,21 +140,23 @@ export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Rando
     Math.max(100, (3000 * 2 * study.draw.inputFarads * 12) / study.limitAmps + 50 + 3 * meter.intervalMs),
   );
   let [limitedMs, falls, high, stopped] = [0, 0, false, false];
-  set(12, study.limitAmps);
-  const limits = (stepMs: number): boolean => {
-    if (circuit.limiting) limitedMs += stepMs;
-    if (circuit.volts >= 10.8) high = true;
-    else if (high && circuit.volts < 9.6) {
+  let [seenAtMs, wasLimited] = [nowMs, false];
+  // Stopped by what was read, as the tool stops it: a quick loop goes on until a slow meter has seen it.
+  onRead = (seenVolts) => {
+    if (circuit.limiting && wasLimited) limitedMs += nowMs - seenAtMs;
+    [seenAtMs, wasLimited] = [nowMs, circuit.limiting];
+    if (seenVolts >= 10.8) high = true;
+    else if (high && seenVolts < 9.6) {
       falls++;
       high = false;
     }
     stopped = limitedMs > allowedMs || falls >= 2;
-    return stopped;
   };
-  pass("rise", 1000, limits);
+  set(12, study.limitAmps);
+  pass("rise", 1000, () => stopped);
   limitedMs = 0;
-  if (!stopped) pass("watch", study.watchMs, limits);
-  // The cut takes a reading and its turn.
-  if (stopped) pass("rise", 1.5 * meter.intervalMs);
+  if (!stopped) pass("watch", study.watchMs, () => stopped);
+  // The cut takes its turn.
+  if (stopped) pass("rise", 5);
   return finish();
 }

@@ -55,6 +55,8 @@ export interface StudyBoard {
   watchMs: number;
   /** Amps after all that starts has started and before anything climbs. */
   levelAmps: number;
+  /** How much the draw moves from one moment to the next, standard deviation as a share of itself. */
+  rippleShare: number;
 }
 
 export const uniform = (random: Random, low: number, high: number): number => low + (high - low) * random.next();
@@ -150,6 +152,8 @@ export function drawBoard(random: Random): StudyBoard {
     draw,
     limitAmps,
     watchMs: pick(random, 8000, 15_000, 15_000, 15_000, 75_000),
+    // Mostly under 1 %: common practice, no source.
+    rippleShare: 0.004 * Math.exp(0.6 * random.normal()),
   };
   const at = (level: number): number => {
     draw.biasAmps = Math.min(0.012 * scale, level);
@@ -183,7 +187,9 @@ export function drawBoard(random: Random): StudyBoard {
     case "normal": {
       const level = at(levelIn(random, scale, mechanism));
       healthyStart();
-      return is(mechanism, level);
+      // What starts with more than the limit gives at the lock-out loops, however healthy it is: one try cannot decide.
+      const loops = draw.startWatts > 0.95 * lockOutVolts[1] * (limitAmps - draw.biasAmps);
+      return { ...is(mechanism, level), mechanism: loops ? "start-demand" : mechanism };
     }
     case "dead-short":
       draw.siemens = 1 / logUniform(random, 0.005, 0.48);

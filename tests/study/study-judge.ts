@@ -58,7 +58,10 @@ export function canResolve(study: StudyBoard, meter: StudyMeter): boolean {
     case "dead-short":
     case "ohmic": {
       const ohms = 1 / draw.siemens;
-      const doubt = 0.04 * ohms + (0.5 * (2 * uncertainty(0.3))) / 0.3 + (meter.knowsLead ? 0 : 0.2);
+      const amps = Math.min(0.3, 0.9 / ohms);
+      const voltsU = (0.005 * amps * ohms + 0.005) / Math.sqrt(3);
+      const ohmsU = ohms * Math.hypot(voltsU / (amps * ohms), uncertainty(amps) / amps);
+      const doubt = 3 * ohmsU + (meter.knowsLead ? 0 : 0.2);
       return Math.abs(ohms - 0.5) > doubt && 0.9 / ohms > 3 * uncertainty(0) + 4 * stepAmps;
     }
     case "over-demand":

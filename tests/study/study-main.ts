@@ -5,7 +5,7 @@ import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
 import type { Calibration } from "../../src/verdict/calibrate.ts";
 import { figuresOf, fittedCalibration, reliabilityOf } from "./study-figures.ts";
-import { type StudyOutcome, studyOutcome } from "./study-part.ts";
+import { type StudyOutcome, studiedPowerUp, studyOutcome } from "./study-part.ts";
 import { reliabilityPicture, studyReport } from "./study-report.ts";
 
 /** Boards and meters of the two draws have nothing in common but the way they are drawn. */
@@ -20,6 +20,7 @@ const { values } = parseArgs({
     training: { type: "string", default: "8000" },
     fit: { type: "boolean", default: false },
     part: { type: "boolean", default: false },
+    show: { type: "string" },
   },
 });
 
@@ -109,5 +110,13 @@ async function report(root: string): Promise<void> {
   process.stdout.write(`${JSON.stringify(figuresOf(outcomes))}\ndocs/verdict-study.md\n`);
 }
 
+/** One power-up of the tests' draw, to see why it was judged as it was. */
+function show(index: number): void {
+  const { study, meter, verdict } = studiedPowerUp(TEST_SEED, index);
+  const { board, ...drawn } = study;
+  process.stdout.write(`${JSON.stringify({ ...drawn, bands: board.idleAmps[0]?.bands, meter, verdict }, null, 1)}\n`);
+}
+
 if (values.part) workOnParts();
+else if (values.show !== undefined) show(Number(values.show));
 else if (values.root !== undefined) await (values.fit ? calibrateAnew(values.root) : report(values.root));

@@ -1,13 +1,15 @@
-import type { DrawClass } from "../../shared/draw-verdict.ts";
+import type { DrawClass, DrawVerdict } from "../../shared/draw-verdict.ts";
 import { seededRandom, seedOf } from "../../src/simulator/random.ts";
 import { type Calibration, calibrationKey } from "../../src/verdict/calibrate.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
-import { drawMeter, quickPowerUp } from "./quick-power-up.ts";
-import { drawBoard, type Mechanism } from "./study-board.ts";
+import { drawMeter, quickPowerUp, type StudyMeter } from "./quick-power-up.ts";
+import { drawBoard, type Mechanism, type StudyBoard } from "./study-board.ts";
 import { canResolve, isCalledHealthy, isRight } from "./study-judge.ts";
 
 /** What is kept of one power-up of the study. */
 export interface StudyOutcome {
+  /** Its number in the draw: `npm run study -- --show N` tells all of it. */
+  index: number;
   mechanism: Mechanism;
   truth: DrawClass;
   class: DrawClass;
@@ -18,14 +20,25 @@ export interface StudyOutcome {
   candidates: { class: DrawClass; probability: number; key: string }[];
 }
 
+interface StudiedPowerUp {
+  study: StudyBoard;
+  meter: StudyMeter;
+  verdict: DrawVerdict;
+}
+
 /** Power-up number `index` of a draw: its board, its meter and its noise all follow from the seed. */
-export function studyOutcome(seed: number, index: number, calibration?: Calibration): StudyOutcome {
+export function studiedPowerUp(seed: number, index: number, calibration?: Calibration): StudiedPowerUp {
   const random = seededRandom(seedOf(seed, `power-up ${index}`));
   const study = drawBoard(random);
   const meter = drawMeter(random);
-  const verdict = verdictOnDraw(quickPowerUp(study, meter, random), calibration);
+  return { study, meter, verdict: verdictOnDraw(quickPowerUp(study, meter, random), calibration) };
+}
+
+export function studyOutcome(seed: number, index: number, calibration?: Calibration): StudyOutcome {
+  const { study, meter, verdict } = studiedPowerUp(seed, index, calibration);
   const first = verdict.candidates[0]?.class ?? "cannot-tell";
   return {
+    index,
     mechanism: study.mechanism,
     truth: study.truth,
     class: verdict.class,

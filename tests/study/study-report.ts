@@ -56,6 +56,10 @@ One row for each thing that is the case. The last two columns: how many of them 
 |---|---|${DrawClass.options.map(() => "---|").join("")}---|---|
 ${confusion.join("\n")}
 
+## Wrong ones
+
+${wrongOnes(outcomes)}
+
 ## Whether the probabilities hold
 
 ![Said against found: the likeliest candidate's probability](verdict-study.svg)
@@ -73,6 +77,25 @@ ${reliabilityOf(outcomes)
   .filter((each) => each !== null)
   .join("\n")}
 `;
+}
+
+/** More than these are counted, not listed. */
+const MOST_LISTED = 60;
+
+function wrongOnes(outcomes: readonly StudyOutcome[]): string {
+  const wrong = outcomes.filter((each) => (each.resolvable && !each.right) || each.healthy);
+  if (wrong.length === 0) return "None that the meter could resolve, and none called healthy.";
+  const rows = wrong.slice(0, MOST_LISTED).map((each) => {
+    const named = each.candidates.map(({ class: name, probability }) => `${name} ${probability.toFixed(2)}`);
+    return `| ${each.index} | ${each.mechanism} | ${each.class} | ${named.join(", ")} | ${each.intervalMs.toFixed(0)} ms | ${each.resolvable ? "yes" : "no"} |`;
+  });
+  const rest = wrong.length > rows.length ? `\n\n${wrong.length - rows.length} more.` : "";
+  return `Every one that the meter could resolve and that was not right, and every fault called healthy. \`npm run study -- --show N\` tells
+all of one.
+
+| N | case | called | candidates | read every | resolvable |
+|---|---|---|---|---|---|
+${rows.join("\n")}${rest}`;
 }
 
 const SIDE = 320;
