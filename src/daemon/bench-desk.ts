@@ -15,6 +15,7 @@ import { wireBoard } from "./desk-board.ts";
 import { jobDesk } from "./desk-job.ts";
 import { deskRecord, wireJobs } from "./desk-record.ts";
 import { DeskShow } from "./desk-show.ts";
+import { coldOfJob } from "./job-cold.ts";
 import { type PreparedRun, prepareRun, runHeader } from "./prepare-run.ts";
 import { PROGRAM } from "./program.ts";
 import { storedRun } from "./stored-run.ts";
@@ -175,6 +176,7 @@ export class BenchDesk implements BenchFacade {
 
   async #prepare(request: Extract<WireCommand, { type: "preview" }>["request"]): Promise<PreparedRun> {
     const { bench, drivers } = this.#options;
+    const { store } = this.#options.data;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
     if (this.#active !== undefined) throw new Error("A run is on already; its outputs are as they were.");
     if (this.#busy) throw new Error("Another request is being prepared; ask again in a moment. Nothing was energised.");
@@ -187,6 +189,7 @@ export class BenchDesk implements BenchFacade {
         drivers,
         board,
         coldOhms: request.coldOhms,
+        filedCold: await coldOfJob(store, request.job === null ? null : await store.findJob(request.job)),
         conditions: request.conditions,
         waiver: request.waiver,
         watchSeconds: request.watchSeconds,

@@ -1,9 +1,11 @@
 import { BenchError } from "../../shared/bench-error.ts";
+import type { FiledColdReadings } from "../../shared/cold-evidence.ts";
 import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
-import type { Permit } from "../../shared/permit.ts";
+import type { ColdReadings, Permit } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
 import type { RunHeader, RunPurpose } from "../../shared/run-record.ts";
 import { uuidV7 } from "../job/uuid-v7.ts";
+import { coldReadingProblems } from "../plan/cold-readings.ts";
 import { compilePlan, type SupplyCapabilities } from "../plan/compile-plan.ts";
 import { evaluatePermit } from "../plan/permit.ts";
 import type { BenchClient } from "./bench-client.ts";
@@ -111,6 +113,7 @@ export async function prepareRun(client: Pick<BenchClient, "connect">, request: 
     {
       conditions: request.conditions,
       coldOhms: request.coldOhms,
+      coldFiled: filedOf(request),
       instruments: instruments.map((each) => ({
         name: each.name,
         kind: each.kind,
@@ -124,12 +127,26 @@ export async function prepareRun(client: Pick<BenchClient, "connect">, request: 
   return { request, plan, permit, instruments, feeds, warnings: warningsOf(instruments, feeds, request) };
 }
 
+/** The job's cold readings of points this board or bench has; the job may have seen another board file. */
+function filedOf({ bench, board, filedCold = {} }: RunRequest): FiledColdReadings {
+  return Object.fromEntries(
+    Object.entries(filedCold).filter(
+      ([point, { ohms }]) => coldReadingProblems({ [point]: ohms }, bench, board).length === 0,
+    ),
+  );
+}
+
+const freshOhms = (filed: FiledColdReadings): ColdReadings =>
+  Object.fromEntries(
+    Object.entries(filed).flatMap(([point, { ohms, expired }]) => (expired === null ? [[point, ohms]] : [])),
+  );
+
 function compiled(request: RunRequest, capabilities: Record<string, SupplyCapabilities>): Plan {
   const result = compilePlan({
     bench: request.bench,
     board: request.board,
     capabilities,
-    coldOhms: request.coldOhms,
+    coldOhms: { ...freshOhms(filedOf(request)), ...request.coldOhms },
     options: {
       feeds: feedsOf(request),
       cooler: request.conditions.cooler,

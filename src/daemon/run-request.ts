@@ -1,5 +1,6 @@
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
+import type { FiledColdReadings } from "../../shared/cold-evidence.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
 import type { ColdReadings, RunConditions } from "../../shared/permit.ts";
 
@@ -9,6 +10,8 @@ export interface RunRequest {
   drivers: DriverFile[];
   board: BoardFile | null;
   coldOhms: ColdReadings;
+  /** Cold readings of the job; those in `coldOhms` come before them. */
+  filedCold?: FiledColdReadings;
   conditions: RunConditions;
   /** `items` names the conditions waived; null waives every one that was not done, each listed. */
   waiver: { reason: string; items: string[] | null } | null;

@@ -14,10 +14,15 @@ const USUAL_RAILS = ["core", "mem", "memory", "soc", "pll", "pcie", "12v", "5v",
 /** Ohms of an open reading: a number so large that no rule takes it for a fault. */
 export const OPEN_OHMS = 1e9;
 
+/** What is kept of a point, or of a pair in either order; undefined where there is nothing. */
+export function readingAt<T>(readings: Readonly<Record<string, T>>, point: string): T | undefined {
+  const name = [point, point.split(":").reverse().join(":")].find((each) => Object.hasOwn(readings, each));
+  return name === undefined ? undefined : readings[name];
+}
+
 /** A cold reading as a number of ohms; null where it was not taken. A pair is found in either order. */
 export function coldOhmsOf(cold: ColdReadings, point: string): number | null {
-  const [a, b] = point.split(":");
-  const reading = cold[point] ?? (b === undefined ? undefined : cold[`${b}:${a}`]);
+  const reading = readingAt(cold, point);
   if (reading === undefined) return null;
   return reading === "open" ? OPEN_OHMS : reading;
 }

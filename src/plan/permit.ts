@@ -26,7 +26,7 @@ export function evaluatePermit(
 ): Permit {
   const facts: PermitFact[] = [
     ...benchItems(plan, evidence),
-    ...coldItems(plan, board, evidence.coldOhms, evidence.coldAgeMs ?? null),
+    ...coldItems(plan, board, evidence),
     ...surroundingItems(evidence.conditions),
   ];
   const judged = facts.map(({ mayStayUnknown, ...item }) => {

@@ -1,0 +1,11 @@
+/** A cold reading as it was filed with the job. */
+export interface FiledCold {
+  ohms: number | "open";
+  by: "hand" | "meter";
+  ageMs: number;
+  /** Why it no longer says that the board may be powered; null while it does. What was bad stays bad. */
+  expired: string | null;
+}
+
+/** By point, "aux", or pair, "aux:core", as it was filed last. */
+export type FiledColdReadings = Readonly<Record<string, FiledCold>>;
