@@ -79,6 +79,16 @@ const RepairPart = z.strictObject({
 });
 const repair = z.strictObject({ kind: z.literal("repair"), text: words, parts: z.array(RepairPart).max(200) });
 
+/**
+ * What became of the board, as the person says who worked on it. `passed` makes the draws since its last repair those of a good board;
+ * a later `failed` or `returned` takes that back.
+ */
+const result = z.strictObject({
+  kind: z.literal("result"),
+  result: z.enum(["passed", "failed", "returned"]),
+  text: words.nullable(),
+});
+
 const reportMade = z.strictObject({
   kind: z.literal("report-made"),
   name: line,
@@ -95,7 +105,15 @@ const incident = z.strictObject({
 });
 
 /** Kinds a person writes, and so may put right. What the bench saw stands as it was seen. */
-export const CorrectableEvent = z.discriminatedUnion("kind", [opened, intake, note, attachment, coldReadings, repair]);
+export const CorrectableEvent = z.discriminatedUnion("kind", [
+  opened,
+  intake,
+  note,
+  attachment,
+  coldReadings,
+  repair,
+  result,
+]);
 export type CorrectableEvent = z.infer<typeof CorrectableEvent>;
 
 /** Says that an earlier event should have read otherwise. Both stay: the original is never edited. */
@@ -118,6 +136,7 @@ export const JobEvent = z.discriminatedUnion("kind", [
   runEvents,
   runEnded,
   repair,
+  result,
   reportMade,
   incident,
   correction,

@@ -104,6 +104,8 @@ export function eventText(event: StoredEvent["event"]): string {
       ].join(", ");
     case "repair":
       return [event.text, ...event.parts.map((part) => `${part.name} ${part.place ?? ""} (${part.source})`)].join("\n");
+    case "result":
+      return event.text === null ? event.result : `${event.result}: ${event.text}`;
     case "report-made":
       return `${event.name}, SHA-256 ${event.sha256}`;
     case "incident":
