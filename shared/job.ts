@@ -1,7 +1,11 @@
 import { z } from "zod";
+import { Diagnosis } from "./diagnosis.ts";
+import { DrawClass } from "./draw-verdict.ts";
+import { MeterReadSetting } from "./meter-reading.ts";
 import { ColdReadings } from "./permit.ts";
 import { PlanEvent } from "./plan.ts";
 import { RunEnd, RunHeader } from "./run-record.ts";
+import { SweepEnding, SweepRail } from "./sweep.ts";
 
 /** Text a person typed, kept as typed; shown only through the escaping of the place it is shown in. */
 const words = z.string().max(20_000);
@@ -52,6 +56,40 @@ const coldReadings = z.strictObject({
   /** Typed in by a person, or read from a meter. */
   by: z.enum(["hand", "meter"]),
   boardCelsius: z.number().nullable(),
+});
+
+/** A sweep of a board's points began; `runs` that power it name it in none of their own events. */
+const sweepStarted = z.strictObject({
+  kind: z.literal("sweep-started"),
+  sweep: z.uuid(),
+  /** True where nothing was energised: ohms in place of volts. */
+  cold: z.boolean(),
+  board: line,
+  points: z.array(line),
+  /** null: values were typed in. */
+  meter: z.strictObject({ name: line, identity: line, leadNullOhms: z.number().nullable() }).nullable(),
+});
+
+/** One value of a sweep as it was judged. `corrects` is the earlier value that it stands in for, which is kept. */
+const sweepRail = z.strictObject({
+  kind: z.literal("sweep-rail"),
+  sweep: z.uuid(),
+  /** The run that held the board on; null where it was off. */
+  run: z.uuid().nullable(),
+  rail: SweepRail,
+  setting: MeterReadSetting,
+  corrects: z.uuid().nullable(),
+});
+
+const sweepEnded = z.strictObject({
+  kind: z.literal("sweep-ended"),
+  sweep: z.uuid(),
+  runs: z.array(z.uuid()),
+  ended: SweepEnding,
+  because: z.array(words),
+  draw: DrawClass.nullable(),
+  diagnosis: Diagnosis.nullable(),
+  neverPower: z.array(words),
 });
 
 const runStarted = z.strictObject({ kind: z.literal("run-started"), header: RunHeader });
@@ -132,6 +170,9 @@ export const JobEvent = z.discriminatedUnion("kind", [
   attachment,
   leadNull,
   coldReadings,
+  sweepStarted,
+  sweepRail,
+  sweepEnded,
   runStarted,
   runEvents,
   runEnded,

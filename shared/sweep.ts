@@ -190,6 +190,10 @@ export const SweepRail = z.strictObject({
 });
 export type SweepRail = z.infer<typeof SweepRail>;
 
+/** All points had their turn, a person said stop, it was cut, the board stopped it (a trip), or the bench failed. */
+export const SweepEnding = z.enum(["all-visited", "stopped", "cut", "board-stopped", "failed"]);
+export type SweepEnding = z.infer<typeof SweepEnding>;
+
 /** The words `motion` and `stable` say the same for people and for programs. */
 export const SweepLine = z.discriminatedUnion("event", [
   /** The power-up has been judged and the outputs stay on. */
@@ -234,7 +238,7 @@ export const SweepLine = z.discriminatedUnion("event", [
   }),
   z.strictObject({
     event: z.literal("done"),
-    ended: z.enum(["all-visited", "stopped", "cut", "board-stopped", "failed"]),
+    ended: SweepEnding,
     because: z.array(z.string()),
     rails: z.array(SweepRail),
     /** What the readings say, as `diagnose` prints it; null where it could not be worked out. */

@@ -1,0 +1,195 @@
+import { BenchError } from "../../shared/bench-error.ts";
+import type { BoardFile } from "../../shared/board-file.ts";
+import type { FoundInstrument } from "../../shared/ipc.ts";
+import type { SweepLine } from "../../shared/sweep.ts";
+import { leadNullWords, readLeadNull } from "../daemon/lead-null-file.ts";
+import type { PreparedRun } from "../daemon/prepare-run.ts";
+import { sweepBench } from "../daemon/sweep-bench.ts";
+import type { SweepDesk, SweepResult } from "../daemon/sweep-desk.ts";
+import { openSweep } from "../daemon/sweep-open.ts";
+import { realClock } from "../link/real-clock.ts";
+import { beginSweep } from "../sweep/begin-sweep.ts";
+import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
+import { printDocument, say, shoutOutputUnknown } from "./people.ts";
+import { notPrepared, permitted, startPermitted } from "./permitted.ts";
+import { SweepText } from "./sweep-text.ts";
+import { steerByLines } from "./sweep-words.ts";
+import { asksFirst, type BenchOptions, cannotAsk, type OpenBench, withBench } from "./with-bench.ts";
+
+export interface SweepOptions extends BenchOptions {
+  cold?: boolean;
+  diode?: boolean;
+  fourWire?: boolean;
+  black: "board" | "supply";
+}
+
+/** The watch of a sweep's own power-up, seconds. */
+const WATCH_SECONDS = 3;
+/** Common practice of the trade, no source. */
+const PROBE_CAUTIONS = [
+  "You will probe a live board: one probe at a time, black clipped to ground first, the other hand away. A slip between two pins can end a chip: insulate the probe down to its tip.",
+];
+
+/** Does one sweep from the command line; answers with the exit code. */
+export async function sweep(options: SweepOptions): Promise<number> {
+  const isCold = options.cold === true;
+  const refusal = isCold ? null : cannotAsk(options);
+  return refusal ?? (await withBench(options, (open) => (isCold ? coldSweep(open, options) : hotSweep(open, options))));
+}
+
+/** The board a sweep is of. Throws BenchError "bad-input" where none is named, or it names nothing to go to. */
+function boardOf({ board }: OpenBench): BoardFile {
+  if (board !== null && Object.keys(board.rails).length > 0) return board;
+  throw new BenchError(
+    "bad-input",
+    board === null
+      ? "Cannot sweep without a board file: it names the rails (--board); nothing was touched"
+      : `Cannot sweep ${board.name}: its board file names no rail; nothing was touched`,
+  );
+}
+
+async function hotSweep(open: OpenBench, options: SweepOptions): Promise<number> {
+  const board = boardOf(open);
+  const { stop } = open;
+  const prepared = await permitted(open, {
+    options,
+    wish: { keepOn: true, watchSeconds: options.watch ?? WATCH_SECONDS },
+    cautions: PROBE_CAUTIONS,
+    onNotPowered: ({ because, ended }) => {
+      const how = ended === "board-stopped" ? "board-stopped" : ended === "failed" ? "failed" : "cut";
+      if (options.json === true) printDocument(notBegun(how, because));
+    },
+  });
+  if (typeof prepared === "number") return prepared;
+  const job = open.job ?? (await open.data.store.newJob({ board: board.name }));
+  const desk = await deskOf(open, options, { board, job, prepared, instruments: prepared.instruments });
+  const result = await followed(open, options, desk);
+  if (result.done.output === "on") return await heldOn(open, options, desk);
+  return exitCodeOf(result, stop.by !== null);
+}
+
+async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number> {
+  const board = boardOf(open);
+  const { bench, drivers, client, stop } = open;
+  let instruments: FoundInstrument[];
+  try {
+    const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
+    const found = await client.connect({ bench, drivers, feeds });
+    const left = found.feeds.find((each) => each.output !== "off");
+    if (left !== undefined) {
+      throw new BenchError(
+        "output-unknown",
+        `Cannot measure ohms: the output of ${left.supply} for feed "${left.feed}" could not be confirmed off; switch it off at the supply`,
+        { detail: { output: "unknown" } },
+      );
+    }
+    instruments = found.instruments;
+  } catch (cause) {
+    return notPrepared(cause, stop);
+  }
+  const job = open.job ?? (await open.data.store.newJob({ board: board.name }));
+  const desk = await deskOf(open, options, { board, job, prepared: null, instruments });
+  return exitCodeOf(await followed(open, options, desk), stop.by !== null);
+}
+
+async function deskOf(
+  open: OpenBench,
+  options: SweepOptions,
+  of: { board: BoardFile; job: string; prepared: PreparedRun | null; instruments: FoundInstrument[] },
+): Promise<SweepDesk> {
+  const { bench, data, client } = open;
+  const { board, job, prepared, instruments } = of;
+  const meter = bench.meter === undefined ? undefined : instruments.find((each) => each.name === bench.meter);
+  if (meter === undefined) say("note: no meter in the bench file: type the values in, like volts 1.81 or ohms 4.7k");
+  else if (prepared === null && options.fourWire !== true) {
+    const leadNull = await readLeadNull(data.directory, meter.identity);
+    say(`note: ${leadNull === null ? "the leads were not nulled" : leadNullWords(leadNull, Date.now())}`);
+  }
+  const start = async () => {
+    if (prepared === null) throw new Error("a cold sweep energises nothing");
+    return await startPermitted(open, prepared, { job, purpose: "sweep", confirmsRaises: asksFirst(options) });
+  };
+  return await openSweep({
+    begin: beginSweep,
+    clock: realClock,
+    side: sweepBench(client, start),
+    bench,
+    board,
+    instruments,
+    prepared,
+    coldOhms: prepared?.request.coldOhms ?? options.ohms,
+    diode: options.diode === true,
+    fourWire: options.fourWire === true,
+    blackAt: options.black,
+    keepOn: options.keepOn === true,
+    store: data.store,
+    job,
+  });
+}
+
+/** Runs the sweep to its end: its lines go out, standard input steers it, a signal has cut already. */
+async function followed(open: OpenBench, options: SweepOptions, desk: SweepDesk): Promise<SweepResult> {
+  const { stop, client } = open;
+  const text = new SweepText();
+  const show = (line: SweepLine): void => {
+    if (options.json === true) printDocument(line);
+    else text.show(line);
+  };
+  desk.on("line", show);
+  const onAlarm = ({ message }: { message: string }): void => say(`\u0007ALARM: ${message}`);
+  const onProblem = ({ problem }: { problem: { message: string } }): void => say(`note: ${problem.message}`);
+  const onLost = (why: string): void => say(`${why}; the guardian switches off what was on`);
+  client.on("alarm", onAlarm);
+  client.on("problem", onProblem);
+  client.on("lost", onLost);
+  const onStop = (): void => desk.cut(stop.by ?? "a person");
+  stop.signal.addEventListener("abort", onStop);
+  const silence = steerByLines(desk);
+  desk.start();
+  if (stop.by !== null) onStop();
+  const result = await desk.done;
+  silence();
+  stop.signal.removeEventListener("abort", onStop);
+  client.off("alarm", onAlarm);
+  client.off("problem", onProblem);
+  client.off("lost", onLost);
+  text.end();
+  if (result.recordTrouble !== null) say(`The record is not whole: ${result.recordTrouble}`);
+  if (result.done.output === "unknown") shoutOutputUnknown();
+  return result;
+}
+
+/** The sweep is over and the outputs were to stay on: until a signal, or the longest on-time. */
+async function heldOn({ stop }: OpenBench, options: SweepOptions, desk: SweepDesk): Promise<number> {
+  say("The outputs stay on, watched. Ctrl-C switches off.");
+  const { outcome } = await desk.heldUntil;
+  const why = outcome.trip?.because ?? (stop.by === null ? "the longest on-time was reached" : `stopped by ${stop.by}`);
+  if (options.json === true) printDocument({ event: "off", why, output: outcome.output });
+  else say(`off: ${why}; output ${outcome.output}`);
+  if (outcome.output === "unknown") shoutOutputUnknown();
+  return exitCodeOfOutcome(outcome, true);
+}
+
+function exitCodeOf({ done, recordTrouble }: SweepResult, wasCut: boolean): number {
+  if (done.output === "unknown") return EXIT.outputUnknown;
+  if (done.ended === "board-stopped") return EXIT.boardStopped;
+  if (done.ended === "cut" || done.ended === "failed" || wasCut) return EXIT.failed;
+  return recordTrouble === null ? EXIT.asPlanned : EXIT.failed;
+}
+
+const notBegun = (
+  ended: "board-stopped" | "failed" | "cut",
+  because: string[],
+): Extract<SweepLine, { event: "done" }> => ({
+  event: "done",
+  ended,
+  because: ["nothing was energised", ...because],
+  rails: [],
+  diagnosis: null,
+  draw: null,
+  readings: null,
+  neverPower: [],
+  output: "off",
+  job: null,
+  trip: null,
+});
