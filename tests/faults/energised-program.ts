@@ -59,6 +59,8 @@ interface EnergiseOptions {
   transport: "tcp" | "pty";
   latencyMs?: number;
   watchdog?: boolean;
+  /** Held on for so long at most, in place of a watch of 600 s. */
+  holdSeconds?: number;
 }
 
 /** Starts a simulated bench and the program on it, and waits until the board is at nominal; on a busy machine, again. */
@@ -84,7 +86,9 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
   const bench = path.join(directory, "bench.json");
   const board = path.join(directory, "board.json");
   await writeFile(bench, JSON.stringify(simulation.benchFile));
-  await writeFile(board, JSON.stringify(simulation.boardFile));
+  const hold = options.holdSeconds;
+  const maxOnSeconds = hold === undefined ? {} : { maxOnSeconds: { cooler: hold } };
+  await writeFile(board, JSON.stringify({ ...simulation.boardFile, ...maxOnSeconds }));
   const data = path.join(directory, "data");
   const child: ChildProcess = spawn(
     process.execPath,
@@ -102,8 +106,7 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
       "a test",
       "--cooler",
       "cooler",
-      "--watch",
-      "600",
+      ...(hold === undefined ? ["--watch", "600"] : ["--watch", "5", "--keep-on"]),
     ],
     {
       stdio: ["ignore", "ignore", "pipe"],

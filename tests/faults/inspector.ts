@@ -17,11 +17,19 @@ async function listeningPort(pid: number): Promise<number | undefined> {
   return undefined;
 }
 
+export interface Inside {
+  run: (script: string) => void;
+  /** What the process really keeps: what is no longer used is collected first. */
+  heapBytes: () => Promise<number>;
+  /** Leaves it to itself. */
+  leave: () => void;
+}
+
 /**
  * Readies JavaScript to be run inside another Node process, by its own debugger, which SIGUSR1 starts; answers with what
  * runs it. The process must have been started with `--inspect-port=0`. Nothing of the program under test takes part.
  */
-export async function insideOf(pid: number): Promise<{ run: (script: string) => void }> {
+export async function insideOf(pid: number): Promise<Inside> {
   process.kill(pid, "SIGUSR1");
   const untilMs = performance.now() + 10_000;
   for (;;) {
@@ -35,13 +43,36 @@ export async function insideOf(pid: number): Promise<{ run: (script: string) => 
       });
       // The debugger goes with the process that is being broken.
       socket.on("error", () => {});
-      return {
-        run: (expression) => socket.send(JSON.stringify({ id: 1, method: "Runtime.evaluate", params: { expression } })),
-      };
+      return over(socket);
     }
     if (performance.now() > untilMs) throw new Error(`process ${pid} did not open its debugger`);
     await new Promise((resolve) => setTimeout(resolve, 10));
   }
+}
+
+function over(socket: WebSocket): Inside {
+  let asked = 0;
+  const ask = (method: string, params: Record<string, unknown> = {}): Promise<unknown> => {
+    asked += 1;
+    const id = asked;
+    socket.send(JSON.stringify({ id, method, params }));
+    return new Promise((resolve, reject) => {
+      socket.once("close", () => reject(new Error("the process ended")));
+      socket.on("message", (data: Buffer) => {
+        const answer = JSON.parse(data.toString()) as { id?: number; result?: unknown };
+        if (answer.id === id) resolve(answer.result);
+      });
+    });
+  };
+  return {
+    run: (expression) => void ask("Runtime.evaluate", { expression }).catch(() => {}),
+    heapBytes: async () => {
+      await ask("HeapProfiler.collectGarbage");
+      const usage = (await ask("Runtime.getHeapUsage")) as { usedSize: number };
+      return usage.usedSize;
+    },
+    leave: () => socket.close(),
+  };
 }
 
 async function debuggerAt(port: number): Promise<string | undefined> {

@@ -1,0 +1,68 @@
+import { readFile } from "node:fs/promises";
+import { expect, test } from "vitest";
+import { energise } from "./energised-program.ts";
+import { keepTable } from "./fault-report.ts";
+import { insideOf } from "./inspector.ts";
+
+/** One minute; half an hour by `npm run soak:long`. */
+const SECONDS = Number(process.env["FIRSTAMP_SOAK_SECONDS"] ?? 60);
+const MIB = 1024 * 1024;
+/** The daemon holds each reading of the run for its verdict: seven numbers. Nothing else may grow with time. */
+const BYTES_A_READING = 7 * 8;
+const SLACK_BYTES = { daemon: 12 * MIB, bench: 2 * MIB, guardian: 1 * MIB };
+const after = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));
+const residentMiB = async (pid: number): Promise<number> =>
+  Number(/VmRSS:\s+(\d+) kB/.exec(await readFile(`/proc/${pid}/status`, "utf8"))?.[1]) / 1024;
+
+test(
+  `energised for ${SECONDS} s at full rate: nothing grows, no beat is missed`,
+  async () => {
+    const program = await energise({ transport: "tcp", latencyMs: 1, holdSeconds: SECONDS + 600 });
+    const { simulation, pids } = program;
+    const readings = (): number => simulation.bytes.out;
+    const which = ["daemon", "bench", "guardian"] as const;
+    const inside = await Promise.all(which.map((each) => insideOf(pids[each])));
+    try {
+      const heaps = async (): Promise<number[]> => {
+        const found: number[] = [];
+        for (const each of inside) found.push(await each.heapBytes());
+        return found;
+      };
+      // The verdict of the watch is a matter of its first seconds.
+      await after(Math.max(15_000, SECONDS * 100));
+      const [before, bytesBefore] = [await heaps(), readings()];
+      await after(Math.max(0, SECONDS * 1000 - Math.max(15_000, SECONDS * 100)));
+      const [now, bytesNow] = [await heaps(), readings()];
+      const truth = simulation.truth().feeds["in12"];
+      // A reading and its reply: the shortest is some 30 bytes.
+      const most = (bytesNow - bytesBefore) / 20;
+      const growth = Object.fromEntries(which.map((each, index) => [each, (now[index] ?? 0) - (before[index] ?? 0)]));
+      const resident = Object.fromEntries(
+        await Promise.all(which.map(async (each) => [each, Math.round(await residentMiB(pids[each]))] as const)),
+      );
+      keepTable("soak", {
+        seconds: SECONDS,
+        growthBytes: growth,
+        residentMiB: resident,
+        load: (await readFile("/proc/loadavg", "utf8")).split(" ")[0],
+      });
+      process.stdout.write(
+        `soak of ${SECONDS} s: growth ${JSON.stringify(growth)} bytes, resident ${JSON.stringify(resident)} MiB\n`,
+      );
+      expect(truth?.output, program.stderr()).toBe("on");
+      // Touch, hold-low and the rise, and no off since.
+      expect(truth?.switchings.at(-1)?.output).toBe("on");
+      expect(growth["bench"]).toBeLessThan(SLACK_BYTES.bench);
+      expect(growth["guardian"]).toBeLessThan(SLACK_BYTES.guardian);
+      expect(growth["daemon"]).toBeLessThan(SLACK_BYTES.daemon + 2 * BYTES_A_READING * most);
+      const off = program.offAfter(10_000);
+      process.kill(pids.daemon, "SIGTERM");
+      expect(await off).toBeLessThan(1000);
+    } finally {
+      // A process does not end while somebody looks into it.
+      for (const each of inside) each.leave();
+      await program.close();
+    }
+  },
+  120_000 + 1000 * SECONDS,
+);
