@@ -33,6 +33,8 @@ export const RunHeader = z.strictObject({
   purpose: RunPurpose,
   startedAt: z.iso.datetime({ precision: 3 }),
   program: z.string(),
+  /** What scheduling the process that cuts got, in words; left out by those that did not ask it. */
+  scheduling: z.string().optional(),
   plan: Plan,
   /** null: no board file was given and the shipped defaults were used. */
   board: BoardFile.nullable(),

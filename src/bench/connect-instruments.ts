@@ -9,6 +9,11 @@ import type { Supply } from "../instrument/supply.ts";
 import { MeterLane } from "./meter-lane.ts";
 import type { FeedSource } from "./plan-runner.ts";
 
+/** Readings of a feed's trial: between so few and so many, within the time, milliseconds. */
+const LEAST_INTERVALS = 3;
+const MOST_INTERVALS = 20;
+const TRIAL_MS = 150;
+
 export interface ConnectOptions {
   bench: BenchFile;
   drivers: DriverFile[];
@@ -103,7 +108,8 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
         const source = bench.feeds[feed];
         if (source === undefined || "manual" in source || source.supply !== name) continue;
         sources.set(feed, { supply: instrument, channel: source.channel });
-        found.set(feed, await lookAtFeed({ feed, supply: instrument, channel: source.channel, cut: options.cut }));
+        const { channel } = source;
+        found.set(feed, await lookAtFeed({ feed, supply: instrument, channel, clock, cut: options.cut }));
       }
     }
     const foundFeeds = options.feeds.flatMap((feed) => found.get(feed) ?? []);
@@ -119,9 +125,10 @@ async function lookAtFeed(options: {
   feed: string;
   supply: Supply;
   channel: number;
+  clock: Clock;
   cut: (supply: Supply, channel: number) => Promise<boolean>;
 }): Promise<FoundFeed> {
-  const { feed, supply, channel } = options;
+  const { feed, supply, channel, clock } = options;
   let output: FoundFeed["output"] = await supply.outputState(channel);
   const cutByUs = output === "on";
   if (cutByUs) output = (await options.cut(supply, channel)) ? "off" : "unknown";
@@ -133,7 +140,9 @@ async function lookAtFeed(options: {
   const ratings = await supply.ratings(channel);
   let reading = await supply.read(channel);
   const intervals: number[] = [];
-  for (let each = 0; each < 3; each++) {
+  // The trial of the line: enough questions for its slow answers to show, and no longer than a person notices.
+  const untilMs = clock.nowMs() + TRIAL_MS;
+  while (intervals.length < LEAST_INTERVALS || (intervals.length < MOST_INTERVALS && clock.nowMs() < untilMs)) {
     const next = await supply.read(channel);
     intervals.push(next.atMs - reading.atMs);
     reading = next;
@@ -148,6 +157,6 @@ async function lookAtFeed(options: {
     volts: voltsOf({ ...reading, feed }) ?? null,
     maxVolts: ratings.maxVolts,
     maxAmps: ratings.maxAmps,
-    readIntervalMs: intervals[1] ?? 0,
+    readIntervalMs: intervals[intervals.length >> 1] ?? 0,
   };
 }

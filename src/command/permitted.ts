@@ -6,6 +6,7 @@ import { CAUTIONS } from "../daemon/cautions.ts";
 import { cutAnew } from "../daemon/cut-anew.ts";
 import { coldOfJob, fileTypedCold } from "../daemon/job-cold.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../daemon/prepare-run.ts";
+import { readinessInWords } from "../daemon/readiness.ts";
 import type { RunRequest } from "../daemon/run-request.ts";
 import { askYesNo } from "./ask-yes-no.ts";
 import { conditionsOf, type EnergisingOptions } from "./board-options.ts";
@@ -57,6 +58,7 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
   // Filed whatever comes of the permit: a reading that forbids power is evidence too.
   if (open.job !== null) await fileTypedCold(open.data.store, open.job, options.ohms);
   for (const warning of prepared.warnings) say(`note: ${warning}`);
+  say(readinessInWords(prepared));
   const waived = prepared.permit.items.filter((each) => each.waived !== null);
   if (waived.length > 0) say(`waived: ${waived.map((each) => each.asks).join("; ")}`);
   if (!prepared.permit.granted) return refused(prepared, of);

@@ -18,6 +18,8 @@ export interface PreparedRun {
   permit: Permit;
   instruments: FoundInstrument[];
   feeds: FoundFeed[];
+  /** What scheduling the bench process got, in words; null where it has not said so. */
+  scheduling: string | null;
   /** What a person should know before it is energised, in sentences. */
   warnings: string[];
 }
@@ -91,7 +93,10 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
  * nothing; an output found on has been cut. Throws BenchError "bad-input" naming every field that does not fit, or what
  * the failing instrument threw.
  */
-export async function prepareRun(client: Pick<BenchClient, "connect">, request: RunRequest): Promise<PreparedRun> {
+export async function prepareRun(
+  client: Pick<BenchClient, "connect"> & { scheduling?: string },
+  request: RunRequest,
+): Promise<PreparedRun> {
   const { bench, board } = request;
   // What can be refused without an instrument is refused before one is opened.
   compiled(request, {});
@@ -124,7 +129,9 @@ export async function prepareRun(client: Pick<BenchClient, "connect">, request: 
     },
     request.waiver,
   );
-  return { request, plan, permit, instruments, feeds, warnings: warningsOf(instruments, feeds, request) };
+  const { scheduling = null } = client;
+  const warnings = warningsOf(instruments, feeds, request);
+  return { request, plan, permit, instruments, feeds, scheduling, warnings };
 }
 
 /** The job's cold readings of points this board or bench has; the job may have seen another board file. */
@@ -164,8 +171,9 @@ function compiled(request: RunRequest, capabilities: Record<string, SupplyCapabi
 
 /** All the run is started with, as it is filed. */
 export function runHeader(prepared: PreparedRun, purpose: RunPurpose): RunHeader {
-  const { request, plan, permit, instruments } = prepared;
+  const { request, plan, permit, instruments, scheduling } = prepared;
   return {
+    ...(scheduling === null ? {} : { scheduling }),
     run: uuidV7(),
     capture: uuidV7(),
     purpose,

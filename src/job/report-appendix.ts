@@ -32,8 +32,9 @@ function runText({ header, end }: JobRun): Markup {
     (each) =>
       html`<li>${each.name}: ${each.identity}, driver ${each.driver}, accuracy ${
         each.accuracy === null ? "not stated" : JSON.stringify(each.accuracy)
-      }</li>`,
+      }, answers within ${each.roundTrip.p99Ms === null ? "a time not measured" : `${each.roundTrip.p99Ms.toFixed(1)} ms (p99)`}</li>`,
   )}</ul>
+${header.scheduling === undefined ? null : html`<p>The process that cuts ran at ${header.scheduling}.</p>`}
 ${waived.length === 0 ? null : html`<p>Waived, not done:</p><ul>${waived.map((item) => html`<li>${item.asks} (${item.evidence}): ${item.waived?.reason}</li>`)}</ul>`}
 ${
   end === null
