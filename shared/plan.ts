@@ -5,8 +5,8 @@ const volts = z.number().min(0).max(80);
 const amps = z.number().min(0).max(100);
 const ms = z.number().min(0);
 
-/** The stages a first power-up goes through, in order. */
-export const StageName = z.enum(["check", "touch", "hold-low", "rise", "watch", "off"]);
+/** The stages a first power-up goes through, in order; then those of the other kinds of run. */
+export const StageName = z.enum(["check", "touch", "hold-low", "rise", "watch", "off", "margin", "inject"]);
 export type StageName = z.infer<typeof StageName>;
 
 /** What a stage asks of one feed: the set-point, the limit, the over-voltage level, and how long at most. */
@@ -62,6 +62,34 @@ export const PlanFeed = z.strictObject({
 });
 export type PlanFeed = z.infer<typeof PlanFeed>;
 
+/** After a clean power-up the volts of one feed are stepped within its tolerance, the draw settled at each step. */
+export const MarginPlan = z.strictObject({
+  feed: z.string(),
+  /** Set-points in the order they are gone to; none outside the tolerance nor at the feed's most volts. */
+  stepVolts: z.array(volts).min(2).max(21),
+  /** Longest a step waits for the draw to settle. */
+  stepMs: ms,
+});
+export type MarginPlan = z.infer<typeof MarginPlan>;
+
+/** Short hunting in place of a power-up: one feed on a rail, under a voltage cap and a power budget. */
+export const InjectPlan = z.strictObject({
+  rail: z.string(),
+  capVolts: volts,
+  /** Limits in the order they are offered, each after a person's word. */
+  levelsAmps: z.array(amps).min(1).max(8),
+  /** How long a level lasts, and the highest one. */
+  levelMs: ms,
+  topMs: ms,
+  /** Most power on the board, and most energy in the whole attempt; what the leads take is not counted where they are known. */
+  boardWatts: z.number().positive(),
+  boardJoules: z.number().positive(),
+  /** A rise of the volts or a fall of the amps by more than this share: the short is gone. */
+  voltsUpShare: z.number().positive(),
+  ampsDownShare: z.number().positive(),
+});
+export type InjectPlan = z.infer<typeof InjectPlan>;
+
 /** A power-up as data; everything the machine decides by is in here. */
 export const Plan = z.strictObject({
   version: z.literal(1),
@@ -88,6 +116,9 @@ export const Plan = z.strictObject({
   ladder: z.strictObject({ attemptMs: ms, offMs: ms, raises: z.number().int().min(0).max(2) }),
   /** Feeds of the board that this bench does not energise: a low draw is expected then. */
   feedsNotOn: z.array(z.string()).exactOptional(),
+  margin: MarginPlan.exactOptional(),
+  /** With it there is no power-up: the plan's one feed is on the rail, and `nominal` is what it is set to. */
+  inject: InjectPlan.exactOptional(),
 });
 export type Plan = z.infer<typeof Plan>;
 
@@ -105,6 +136,7 @@ export const TripRule = z.enum([
   "charge",
   "energy",
   "creeping",
+  "cleared",
   "stale",
   "silent",
   "overload-reading",
@@ -197,6 +229,34 @@ export const PlanEvent = z.discriminatedUnion("event", [
 ]);
 export type PlanEvent = z.infer<typeof PlanEvent>;
 
+/** What one step of a margin run settled at. `volts` are at the card where the leads are known. */
+export const MarginStep = z.strictObject({
+  setVolts: volts,
+  volts: z.number(),
+  amps: z.number(),
+  /** Of the mean: scatter and read-back step. */
+  standardAmps: z.number(),
+  settled: z.boolean(),
+});
+export type MarginStep = z.infer<typeof MarginStep>;
+
+/** What one level of an injection came to. `volts` are at the supply, `boardVolts` behind the leads; null: not known. */
+export const InjectLevel = z.strictObject({
+  limitAmps: amps,
+  volts: z.number(),
+  amps: z.number(),
+  boardVolts: z.number().nullable(),
+  /** Of the board, leads taken off where they are known; null where no current flows. */
+  ohms: z.number().nullable(),
+  /** Most power and all energy of this level, on the board. */
+  watts: z.number(),
+  joules: z.number(),
+  seconds: z.number(),
+  /** Whether the supply was in its limit; else the cap held the current. */
+  limited: z.boolean(),
+});
+export type InjectLevel = z.infer<typeof InjectLevel>;
+
 /** How a run ended, a fold of its events. `output` is what is true of all outputs of the run. */
 export const RunOutcome = z.strictObject({
   ended: z.enum(["as-planned", "board-stopped", "failed", "stopped-by-person"]),
@@ -206,5 +266,11 @@ export const RunOutcome = z.strictObject({
   limitToTry: z.strictObject({ feed: z.string(), amps }).nullable(),
   raises: z.number().int(),
   reachedStage: StageName,
+  /** Of a margin run, in the order they were taken. */
+  steps: z.array(MarginStep).exactOptional(),
+  /** Of an injection. */
+  levels: z.array(InjectLevel).exactOptional(),
+  /** Why a run that ended as planned did not go further. */
+  note: z.string().exactOptional(),
 });
 export type RunOutcome = z.infer<typeof RunOutcome>;

@@ -2,7 +2,9 @@ import type { Plan, PlanEvent } from "../../shared/plan.ts";
 import { cutOff } from "./cut-off.ts";
 import { sampleOf, withSample } from "./feed-track.ts";
 import { advanceHold } from "./hold-low.ts";
+import { advanceInject, injectionWith } from "./inject.ts";
 import type { Energised } from "./machine-state.ts";
+import { advanceLevel, advanceSetVolts, levelWith } from "./margin.ts";
 import { plannedFeed } from "./plan-feeds.ts";
 import { advanceClimb, answeredManualOn } from "./rise.ts";
 import { type StepResult, stay } from "./step-result.ts";
@@ -50,6 +52,7 @@ function stepOn(plan: Plan, state: Energised, event: PlanEvent, nowMs: number): 
   }
   if (step.step === "watch")
     return isTime ? advanceWatch(plan, state, nowMs) : guardAnswered(plan, state, event, nowMs);
+  if (step.step === "set-volts") return advanceSetVolts(plan, state, event, nowMs);
   if (step.step === "holding") return isTime ? advanceHolding(plan, state, nowMs) : null;
   const feed = plannedFeed(plan, step.feed);
   const live = state.energised.find((each) => each.feed === step.feed);
@@ -57,6 +60,8 @@ function stepOn(plan: Plan, state: Energised, event: PlanEvent, nowMs: number): 
   if (step.step === "relimit") return advanceRelimit(plan, state, event, feed, live, nowMs);
   if (!isTime) return null;
   if (step.step === "look") return advanceLook(plan, state, feed, live, nowMs);
+  if (step.step === "level") return advanceLevel(plan, state, feed, live, nowMs);
+  if (step.step === "inject") return advanceInject(plan, state, feed, live, nowMs);
   return step.step === "hold"
     ? advanceHold(plan, state, feed, live, nowMs)
     : advanceClimb(plan, state, feed, live, nowMs);
@@ -72,7 +77,9 @@ function withReading(plan: Plan, state: Energised, event: PlanEvent): Energised 
   if (live === undefined || sample === null) return state;
   const track = withSample(planned, live, sample);
   const [first, ...rest] = state.energised.map((each) => (each === live ? { ...each, track } : each));
-  return first === undefined ? null : creepWith(plan, { ...state, energised: [first, ...rest] }, planned.feed);
+  if (first === undefined) return null;
+  const read = { ...state, energised: [first, ...rest] } satisfies Energised;
+  return levelWith(plan, injectionWith(plan, creepWith(plan, read, planned.feed), planned.feed), planned.feed);
 }
 
 const unexpected = (plan: Plan, state: Energised, event: PlanEvent, nowMs: number): StepResult => {

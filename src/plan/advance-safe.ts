@@ -2,9 +2,10 @@ import type { Plan, PlanEvent, RunOutcome, Trip } from "../../shared/plan.ts";
 import { advanceClear } from "./clear-step.ts";
 import { advanceConfigure, enterConfigure } from "./configure-step.ts";
 import { cutUnasked } from "./cut-off.ts";
+import { enterClear } from "./enter-clear.ts";
 import type { Ledger, Safe } from "./machine-state.ts";
 import { answeredManualOn } from "./rise.ts";
-import { endSafe, type StepResult, stay } from "./step-result.ts";
+import { endAsPlanned, endSafe, type StepResult, stay } from "./step-result.ts";
 import { told } from "./trips/told.ts";
 
 /** Nothing is on. What would cut an energised run ends this one; an output that comes on by itself is cut. */
@@ -23,6 +24,7 @@ export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: nu
     if (event.event === "front-panel" || event.event === "protection") return cutUnasked(ledger, finding, nowMs);
     // The board was cut for its own trip; what happens while a person thinks does not change that.
     if (step.step === "ask-raise") return declined(ledger, step.trip);
+    if (step.step === "ask-level" && finding.rule === "operator") return endAsPlanned(ledger);
     return endSafe(ledger, finding, nowMs);
   }
   switch (step.step) {
@@ -33,6 +35,9 @@ export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: nu
     case "ask-raise":
       if (event.event !== "answered") return stay(state);
       return event.yes ? raised(plan, ledger, step, nowMs) : declined(ledger, step.trip);
+    case "ask-level":
+      if (event.event !== "answered") return stay(state);
+      return event.yes ? nextLevel(ledger, step, nowMs) : endAsPlanned(ledger);
     case "cool":
       return nowMs >= step.untilMs ? enterConfigure(plan, ledger, { stage: "rise", index: 0 }, nowMs) : stay(state);
     case "ask-manual-on":
@@ -62,6 +67,12 @@ function raised(
     },
     step: { step: "cool", sinceMs: nowMs, untilMs: Math.max(nowMs, step.sinceMs + plan.ladder.offMs) },
   });
+}
+
+/** A person said yes to the next level of an injection: the limit goes up and all is looked at again first. */
+function nextLevel(ledger: Ledger, { feed, toAmps }: { feed: string; toAmps: number }, nowMs: number): StepResult {
+  const limits = { ...ledger.limits, [feed]: toAmps };
+  return enterClear({ ...ledger, limits, raises: ledger.raises + 1 }, { stage: "inject", index: 0 }, nowMs);
 }
 
 function declined(ledger: Ledger, trip: Trip): StepResult {

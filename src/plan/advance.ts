@@ -23,7 +23,7 @@ export function advance(plan: Plan, state: PlanState, event: PlanEvent): StepRes
 function dispatch(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number): StepResult {
   switch (state.kind) {
     case "ready":
-      return advanceReady(state, event, nowMs);
+      return advanceReady(plan, state, event, nowMs);
     case "safe":
       return advanceSafe(plan, state, event, nowMs);
     case "energised":
@@ -35,8 +35,9 @@ function dispatch(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number)
   }
 }
 
-function advanceReady(state: PlanState, event: PlanEvent, nowMs: number): StepResult {
-  if (event.event === "begin") return enterClear(state.ledger, { stage: "touch", index: 0 }, nowMs);
+function advanceReady(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number): StepResult {
+  if (event.event === "begin")
+    return enterClear(state.ledger, { stage: plan.inject === undefined ? "touch" : "inject", index: 0 }, nowMs);
   if (event.event !== "stop") return stay(state);
   return {
     state: { kind: "ended", ledger: state.ledger, trip: null, ended: "stopped-by-person", output: "off" },

@@ -11,3 +11,5 @@ export const sayOhms = (ohms: number): string => (ohms >= 1000 ? inWords(ohms / 
 export const sayMs = (ms: number): string => (ms >= 1000 ? inWords(ms / 1000, "s") : `${Math.round(ms)} ms`);
 /** Energy in words; below 1 J in millijoules. */
 export const sayJoules = (joules: number): string => (joules < 1 ? inWords(joules * 1000, "mJ") : inWords(joules, "J"));
+/** Power in words: 0.62 W. */
+export const sayWatts = (watts: number): string => inWords(watts, "W");

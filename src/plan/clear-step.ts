@@ -13,7 +13,7 @@ const MOST_MS = 60_000;
 /** Falling, while it loses a tenth in each window. */
 const STILL_FALLS = 0.9;
 /** How long our own charge is given to run off; the back-feed watch then allows for what is left. */
-const OWN_CHARGE_MS = { touch: 3000, "hold-low": 1000, rise: 500 } as const;
+const OWN_CHARGE_MS = { touch: 3000, "hold-low": 1000, rise: 500, inject: 3000 } as const;
 
 /**
  * Waits for a fresh reading of every feed under the residual voltage before the next one is set up. Charge that our own

@@ -8,6 +8,7 @@ import { compileFeed, intervalOf } from "./compile-feed.ts";
 import { DEFAULT_ON_SECONDS } from "./default-limits.ts";
 import { type FeedLimits, limitsByName, limitsFromBoard } from "./feed-limits.ts";
 import { type GangedFeed, gangFeeds } from "./gang-feeds.ts";
+import { compileMargin, type MarginWish } from "./margin-steps.ts";
 
 export type { SupplyCapabilities } from "./capabilities.ts";
 export type { PlanProblem } from "./cold-readings.ts";
@@ -21,6 +22,10 @@ export interface PlanOptions {
   keepOn: boolean;
   /** Energise only these; default every feed of the bench. */
   feeds?: readonly string[];
+  /** Refuse a watch that does not fit in the longest on-time, in place of one that is shorter. */
+  wholeWatch?: boolean;
+  /** Step one feed's volts after the watch. */
+  margin?: MarginWish;
 }
 
 export interface PlanRequest {
@@ -35,6 +40,8 @@ export interface PlanRequest {
 /** Limits of a first power-up that hold for every board (design of the stages; common practice, no source). */
 const ATTEMPT_MS = 1000;
 const LADDER_OFF_MS = 10_000;
+/** What a margin step usually takes until its draw has settled; a slower one ends with the on-time. */
+const STEP_SECONDS = 1.5;
 
 /**
  * The power-up of this board on this bench, as data, or every field that keeps it from being made. Nothing is asked of
@@ -77,10 +84,28 @@ export function compilePlan(request: PlanRequest): { plan: Plan } | { problems: 
   if (!(watchSeconds > 0 && watchSeconds <= 86_400)) {
     problems.push({ path: "watchSeconds", message: `is ${watchSeconds}; it should be seconds, above 0` });
   }
+  const margin = options.margin === undefined || problems.length > 0 ? null : compileMargin(options.margin, feeds);
+  if (margin !== null && "path" in margin) problems.push(margin);
   if (problems.length > 0) return { problems };
   if (feeds.length === 0)
     return { problems: [{ path: "feeds", message: "is empty; a power-up needs at least one feed" }] };
-  return { plan: planOf(request, feeds, watchSeconds) };
+  const plan = { ...planOf(request, feeds, watchSeconds), ...margin };
+  const short = tooShort(plan, watchSeconds, options);
+  return short === null ? { plan } : { problems: [short] };
+}
+
+/** Why the longest on-time does not hold what is asked; null where it does, or a shorter watch is as good. */
+function tooShort({ maxOnMs, margin }: Plan, watchSeconds: number, options: PlanOptions): PlanProblem | null {
+  if (options.wholeWatch !== true && margin === undefined) return null;
+  const steps = margin === undefined ? 0 : margin.stepVolts.length * STEP_SECONDS;
+  const wanted = watchSeconds + steps;
+  if (wanted * 1000 <= maxOnMs) return null;
+  const cooler = options.cooler === "unknown" ? "no cooler stated, which counts as bare" : `cooler ${options.cooler}`;
+  const asked = margin === undefined ? `${wanted} s` : `about ${wanted} s (${watchSeconds} s of watch, then the steps)`;
+  return {
+    path: `maxOnSeconds`,
+    message: `is ${maxOnMs / 1000} s with ${cooler}; ${asked} were asked for`,
+  };
 }
 
 function limitsOf(name: string, board: BoardFile | null): FeedLimits | PlanProblem {
@@ -113,7 +138,7 @@ function planOf({ board, options }: PlanRequest, feeds: PlanFeed[], watchSeconds
   const feedsNotOn = Object.keys(board?.feeds ?? {}).filter((name) => !inPlan.has(name));
   return {
     version: 1,
-    name: "first-power-up",
+    name: options.margin === undefined ? "first-power-up" : "margin",
     feeds,
     watch: { seconds: Math.min(watchSeconds, maxOnMs / 1000), slowestPeriodMs: options.slowestPeriodMs ?? 3000 },
     maxOnMs,

@@ -10,8 +10,8 @@ import type { Finding } from "./trips/finding.ts";
  */
 export function cutOff(plan: Plan, state: Energised, finding: Finding, nowMs: number): StepResult {
   const { ledger, step } = state;
-  // A person who ends a hold, or a run that is being switched off anyway, ends it as planned.
-  const wasDone = step.step === "holding" || ledger.stage === "off";
+  // A person who ends a hold or an injection, or a run that is being switched off anyway, ends it as planned.
+  const wasDone = step.step === "holding" || ledger.stage === "off" || ledger.stage === "inject";
   const planned = finding.rule === "operator" && wasDone;
   const next = finding.higherLimit === true && finding.feed !== null ? nextRaise(plan, ledger, finding.feed) : null;
   const manual = state.energised.filter((each) => each.manual).map((each) => each.feed);

@@ -64,6 +64,13 @@ function safeWait({ step, ledger }: Safe): Wait {
         sinceMs,
         expectedMs: null,
       };
+    case "ask-level":
+      return {
+        feed: step.feed,
+        waitingFor: `a person's word on the next limit, ${sayAmps(step.toAmps)}`,
+        sinceMs,
+        expectedMs: null,
+      };
     case "cool":
       return {
         feed: null,
@@ -110,6 +117,30 @@ function liveWait(plan: Plan, { step, energised, ledger }: Energised): Wait {
         sinceMs,
         expectedMs: Math.min(plan.watch.seconds * 1000, onTimeLeft ?? Number.POSITIVE_INFINITY),
       };
+    case "set-volts":
+      return {
+        feed: step.feed,
+        waitingFor: `${step.feed} to take ${sayVolts(step.setting.volts)}`,
+        sinceMs,
+        expectedMs: 500,
+      };
+    case "level":
+      return {
+        feed: step.feed,
+        waitingFor: `the draw to settle at ${sayVolts(plan.margin?.stepVolts[step.index] ?? 0)}`,
+        sinceMs,
+        expectedMs: plan.margin?.stepMs ?? null,
+      };
+    case "inject": {
+      const { levelMs = null, topMs = null, levelsAmps = [] } = plan.inject ?? {};
+      const top = step.track.level.limitAmps >= Math.max(...levelsAmps) * 0.999;
+      return {
+        feed: step.feed,
+        waitingFor: "heat to show, or a key to end it",
+        sinceMs,
+        expectedMs: top ? topMs : levelMs,
+      };
+    }
     case "holding":
       return { feed: null, waitingFor: "a stop, or the longest on-time", sinceMs, expectedMs: onTimeLeft };
     case "switch-off":

@@ -1,7 +1,9 @@
-import type { Plan, RunOutcome, StageName, StageSetting, Trip } from "../../shared/plan.ts";
+import type { InjectLevel, MarginStep, Plan, RunOutcome, StageName, StageSetting, Trip } from "../../shared/plan.ts";
 import { othersNth } from "./close-interval.ts";
 import type { CreepTrack } from "./creep-track.ts";
 import { limitedWithin, type TrackedFeed } from "./feed-track.ts";
+import type { InjectTrack } from "./inject-track.ts";
+import type { LevelTrack } from "./level-track.ts";
 import { plannedFeed, supplyFeeds } from "./plan-feeds.ts";
 
 /** What the first look below 1 V found on a clean feed; `ohms` null: more than the meter can see. */
@@ -39,6 +41,10 @@ export interface Ledger {
   limitToTry: RunOutcome["limitToTry"];
   /** Trips a person answered with a raise. */
   pastTrips: readonly Trip[];
+  steps: readonly MarginStep[];
+  /** Levels of an injection; the last one is still under way while it lasts. */
+  levels: readonly InjectLevel[];
+  note: string | null;
 }
 
 /** A feed through which current may flow. */
@@ -57,7 +63,8 @@ export interface LiveFeed extends TrackedFeed {
 export type Target =
   | { stage: "touch"; index: number }
   | { stage: "hold-low"; index: number }
-  | { stage: "rise"; index: number };
+  | { stage: "rise"; index: number }
+  | { stage: "inject"; index: number };
 
 /** Amps and volts the first look settled at, for the two-limit test. */
 export interface LookPoint {
@@ -78,6 +85,8 @@ export type SafeStep =
     }
   | { step: "configure"; target: Target; feed: string; setting: StageSetting; sinceMs: number }
   | { step: "ask-raise"; feed: string; toAmps: number; trip: Trip; sinceMs: number }
+  /** The level of an injection is over and everything off: waiting for a person's word on the next. */
+  | { step: "ask-level"; feed: string; toAmps: number; sinceMs: number }
   | { step: "cool"; sinceMs: number; untilMs: number }
   | { step: "ask-manual-on"; feed: string; index: number; sinceMs: number };
 
@@ -106,6 +115,17 @@ export type LiveStep =
   | { step: "watch"; sinceMs: number; guard: Guard; creep: Readonly<Record<string, CreepTrack>> }
   /** The watch is over and the outputs stay on, watched. */
   | { step: "holding"; sinceMs: number; creep: Readonly<Record<string, CreepTrack>> }
+  /** Other volts are on their way to the supply. */
+  | {
+      step: "set-volts";
+      feed: string;
+      index: number;
+      sinceMs: number;
+      setting: StageSetting;
+      overCurrentOn: boolean;
+    }
+  | { step: "level"; feed: string; index: number; sinceMs: number; overCurrentOn: boolean; track: LevelTrack }
+  | { step: "inject"; feed: string; target: Target; sinceMs: number; track: InjectTrack }
   | { step: "switch-off"; feed: string; target: Target | "end"; sinceMs: number }
   | { step: "ask-manual-off"; feed: string; sinceMs: number };
 
@@ -167,6 +187,9 @@ export function initialState(plan: Plan): PlanState {
       nominalSinceMs: null,
       limitToTry: null,
       pastTrips: [],
+      steps: [],
+      levels: [],
+      note: null,
     },
   };
 }

@@ -7,7 +7,14 @@ import type { PlanState } from "./machine-state.ts";
  */
 export function outcomeOf(state: PlanState): RunOutcome {
   const { ledger } = state;
-  const base = { limitToTry: ledger.limitToTry, raises: ledger.raises, reachedStage: ledger.reached };
+  const base = {
+    limitToTry: ledger.limitToTry,
+    raises: ledger.raises,
+    reachedStage: ledger.reached,
+    ...(ledger.steps.length === 0 ? {} : { steps: [...ledger.steps] }),
+    ...(ledger.levels.length === 0 ? {} : { levels: [...ledger.levels] }),
+    ...(ledger.note === null ? {} : { note: ledger.note }),
+  };
   switch (state.kind) {
     case "ended":
       return { ...base, ended: state.ended, trip: state.trip, output: state.output };

@@ -10,7 +10,7 @@ export interface StepResult {
 
 export const stay = (state: PlanState): StepResult => ({ state, effects: [] });
 
-const ORDER: readonly StageName[] = ["check", "touch", "hold-low", "rise", "watch", "off"];
+const ORDER: readonly StageName[] = ["check", "touch", "inject", "hold-low", "rise", "watch", "margin", "off"];
 
 /** The ledger in a stage; the furthest stage is kept as well. */
 export const inStage = (ledger: Ledger, stage: StageName): Ledger => ({
@@ -32,6 +32,12 @@ export const endingOf = (finding: Finding): RunOutcome["ended"] => {
   if (finding.rule === "operator") return "stopped-by-person";
   return finding.board ? "board-stopped" : "failed";
 };
+
+/** The run is over as planned, all outputs having been proved off. */
+export const endAsPlanned = (ledger: Ledger): StepResult => ({
+  state: { kind: "ended", ledger, trip: null, ended: "as-planned", output: "off" },
+  effects: [{ effect: "finish" }],
+});
 
 /** The run is over with nothing on, all outputs having been read back as off. */
 export function endSafe(ledger: Ledger, finding: Finding, nowMs: number): StepResult {

@@ -1,10 +1,12 @@
 import type { Plan, PlanEvent } from "../../shared/plan.ts";
+import { afterInjection } from "./after-injection.ts";
 import { sayMs } from "./amounts.ts";
 import { cutOff } from "./cut-off.ts";
 import { enterClear } from "./enter-clear.ts";
+
 import type { Energised, LiveFeed, Target } from "./machine-state.ts";
 import { feedsInOrder } from "./plan-feeds.ts";
-import { inStage, type StepResult, stay } from "./step-result.ts";
+import { endAsPlanned, inStage, type StepResult, stay } from "./step-result.ts";
 import { targetAfter } from "./targets.ts";
 
 /** An output that is not proved off within this is cut. */
@@ -60,11 +62,8 @@ export function advanceSwitchOff(plan: Plan, state: Energised, event: PlanEvent,
   if (event.event !== "output" || event.feed !== step.feed || event.state !== "off") return null;
   const [first, ...rest] = state.energised.filter((each) => each.feed !== step.feed);
   if (first === undefined) {
-    if (step.target === "end")
-      return {
-        state: { kind: "ended", ledger: state.ledger, trip: null, ended: "as-planned", output: "off" },
-        effects: [{ effect: "finish" }],
-      };
+    if (step.target === "end") return endAsPlanned(state.ledger);
+    if (step.target.stage === "inject") return afterInjection(plan, state.ledger, step.feed, nowMs);
     return enterClear(state.ledger, targetAfter(plan, state.ledger, step.target), nowMs);
   }
   // Only the way out switches off beside others.

@@ -2,6 +2,7 @@ import type { Plan, PlanEvent, StageSetting } from "../../shared/plan.ts";
 import { sayMs } from "./amounts.ts";
 import { cutOff } from "./cut-off.ts";
 import { FRESH_TRACK } from "./feed-track.ts";
+import { freshInjection } from "./inject-track.ts";
 import type { Energised, Ledger, LiveFeed, LiveStep, Target } from "./machine-state.ts";
 import { inStage, type StepResult, stay } from "./step-result.ts";
 
@@ -43,7 +44,7 @@ export function switchOn(
   };
 }
 
-const STEP_OF = { touch: "look", "hold-low": "hold", rise: "climb" } as const;
+const STEP_OF = { touch: "look", "hold-low": "hold", rise: "climb", inject: "inject" } as const;
 
 /** Waits for the output to be read back as on. Null: this event was not decided here. */
 export function advanceSwitchOn(plan: Plan, state: Energised, event: PlanEvent, nowMs: number): StepResult | null {
@@ -81,6 +82,18 @@ export function advanceSwitchOn(plan: Plan, state: Energised, event: PlanEvent, 
   if (first === undefined) return null;
   const base = { feed: step.feed, target: step.target, sinceMs: nowMs };
   const name = STEP_OF[step.target.stage];
+  if (name === "inject") return stay(beginLevel({ ...state, energised: [first, ...rest] }, step, nowMs));
   const next: LiveStep = name === "look" ? { step: name, ...base, points: [], rest: [] } : { step: name, ...base };
   return stay({ ...state, energised: [first, ...rest], step: next });
+}
+
+/** A level of an injection begins; its energy counts from when on was asked for. */
+function beginLevel(state: Energised, { feed, target }: { feed: string; target: Target }, nowMs: number): Energised {
+  const live = state.energised.find((each) => each.feed === feed);
+  const track = freshInjection(live?.setting.limitAmps ?? 0, live?.askedMs ?? nowMs);
+  return {
+    ...state,
+    ledger: { ...state.ledger, levels: [...state.ledger.levels, track.level] },
+    step: { step: "inject", feed, target, sinceMs: nowMs, track },
+  };
 }

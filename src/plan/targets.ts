@@ -6,7 +6,7 @@ import { plannedFeed } from "./plan-feeds.ts";
 export function targetAfter(plan: Plan, ledger: Ledger, target: Target): Target {
   if (target.stage === "touch" && target.index + 1 < ledger.feeds.length)
     return { stage: "touch", index: target.index + 1 };
-  if (target.stage === "rise") return target;
+  if (target.stage === "rise" || target.stage === "inject") return target;
   const from = target.stage === "touch" ? 0 : target.index + 1;
   const index = ledger.feeds.findIndex((feed, place) => place >= from && plannedFeed(plan, feed)?.holdLow != null);
   return index < 0 ? { stage: "rise", index: 0 } : { stage: "hold-low", index };
@@ -22,6 +22,6 @@ export const nominalSetting = (ledger: Ledger, feed: PlanFeed): StageSetting => 
 export function settingFor(plan: Plan, ledger: Ledger, feed: string, stage: Target["stage"]): StageSetting | null {
   const planned = plannedFeed(plan, feed);
   if (planned === undefined) return null;
-  if (stage === "rise") return nominalSetting(ledger, planned);
+  if (stage === "rise" || stage === "inject") return nominalSetting(ledger, planned);
   return stage === "touch" ? planned.touch : planned.holdLow;
 }

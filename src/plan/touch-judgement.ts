@@ -2,6 +2,7 @@ import type { Plan, PlanFeed } from "../../shared/plan.ts";
 import { chargeMs } from "./allowed-limiting.ts";
 import { MOST_TOUCH_MS } from "./feed-settings.ts";
 import { type Sample, stepAmpsOf, stepVoltsOf } from "./feed-track.ts";
+import { leadOhmsIn } from "./lead-drop.ts";
 import type { LiveFeed } from "./machine-state.ts";
 
 /** What a look below 1 V settled at. */
@@ -107,7 +108,3 @@ export function lookResult(feed: PlanFeed, live: LiveFeed, samples: readonly Sam
     delivered: atSet || limited || drawn,
   };
 }
-
-/** Lead resistance that is inside a reading of this supply; 0 where it is not known or the reading is taken behind it. */
-const leadOhmsIn = (feed: PlanFeed): number =>
-  feed.sense === "remote" && feed.readsAtSense === true ? 0 : (feed.leadOhms ?? 0);

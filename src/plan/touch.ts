@@ -2,6 +2,7 @@ import type { Plan, PlanEvent, PlanFeed } from "../../shared/plan.ts";
 import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "./amounts.ts";
 import { cutOff } from "./cut-off.ts";
 import { MOST_TOUCH_MS } from "./feed-settings.ts";
+import { leadsKnown } from "./lead-drop.ts";
 import type { Energised, LiveFeed, LookPoint } from "./machine-state.ts";
 import { othersWereRead } from "./others-read.ts";
 import { echoDiffers } from "./setting-echo.ts";
@@ -142,7 +143,7 @@ const seenShort = (feed: PlanFeed, live: LiveFeed, result: LookResult, ohms: num
   volts: result.volts,
   amps: result.amps,
   ohms,
-  leadsKnown: feed.leadOhms !== null || (feed.sense === "remote" && feed.readsAtSense === true),
+  leadsKnown: leadsKnown(feed),
   limited: result.limited,
   joules: live.track.joules,
 });

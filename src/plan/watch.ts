@@ -4,6 +4,8 @@ import { type CreepTrack, freshCreep, isSettled, withAmps } from "./creep-track.
 import { cutOff } from "./cut-off.ts";
 import { limitedWithin, stepAmpsOf } from "./feed-track.ts";
 import type { Energised, Ledger, LiveFeed } from "./machine-state.ts";
+import { beginMargin } from "./margin.ts";
+import { onTimeIsUp } from "./on-time-up.ts";
 import { plannedFeed } from "./plan-feeds.ts";
 import { echoDiffers } from "./setting-echo.ts";
 import { inStage, type StepResult, stay } from "./step-result.ts";
@@ -55,6 +57,8 @@ export function advanceWatch(plan: Plan, state: Energised, nowMs: number): StepR
     return cutOff(plan, state, guardFailed(waiting.feed, `was not confirmed within ${sayMs(GUARD_ANSWER_MS)}`), nowMs);
   }
   if (isOver(plan, state, step.sinceMs, step.creep, nowMs)) {
+    const margin = onTimeIsUp(plan, state, nowMs) ? null : beginMargin(plan, state, nowMs);
+    if (margin !== null) return margin;
     if (!plan.keepOn || onTimeIsUp(plan, state, nowMs)) return beginOff(plan, state, nowMs);
     return stay({ ...state, step: { step: "holding", sinceMs: step.sinceMs, creep: step.creep } });
   }
@@ -78,9 +82,6 @@ function isOver(
   // A draw that never settles is given one more period of the slowest pattern, no more.
   return settled || overMs >= plan.watch.slowestPeriodMs;
 }
-
-const onTimeIsUp = (plan: Plan, state: Energised, nowMs: number): boolean =>
-  state.ledger.nominalSinceMs !== null && nowMs - state.ledger.nominalSinceMs >= plan.maxOnMs;
 
 function armNext(state: Energised, nowMs: number): StepResult {
   const { step } = state;

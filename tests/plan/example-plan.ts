@@ -2,6 +2,7 @@ import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { compileInjection, type InjectionWish } from "../../src/plan/compile-injection.ts";
 import { compilePlan, type PlanOptions, type SupplyCapabilities } from "../../src/plan/compile-plan.ts";
 
 /** A bench with the three feeds of the Kestrel K2 on one supply. */
@@ -79,4 +80,17 @@ export function kestrelPlan({
   });
   if ("problems" in compiled) throw new Error(JSON.stringify(compiled.problems));
   return compiled.plan;
+}
+
+/** An injection into the core of the Kestrel K2 through the leads of its auxiliary feed. */
+export function coreInjection(wish: Partial<InjectionWish> = {}, cold: ColdReadings = {}): Plan {
+  const made = compileInjection({
+    bench: kestrelBench,
+    board: kestrelBoard,
+    capabilities: { psu: quickSupply },
+    coldOhms: cold,
+    wish: { rail: "core", feed: "aux", ...wish },
+  });
+  if ("problems" in made) throw new Error(JSON.stringify(made.problems));
+  return made.plan;
 }

@@ -2,56 +2,79 @@ import { describe, expect, test } from "vitest";
 import type { Plan, PlanEvent } from "../../shared/plan.ts";
 import { advance } from "../../src/plan/advance.ts";
 import { energisedFeeds, type PlanState } from "../../src/plan/machine-state.ts";
-import { kestrelPlan } from "./example-plan.ts";
+import { coreInjection, kestrelPlan } from "./example-plan.ts";
 import { cuttingEvents, type Edge, type Node, overloaded, overVolted, said, shorted, walk } from "./walk.ts";
 
 /** Two feeds, one of them with a hold below lock-out and a ladder; short times so that every ending is near. */
 const whole = kestrelPlan({ options: { watchSeconds: 0.6, keepOn: true, slowestPeriodMs: 100 } });
-const plan: Plan = {
+const powerUp: Plan = {
   ...whole,
   feeds: whole.feeds.filter((each) => each.feed !== "slot12"),
   maxOnMs: 2500,
   ladder: { ...whole.ladder, offMs: 200 },
 };
+const stepped = kestrelPlan({
+  options: { watchSeconds: 0.6, slowestPeriodMs: 100, margin: { feed: "aux", steps: 3 } },
+});
+const margin: Plan = {
+  ...stepped,
+  feeds: stepped.feeds.filter((each) => each.feed === "aux"),
+  ladder: { ...stepped.ladder, raises: 0 },
+};
 
-const edges: Edge[] = [];
-const nodes = walk(plan, 20_000, (edge) => edges.push(edge));
-const energised = nodes.flatMap((node) => (node.state.kind === "energised" ? [{ node, state: node.state }] : []));
+const injected = coreInjection();
+const injection: Plan = {
+  ...injected,
+  ...(injected.inject === undefined ? {} : { inject: { ...injected.inject, levelsAmps: [0.5, 1], levelMs: 600, topMs: 900 } }),
+};
 
-/** Those of the events after which something else than the cut comes first, told by what led there. */
-const notCut = (node: Node, events: PlanEvent[]): string[] =>
-  events
-    .filter((event) => advance(plan, node.state, event).effects[0]?.effect !== "cut")
-    .map((event) => said(node, event));
+const PLANS = [
+  {
+    title: "a power-up of two feeds",
+    plan: powerUp,
+    least: { states: 1000, energised: 500, settings: 100 },
+    most: { underOneVoltAmps: 0.4 },
+    steps: ["ask-raise", "cool", "look", "relimit", "hold", "climb", "watch", "holding"],
+  },
+  {
+    title: "a margin run of one feed",
+    plan: margin,
+    least: { states: 300, energised: 200, settings: 50 },
+    most: { underOneVoltAmps: 0.4 },
+    steps: ["look", "hold", "climb", "watch", "set-volts", "level"],
+  },
+  {
+    title: "an injection",
+    plan: injection,
+    least: { states: 60, energised: 30, settings: 5 },
+    most: { underOneVoltAmps: 5 },
+    steps: ["inject", "ask-level"],
+  },
+];
 
-describe("every reachable state of a plan with two feeds", () => {
+describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: wanted, most }) => {
+  const edges: Edge[] = [];
+  const nodes = walk(plan, 20_000, (edge) => edges.push(edge));
+  const energised = nodes.flatMap((node) => (node.state.kind === "energised" ? [{ node, state: node.state }] : []));
+  const feed = plan.feeds.at(-1)?.feed ?? "";
+
+  /** Those of the events after which something else than the cut comes first, told by what led there. */
+  const notCut = (node: Node, events: PlanEvent[]): string[] =>
+    events
+      .filter((event) => advance(plan, node.state, event).effects[0]?.effect !== "cut")
+      .map((event) => said(node, event));
+
   test("is some hundreds of states, and every kind and step of them", () => {
-    expect(nodes.length, `${nodes.length} states, ${edges.length} edges`).toBeGreaterThan(1000);
+    expect(nodes.length, `${nodes.length} states, ${edges.length} edges`).toBeGreaterThan(least.states);
     expect(nodes.length, "the walk must not have been cut short").toBeLessThan(20_000);
-    expect(energised.length).toBeGreaterThan(500);
+    expect(energised.length).toBeGreaterThan(least.energised);
     const steps = new Set<string>(nodes.flatMap(({ state }) => ("step" in state ? [state.step.step] : [state.kind])));
-    for (const step of [
-      "clear",
-      "configure",
-      "ask-raise",
-      "cool",
-      "switch-on",
-      "look",
-      "relimit",
-      "hold",
-      "climb",
-      "watch",
-      "holding",
-      "switch-off",
-      "cutting",
-      "ended",
-    ]) {
+    for (const step of [...wanted, "clear", "configure", "switch-on", "switch-off", "cutting", "ended"])
       expect(steps).toContain(step);
-    }
   });
 
   test("cuts, as its first effect, on a stop, a lost link, silence, a failed command and whatever else ends a run, while energised", () => {
-    expect(energised.flatMap(({ node }) => notCut(node, cuttingEvents(node.nowMs + 1, "aux")))).toEqual([]);
+    expect(energised.flatMap(({ node }) => notCut(node, cuttingEvents(node.nowMs + 1, feed)))).toEqual([]);
   });
 
   test("cuts, as its first effect, on an answer nobody waits for, while energised", () => {
@@ -73,13 +96,14 @@ describe("every reachable state of a plan with two feeds", () => {
     expect(energised.flatMap(({ node }) => notCut(node, [{ event: "tick", atMs: node.nowMs + 5000 }]))).toEqual([]);
   });
 
-  test("cuts within two seconds when a feed that is on stays at its limit with no volts", () => {
+  // An injection is meant to stay there, for the time of its level.
+  test("ends within two seconds when a feed that is on stays at its limit with no volts, a power-up by the cut", () => {
     const slow = energised
       .filter(({ state }) => state.step.step !== "switch-off")
       .flatMap(({ node, state }) =>
         state.energised.map((live) => ({
           how: said(node, { event: live.feed }),
-          seconds: secondsToCut(node, live.feed),
+          seconds: secondsToCut(plan, node, live.feed),
         })),
       );
     expect(slow.filter(({ seconds }) => seconds >= 2)).toEqual([]);
@@ -95,10 +119,10 @@ describe("every reachable state of a plan with two feeds", () => {
         limitAmps > (planned?.limitAmps ?? 0) ||
         overVolts > (planned?.maxVolts ?? 0) ||
         volts >= overVolts ||
-        (volts < 1 && limitAmps > 0.4)
+        (volts < 1 && limitAmps > most.underOneVoltAmps)
       );
     });
-    expect(settings.length).toBeGreaterThan(100);
+    expect(settings.length).toBeGreaterThan(least.settings);
     expect(above).toEqual([]);
   });
 
@@ -114,7 +138,7 @@ describe("every reachable state of a plan with two feeds", () => {
           : from.configured[feed];
       return live === undefined || last?.volts !== live.setting.volts || last.limitAmps !== live.setting.limitAmps;
     });
-    expect(ons.length).toBeGreaterThan(10);
+    expect(ons.length).toBeGreaterThan(3);
     expect(blind.map(({ edge }) => said(edge.from, edge.event))).toEqual([]);
   });
 
@@ -159,16 +183,20 @@ describe("every reachable state of a plan with two feeds", () => {
   test("ends by time alone, but where a person is asked with nothing on", () => {
     const open = nodes.filter(({ state, nowMs }) => {
       let at: PlanState = state;
-      for (let ms = 500; ms < 90_000 && at.kind !== "ended"; ms += 500)
+      for (let ms = 500; ms < 100_000 && at.kind !== "ended"; ms += 500)
         at = advance(plan, at, { event: "tick", atMs: nowMs + ms }).state;
-      return at.kind !== "ended" && at.kind !== "ready" && !(at.kind === "safe" && at.step.step === "ask-raise");
+      return (
+        at.kind !== "ended" &&
+        at.kind !== "ready" &&
+        !(at.kind === "safe" && (at.step.step === "ask-raise" || at.step.step === "ask-level"))
+      );
     });
     expect(open.map((node) => said(node, { event: "time" }))).toEqual([]);
   });
 });
 
 /** Seconds of 20 ms readings of a dead feed, all others as they should be, until the cut. */
-function secondsToCut(node: Node, feed: string): number {
+function secondsToCut(plan: Plan, node: Node, feed: string): number {
   let at = node.state;
   for (let ms = 20; ms <= 3000; ms += 20) {
     if (at.kind !== "energised") return Number.NaN;
@@ -189,7 +217,8 @@ function secondsToCut(node: Node, feed: string): number {
         },
       } as const;
       const { state, effects } = advance(plan, at, live.feed === feed ? shorted(feed, live, atMs) : healthy);
-      if (effects.some((each) => each.effect === "cut")) return ms / 1000;
+      const over = plan.inject === undefined ? ["cut"] : ["cut", "output-off"];
+      if (effects.some((each) => over.includes(each.effect))) return ms / 1000;
       at = state;
       if (at.kind !== "energised") return Number.NaN;
     }

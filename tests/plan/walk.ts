@@ -86,6 +86,7 @@ export function alphabet(plan: Plan, { state, nowMs }: Node): PlanEvent[] {
         readingOf(feed, atMs, volts, 0.001, "cv"),
         readingOf(feed, nowMs + 320, volts, 0.001, "cv"),
         readingOf(feed, atMs, 0.6 * volts, limitAmps, "cc"),
+        ...(plan.inject === undefined ? [] : [readingOf(feed, atMs, 0.1 * volts, limitAmps, "cc")]),
         shorted(feed, on, atMs),
         overVolted(feed, on, atMs),
         overloaded(feed, atMs),
@@ -102,7 +103,7 @@ export function alphabet(plan: Plan, { state, nowMs }: Node): PlanEvent[] {
 function configuredEvents(state: PlanState, atMs: number): PlanEvent[] {
   const step = state.kind === "safe" || state.kind === "energised" ? state.step : null;
   const waiting =
-    step?.step === "configure" || step?.step === "relimit"
+    step?.step === "configure" || step?.step === "relimit" || step?.step === "set-volts"
       ? { feed: step.feed, setting: step.setting }
       : step?.step === "watch" && state.kind === "energised" && step.guard.waiting !== null
         ? {
@@ -148,6 +149,19 @@ export function keyOf(plan: Plan, { state, nowMs }: Node): string {
     "target" in step ? step.target : "",
     "guard" in step ? step.guard.waiting?.feed : "",
     "points" in step ? step.points.length : 0,
+    "index" in step ? step.index : 0,
+    step.step === "level" ? [step.track.before !== null, step.track.last !== null] : null,
+    step.step === "inject"
+      ? [
+          step.track.base !== null,
+          step.track.early.length,
+          step.track.level.limited,
+          bucket(step.track.clearedRun, 1, 2),
+        ]
+      : null,
+    ledger.steps.length,
+    ledger.levels.map((each) => [each.limited, each.amps > 0.1]),
+    Object.values(ledger.limits),
   ];
   if (state.kind === "safe")
     return JSON.stringify([

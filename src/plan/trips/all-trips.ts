@@ -4,6 +4,7 @@ import { collapse } from "./collapse.ts";
 import { creeping } from "./creeping.ts";
 import { energy } from "./energy.ts";
 import type { TripCheck } from "./finding.ts";
+import { injection } from "./injection.ts";
 import { limiting } from "./limiting.ts";
 import { onTime } from "./on-time.ts";
 import { overPower } from "./over-power.ts";
@@ -21,6 +22,7 @@ export const ALL_TRIPS: readonly TripCheck[] = [
   overPower,
   energy,
   charge,
+  injection,
   creeping,
   stale,
   onTime,

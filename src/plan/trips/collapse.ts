@@ -9,7 +9,12 @@ export const collapse: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { downSinceMs, last } = live.track;
     const { stage } = view.state.ledger;
-    if (!isJudged(view, live) || (stage !== "rise" && stage !== "watch") || downSinceMs === null || last === null)
+    if (
+      !isJudged(view, live) ||
+      (stage !== "rise" && stage !== "watch" && stage !== "margin") ||
+      downSinceMs === null ||
+      last === null
+    )
       return null;
     const downMs = view.nowMs - downSinceMs;
     if (downMs <= feed.allowedLimitingMs) return null;

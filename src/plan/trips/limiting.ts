@@ -18,7 +18,8 @@ const LOCK_OUT_MARGIN = 0.75;
 export const limiting: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { stage } = view.state.ledger;
-    if (!isJudged(view, live) || (stage !== "hold-low" && stage !== "rise" && stage !== "watch")) return null;
+    if (!isJudged(view, live) || (stage !== "hold-low" && stage !== "rise" && stage !== "watch" && stage !== "margin"))
+      return null;
     const allowedMs = stage === "hold-low" ? allowedHoldMs(feed) : feed.allowedLimitingMs;
     const summedMs = summedLimitingMs(feed, live.track, view.nowMs);
     return summedMs > allowedMs ? limitingFinding(live, feed, { stage, nowMs: view.nowMs, summedMs, allowedMs }) : null;
@@ -28,7 +29,7 @@ export const limiting: TripCheck = (view) =>
 export function limitingFinding(
   live: LiveFeed,
   feed: PlanFeed,
-  seen: { stage: "hold-low" | "rise" | "watch"; nowMs: number; summedMs: number; allowedMs: number },
+  seen: { stage: "hold-low" | "rise" | "watch" | "margin"; nowMs: number; summedMs: number; allowedMs: number },
 ): Finding {
   const { last } = live.track;
   const volts = last?.volts ?? 0;

@@ -8,7 +8,7 @@ export const OFF_GRACE_MS = 3000;
 export const onTime: TripCheck = ({ plan, state, nowMs }) => {
   const since = state.ledger.nominalSinceMs;
   if (since === null) return null;
-  const planned = state.ledger.stage === "watch" || state.ledger.stage === "off";
+  const planned = state.ledger.stage === "watch" || state.ledger.stage === "margin" || state.ledger.stage === "off";
   if (nowMs - since <= plan.maxOnMs + (planned ? OFF_GRACE_MS : 0)) return null;
   return {
     rule: "on-time",

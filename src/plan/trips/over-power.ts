@@ -1,4 +1,4 @@
-import { sayAmps, sayVolts } from "../amounts.ts";
+import { sayAmps, sayVolts, sayWatts } from "../amounts.ts";
 import { firstFinding, type TripCheck } from "./finding.ts";
 
 /** So many readings in a row: volts and amps of one reading may be of different moments in a transient. */
@@ -13,7 +13,7 @@ export const overPower: TripCheck = (view) => {
       rule: "over-power",
       feed: live.feed,
       board: true,
-      because: `${live.feed} takes ${watts(last.volts * last.amps)} (${sayVolts(last.volts)}, ${sayAmps(last.amps)}) with a limit of ${sayAmps(live.setting.limitAmps)}: the supply does not hold its limit`,
+      because: `${live.feed} takes ${sayWatts(last.volts * last.amps)} (${sayVolts(last.volts)}, ${sayAmps(last.amps)}) with a limit of ${sayAmps(live.setting.limitAmps)}: the supply does not hold its limit`,
     };
   });
   if (own !== null) return own;
@@ -28,8 +28,6 @@ export const overPower: TripCheck = (view) => {
     rule: "over-power",
     feed: null,
     board: true,
-    because: `all feeds together take ${watts(total(0))}, above the ${watts(most)} of this plan`,
+    because: `all feeds together take ${sayWatts(total(0))}, above the ${sayWatts(most)} of this plan`,
   };
 };
-
-const watts = (value: number): string => `${Number(value.toPrecision(3))} W`;

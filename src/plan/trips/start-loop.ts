@@ -22,7 +22,12 @@ export const startLoop: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { falls, last, reachedMs, limiting } = live.track;
     const { stage } = view.state.ledger;
-    if (!isJudged(view, live) || (stage !== "rise" && stage !== "watch") || last === null || reachedMs === null)
+    if (
+      !isJudged(view, live) ||
+      (stage !== "rise" && stage !== "watch" && stage !== "margin") ||
+      last === null ||
+      reachedMs === null
+    )
       return null;
     const returns = limiting.filter(
       (each) => !each.continues && each.fromMs >= reachedMs && each.toMs > view.nowMs - SECOND_MS,
