@@ -10,14 +10,29 @@ export function jobCompareCommand(): Command {
     .argument("<a>", "a job or a capture")
     .argument("<b>", "a job or a capture")
     .action(async (a: string, b: string, options: JobOptions) => {
-      const [{ lookingAtRecord }, { printDocument }, { compareInRecord }, { comparisonText }] = await Promise.all([
+      const [
+        { lookingAtRecord },
+        { printDocument },
+        { compareInRecord },
+        { comparisonText },
+        { learnedForRun },
+        { learnedLines },
+      ] = await Promise.all([
         import("./with-record.ts"),
         import("./people.ts"),
         import("../job/compare-in-record.ts"),
         import("./comparison-text.ts"),
+        import("../job/learned-for-run.ts"),
+        import("./learned-text.ts"),
       ]);
-      const compared = await lookingAtRecord(options.data, (store) => compareInRecord(store, a, b));
-      if (options.json) printDocument(compared);
-      else process.stdout.write(comparisonText(compared));
+      const { compared, learned } = await lookingAtRecord(options.data, async (store) => {
+        const both = await compareInRecord(store, a, b);
+        return { compared: both, learned: await learnedForRun(store, both.b) };
+      });
+      if (options.json) printDocument({ ...compared, learned });
+      else {
+        const lines = learned === null ? [] : learnedLines(learned.board, learned.values);
+        process.stdout.write(comparisonText(compared) + lines.map((line) => `${line}\n`).join(""));
+      }
     });
 }
