@@ -1,5 +1,6 @@
 import type { Accuracy } from "./bench-file.ts";
 import type { BoardFile } from "./board-file.ts";
+import type { DrawBaseline } from "./draw-baseline.ts";
 import type { ShopSettings } from "./shop-settings.ts";
 
 /**
@@ -39,6 +40,8 @@ export interface DrawInput {
   limitAmps: number | null;
   /** The shop's own numbers; left out or null where it has none. */
   shop?: ShopSettings | null;
+  /** Where good boards of this kind drew; left out or null where no record was asked. */
+  baseline?: DrawBaseline | null;
 }
 
 /** The name of a feed whose file did not name one. */

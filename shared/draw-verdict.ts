@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { DrawBaseline } from "./draw-baseline.ts";
 
 /** The ten classes of a board's draw (`docs/verdicts.md` says what each means). */
 export const DrawClass = z.enum([
@@ -69,5 +70,7 @@ export const DrawVerdict = z.strictObject({
   energyJoules: z.number().nullable(),
   /** Left out in records made before it was worked out. */
   uncertainty: DrawUncertainty.optional(),
+  /** Where good boards of this kind drew by the record; left out where it was not asked or knows none. */
+  baseline: DrawBaseline.optional(),
 });
 export type DrawVerdict = z.infer<typeof DrawVerdict>;

@@ -1,10 +1,12 @@
 import { z } from "zod";
 import { Accuracy, BenchFile } from "./bench-file.ts";
 import { BoardFile } from "./board-file.ts";
+import { DrawBaseline } from "./draw-baseline.ts";
 import { DrawVerdict } from "./draw-verdict.ts";
 import { RoundTrip } from "./ipc.ts";
 import { Permit, RunConditions } from "./permit.ts";
 import { Plan, RunOutcome } from "./plan.ts";
+import { ShopSettings } from "./shop-settings.ts";
 
 /** An instrument as it answered at the start of a run; `accuracy` is what the run's figures are judged with, null unknown. */
 export const RunInstrument = z.strictObject({
@@ -42,6 +44,9 @@ export const RunHeader = z.strictObject({
   instruments: z.array(RunInstrument),
   conditions: RunConditions,
   permit: Permit,
+  /** What the verdict was to be held against beside the board file, so that it can be come to again; left out: nothing. */
+  baseline: DrawBaseline.optional(),
+  shop: ShopSettings.optional(),
 });
 export type RunHeader = z.infer<typeof RunHeader>;
 

@@ -6,6 +6,8 @@ interface ClassifyOptions {
   leadOhms?: number;
   host?: "none" | "attached";
   fans?: "on" | "off";
+  data?: string;
+  supply?: string;
   json?: boolean;
 }
 
@@ -47,6 +49,11 @@ export function classifyCommand(): Command {
     )
     .addOption(new Option("--host <state>", "whether a host was attached").choices(["none", "attached"]))
     .addOption(new Option("--fans <state>", "whether fans ran").choices(["on", "off"]))
+    .option(
+      "--data <dir>",
+      "hold it against the record there: good boards of the board file's kind, and the shop's own numbers",
+    )
+    .option("--supply <identity>", "with --data: the supply that recorded it, as job show names it")
     .option("--json", "print one JSON document a line for each file")
     .addHelpText(
       "after",

@@ -7,6 +7,7 @@ import { jobListCommand } from "./job-list.ts";
 import { jobNewCommand } from "./job-new.ts";
 import { jobNoteCommand } from "./job-note.ts";
 import { jobReportCommand } from "./job-report.ts";
+import { jobResultCommand } from "./job-result.ts";
 import { jobShowCommand } from "./job-show.ts";
 
 /** `firstamp job …`: the record. Nothing here touches an instrument. */
@@ -26,6 +27,7 @@ Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     jobListCommand,
     jobShowCommand,
     jobNoteCommand,
+    jobResultCommand,
     jobAttachCommand,
     jobExportCommand,
     jobImportCommand,

@@ -6,6 +6,7 @@ import type { RoundTrip, RunProgress } from "../../shared/ipc.ts";
 import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
 import type { JobStore } from "../job/job-store.ts";
+import { withRecordKnowledge } from "../job/record-knowledge.ts";
 import { verdictOnDraw } from "../verdict/draw-verdict.ts";
 import type { BenchClient } from "./bench-client.ts";
 import type { CutAnew } from "./cut-anew.ts";
@@ -75,8 +76,9 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
    * record says that the run ended. A bench process lost meanwhile is told by `done`, and one that does not answer is
    * told to cut: what is true of the output is then unknown.
    */
-  static async start(options: StartRunOptions): Promise<ActiveRun> {
-    const { cuts } = options.client;
+  static async start(given: StartRunOptions): Promise<ActiveRun> {
+    const { cuts } = given.client;
+    const options = { ...given, header: await withRecordKnowledge(given.store, given.header) };
     const recorder = await RunRecorder.open({
       store: options.store,
       job: options.job,
@@ -183,8 +185,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   }
 
   #draw(): DrawInput {
-    const { board, conditions } = this.header;
-    return drawInput(this.#folding.traces(accuracyOf(this.header)), board, conditions);
+    return drawInput(this.#folding.traces(accuracyOf(this.header)), this.header);
   }
 
   async #end(outcome: RunOutcome, roundTrip: Record<string, RoundTrip>): Promise<void> {

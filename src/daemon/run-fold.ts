@@ -1,7 +1,5 @@
 import type { Accuracy } from "../../shared/bench-file.ts";
-import type { BoardFile } from "../../shared/board-file.ts";
 import type { DrawInput, DrawTrace } from "../../shared/draw-input.ts";
-import type { RunConditions } from "../../shared/permit.ts";
 import { type Plan, type PlanEvent, type RunOutcome, StageName } from "../../shared/plan.ts";
 import { ampsOf, type FeedReading, voltsOf } from "../../shared/reading.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
@@ -141,9 +139,14 @@ export const accuracyOf =
     return header.instruments.find((each) => each.name === supply)?.accuracy ?? null;
   };
 
-export const drawInput = (traces: DrawTrace[], board: BoardFile | null, conditions: RunConditions): DrawInput => ({
+export const drawInput = (
+  traces: DrawTrace[],
+  { board, conditions, baseline, shop }: Pick<RunHeader, "board" | "conditions" | "baseline" | "shop">,
+): DrawInput => ({
   traces,
   board,
   conditions: { host: conditions.host, fans: conditions.fans },
   limitAmps: null,
+  baseline: baseline ?? null,
+  shop: shop ?? null,
 });

@@ -1,4 +1,5 @@
 import type { BoardFile, IdleBands } from "../../shared/board-file.ts";
+import type { DrawBaseline } from "../../shared/draw-baseline.ts";
 import { type DrawInput, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import type { DrawClass } from "../../shared/draw-verdict.ts";
 import type { FeedFigures } from "./feed-figures.ts";
@@ -18,14 +19,42 @@ export interface BandChoice {
   /** What was left open and makes the answer less sure. */
   remarks: string[];
   host: DrawInput["conditions"]["host"];
+  /** Where good boards of this kind drew, where the `normal` of `sets` is theirs. */
+  baseline: DrawBaseline | null;
+  /** The `normal` that was entered for this kind, which the baseline stands in for. */
+  enteredNormal: [number, number] | null;
 }
 
 /** Which bands the draw is held against, and over which feeds it is added up. */
 export function chooseBands(input: DrawInput, all: readonly FeedFigures[]): BandChoice {
-  return { ...choiceOf(input, all), host: input.conditions.host };
+  const choice = choiceOf(input, all);
+  const band = input.baseline?.band ?? null;
+  const { host } = input.conditions;
+  if (input.baseline == null || band === null || choice.sets.length === 0)
+    return { ...choice, host, baseline: input.baseline ?? null, enteredNormal: null };
+  return {
+    ...choice,
+    sets: choice.sets.map((bands) => withNormal(bands, band)),
+    remarks: choice.source === "defaults" ? [] : choice.remarks,
+    host,
+    baseline: input.baseline,
+    enteredNormal: choice.sets[0]?.normal ?? null,
+  };
 }
 
-type Choice = Omit<BandChoice, "host">;
+type Choice = Omit<BandChoice, "host" | "baseline" | "enteredNormal">;
+
+/** The bands with `normal` where good boards drew: what was measured comes before what was entered, so others end where it begins. */
+function withNormal(bands: Bands, [low, high]: [number, number]): Bands {
+  const rest: Bands = {};
+  for (const [name, [from, to]] of Object.entries(bands) as [DrawClass, [number, number]][]) {
+    if (name === "normal") continue;
+    if (from < low && Math.min(to, low) > from) rest[name] = [from, Math.min(to, low)];
+    else if (from >= high) rest[name] = [from, to];
+    else if (to > high) rest[name] = [high, to];
+  }
+  return { ...rest, normal: [low, high] };
+}
 
 function choiceOf(input: DrawInput, all: readonly FeedFigures[]): Choice {
   const on = all.filter(({ attempts }) => attempts.some(({ reachedAt }) => reachedAt !== null));

@@ -26,12 +26,15 @@ export function calibrated(finding: Finding, candidates: readonly Candidate[], c
   });
   const total = moved.reduce((sum, { probability }) => sum + probability, 0);
   const scale = total > 1 ? 0.999 / total : 1;
-  const rounded = moved
-    .map((each) => ({ class: each.class, probability: Math.floor(each.probability * scale * 1000) / 1000 }))
-    .filter((each, index) => index === 0 || each.probability >= LEAST);
-  const [own, ...rest] = rounded;
+  const rounded = moved.map((each) => ({
+    class: each.class,
+    probability: Math.floor(each.probability * scale * 1000) / 1000,
+  }));
   const byProbability = (a: Candidate, b: Candidate) => b.probability - a.probability;
-  return finding.class === "cannot-tell" || own === undefined
-    ? rounded.sort(byProbability)
-    : [own, ...rest.sort(byProbability)];
+  const [own, ...rest] = rounded;
+  if (finding.class === "cannot-tell" || own === undefined) {
+    // What is not decided names two, however unlikely the second.
+    return rounded.sort(byProbability).filter(({ probability }, index) => index < 2 || probability >= LEAST);
+  }
+  return [own, ...rest.filter(({ probability }) => probability >= LEAST).sort(byProbability)];
 }

@@ -48,6 +48,7 @@ export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIB
     features,
     energyJoules: energy.joules,
     uncertainty: drawUncertaintyOf({ all, main, watch, finding }, features, energy.joules),
+    ...(input.baseline == null || input.baseline.because.length === 0 ? {} : { baseline: input.baseline }),
   };
 }
 

@@ -25,7 +25,12 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   const open = openOrStandby(watch, choice, inrush, because);
   if (open !== null) return open;
   const verdicts = choice.sets.map((bands) => inBands(amps, watch.standardU, bands, watch.limits.overloadRatio));
-  if (verdicts.length === 0) return { class: "cannot-tell", probability: 0, rivals: [], because };
+  if (verdicts.length === 0) {
+    because.push(
+      "What such a feed should draw is not known: bands in a board file, taken from good boards, would tell.",
+    );
+    return { class: "cannot-tell", probability: 0, rivals: [], because };
+  }
   const rivals = addedUp(
     verdicts.flatMap(({ shares }) =>
       shares.map((each) => ({ ...each, probability: each.probability / verdicts.length })),

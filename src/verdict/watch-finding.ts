@@ -9,7 +9,7 @@ import { ruleLevel } from "./rule-level.ts";
 import { LIMIT_RIVALS } from "./rule-limited.ts";
 import { ruleRetrying } from "./rule-retrying.ts";
 import { ruleUnsteady } from "./rule-unsteady.ts";
-import { sayMs, sayNames } from "./say.ts";
+import { sayAmps, sayMs, sayNames } from "./say.ts";
 import { type Watch, watchOf } from "./watch.ts";
 
 /** Before this the inrush, soft starts and the filters of meters are still in the readings. */
@@ -73,7 +73,7 @@ function qualified(
     );
     trust *= low ? 0.9 : 0.7;
   }
-  because.push(...choice.remarks);
+  because.push(...choice.remarks, ...baselineSentences(choice));
   if (choice.remarks.length > 0) trust *= choice.source === "board" ? 0.9 : 0.8;
   const rivals: Candidate[] = level.rivals.map((each) => ({ ...each }));
   // A climb of next to nothing is no leak.
@@ -142,6 +142,14 @@ function qualified(
     ],
     watch.limits.faultCalledHealthyCost,
   );
+}
+
+/** What the record says of good boards, with the entered band beside it. */
+function baselineSentences({ baseline, enteredNormal }: BandChoice): string[] {
+  if (baseline === null) return [];
+  if (baseline.band === null || enteredNormal === null) return baseline.because;
+  const [low, high] = enteredNormal;
+  return [...baseline.because, `The band entered in the board file for normal is ${sayAmps(low)} to ${sayAmps(high)}.`];
 }
 
 const isTooShort = ({ lengthMs, intervalMs, limits }: Watch): boolean =>

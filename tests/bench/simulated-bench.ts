@@ -193,7 +193,7 @@ export class SimulatedBench {
       header,
       events,
       outcome,
-      verdict: verdictOnDraw(drawInput(traces, header.board, header.conditions)),
+      verdict: verdictOnDraw(drawInput(traces, header)),
     };
   }
 

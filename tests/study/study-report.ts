@@ -20,6 +20,7 @@ export function studyReport(
     const right = seen.filter((each) => each.right).length;
     return `| ${mechanism} | ${rows.length} | ${cells.map((count) => (count === 0 ? "" : count)).join(" | ")} | ${seen.length} | ${percent(right / Math.max(1, seen.length))} |`;
   });
+  const open = outcomes.filter((each) => each.class === "cannot-tell");
   return `# The draw verdict, measured
 
 Made by \`npm run study\`; do not edit. ${outcomes.length} simulated first power-ups (seed ${run.seed}), each with a board, a meter and noise of its own.
@@ -28,7 +29,8 @@ The probabilities were calibrated on ${run.training} others (seed ${run.training
 What is drawn: kinds of boards whose healthy current differs by a factor of four; boards within a kind; input capacitors of 0.5–4 mF; leads of
 20–150 mΩ, known or not; meters that read every 5–300 ms with up to 30 % jitter, in steps of 1 or 10 mA, with and without filter, with noise of
 0.1–3 mA and errors within their accuracy; volts and amps read together or one interval apart; supplies that say their mode or do not, rise in 3–100 ms, and
-enter their limit at once or after up to 20 ms; watches of 8, 15 and 75 s; healthy boards that warm by 2–8 %. How often each fault comes in a shop is not known:
+enter their limit at once or after up to 20 ms; watches of 8, 15 and 75 s; healthy boards that warm by 2–8 %; draws that move by about 0.4 % of themselves from reading to reading; runs stopped by what
+the meter read of them. How often each fault comes in a shop is not known:
 the shares are common practice, no source, and the probabilities are as weak as they are.
 
 ## By pace of the meter
@@ -55,6 +57,8 @@ One row for each thing that is the case. The last two columns: how many of them 
 | case | n | ${DrawClass.options.join(" | ")} | resolvable | right |
 |---|---|${DrawClass.options.map(() => "---|").join("")}---|---|
 ${confusion.join("\n")}
+
+Of the ${open.length} that were \`cannot-tell\`, ${open.filter(({ candidates }) => candidates.length < 2).length} name fewer than two candidates.
 
 ## Wrong ones
 
