@@ -8,6 +8,7 @@ import { shoutOutputUnknown } from "./command/people.ts";
 const COMMANDS: Record<string, () => Promise<Command>> = {
   find: async () => (await import("./command/find.ts")).findCommand(),
   powerup: async () => (await import("./command/powerup.ts")).powerupCommand(),
+  "null-leads": async () => (await import("./command/null-leads.ts")).nullLeadsCommand(),
   sweep: async () => (await import("./command/sweep.ts")).sweepCommand(),
   classify: async () => (await import("./command/classify.ts")).classifyCommand(),
   diagnose: async () => (await import("./command/diagnose.ts")).diagnoseCommand(),

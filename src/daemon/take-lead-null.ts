@@ -31,7 +31,9 @@ const WITHIN_MS = 15_000;
  * Throws BenchError "bad-input" with the reason where they are no lead null, or do not come in time; what was kept before
  * stays then.
  */
-export async function takeLeadNull(options: TakeLeadNullOptions): Promise<LeadNull> {
+export async function takeLeadNull(
+  options: TakeLeadNullOptions,
+): Promise<{ leadNull: LeadNull; remark: string | null }> {
   const { client, meter, directory, job } = options;
   const judged = judgeLeadNull(await shortedReadings(options));
   if (judged.kind === "refused")
@@ -41,7 +43,7 @@ export async function takeLeadNull(options: TakeLeadNullOptions): Promise<LeadNu
   const leadNull: LeadNull = { version: 1, ohms, spreadOhms, at: new Date().toISOString(), meter };
   await keepLeadNull(directory, leadNull);
   if (job !== null) await job.store.appendEvent(job.id, { kind: "lead-null", ohms, spreadOhms, meter });
-  return leadNull;
+  return { leadNull, remark: judged.remark };
 }
 
 /** The readings from the first contact on; an open among them is told as null. */

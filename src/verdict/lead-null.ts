@@ -38,16 +38,3 @@ export function judgeLeadNull(readings: readonly (number | null)[]): LeadNullJud
   const remark = mean > WORN_OHMS ? `${ohms} Ω is much for leads; replace them` : null;
   return { kind: "good", ohms: Math.max(0, ohms), spreadOhms: stdDev, remark };
 }
-
-/** Leads that nobody nulled have 0.2 to 0.5 Ω (a meter maker's note); the larger is reckoned with. */
-const UNKNOWN_LEADS_OHMS = 0.5;
-const TIMES = 10;
-
-/**
- * What to say of a two-wire ohms reading so small that the leads matter, under ten times theirs; null where they do not.
- * `leadNullOhms` is what was taken off, null where nothing was.
- */
-export function leadRemark(ohms: number, leadNullOhms: number | null): string | null {
-  if (leadNullOhms !== null || ohms >= TIMES * UNKNOWN_LEADS_OHMS) return null;
-  return `no lead null was taken: up to ${UNKNOWN_LEADS_OHMS} Ω of it may be the leads`;
-}

@@ -185,7 +185,7 @@ test("the leads are nulled with the tips together, and kept for this meter", asy
   const take = () => meter.bench.until(takeLeadNull({ client: meter, meter: "Bench,SIM", directory, job: null }));
   try {
     meter.simulation.probe("shorted");
-    const leadNull = await take();
+    const { leadNull } = await take();
     // The simulated leads have 0.1 Ω, and their contact repeats within 2 mΩ.
     expect(leadNull.ohms).toBeCloseTo(0.1, 2);
     expect(await readLeadNull(directory, "Bench,SIM")).toEqual(leadNull);

@@ -8,6 +8,7 @@ const ENERGISING = "bench board plan job data ohms host fans cooler checked watc
 const HELP: Record<string, string[]> = {
   find: ["bench", "json"],
   powerup: ENERGISING,
+  "null-leads": ["bench", "job", "data", "json"],
   classify: ["board", "limit", "lead-ohms", "json"],
   diagnose: ["board", "json"],
   serve: ["bench", "data", "port", "json"],
