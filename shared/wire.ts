@@ -3,6 +3,7 @@ import { DrawVerdict } from "./draw-verdict.ts";
 import { ColdReadings, Permit, RunConditions } from "./permit.ts";
 import { RunOutcome, StageName, Trip } from "./plan.ts";
 import { AmpsReading, RegulationMode, VoltsReading } from "./reading.ts";
+import { SweepLine, SweepWord } from "./sweep.ts";
 
 /** Bumped when a message changes its meaning; a page of another number shows a banner and no controls. */
 export const WIRE_PROTOCOL = 1;
@@ -176,6 +177,16 @@ export const WirePreview = z.strictObject({
 });
 export type WirePreview = z.infer<typeof WirePreview>;
 
+/** A sweep with all it has told so far, but for live readings that are over. */
+export const WireSweep = z.strictObject({
+  sweep: z.string(),
+  /** True where nothing is energised: ohms in place of volts. */
+  cold: z.boolean(),
+  job: z.string(),
+  lines: z.array(SweepLine),
+});
+export type WireSweep = z.infer<typeof WireSweep>;
+
 /** Everything a newly opened page needs. */
 export const WireSnapshot = z.strictObject({
   program: z.string(),
@@ -188,6 +199,8 @@ export const WireSnapshot = z.strictObject({
   verdict: WireVerdict.nullable(),
   alarm: WireAlarm.nullable(),
   question: WireQuestion.nullable(),
+  /** The sweep that is on, or the last one of this daemon. */
+  sweep: WireSweep.nullable(),
   log: z.array(WireLogLine),
   jobs: z.array(WireJob),
 });
@@ -196,6 +209,7 @@ export type WireSnapshot = z.infer<typeof WireSnapshot>;
 /** What came of one command. */
 export const WireAnswer = z.discriminatedUnion("result", [
   z.strictObject({ result: z.literal("done") }),
+  /** `run` is the run's id, or the sweep's. */
   z.strictObject({ result: z.literal("started"), run: z.string() }),
   z.strictObject({ result: z.literal("lease"), lease: z.number().int() }),
   z.strictObject({ result: z.literal("preview"), preview: WirePreview }),
@@ -222,6 +236,8 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("alarm"), alarm: WireAlarm.nullable() }),
   z.strictObject({ type: z.literal("log"), line: WireLogLine }),
   z.strictObject({ type: z.literal("jobs"), jobs: z.array(WireJob) }),
+  z.strictObject({ type: z.literal("sweep"), sweep: WireSweep }),
+  z.strictObject({ type: z.literal("sweep-line"), sweep: z.string(), line: SweepLine }),
   /** Something was filed in this job. */
   z.strictObject({ type: z.literal("job-changed"), job: z.string() }),
   z.strictObject({ type: z.literal("answer"), id: z.string(), answer: WireAnswer }),
@@ -267,6 +283,24 @@ export const WireUp = z.discriminatedUnion("type", [
     cautionsRead: z.literal(true),
     confirmed: Confirmed,
   }),
+  z.strictObject({
+    type: z.literal("start-sweep"),
+    ...energising,
+    request: RunRequest,
+    /** null: a cold sweep, nothing is energised. */
+    powered: z.strictObject({ cautionsRead: z.literal(true), confirmed: Confirmed }).nullable(),
+  }),
+  /** What a person says to a sweep; meant for the rail it names and for no other. */
+  z.strictObject({
+    type: z.literal("say-sweep"),
+    ...energising,
+    rail: z.string().max(80).nullable(),
+    says: z.union([
+      z.strictObject({ word: SweepWord }),
+      /** A value read off another meter, in the rail's own unit. */
+      z.strictObject({ value: z.union([z.number(), z.literal("open")]) }),
+    ]),
+  }),
   z.strictObject({ type: z.literal("answer"), ...energising, question: z.number().int(), yes: z.boolean() }),
   z.strictObject({ type: z.literal("cut"), id }),
   /** Off by the plan: in reverse order, without hurry. */
@@ -275,4 +309,7 @@ export const WireUp = z.discriminatedUnion("type", [
 export type WireUp = z.infer<typeof WireUp>;
 
 /** What reaches the bench: the commands that are not the wire's own affair. */
-export type WireCommand = Extract<WireUp, { type: "preview" | "start-run" | "answer" | "cut" | "stop" }>;
+export type WireCommand = Extract<
+  WireUp,
+  { type: "preview" | "start-run" | "start-sweep" | "say-sweep" | "answer" | "cut" | "stop" }
+>;

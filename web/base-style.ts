@@ -37,6 +37,9 @@ export const baseStyle = css`
     border-radius: var(--radius);
     padding: 0.9rem 1rem;
   }
+  details.card:not([open]) {
+    padding-block: 0.5rem;
+  }
   button,
   select,
   input,

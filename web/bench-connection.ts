@@ -6,8 +6,15 @@ export type Wish =
   | { type: "take-lease" | "stop" }
   | { type: "release-lease" }
   | Omit<Extract<WireUp, { type: "preview" }>, "id">
-  | Omit<Extract<WireUp, { type: "start-run" }>, "id" | "lease" | "deadlineMs">
-  | Omit<Extract<WireUp, { type: "answer" }>, "id" | "lease" | "deadlineMs">;
+  | Under<"start-run">
+  | Under<"start-sweep">
+  | Under<"say-sweep">
+  | Under<"answer">;
+
+type Under<Type extends WireUp["type"]> = Omit<Extract<WireUp, { type: Type }>, "id" | "lease" | "deadlineMs">;
+
+/** Given under the lease, and only for so long after the press. */
+const UNDER_LEASE: ReadonlySet<Wish["type"]> = new Set(["start-run", "start-sweep", "say-sweep", "answer"]);
 
 /** The daemon beats once a second; after this silence the connection counts as lost. */
 const SILENCE_MS = 3_000;
@@ -57,12 +64,12 @@ export class BenchConnection {
     const id = `${this.#page}-${++this.#count}`;
     const socket = this.#socket;
     if (socket?.readyState !== WebSocket.OPEN) return Promise.resolve(unsent);
-    const energises = wish.type === "start-run" || wish.type === "answer";
+    const isUnderLease = UNDER_LEASE.has(wish.type);
     const message = {
       ...wish,
       id,
-      ...(energises || wish.type === "release-lease" ? { lease: this.#lease ?? 0 } : {}),
-      ...(energises ? { deadlineMs: performance.now() + this.#daemonAheadMs + START_WITHIN_MS } : {}),
+      ...(isUnderLease || wish.type === "release-lease" ? { lease: this.#lease ?? 0 } : {}),
+      ...(isUnderLease ? { deadlineMs: performance.now() + this.#daemonAheadMs + START_WITHIN_MS } : {}),
     };
     return new Promise((resolve) => {
       this.#answers.set(id, resolve);

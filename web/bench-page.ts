@@ -11,9 +11,11 @@ import { footKey } from "./foot-key.ts";
 import { jobRecord } from "./job-record.ts";
 import { openingStep, STEPS, type Step, stepMarks, stepTurnedTo } from "./job-steps.ts";
 import { limitsNow } from "./limits-now.ts";
+import { LitScreen } from "./lit-screen.ts";
 import { CLASS_WORDS } from "./next-step.ts";
 import { emptyState, mayBeOn, type PageState, received, unheard } from "./page-state.ts";
 import type { StartForm } from "./start-form.ts";
+import type { SweepSaid } from "./sweep-view.ts";
 import { toneFor } from "./tone-for.ts";
 import { Tones } from "./tones.ts";
 import { TraceStore } from "./trace-store.ts";
@@ -24,6 +26,7 @@ import "./feed-figures.ts";
 import "./intake-view.ts";
 import "./job-path.ts";
 import "./note-form.ts";
+import "./next-view.ts";
 import "./page-banners.ts";
 import "./page-head.ts";
 import "./permit-list.ts";
@@ -34,6 +37,7 @@ import "./run-trace.ts";
 import "./side-notes.ts";
 import "./stage-ribbon.ts";
 import "./start-form.ts";
+import "./sweep-view.ts";
 import "./verdict-card.ts";
 
 /** Often enough for an age in tenths of a second to count up. */
@@ -53,6 +57,8 @@ export class BenchPage extends LitElement {
     sound: { state: true },
     silenced: { state: true },
     said: { state: true },
+    sweepProblem: { state: true },
+    hasKeys: { state: true },
     beat: { state: true },
   };
   declare state: PageState;
@@ -68,10 +74,13 @@ export class BenchPage extends LitElement {
   declare sound: boolean;
   declare silenced: boolean;
   declare said: string;
+  declare sweepProblem: string;
+  declare hasKeys: boolean;
   declare beat: number;
   #opened = false;
   readonly #store = new TraceStore();
   readonly #tones = new Tones();
+  readonly #screen = new LitScreen();
   readonly #connection = new BenchConnection({
     onMessage: (message) => this.#hear(message),
     onPhase: (phase) => {
@@ -94,6 +103,8 @@ export class BenchPage extends LitElement {
     this.sound = true;
     this.silenced = false;
     this.said = "";
+    this.sweepProblem = "";
+    this.hasKeys = document.hasFocus();
     this.beat = 0;
   }
 
@@ -104,6 +115,8 @@ export class BenchPage extends LitElement {
     window.addEventListener("pointerdown", () => this.#tones.wake(), { capture: true });
     setInterval(() => {
       this.beat += 1;
+      this.hasKeys = document.hasFocus();
+      this.#screen.keepOn(mayBeOn(this.state));
     }, TICK_MS);
     void this.#connection.open();
   }
@@ -141,6 +154,7 @@ export class BenchPage extends LitElement {
         .on=${mayBeOn(state)}
         .said=${this.said}
         .feeds=${state.bench?.feeds.length ?? 0}
+        .hasKeys=${this.hasKeys}
         @ask-cut=${() => void this.#cut()}
         @ask-stop=${() => void this.#send({ type: "stop" })}
       ></cut-dock>
@@ -196,6 +210,20 @@ export class BenchPage extends LitElement {
         ${step === "power-up" ? this.#trace() : nothing}
       </div>
       <div class="judged" ?hidden=${step !== "verdict"}>${step === "verdict" ? this.#judged() : nothing}</div>
+      <sweep-view
+        ?hidden=${step !== "sweep"}
+        .sweep=${state.sweep}
+        .inControl=${state.lease === "you"}
+        .mayStart=${steers && !running}
+        .live=${steers}
+        .nowMs=${performance.now()}
+        .problem=${this.sweepProblem}
+        @take-control=${() => void this.#send({ type: "take-lease" })}
+        @ask-cold-sweep=${() => void this.#coldSweep()}
+        @say-sweep=${(event: CustomEvent<SweepSaid>) => void this.#ask({ type: "say-sweep", ...event.detail })}
+        @pick-step=${this.#onPickStep}
+      ></sweep-view>
+      <next-view ?hidden=${step !== "next"} .state=${state}></next-view>
       <repair-view ?hidden=${step !== "repair"} .sheet=${sheet} .mayWrite=${mayWrite} @board-changed=${() => this.renderRoot.querySelector<ColdView>("cold-view")?.reset()}></repair-view>
       <again-view ?hidden=${step !== "again"} .sheet=${sheet} @pick-step=${this.#onPickStep}></again-view>
       <record-view ?hidden=${step !== "report"} .sheet=${sheet} .mayWrite=${mayWrite}></record-view>
@@ -266,12 +294,13 @@ export class BenchPage extends LitElement {
     if (before.alarm?.message !== this.state.alarm?.message) this.#sayAlarm(false);
     if (message.type === "run-state" && before.run?.run !== message.run.run) {
       this.said = "";
-      this.renderRoot.querySelector<StartForm>("start-form")?.reset();
+      this.#form()?.reset();
     }
     if (message.type === "snapshot" && !this.#opened) {
       this.#opened = true;
       this.step = openingStep(this.state);
     } else this.step = stepTurnedTo(before, this.state) ?? this.step;
+    if (message.type === "sweep") this.#openJob(message.sweep.job);
     const { run } = this.state;
     if (run?.job != null && before.run?.run !== run.run) this.#openJob(run.job);
     else if (message.type === "job-changed" && message.job === this.job) void this.#readSheet();
@@ -321,6 +350,22 @@ export class BenchPage extends LitElement {
     if (answer.result === "refused") this.said = answer.because;
   }
 
+  /** Asks something of the sweep; why it was refused stands with the sweep. */
+  async #ask(wish: Wish): Promise<void> {
+    const answer = await this.#connection.send(wish);
+    this.sweepProblem = answer.result === "refused" ? answer.because : "";
+  }
+
+  async #coldSweep(): Promise<void> {
+    const request = await this.#form()?.facts();
+    if (request == null) this.step = "permit";
+    else await this.#ask({ type: "start-sweep", request: { ...request, job: this.job }, powered: null });
+  }
+
+  #form(): StartForm | null {
+    return this.renderRoot.querySelector("start-form");
+  }
+
   readonly #onPickStep = (event: CustomEvent<Step>): void => {
     this.step = event.detail;
   };
@@ -331,9 +376,9 @@ export class BenchPage extends LitElement {
     void this.#send({ type: "answer", ...event.detail });
   };
 
-  readonly #start = async (event: CustomEvent<Extract<Wish, { type: "start-run" }>>): Promise<void> => {
+  readonly #start = async (event: CustomEvent<Wish>): Promise<void> => {
     const answer = await this.#connection.send(event.detail);
-    if (answer.result === "refused") this.renderRoot.querySelector<StartForm>("start-form")?.refused(answer.because);
+    if (answer.result === "refused") this.#form()?.refused(answer.because);
   };
 
   #setSound(on: boolean): void {

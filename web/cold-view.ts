@@ -32,6 +32,9 @@ export class ColdView extends LitElement {
       td:first-child {
         font-weight: 600;
       }
+      td:not(:first-child) {
+        white-space: nowrap;
+      }
       input[type="text"] {
         min-width: 6rem;
         text-align: right;

@@ -14,6 +14,7 @@ export class CutDock extends LitElement {
     on: { type: Boolean },
     said: { type: String },
     feeds: { type: Number },
+    hasKeys: { type: Boolean },
   };
   declare run: WireRun | null;
   declare waitedMs: number;
@@ -24,6 +25,8 @@ export class CutDock extends LitElement {
   declare said: string;
   /** How many feeds the bench has; without one, nothing here can be switched. */
   declare feeds: number;
+  /** False while another window has the keyboard: no key of this page is heard then. */
+  declare hasKeys: boolean;
 
   static override styles = [
     baseStyle,
@@ -47,6 +50,13 @@ export class CutDock extends LitElement {
         font-size: 1.25rem;
         font-weight: 700;
         overflow-wrap: anywhere;
+      }
+      .deaf {
+        padding: 0.1rem 0.5rem;
+        border: 2px dashed var(--warn);
+        border-radius: 6px;
+        background: var(--warn-fill);
+        color: var(--warn);
       }
       progress {
         width: 100%;
@@ -104,6 +114,7 @@ export class CutDock extends LitElement {
     this.on = false;
     this.said = "";
     this.feeds = 0;
+    this.hasKeys = true;
   }
 
   override render() {
@@ -112,6 +123,7 @@ export class CutDock extends LitElement {
     return html`<div class="dock">
       <div class="now">
         ${running === null ? html`<p>${this.#rest()}</p>` : this.#waiting(running)}
+        ${this.on && !this.hasKeys ? html`<p class="deaf"><b>⚠ The keyboard is with another window: no key cuts now. Click this page.</b></p>` : nothing}
         <p class="small" role="status">${this.said}</p>
       </div>
       ${running === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>`}

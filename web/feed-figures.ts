@@ -88,12 +88,12 @@ export class FeedFigures extends LitElement {
       .figures {
         display: flex;
         flex-wrap: wrap;
-        column-gap: 1.2rem;
+        column-gap: 1rem;
         align-items: baseline;
         font-variant-numeric: tabular-nums;
       }
       .figure {
-        font-size: clamp(2.3rem, 13.5cqi, 5.5rem);
+        font-size: clamp(2.3rem, 12cqi, 5.5rem);
         line-height: 1.05;
         font-weight: 700;
         letter-spacing: -0.02em;

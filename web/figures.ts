@@ -42,10 +42,16 @@ export function scaled(value: number, unit: string): string {
   return `${value < 0 ? MINUS : ""}${text} ${prefix}${unit}`;
 }
 
-/** Milliseconds as a person says them: "340 ms", "1.2 s", "2 min 05 s". */
+const TWO_HOURS_S = 7_200;
+
+/** Milliseconds as a person says them: "340 ms", "1.2 s", "2 min 05 s", "3 h 20 min". */
 export function duration(ms: number): string {
   if (ms < 1000) return `${Math.round(ms)} ms`;
   if (ms < 59_950) return `${(ms / 1000).toFixed(1)} s`;
   const seconds = Math.round(ms / 1000);
+  if (seconds >= TWO_HOURS_S) {
+    const minutes = Math.round(seconds / 60);
+    return `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
+  }
   return `${Math.floor(seconds / 60)} min ${String(seconds % 60).padStart(2, "0")} s`;
 }

@@ -20,6 +20,7 @@ export type Step = (typeof STEPS)[number]["step"];
 export type StepMark = "done" | "now" | "open";
 
 const isOn = (state: PageState): boolean => state.run !== null && state.run.outcome === null;
+const isSweeping = (state: PageState): boolean => state.sweep !== null && state.sweep.done === null;
 
 /** What is done of the job as its record has it, and where it is now. */
 export function stepMarks(state: PageState, sheet: WireJobSheet | null): Map<Step, StepMark> {
@@ -35,25 +36,30 @@ export function stepMarks(state: PageState, sheet: WireJobSheet | null): Map<Ste
     permit: lastOf("run-started") > 0,
     "power-up": ended > 0,
     verdict: judged,
-    sweep: sheet?.runs.some((run) => run.purpose === "sweep") ?? false,
+    sweep: lastOf("sweep-ended") > repaired,
     next: repaired > 0,
     repair: repaired > 0,
     again: repaired > 0 && ended > repaired,
     report: lastOf("report-made") > Math.max(ended, repaired),
   };
   const furthest = STEPS.findLastIndex(({ step }) => done[step] && step !== "report");
-  const now = isOn(state) ? "power-up" : STEPS[furthest + 1]?.step;
+  const now = isSweeping(state) ? "sweep" : isOn(state) ? "power-up" : STEPS[furthest + 1]?.step;
   return new Map(STEPS.map(({ step }) => [step, step === now ? "now" : done[step] ? "done" : "open"]));
 }
 
 /** The step a page opens on. */
 export function openingStep(state: PageState): Step {
+  if (isSweeping(state)) return "sweep";
   if (isOn(state)) return "power-up";
   return state.run === null ? "intake" : "verdict";
 }
 
 /** The step a page turns to because of what it was told since; null: it stays where the person is. */
 export function stepTurnedTo(before: PageState, after: PageState): Step | null {
+  if (isSweeping(after) && before.sweep?.sweep !== after.sweep?.sweep) return "sweep";
+  if (isSweeping(before) && after.sweep?.done != null) return "next";
+  // A sweep's own power-ups turn nothing: the person looks at the rails.
+  if (isSweeping(after)) return null;
   if (isOn(after) && before.run?.run !== after.run?.run) return "power-up";
   if (isOn(before) && after.run?.run === before.run?.run && after.run?.outcome != null) return "verdict";
   return null;

@@ -13,6 +13,8 @@ import type {
   WireVerdict,
 } from "../shared/wire.ts";
 
+import { type SweepShown, sweepShown, withLine } from "./sweep-shown.ts";
+
 /** How the page stands to the daemon. Only in `live` is anything it shows the present. */
 export type Phase = "connecting" | "live" | "lost" | "no-session" | "other-protocol";
 
@@ -37,6 +39,7 @@ export interface PageState {
   permit: Permit | null;
   verdict: WireVerdict | null;
   question: WireQuestion | null;
+  sweep: SweepShown | null;
   alarm: WireAlarm | null;
   log: WireLogLine[];
   jobs: WireJob[];
@@ -56,6 +59,7 @@ export const emptyState: PageState = {
   permit: null,
   verdict: null,
   question: null,
+  sweep: null,
   alarm: null,
   log: [],
   jobs: [],
@@ -65,7 +69,7 @@ export const emptyState: PageState = {
 export function received(state: PageState, message: WireDown, nowMs: number): PageState {
   switch (message.type) {
     case "snapshot": {
-      const { program: _, trace, ...rest } = message.snapshot;
+      const { program: _, trace, sweep, ...rest } = message.snapshot;
       const feeds = Object.fromEntries(
         rest.bench.feeds.map((feed): [string, FeedState] => {
           const last = trace.find((each) => each.feed === feed.feed)?.readings.at(-1) ?? null;
@@ -73,7 +77,8 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
           return [feed.feed, { output: feed.output, last, ageMs: null, arrivedAtMs: nowMs }];
         }),
       );
-      return { ...state, ...rest, feeds, phase: "live", runArrivedAtMs: nowMs };
+      const shown = sweep === null ? null : sweepShown(sweep, nowMs);
+      return { ...state, ...rest, sweep: shown, feeds, phase: "live", runArrivedAtMs: nowMs };
     }
     case "frame": {
       const feeds = { ...state.feeds };
@@ -108,6 +113,12 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       return { ...state, verdict: message.verdict };
     case "question":
       return { ...state, question: message.question };
+    case "sweep":
+      return { ...state, sweep: sweepShown(message.sweep, nowMs) };
+    case "sweep-line":
+      return state.sweep?.sweep === message.sweep
+        ? { ...state, sweep: withLine(state.sweep, message.line, nowMs) }
+        : state;
     case "alarm":
       return { ...state, alarm: message.alarm };
     case "log":

@@ -9,6 +9,8 @@ export const STAGE_WORDS: Record<StageName, { name: string; does: string }> = {
   rise: { name: "Rise", does: "straight to nominal" },
   watch: { name: "Watch", does: "until the draw has settled" },
   off: { name: "Off", does: "and confirmed off" },
+  margin: { name: "Margin", does: "volts stepped within the tolerance" },
+  inject: { name: "Inject", does: "a small voltage into a shorted rail" },
 };
 
 export const STAGE_ORDER: StageName[] = ["check", "touch", "hold-low", "rise", "watch", "off"];

@@ -2,6 +2,7 @@ import { css, html, LitElement, nothing } from "lit";
 import type { RunConditions } from "../shared/permit.ts";
 import type { RunRequest, WireAnswer, WireBoard, WirePreview } from "../shared/wire.ts";
 import { baseStyle } from "./base-style.ts";
+import type { Wish } from "./bench-connection.ts";
 import type { ColdParse } from "./cold-text.ts";
 import { scaled } from "./figures.ts";
 import "./permit-list.ts";
@@ -210,22 +211,37 @@ export class StartForm extends LitElement {
         </ul>
         <label class="check"><input type="checkbox" .checked=${this.read} @change=${this.#confirmRead} />I have read these, and they are met</label>
       </div>
-      <button class="main energise" ?disabled=${!may} @click=${() => this.#start(preview)}>Energise ${names}</button>
+      <button class="main energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>Energise ${names}</button>
+      <button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>The same, then sweep the rails while it is on</button>
       ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}
       <button @click=${this.reset}>Back to the facts</button></div></div>`;
   }
 
   async #check(event: SubmitEvent): Promise<void> {
     event.preventDefault();
-    const data = new FormData(event.target as HTMLFormElement);
+    const request = await this.#requestOf(event.target as HTMLFormElement);
+    if (request === null) return;
+    const answer = await this.ask({ type: "preview", request });
+    if (answer.result === "preview") {
+      this.#request = request;
+      this.preview = answer.preview;
+      this.problem = "";
+    } else {
+      this.problem = answer.result === "refused" ? answer.because : "The daemon answered something else.";
+    }
+  }
+
+  /** What the form says; null, with the reason shown, where the cold readings cannot be read. */
+  async #requestOf(form: HTMLFormElement): Promise<RunRequest | null> {
+    const data = new FormData(form);
     const { cold } = this;
     if (!cold.ok) {
       this.problem = cold.because;
-      return;
+      return null;
     }
     const file = data.get("board");
     const said = (key: string): true | null => (data.get(key) === null ? null : true);
-    const request: RunRequest = {
+    return {
       board: file instanceof File && file.size > 0 ? await file.text() : null,
       coldOhms: cold.cold,
       conditions: {
@@ -242,29 +258,24 @@ export class StartForm extends LitElement {
       keepOn: data.get("keepOn") !== null,
       job: this.job,
     };
-    const answer = await this.ask({ type: "preview", request });
-    if (answer.result === "preview") {
-      this.#request = request;
-      this.preview = answer.preview;
-      this.problem = "";
-    } else {
-      this.problem = answer.result === "refused" ? answer.because : "The daemon answered something else.";
-    }
   }
 
-  #start(preview: WirePreview): void {
+  #start(preview: WirePreview, type: "start-run" | "start-sweep"): void {
     if (this.#request === null) return;
     const waiver = this.waived.size === 0 ? null : { reason: this.reason.trim(), items: [...this.waived] };
-    this.dispatchEvent(
-      new CustomEvent("ask-start", {
-        detail: {
-          type: "start-run",
-          request: { ...this.#request, job: this.job, waiver },
-          cautionsRead: true,
-          confirmed: preview.feeds.map(({ feed, volts, limitAmps }) => ({ feed, volts, limitAmps })),
-        },
-      }),
-    );
+    const request = { ...this.#request, job: this.job, waiver };
+    const shown = {
+      cautionsRead: true as const,
+      confirmed: preview.feeds.map(({ feed, volts, limitAmps }) => ({ feed, volts, limitAmps })),
+    };
+    const detail: Wish = type === "start-run" ? { type, request, ...shown } : { type, request, powered: shown };
+    this.dispatchEvent(new CustomEvent("ask-start", { detail }));
+  }
+
+  /** What was stated of the board and its surroundings, for a sweep that energises nothing. */
+  async facts(): Promise<RunRequest | null> {
+    const form = this.renderRoot.querySelector("form");
+    return form === null ? null : this.#requestOf(form);
   }
 
   /** Shows why a start was refused, with the facts still there to be mended. */

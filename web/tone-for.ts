@@ -1,7 +1,18 @@
+import type { SweepLine } from "../shared/sweep.ts";
 import type { WireDown } from "../shared/wire.ts";
 import type { PageState } from "./page-state.ts";
 
-export type ToneName = "limiting" | "collapse" | "settled" | "cut" | "question" | "alarm";
+export type ToneName =
+  | "limiting"
+  | "collapse"
+  | "settled"
+  | "cut"
+  | "question"
+  | "alarm"
+  | "place"
+  | "taken"
+  | "taken-bad"
+  | "cooling";
 
 /** The tone an arriving message asks for, by what was known before it; null for silence. */
 export function toneFor(before: PageState, message: WireDown): ToneName | null {
@@ -23,8 +34,28 @@ export function toneFor(before: PageState, message: WireDown): ToneName | null {
       return "settled";
     case "question":
       return message.question === null ? null : "question";
+    case "sweep-line":
+      return sweepTone(before, message.line);
     case "alarm":
       return message.alarm === null ? null : "alarm";
+    default:
+      return null;
+  }
+}
+
+/** Taken and within, taken and not, asked, off for a while: told apart without a look at the screen. */
+function sweepTone(before: PageState, line: SweepLine): ToneName | null {
+  switch (line.event) {
+    case "place-probe":
+      return "place";
+    case "rail":
+      return line.verdict === "pass" || line.verdict === "conditional-pass" ? "taken" : "taken-bad";
+    case "question":
+      return "question";
+    case "cooling":
+      return before.sweep?.cooling === null ? "cooling" : null;
+    case "done":
+      return "settled";
     default:
       return null;
   }

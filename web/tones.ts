@@ -25,6 +25,19 @@ const NOTES: Record<ToneName, [hertz: number, atMs: number, lengthMs: number][]>
     [620, 0, 90],
     [620, 180, 90],
   ],
+  place: [[520, 0, 60]],
+  taken: [
+    [660, 0, 70],
+    [990, 80, 160],
+  ],
+  "taken-bad": [
+    [660, 0, 70],
+    [330, 80, 320],
+  ],
+  cooling: [
+    [392, 0, 200],
+    [294, 240, 400],
+  ],
   alarm: [
     [880, 0, 240],
     [587, 260, 240],

@@ -113,7 +113,7 @@ export class VerdictCard extends LitElement {
               )}
             </ul>`
       }
-      <details>
+      <details open>
         <summary>Figures${this.expanded?.plateauAmps == null ? "" : ", with their expanded uncertainty (k = 2)"}</summary>
         <dl class="small">
           ${figuresOf(verdict, this.expanded).map(([name, text]) => html`<dt>${name}</dt><dd>${text}</dd>`)}

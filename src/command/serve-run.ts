@@ -10,6 +10,8 @@ import { BenchDesk } from "../daemon/bench-desk.ts";
 import { CAUTIONS } from "../daemon/cautions.ts";
 import { type DataFolder, openDataFolder } from "../daemon/data-folder.ts";
 import { loadDrivers } from "../instrument/load-drivers.ts";
+import { realClock } from "../link/real-clock.ts";
+import { beginSweep } from "../sweep/begin-sweep.ts";
 import { startWire, type Wire } from "../wire/start-wire.ts";
 import { checkBench } from "./check-bench.ts";
 import { dataDirectory } from "./data-directory.ts";
@@ -56,7 +58,15 @@ export async function serve(options: ServeRunOptions): Promise<number> {
     if (bench !== null) checkBench(bench, drivers);
     const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
     try {
-      const desk = new BenchDesk({ data, bench, drivers, board, simulated: options.documents !== undefined });
+      const desk = new BenchDesk({
+        data,
+        bench,
+        drivers,
+        board,
+        simulated: options.documents !== undefined,
+        beginSweep,
+        clock: realClock,
+      });
       return await serveDesk({ desk, data, options, ending });
     } finally {
       await data.close();

@@ -1,25 +1,29 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
+import type { Clock } from "../../shared/clock.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
-import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
+import type { RunPurpose } from "../../shared/run-record.ts";
+import type { BeginSweep } from "../../shared/sweep.ts";
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
 import type { BenchFacade, WireRecord } from "../wire/bench-facade.ts";
 import type { JobDesk } from "../wire/job-desk.ts";
 import { ActiveRun, type RunResult } from "./active-run.ts";
-import { BenchClient } from "./bench-client.ts";
 import { boardFromText } from "./board-from-text.ts";
 import { CAUTIONS } from "./cautions.ts";
 import type { DataFolder } from "./data-folder.ts";
 import { wireBoard } from "./desk-board.ts";
 import { jobDesk } from "./desk-job.ts";
+import { DeskLinks } from "./desk-links.ts";
 import { deskRecord, wireJobs } from "./desk-record.ts";
 import { DeskShow } from "./desk-show.ts";
+import { DeskSweep, SWEEP_WATCH_SECONDS } from "./desk-sweep.ts";
 import { coldOfJob } from "./job-cold.ts";
 import { type PreparedRun, prepareRun, runHeader } from "./prepare-run.ts";
 import { PROGRAM } from "./program.ts";
+import { type Confirmed, startRefusal } from "./start-refusal.ts";
 import { storedRun } from "./stored-run.ts";
-import { wireBench } from "./wire-bench.ts";
+import { sweepBench } from "./sweep-bench.ts";
 
 export interface BenchDeskOptions {
   data: DataFolder;
@@ -28,11 +32,12 @@ export interface BenchDeskOptions {
   drivers: DriverFile[];
   board: BoardFile | null;
   simulated: boolean;
+  /** The machine of a sweep, and the clock it goes by. */
+  beginSweep: BeginSweep;
+  clock: Clock;
 }
 
-const RECONNECT_MS = 5000;
-/** A lost bench process is replaced after this; at once could be over and over. */
-const REPLACE_MS = 1000;
+type RunRequest = Extract<WireCommand, { type: "preview" }>["request"];
 
 /**
  * The daemon's bench as the page sees it: one bench process, at most one run, live figures between runs. Commands come
@@ -43,15 +48,13 @@ export class BenchDesk implements BenchFacade {
   readonly jobDesk: JobDesk;
   readonly #options: BenchDeskOptions;
   readonly #show = new DeskShow();
-  #client: BenchClient;
-  #found: { instruments: FoundInstrument[]; feeds: FoundFeed[] } = { instruments: [], feeds: [] };
-  #warnings: string[] = [];
+  readonly #sweep: DeskSweep;
+  readonly #links: DeskLinks;
   #active: ActiveRun | undefined;
   #busy = false;
   #closed = false;
   /** Rises with each cut; a start asked for before one does not go on after it. */
   #cuts = 0;
-  #retry: NodeJS.Timeout | undefined;
 
   constructor(options: BenchDeskOptions) {
     this.#options = options;
@@ -61,7 +64,25 @@ export class BenchDesk implements BenchFacade {
       board: () => options.board?.name ?? null,
       onChange: (job) => void this.#changed(job),
     });
-    this.#client = this.#newClient();
+    this.#sweep = new DeskSweep({
+      show: this.#show,
+      store: options.data.store,
+      dataDirectory: options.data.directory,
+      beginSweep: options.beginSweep,
+      clock: options.clock,
+      onOver: (job) => void this.#changed(job),
+    });
+    const { bench, drivers, board, simulated, data } = options;
+    this.#links = new DeskLinks({
+      show: this.#show,
+      bench,
+      drivers,
+      board,
+      simulated,
+      armDirectory: data.runDirectory,
+      hasRun: () => this.#active !== undefined,
+      isInUse: () => this.#active !== undefined || this.#busy || this.#sweep.isOn,
+    });
   }
 
   /** Shows the last run. */
@@ -86,14 +107,14 @@ export class BenchDesk implements BenchFacade {
 
   /** Begins to connect the instruments for live figures, and again every few seconds while that fails. */
   connect(): void {
-    void this.#connect();
+    void this.#links.connect();
   }
 
   snapshot(): WireSnapshot {
     const { board } = this.#options;
     return {
       program: PROGRAM,
-      bench: this.#bench(),
+      bench: this.#links.wireBench(),
       board: wireBoard(board),
       ...this.#show.snapshot(),
     };
@@ -122,32 +143,37 @@ export class BenchDesk implements BenchFacade {
 
   /** The page in control is gone: a run that ends by itself goes on, one that is held on has nobody left to hold it. */
   operatorGone(): void {
-    if (this.#active?.header.plan.keepOn === true) this.cut("the page in control, which closed or went silent");
+    if (this.#active?.header.plan.keepOn === true || this.#sweep.isPowered)
+      this.cut("the page in control, which closed or went silent");
   }
 
   /** Cuts, and ends the bench process once it has proved everything off. */
   async close(): Promise<void> {
     this.#closed = true;
-    clearTimeout(this.#retry);
+    this.#links.close();
     this.cut("the end of the daemon");
-    await this.#client.close();
+    await this.#links.client.close();
     await this.#active?.done;
+    await this.#sweep.over();
   }
 
   /** Off, at once; a start that is being prepared does not go on. */
   cut(by: string): void {
     this.#cuts += 1;
-    this.#client.cut(by);
+    this.#links.client.cut(by);
+    this.#sweep.cut(by);
     this.#show.say("warn", `Cut by ${by}.`);
   }
 
   async #do(command: Exclude<WireCommand, { type: "cut" }>): Promise<WireAnswer> {
     switch (command.type) {
       case "stop":
-        await this.#client.stop("the page");
+        // A sweep that is not told takes an orderly end for its board's longest on-time, and comes back.
+        if (this.#sweep.isOn) this.#sweep.stop();
+        else await this.#links.client.stop("the page");
         return { result: "done" };
       case "answer":
-        await this.#client.answer(command.question, command.yes);
+        await this.#links.client.answer(command.question, command.yes);
         this.#show.ask(null);
         return { result: "done" };
       case "preview": {
@@ -169,22 +195,27 @@ export class BenchDesk implements BenchFacade {
       }
       case "start-run":
         return this.#start(command);
+      case "start-sweep":
+        return this.#startSweep(command);
+      case "say-sweep":
+        return this.#sweep.say(command);
       default:
         return command satisfies never;
     }
   }
 
-  async #prepare(request: Extract<WireCommand, { type: "preview" }>["request"]): Promise<PreparedRun> {
+  async #prepare(request: RunRequest): Promise<PreparedRun> {
     const { bench, drivers } = this.#options;
     const { store } = this.#options.data;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
     if (this.#active !== undefined) throw new Error("A run is on already; its outputs are as they were.");
+    if (this.#sweep.isOn) throw new Error("A sweep is on already; end it first.");
     if (this.#busy) throw new Error("Another request is being prepared; ask again in a moment. Nothing was energised.");
     if (this.#closed) throw new Error("The daemon is ending; nothing was energised.");
     this.#busy = true;
     try {
       const board = request.board === null ? this.#options.board : boardFromText(request.board);
-      const prepared = await prepareRun(this.#client, {
+      const prepared = await prepareRun(this.#links.client, {
         bench,
         drivers,
         board,
@@ -195,74 +226,136 @@ export class BenchDesk implements BenchFacade {
         watchSeconds: request.watchSeconds,
         keepOn: request.keepOn,
       });
-      this.#take({ instruments: prepared.instruments, feeds: prepared.feeds }, prepared.warnings);
+      this.#links.take({ instruments: prepared.instruments, feeds: prepared.feeds }, prepared.warnings);
       return prepared;
     } catch (cause) {
       // The links were closed to be opened anew: the live figures come back when the instruments do.
-      if (!(cause instanceof BenchError && cause.code === "bad-input")) this.#later(RECONNECT_MS);
+      if (!(cause instanceof BenchError && cause.code === "bad-input")) this.#links.later();
       throw cause;
     } finally {
       this.#busy = false;
     }
   }
 
-  async #start(command: Extract<WireCommand, { type: "start-run" }>): Promise<WireAnswer> {
+  async #start({ request, confirmed }: Extract<WireCommand, { type: "start-run" }>): Promise<WireAnswer> {
+    const permitted = await this.#permitted(request, confirmed);
+    if ("result" in permitted) return permitted;
+    const { prepared, job, cuts } = permitted;
+    const run = await this.#begin(prepared, { job, purpose: "powerup", cuts });
+    return { result: "started", run: run.header.run };
+  }
+
+  async #startSweep({ request, powered }: Extract<WireCommand, { type: "start-sweep" }>): Promise<WireAnswer> {
+    const board = request.board === null ? this.#options.board : boardFromText(request.board);
+    if (board === null || Object.keys(board.rails).length === 0)
+      throw new Error("A sweep needs a board file that names the rails. Nothing was touched.");
+    const wish = { ...request, keepOn: true, watchSeconds: request.watchSeconds ?? SWEEP_WATCH_SECONDS };
+    if (powered === null) return await this.#coldSweep(request, board);
+    const permitted = await this.#permitted(wish, powered.confirmed);
+    if ("result" in permitted) return permitted;
+    const { prepared, job, cuts } = permitted;
+    return await this.#beginSweep({ board, job, request, prepared, cuts });
+  }
+
+  /** The links anew, and every output found off: ohms are for a board that nobody powers. */
+  async #coldSweep(request: RunRequest, board: BoardFile): Promise<WireAnswer> {
+    const { bench, drivers } = this.#options;
     const cuts = this.#cuts;
-    const prepared = await this.#prepare(command.request);
-    this.#show.permit(prepared.permit);
-    const refusal = this.#refusal(prepared, command, cuts);
-    if (refusal !== null) return refusal;
-    const { store, runDirectory } = this.#options.data;
-    const header = runHeader(prepared, "powerup");
+    if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
+    if (this.#active !== undefined || this.#busy || this.#sweep.isOn || this.#closed)
+      throw new Error("Something else is under way; end it first. Nothing was touched.");
     this.#busy = true;
     try {
-      const job =
-        command.request.job === null
-          ? await store.newJob({ board: prepared.request.board?.name ?? "unknown board" })
-          : await store.findJob(command.request.job);
-      const refused = this.#refusal(prepared, command, cuts);
-      if (refused !== null) return refused;
-      await ActiveRun.start({
-        client: this.#client,
-        store,
-        job,
-        header,
-        armDirectory: runDirectory,
-        confirmsRaises: true,
-        onBegin: (run) => {
-          this.#show.began(prepared.plan, { run: header.run, job });
-          this.#follow(run);
-        },
-      });
-      // One that came while the run was being started may have found nothing to cut.
-      if (this.#cuts !== cuts) this.#client.cut("the page");
+      const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
+      const found = await this.#links.client.connect({ bench, drivers, feeds });
+      this.#links.take(found, []);
+      const left = found.feeds.find((each) => each.output !== "off");
+      if (left !== undefined)
+        throw new Error(
+          `Ohms are not measured while feed "${left.feed}" is not confirmed off; switch it off at the supply.`,
+        );
+      const job = await this.#jobFor(request.job, board.name);
+      return await this.#beginSweep({ board, job, request, prepared: null, cuts });
+    } catch (cause) {
+      this.#links.later();
+      throw cause;
     } finally {
       this.#busy = false;
     }
-    return { result: "started", run: header.run };
   }
 
-  #refusal(
-    prepared: PreparedRun,
-    command: Extract<WireCommand, { type: "start-run" }>,
-    cuts: number,
-  ): WireAnswer | null {
-    const refused = (code: string, because: string): WireAnswer => ({
-      result: "refused",
-      code,
-      because: `${because}. Nothing was energised.`,
+  async #beginSweep(of: {
+    board: BoardFile;
+    job: string;
+    request: RunRequest;
+    prepared: PreparedRun | null;
+    cuts: number;
+  }): Promise<WireAnswer> {
+    const { board, job, request, prepared, cuts } = of;
+    const { bench } = this.#options;
+    if (bench === null || this.#cuts !== cuts) return CUT_BEFORE;
+    const { instruments } = prepared ?? this.#links.found;
+    const side = sweepBench(this.#links.client, async () => {
+      if (prepared === null) throw new Error("A cold sweep energises nothing.");
+      return await this.#begin(prepared, { job, purpose: "sweep", cuts });
     });
-    if (this.#cuts !== cuts) return refused("cut", "A cut came before the run began");
-    if (!prepared.permit.granted) {
-      return refused("permit", `The permit is not granted: ${prepared.permit.refusedBecause.join("; ")}`);
+    const { coldOhms } = request;
+    const sweep = await this.#sweep.start({ bench, board, job, coldOhms, prepared, instruments, side });
+    return { result: "started", run: sweep };
+  }
+
+  async #jobFor(wanted: string | null, board: string): Promise<string> {
+    const { store } = this.#options.data;
+    return wanted === null ? await store.newJob({ board }) : await store.findJob(wanted);
+  }
+
+  /** Prepares and asks the permit again: what was shown and confirmed, and nothing else, may begin. */
+  async #permitted(
+    request: RunRequest,
+    confirmed: Confirmed,
+  ): Promise<{ prepared: PreparedRun; job: string; cuts: number } | WireAnswer> {
+    const cuts = this.#cuts;
+    const prepared = await this.#prepare(request);
+    this.#show.permit(prepared.permit);
+    const refusal = this.#cuts === cuts ? startRefusal(prepared, confirmed) : CUT_BEFORE;
+    if (refusal !== null) return refusal;
+    this.#busy = true;
+    try {
+      const job = await this.#jobFor(request.job, prepared.request.board?.name ?? "unknown board");
+      return this.#cuts === cuts ? { prepared, job, cuts } : CUT_BEFORE;
+    } finally {
+      this.#busy = false;
     }
-    const shown = new Map(command.confirmed.map((each) => [each.feed, each]));
-    const same = prepared.plan.feeds.every((each) => {
-      const seen = shown.get(each.feed);
-      return seen?.volts === each.nominalVolts && seen.limitAmps === each.nominal.limitAmps;
-    });
-    if (same && shown.size === prepared.plan.feeds.length) return null;
-    return refused("changed", "The plan is not the one that was shown and confirmed; look at it again");
+  }
+
+  /** Energises. A cut that came since the start was asked for ends it before, or at once. */
+  async #begin(
+    prepared: PreparedRun,
+    { job, purpose, cuts }: { job: string; purpose: RunPurpose; cuts: number },
+  ): Promise<ActiveRun> {
+    const { store, runDirectory } = this.#options.data;
+    if (this.#cuts !== cuts) throw new Error("A cut came before the run began. Nothing was energised.");
+    if (purpose !== "sweep" && this.#sweep.isOn) throw new Error("A sweep began meanwhile. Nothing was energised.");
+    this.#busy = true;
+    try {
+      const run = await ActiveRun.start({
+        client: this.#links.client,
+        store,
+        job,
+        header: runHeader(prepared, purpose),
+        armDirectory: runDirectory,
+        confirmsRaises: true,
+        onBegin: (begun) => {
+          this.#show.began(prepared.plan, { run: begun.header.run, job });
+          this.#follow(begun);
+        },
+      });
+      // One that came while the run was being started may have found nothing to cut.
+      if (this.#cuts !== cuts) this.#links.client.cut("the page");
+      return run;
+    } finally {
+      this.#busy = false;
+    }
   }
 
   #follow(run: ActiveRun): void {
@@ -289,82 +382,10 @@ export class BenchDesk implements BenchFacade {
     const jobs = await wireJobs(this.#options.data.store).catch(() => null);
     if (jobs !== null) this.#show.jobs(jobs);
   }
-
-  #newClient(): BenchClient {
-    const client = new BenchClient({ armDirectory: this.#options.data.runDirectory });
-    client.on("idle", ({ readings }) => {
-      if (this.#active === undefined) this.#show.frame(readings, { nowMs: readings.at(-1)?.atMs ?? 0, keep: false });
-    });
-    client.on("question", ({ type: _, ...question }) => this.#show.ask(question));
-    client.on("alarm", ({ message, output }) => this.#show.alert(message, output));
-    client.on("problem", ({ problem }) => {
-      this.#show.say("warn", problem.message);
-      // Between runs nobody else would notice that an instrument went away, and came back.
-      if (problem.code !== "bad-message" && this.#active === undefined && !this.#busy)
-        this.#away(problem.message, RECONNECT_MS);
-    });
-    client.on("lost", (why) => {
-      this.#show.say("error", `${why}; what was on is switched off by the guardian`);
-      this.#away(why, REPLACE_MS);
-    });
-    return client;
-  }
-
-  /** The instruments are out of reach: says so, and tries again. */
-  #away(why: string, againMs: number): void {
-    this.#found = { instruments: [], feeds: [] };
-    this.#warnings = [why];
-    this.#show.notKnown();
-    this.#sendBench();
-    this.#later(againMs);
-  }
-
-  async #connect(): Promise<void> {
-    const { bench, board, drivers } = this.#options;
-    if (bench === null || this.#closed) return;
-    if (this.#busy || this.#active !== undefined) return this.#later(RECONNECT_MS);
-    if (this.#client.isLost) this.#client = this.#newClient();
-    const client = this.#client;
-    try {
-      const feeds = Object.keys(bench.feeds).filter((feed) => board === null || feed in board.feeds);
-      this.#take(await client.connect({ bench, drivers, feeds }), []);
-    } catch (cause) {
-      // A lost process has said so itself, and has its successor under way.
-      if (!client.isLost) this.#away(cause instanceof Error ? cause.message : String(cause), RECONNECT_MS);
-    }
-  }
-
-  #later(ms: number): void {
-    clearTimeout(this.#retry);
-    if (!this.#closed) this.#retry = setTimeout(() => void this.#connect(), ms);
-  }
-
-  #take(found: { instruments: FoundInstrument[]; feeds: FoundFeed[] }, warnings: string[]): void {
-    this.#found = found;
-    this.#warnings = warnings;
-    this.#show.notKnown();
-    for (const each of found.feeds) this.#show.outputs.set(each.feed, each.output);
-    for (const each of found.feeds)
-      if (each.cutByUs)
-        this.#show.say("warn", `${each.feed}: the output of ${each.supply} was found on and has been cut`);
-    const outputs = [...this.#show.outputs.values()];
-    if (outputs.length > 0 && outputs.every((output) => output === "off")) this.#show.foundOff();
-    this.#sendBench();
-  }
-
-  #bench(): WireSnapshot["bench"] {
-    const { bench, board, simulated } = this.#options;
-    return wireBench({
-      bench,
-      board,
-      found: this.#found,
-      outputs: this.#show.outputs,
-      warnings: this.#warnings,
-      simulated,
-    });
-  }
-
-  #sendBench(): void {
-    this.#show.send({ type: "bench", bench: this.#bench() });
-  }
 }
+
+const CUT_BEFORE: WireAnswer = {
+  result: "refused",
+  code: "cut",
+  because: "A cut came before it began. Nothing was energised.",
+};

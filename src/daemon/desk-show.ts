@@ -3,7 +3,8 @@ import type { RunProgress } from "../../shared/ipc.ts";
 import type { Permit } from "../../shared/permit.ts";
 import type { Plan, PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import type { OutputState, WireDown, WireLogLine, WireSnapshot } from "../../shared/wire.ts";
+import type { SweepLine } from "../../shared/sweep.ts";
+import type { OutputState, WireDown, WireLogLine, WireSnapshot, WireSweep } from "../../shared/wire.ts";
 import { pictureAt, pictureEnded, runPicture } from "../wire/run-picture.ts";
 import { nextSteps } from "./next-steps.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
@@ -24,6 +25,7 @@ export class DeskShow {
   #permit: Permit | null = null;
   #question: WireSnapshot["question"] = null;
   #alarm: WireSnapshot["alarm"] = null;
+  #sweep: WireSweep | null = null;
   #jobs: WireSnapshot["jobs"] = [];
 
   subscribe(listener: (message: WireDown) => void): () => void {
@@ -43,6 +45,7 @@ export class DeskShow {
       verdict: this.#verdict,
       alarm: this.#alarm,
       question: this.#question,
+      sweep: this.#sweep,
       log: [...this.#log],
       jobs: this.#jobs,
     };
@@ -113,6 +116,20 @@ export class DeskShow {
       };
     });
     this.send({ type: "frame", feeds, gap: false });
+  }
+
+  sweepBegan(sweep: WireSweep): void {
+    this.#sweep = sweep;
+    this.send({ type: "sweep", sweep });
+  }
+
+  /** A line of the sweep; of live readings only the last is kept for a page that opens late. */
+  sweepLine(line: SweepLine): void {
+    const sweep = this.#sweep;
+    if (sweep === null) return;
+    const kept = line.event === "reading" ? sweep.lines.filter((each) => each.event !== "reading") : sweep.lines;
+    this.#sweep = { ...sweep, lines: [...kept, line] };
+    this.send({ type: "sweep-line", sweep: sweep.sweep, line });
   }
 
   permit(permit: Permit): void {

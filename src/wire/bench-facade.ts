@@ -32,7 +32,7 @@ export interface BenchFacade {
   subscribe(listener: (message: WireDown) => void): () => void;
   /**
    * Does one command. A cut is acted on before this returns, whatever else is outstanding, and is allowed to every
-   * role; `start-run`, `answer` come only from an operator, in time and under the present lease.
+   * role; what starts something, or answers, comes only from an operator, in time and under the present lease.
    */
   command(command: WireCommand, by: WireParty): Promise<WireAnswer>;
   /** The operator's lease ended without being handed back: the page closed, or went silent. */

@@ -62,8 +62,10 @@ export class CommandGate {
       case "stop":
         return this.#hand(message, from);
       case "start-run":
+      case "start-sweep":
         return this.#refusal(message, from) ?? (await this.#start(message, from));
       case "answer":
+      case "say-sweep":
         return this.#refusal(message, from) ?? (await this.#hand(message, from));
     }
   }
@@ -81,7 +83,7 @@ export class CommandGate {
    * A start takes a while to prepare. Who cuts in that time means this run too, though it has not begun when the cut
    * arrives; and a run whose starter has gone meanwhile is nobody's.
    */
-  async #start(message: Extract<WireUp, { type: "start-run" }>, from: Sender): Promise<WireAnswer> {
+  async #start(message: Extract<WireUp, { type: "start-run" | "start-sweep" }>, from: Sender): Promise<WireAnswer> {
     const cuts = this.#cuts;
     const answer = await this.#hand(message, from);
     if (answer.result !== "started") return answer;

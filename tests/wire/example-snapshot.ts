@@ -52,6 +52,7 @@ export function exampleSnapshot(): WireSnapshot {
     verdict: null,
     alarm: null,
     question: null,
+    sweep: null,
     log: [],
     jobs: [
       {
