@@ -13,6 +13,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   classify: async () => (await import("./command/classify.ts")).classifyCommand(),
   diagnose: async () => (await import("./command/diagnose.ts")).diagnoseCommand(),
   job: async () => (await import("./command/job.ts")).jobCommand(),
+  off: async () => (await import("./command/off.ts")).offCommand(),
   serve: async () => (await import("./command/serve.ts")).serveCommand(),
   simulate: async () => (await import("./command/simulate.ts")).simulateCommand(),
   try: async () => (await import("./command/try.ts")).tryCommand(),

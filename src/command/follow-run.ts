@@ -59,12 +59,17 @@ export async function followRun(options: {
         client.answer(asked.question, yes).catch((cause: Error) => say(`note: ${cause.message}`));
     });
   };
+  const onNote = (note: string): void => {
+    line.end();
+    say(`note: ${note}`);
+  };
   const onLost = (why: string): void => {
     line.end();
     say(`${why}; the guardian switches off what was on`);
   };
   client.on("alarm", onAlarm);
   client.on("lost", onLost);
+  client.on("note", onNote);
   client.on("problem", onProblem);
   client.on("question", onQuestion);
   run.on("holding", (verdict, outcome) => {
@@ -77,6 +82,7 @@ export async function followRun(options: {
   line.end();
   client.off("alarm", onAlarm);
   client.off("lost", onLost);
+  client.off("note", onNote);
   client.off("problem", onProblem);
   client.off("question", onQuestion);
   return { result, wasHeld };

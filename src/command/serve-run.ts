@@ -9,6 +9,7 @@ import { BoardFile } from "../../shared/board-file.ts";
 import { BenchDesk } from "../daemon/bench-desk.ts";
 import { CAUTIONS } from "../daemon/cautions.ts";
 import { type DataFolder, openDataFolder } from "../daemon/data-folder.ts";
+import { noticeService } from "../daemon/service-notice.ts";
 import { loadDrivers } from "../instrument/load-drivers.ts";
 import { realClock } from "../link/real-clock.ts";
 import { beginSweep } from "../sweep/begin-sweep.ts";
@@ -109,7 +110,9 @@ async function serveDesk(of: {
     // Not waited for: the page says what is not there yet.
     desk.connect();
     const keys = greet(wire, options);
+    const ends = noticeService();
     ended = await ending.first;
+    ends();
     keys?.close();
     // Off first; the pages hear of it before they lose the daemon.
     await desk.close();

@@ -9,6 +9,7 @@ import type { MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { Permit } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { preferThisProcess } from "./prefer-process.ts";
+import { stayAwake } from "./stay-awake.ts";
 
 type Of<T extends FromBench["type"]> = Extract<FromBench, { type: T }>;
 
@@ -20,6 +21,8 @@ export interface BenchClientEvents {
   "meter-readings": [Of<"meter-readings">];
   alarm: [Of<"alarm">];
   problem: [Of<"problem">];
+  /** Something to know that changes nothing; each sentence once. */
+  note: [string];
   /** The bench process ended without being asked to; what it had energised the guardian switches off. */
   lost: [string];
   /** The bench process has ended, asked or not, and all that it said has been handed on. */
@@ -61,6 +64,9 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
   #closing = false;
   #lost = false;
   #cuts = 0;
+  readonly #notes = new Set<string>();
+  /** Ends what keeps the machine awake for a run. */
+  #mayRest: () => void = () => {};
   /** What the process got for scheduling, once it has said so. */
   scheduling = "not known yet";
 
@@ -121,7 +127,19 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
   }
 
   async run(options: { record: string; plan: Plan; permit: Permit; confirmsRaises: boolean }): Promise<void> {
-    await this.#command({ type: "run", ...options }, COMMAND_MS);
+    this.#mayRest();
+    this.#mayRest = stayAwake((why) => this.#noteOnce(`this machine may go to sleep meanwhile: ${why}`));
+    try {
+      await this.#command({ type: "run", ...options }, COMMAND_MS);
+    } catch (cause) {
+      this.#mayRest();
+      throw cause;
+    }
+  }
+
+  #noteOnce(note: string): void {
+    if (!this.#notes.has(note)) this.emit("note", note);
+    this.#notes.add(note);
   }
 
   async answer(question: number, yes: boolean): Promise<void> {
@@ -236,6 +254,7 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
         this.emit("question", message);
         return;
       case "ended":
+        this.#mayRest();
         this.emit("ended", message);
         return;
       case "idle":
@@ -263,6 +282,7 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
   #lose(why: string): void {
     if (this.#lost) return;
     this.#lost = true;
+    this.#mayRest();
     clearInterval(this.#beating);
     for (const id of [...this.#waiting.keys()]) {
       this.#settle(id, (waiting) =>

@@ -121,6 +121,7 @@ export class DeskLinks {
       // Between runs nobody else would notice that an instrument went away, and came back.
       if (problem.code !== "bad-message" && !this.#options.isInUse()) this.#away(problem.message, RECONNECT_MS);
     });
+    client.on("note", (note) => this.#options.show.say("info", note));
     client.on("lost", (why) => {
       this.#options.show.say("error", `${why}; what was on is switched off by the guardian`);
       this.#away(why, REPLACE_MS);

@@ -2,14 +2,14 @@
  * The guardian: does nothing while all is well. When the bench process is gone, or silent past 250 ms while armed, it
  * ends it, opens each armed supply's link, writes off twice, proves it, and leaves an incident for the next start.
  */
-import { mkdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
-import path from "node:path";
-import type { ArmFile, FromGuardian, Incident } from "../../shared/guardian.ts";
+import { rmSync } from "node:fs";
+import type { ArmFile, FromGuardian } from "../../shared/guardian.ts";
 import { ToGuardian } from "../../shared/guardian.ts";
-import { processStart } from "../link/process-start.ts";
 import { realClock } from "../link/real-clock.ts";
 import { runWaitMs } from "../link/run-wait.ts";
 import { Silence } from "../link/silence.ts";
+import { endProcess } from "./end-process.ts";
+import { keepFile, leaveIncident } from "./leave-incident.ts";
 import { switchOff } from "./switch-off.ts";
 
 const SILENT_MS = 250;
@@ -21,45 +21,14 @@ let acting = false;
 // The bench process is this one's parent as long as it lives.
 const silence = new Silence(realClock.nowMs(), () => runWaitMs(process.ppid));
 
-/** Safe against a crash in between: the file is whole or not there. */
-function keep(file: string, content: unknown): void {
-  mkdirSync(path.dirname(file), { recursive: true });
-  writeFileSync(`${file}.new`, JSON.stringify(content), { mode: 0o600 });
-  renameSync(`${file}.new`, file);
-}
-
-function endBenchProcess(arm: ArmFile): void {
-  // Its parent as long as it lives; afterwards the pid may be another's, which the start time tells where it can be had.
-  const start = processStart(arm.benchPid);
-  if (process.ppid !== arm.benchPid && (start === null || start !== arm.benchStart)) return;
-  try {
-    process.kill(arm.benchPid, "SIGKILL");
-  } catch {
-    // It was gone already, which is what was wanted.
-  }
-}
-
 async function act(why: string): Promise<void> {
   const arm = armed;
   if (acting || arm === undefined) return;
   acting = true;
   const startedMs = realClock.nowMs();
-  endBenchProcess(arm);
+  endProcess(arm.benchPid, arm.benchStart);
   const supplies = await Promise.all(arm.supplies.map((each) => switchOff(each, realClock)));
-  const incident: Incident = {
-    version: 1,
-    record: arm.record,
-    why,
-    at: new Date().toISOString(),
-    tookMs: realClock.nowMs() - startedMs,
-    supplies,
-  };
-  try {
-    keep(path.join(path.dirname(armPath), `incident-${arm.record}-${Date.now()}.json`), incident);
-    rmSync(armPath, { force: true });
-  } catch {
-    // A full or read-only disk costs the incident's file, never the cut, which is done.
-  }
+  leaveIncident(armPath, arm, { why, tookMs: realClock.nowMs() - startedMs, supplies });
   process.exit(supplies.every((each) => each.output === "off") ? 0 : 4);
 }
 
@@ -80,7 +49,7 @@ process.on("message", (raw) => {
   } else {
     armed = message.data.arm;
     try {
-      keep(armPath, armed);
+      keepFile(armPath, armed);
     } catch {
       // The bytes are held in memory too; the file only helps a person after a power cut.
     }

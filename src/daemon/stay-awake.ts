@@ -1,0 +1,36 @@
+import { type ChildProcess, spawn } from "node:child_process";
+
+/**
+ * Keeps the machine from going to sleep until the answer is called, by a child `systemd-inhibit` that lasts no longer than
+ * this process. `onNone` hears, at most once, that nothing here can do that; a run goes on all the same, as a machine that
+ * wakes up is cut first thing.
+ */
+export function stayAwake(onNone: (why: string) => void, environment: NodeJS.ProcessEnv = process.env): () => void {
+  let over = false;
+  let child: ChildProcess | undefined;
+  const none = (why: string): void => {
+    if (!over) onNone(why);
+    over = true;
+  };
+  if (process.platform !== "linux") none(`not done on ${process.platform}`);
+  else {
+    // It ends with its standard input, which is this process's to hold open.
+    const what = [
+      "--what=sleep:idle:handle-lid-switch",
+      "--who=firstamp",
+      "--why=a board is energised",
+      "--mode=block",
+    ];
+    child = spawn("systemd-inhibit", [...what, "cat"], {
+      stdio: ["pipe", "ignore", "ignore"],
+      env: environment,
+    });
+    child.on("error", () => none("systemd-inhibit is not there"));
+    child.on("exit", () => none("systemd-inhibit was refused, or found no one to ask"));
+    child.stdin?.on("error", () => {});
+  }
+  return () => {
+    over = true;
+    child?.stdin?.end();
+  };
+}

@@ -1,0 +1,78 @@
+import { spawn } from "node:child_process";
+import { mkdir, mkdtemp, readdir, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { fileURLToPath } from "node:url";
+import { expect, test } from "vitest";
+import { type EnergisedProgram, energise } from "./energised-program.ts";
+
+const main = fileURLToPath(new URL("../../dist/src/main.js", import.meta.url));
+
+/** `firstamp off --json`, as a service manager runs it. */
+async function offProgram(data: string): Promise<{ code: number | null; document: unknown }> {
+  const child = spawn(process.execPath, [main, "off", "--json", "--data", data], {
+    stdio: ["ignore", "pipe", "ignore"],
+  });
+  let out = "";
+  child.stdout.setEncoding("utf8").on("data", (text: string) => {
+    out += text;
+  });
+  const code = await new Promise<number | null>((resolve) => child.once("close", resolve));
+  return { code, document: JSON.parse(out) };
+}
+
+/** Stopped first, so that none of them outlives another by a turn. */
+function killAll({ pids }: EnergisedProgram): void {
+  for (const pid of Object.values(pids)) process.kill(pid, "SIGSTOP");
+  for (const pid of Object.values(pids)) process.kill(pid, "SIGKILL");
+}
+
+test.each(["tcp", "pty"] as const)(
+  "the off program cuts what was left on when all were killed, over %s",
+  async (transport) => {
+    const program = await energise({ transport });
+    try {
+      killAll(program);
+      await program.ended;
+      expect(program.simulation.truth().feeds["in12"]?.output).toBe("on");
+      const { code, document } = await offProgram(program.data);
+      expect(document).toMatchObject({ supplies: [{ name: "psu", output: "off" }] });
+      expect(code).toBe(0);
+      expect(program.simulation.truth().feeds["in12"]?.output).toBe("off");
+      const left = await readdir(path.join(program.data, "run"));
+      expect(left.filter((name) => name.startsWith("arm-"))).toEqual([]);
+      expect(left.filter((name) => name.startsWith("incident-"))).toHaveLength(1);
+      // A second time there is nothing to do.
+      expect(await offProgram(program.data)).toEqual({ code: 0, document: { supplies: [] } });
+    } finally {
+      await program.close();
+    }
+  },
+);
+
+test("the off program ends a bench process that hangs, and cuts where its guardian hangs as well", async () => {
+  const program = await energise({ transport: "tcp" });
+  try {
+    for (const pid of Object.values(program.pids)) process.kill(pid, "SIGSTOP");
+    const { code } = await offProgram(program.data);
+    expect(code).toBe(0);
+    expect(program.simulation.truth().feeds["in12"]?.output).toBe("off");
+  } finally {
+    for (const pid of [program.pids.daemon, program.pids.guardian]) process.kill(pid, "SIGCONT");
+    await program.close();
+  }
+});
+
+test("where it cannot be told what is on the off program says so, and keeps the word that something is", async () => {
+  const data = await mkdtemp(path.join(tmpdir(), "firstamp-off-"));
+  try {
+    await mkdir(path.join(data, "run"));
+    await writeFile(path.join(data, "run", "arm-1.json"), '{ "version": 1, "rec');
+    const { code, document } = await offProgram(data);
+    expect(code).toBe(4);
+    expect(document).toMatchObject({ supplies: [{ output: "unknown" }] });
+    expect(await readdir(path.join(data, "run"))).toEqual(["arm-1.json"]);
+  } finally {
+    await rm(data, { recursive: true, force: true });
+  }
+});
