@@ -14,6 +14,15 @@ const MOST_LOOKS = 5;
 /** How long a look at a point that reads open is good for. */
 const LOOK_AGAIN_MS = 500;
 
+/** A look is quick: in a range of the meter's own choice, one cycle of the mains. */
+const LOOK = { function: "volts", powerLineCycles: 1 } as const;
+
+/** What a look found; null volts are more than any range holds, or no number: not discharged. */
+interface Node {
+  volts: number | null;
+  atMs: number;
+}
+
 export interface ColdCheckOptions {
   meter: Meter;
   setting: MeterReadSetting;
@@ -27,10 +36,10 @@ export interface ColdCheckOptions {
  */
 export class MeterColdCheck {
   readonly #options: ColdCheckOptions;
-  #node: { volts: number; atMs: number } | undefined;
+  #node: Node | undefined;
   #touches = false;
-  /** True while the meter has the setting asked for: a look at the volts takes it away. */
-  #isSet = false;
+  /** Which of the two settings the meter has: the one asked for, or that of a look at the volts. */
+  #has: "asked" | "look" | undefined;
 
   constructor(options: ColdCheckOptions) {
     this.#options = options;
@@ -41,10 +50,10 @@ export class MeterColdCheck {
     for (;;) {
       const node = this.#node ?? (await this.#look());
       this.#node = node;
-      const charged = (least: number): boolean => Math.abs(node.volts) > least;
+      const charged = (least: number): boolean => node.volts === null || Math.abs(node.volts) > least;
       if (charged(LEAST_VOLTS)) return this.#charged(node);
       const { setting } = this.#options;
-      const got = await this.#ask(setting.function);
+      const got = await this.#ask("asked");
       if (got.kind !== "value") {
         if (this.#touches || got.atMs - node.atMs > LOOK_AGAIN_MS) this.#node = undefined;
         // What was looked at may have been the lifted probe: only a look that lasts says open.
@@ -66,41 +75,43 @@ export class MeterColdCheck {
   }
 
   /** True where the point may be under 10 Ω: what its volts may have added to the reading is taken off. */
-  #mayBeLow(value: number, volts: number): boolean {
-    return this.#options.setting.function !== "diode" && value - OHMS_A_VOLT * Math.abs(volts) < LOW_OHMS;
+  #mayBeLow(value: number, volts: number | null): boolean {
+    return this.#options.setting.function !== "diode" && value - OHMS_A_VOLT * Math.abs(volts ?? 0) < LOW_OHMS;
   }
 
-  #charged(node: { volts: number; atMs: number }): MeterReading {
+  #charged(node: Node): MeterReading {
     this.#node = undefined;
     this.#touches = false;
     return this.#told({ kind: "no-reading", queriedAtMs: node.atMs, atMs: node.atMs }, node, "charged");
   }
 
-  async #look(): Promise<{ volts: number; atMs: number }> {
+  async #look(): Promise<Node> {
     let before: number | undefined;
     for (let look = 1; ; look++) {
-      const got = await this.#ask("volts");
-      // More than the range holds, or no number at all, is not discharged.
-      const volts = got.kind === "value" ? got.value : Number.MAX_VALUE;
+      const got = await this.#ask("look");
+      if (got.kind !== "value") return { volts: null, atMs: got.atMs };
+      const volts = got.value;
       const hasSettled = before !== undefined && Math.abs(volts - before) < SETTLED_VOLTS;
       if (hasSettled || look === MOST_LOOKS || Math.abs(volts) > 1) return { volts, atMs: got.atMs };
       before = volts;
     }
   }
 
-  async #ask(what: "volts" | MeterReadSetting["function"]): Promise<MeterValue> {
+  async #ask(what: "asked" | "look"): Promise<MeterValue> {
     const { meter, setting, mayAsk } = this.#options;
-    mayAsk();
     const { channel } = setting;
-    if (what !== "volts" && channel === null && !this.#isSet) {
-      await meter.configure(settingOf(setting));
+    const name = what === "look" ? "volts" : setting.function;
+    mayAsk();
+    if (channel === null && this.#has !== what) {
+      this.#has = undefined;
+      await meter.configure(what === "look" ? LOOK : settingOf(setting));
+      this.#has = what;
       mayAsk();
     }
-    this.#isSet = what !== "volts";
-    return await meter.read({ function: what, channel });
+    return await meter.read({ function: name, channel });
   }
 
-  #told(got: MeterValue, node: { volts: number }, kind: MeterReading["kind"] = got.kind): MeterReading {
+  #told(got: MeterValue, node: Node, kind: MeterReading["kind"] = got.kind): MeterReading {
     const { meter, setting } = this.#options;
     return { ...readingOf(got, setting, meter), kind, nodeVolts: node.volts };
   }

@@ -73,6 +73,8 @@ export class MeterLane {
   /** No further question is asked; an answer that is on its way is not told. */
   rest(): void {
     this.#generation += 1;
+    // Left in ohms it would go on driving its current into the board.
+    if (this.#isCold) void this.#options.meter.configure({ function: "volts" }).catch(() => {});
     this.#isCold = false;
     this.#told.clear();
     this.#wake();
@@ -118,7 +120,13 @@ export class MeterLane {
   async #loop(generation: number, setting: MeterReadSetting, answered: (refusal?: unknown) => void): Promise<void> {
     const { meter } = this.#options;
     const isOver = (): boolean => generation !== this.#generation;
+    let stopWatch = (): void => {};
+    const watchAnew = (): void => {
+      stopWatch();
+      stopWatch = this.#watchSilence(isOver);
+    };
     const mayAsk = (): void => {
+      watchAnew();
       if (isOver()) throw this.#error("link-closed", "read on: another setting came");
       this.#mayBeCold();
     };
@@ -130,7 +138,7 @@ export class MeterLane {
       isAnswered = true;
     };
     while (!isOver()) {
-      const stopWatch = this.#watchSilence(isOver);
+      watchAnew();
       try {
         if (!isSet) await meter.configure(settingOf(setting));
         isSet = true;
