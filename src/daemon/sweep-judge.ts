@@ -51,7 +51,7 @@ export function judgeCapture(point: SweepPoint, capture: SweepCapture, withDrop:
     ...base,
     ...valueUnder(point, capture),
     ...(point.quantity === "ohms" ? { expandedOhms: expanded } : { expandedVolts: expanded }),
-    verdict: isUnknown ? "conditional-pass" : whileMoving(judged.verdict, capture),
+    verdict: isUnknown ? "conditional-pass" : whileMoving(judged.verdict, capture, high),
     conformity: isUnknown ? null : judged.conformity,
     because: [sentence(point, capture.value, expanded), ...notes],
   };
@@ -78,9 +78,9 @@ function uncertaintyOf(
   );
 }
 
-/** What still moved when it was taken is no more than conditional. */
-function whileMoving(verdict: RailVerdictWord, { moving }: SweepCapture): RailVerdictWord {
-  if (moving === "no") return verdict;
+/** What still moved when it was taken is no more than conditional; a node that rises is at least what it read. */
+function whileMoving(verdict: RailVerdictWord, { moving }: SweepCapture, high: number | null): RailVerdictWord {
+  if (moving === "no" || (moving === "rising" && high === null && verdict === "pass")) return verdict;
   if (verdict === "pass") return "conditional-pass";
   return verdict === "fail" && moving === "rising" ? "conditional-fail" : verdict;
 }

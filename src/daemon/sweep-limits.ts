@@ -25,8 +25,8 @@ export function sweepLimits(
         const { low, high } = voltsLimits(rail);
         return {
           expected: rail.volts,
-          low: Number.isFinite(low) ? low : null,
-          high,
+          low: Number.isFinite(low) ? even(low) : null,
+          high: even(high),
           shortBelow: null,
           isDefault: rail.tolerance === undefined,
         };
@@ -52,3 +52,6 @@ export function sweepLimits(
     }
   };
 }
+
+/** 12 V + 5 % is 12.6 V, not 12.600000000000001 V. */
+const even = (volts: number): number => Number(volts.toPrecision(12));

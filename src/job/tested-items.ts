@@ -22,7 +22,7 @@ export function testedItems(log: readonly StoredEvent[]): TestedItem[] {
     coldItem(log, last?.header.board ?? null),
     startItem(last),
     drawItem(last),
-    notTested("Voltage of each rail"),
+    railsItem(log),
     runItem(log, "margin", "Supply voltage at both ends of its tolerance"),
     runItem(log, "soak", "Long run under watch"),
     notTested("Recognised by a host at every start, with its full link"),
@@ -86,6 +86,30 @@ function startItem(run: JobRun | undefined): TestedItem {
           }
         : { what, result: "pass", because: "every stage was clean" };
   }
+}
+
+/** The last sweep under power: each rail's last value, with those that nobody came to. */
+function railsItem(log: readonly StoredEvent[]): TestedItem {
+  const what = "Voltage of each rail";
+  const sweep = eventsOf(log, "sweep-started").findLast((each) => !each.cold);
+  if (sweep === undefined) return notTested(what);
+  const last = new Map(
+    eventsOf(log, "sweep-rail")
+      .filter((each) => each.sweep === sweep.sweep)
+      .map(({ rail }) => [rail.rail, rail]),
+  );
+  const having = (...verdicts: string[]): string[] =>
+    [...last.values()].filter((each) => verdicts.includes(each.verdict)).map((each) => each.rail);
+  const failed = having("fail", "conditional-fail");
+  if (failed.length > 0) return { what, result: "fail", because: `outside its tolerance: ${failed.join(", ")}` };
+  const measured = having("pass", "conditional-pass");
+  if (measured.length === 0) return notTested(what, "no rail was measured");
+  const missed = sweep.points.filter((point) => !measured.includes(point));
+  const near = having("conditional-pass");
+  if (missed.length > 0) return { what, result: "conditional", because: `not measured: ${missed.join(", ")}` };
+  return near.length > 0
+    ? { what, result: "conditional", because: `within the meter's error of a limit: ${near.join(", ")}` }
+    : { what, result: "pass", because: `${measured.length} rails and signals within tolerance` };
 }
 
 function drawItem(run: JobRun | undefined): TestedItem {
