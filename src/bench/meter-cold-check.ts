@@ -11,8 +11,8 @@ const OHMS_A_VOLT = 1000;
 /** Two looks that lie closer are a point that has settled, volts. */
 const SETTLED_VOLTS = 0.002;
 const MOST_LOOKS = 5;
-/** How long a look at a point that reads open is good for. */
-const LOOK_AGAIN_MS = 500;
+/** How long a look at a point that reads open is good for; an open must last longer than this to be an answer. */
+const LOOK_AGAIN_MS = 100;
 
 /** A look is quick: in a range of the meter's own choice, one cycle of the mains. */
 const LOOK = { function: "volts", powerLineCycles: 1 } as const;
@@ -32,7 +32,7 @@ export interface ColdCheckOptions {
 
 /**
  * Reads ohms or diode volts only of points that were found discharged: at each new contact the volts of the same point
- * are read first. A point that reads open is looked at twice a second, because a charged one may read open too.
+ * are read first. A point that reads open is looked at again and again, because a charged one may read open too.
  */
 export class MeterColdCheck {
   readonly #options: ColdCheckOptions;
