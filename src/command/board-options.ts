@@ -10,6 +10,7 @@ export interface EnergisingOptions {
   job?: string;
   data?: string;
   ohms: ColdReadings;
+  boardCelsius?: number;
   host?: "none" | "attached";
   fans?: "on" | "off";
   cooler?: "bare" | "block" | "cooler";
@@ -59,6 +60,13 @@ function parseSeconds(text: string): number {
   return seconds;
 }
 
+function parseCelsius(text: string): number {
+  const celsius = Number(text);
+  if (text.trim() === "" || !(celsius >= -40 && celsius <= 150))
+    throw new InvalidArgumentError(`${quoted(text)} came; it should be degrees Celsius, -40 to 150.`);
+  return celsius;
+}
+
 /** Adds the options all commands that energise share. */
 export function withEnergisingOptions(command: Command): Command {
   return command
@@ -72,6 +80,11 @@ export function withEnergisingOptions(command: Command): Command {
       "cold reading taken by hand, once for each: aux=12.4k, aux:core=3.1k, aux=open",
       parseOhms,
       {},
+    )
+    .option(
+      "--board-celsius <degrees>",
+      "how warm the board is now; cold readings of another warmth no longer count",
+      parseCelsius,
     )
     .addOption(new Option("--host <state>", "is a host attached").choices(["none", "attached"]))
     .addOption(new Option("--fans <state>", "are fans connected").choices(["on", "off"]))

@@ -45,7 +45,8 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
       drivers,
       board,
       coldOhms: options.ohms,
-      filedCold: await coldOfJob(open.data.store, open.job),
+      boardCelsius: options.boardCelsius ?? null,
+      filedCold: await coldOfJob(open.data.store, open.job, options.boardCelsius ?? null),
       conditions: conditionsOf(options),
       waiver: options.waive === undefined ? null : { reason: options.waive, items: null },
       watchSeconds: options.watch ?? null,
@@ -56,7 +57,7 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
     return notPrepared(cause, stop);
   }
   // Filed whatever comes of the permit: a reading that forbids power is evidence too.
-  if (open.job !== null) await fileTypedCold(open.data.store, open.job, options.ohms);
+  if (open.job !== null) await fileTypedCold(open.data.store, open.job, prepared.request);
   for (const warning of prepared.warnings) say(`note: ${warning}`);
   say(readinessInWords(prepared));
   const waived = prepared.permit.items.filter((each) => each.waived !== null);
@@ -122,7 +123,7 @@ export function stoppedBefore(
 export async function jobFor({ data, job }: OpenBench, { request }: PreparedRun): Promise<string> {
   if (job !== null) return job;
   const made = await data.store.newJob(request.board === null ? {} : { board: request.board.name });
-  await fileTypedCold(data.store, made, request.coldOhms);
+  await fileTypedCold(data.store, made, request);
   return made;
 }
 

@@ -10,6 +10,8 @@ export interface RunRequest {
   drivers: DriverFile[];
   board: BoardFile | null;
   coldOhms: ColdReadings;
+  /** How warm the board was when they were taken; null or left out: not known. */
+  boardCelsius?: number | null;
   /** Cold readings of the job; those in `coldOhms` come before them. */
   filedCold?: FiledColdReadings;
   conditions: RunConditions;

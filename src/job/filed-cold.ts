@@ -10,18 +10,26 @@ const WARM_CELSIUS = 30;
 const APART_CELSIUS = 10;
 
 /**
- * The last cold reading of each point in a job's log, and whether it still counts at `nowMs` (wall clock, milliseconds):
- * half an hour, no repair and no run the board stopped since, taken on a board that was cold and is now about as warm. A
+ * The last cold reading of each point in a job's log, and whether it still counts at `nowMs` (wall clock, milliseconds)
+ * with the board as warm as it is now, where that is known: half an hour, no repair and no run the board stopped since, taken on a board that was cold and is now about as warm. A
  * pair is one point whichever end comes first. Corrections count; what they correct does not.
  */
-export function filedCold(log: readonly StoredEvent[], nowMs: number): FiledColdReadings {
+export function filedCold(
+  log: readonly StoredEvent[],
+  now: { nowMs: number; boardCelsius?: number | null },
+): FiledColdReadings {
   const events = currentEvents(log);
   const readings = new Map<string, FiledCold>();
   events.forEach((each, index) => {
     if (each.event.kind !== "cold-readings") return;
     const { ohms, by, boardCelsius } = each.event;
-    const ageMs = Math.max(0, nowMs - Date.parse(each.recordedAt));
-    const expired = expiredBecause({ ageMs, boardCelsius, after: events.slice(index + 1) });
+    const ageMs = Math.max(0, now.nowMs - Date.parse(each.recordedAt));
+    const expired = expiredBecause({
+      ageMs,
+      boardCelsius,
+      nowCelsius: now.boardCelsius ?? null,
+      after: events.slice(index + 1),
+    });
     for (const [point, value] of Object.entries(ohms)) {
       const known = readings.has(turned(point)) ? turned(point) : point;
       readings.set(known, { ohms: value, by, ageMs, expired });
@@ -35,6 +43,7 @@ const turned = (point: string): string => point.split(":").reverse().join(":");
 function expiredBecause(reading: {
   ageMs: number;
   boardCelsius: number | null;
+  nowCelsius: number | null;
   after: readonly CurrentEvent[];
 }): string | null {
   const { ageMs, boardCelsius, after } = reading;
@@ -44,8 +53,8 @@ function expiredBecause(reading: {
   if (ageMs > GOOD_FOR_MS) return `it is ${Math.round(ageMs / 60_000)} min old, and good for ${GOOD_FOR_MS / 60_000}`;
   if (boardCelsius === null) return null;
   if (boardCelsius > WARM_CELSIUS) return `the board was at ${boardCelsius} °C, and a warm one reads lower`;
-  const now = after.findLast(({ event }) => event.kind === "cold-readings" && event.boardCelsius !== null)?.event;
-  const celsius = now?.kind === "cold-readings" ? now.boardCelsius : null;
+  const later = after.findLast(({ event }) => event.kind === "cold-readings" && event.boardCelsius !== null)?.event;
+  const celsius = reading.nowCelsius ?? (later?.kind === "cold-readings" ? later.boardCelsius : null);
   return celsius !== null && Math.abs(celsius - boardCelsius) > APART_CELSIUS
     ? `the board was at ${boardCelsius} °C then and at ${celsius} °C since`
     : null;

@@ -20,7 +20,7 @@ const cold = (ohms: Record<string, number | "open">, boardCelsius: number | null
   by: "meter",
   boardCelsius,
 });
-const at = (minutes: number): number => START_MS + minutes * 60_000;
+const at = (minutes: number) => ({ nowMs: START_MS + minutes * 60_000 });
 const repair: JobEvent = { kind: "repair", text: "replaced Q12", parts: [] };
 
 describe("cold readings of a job", () => {
@@ -48,6 +48,9 @@ describe("cold readings of a job", () => {
     const changed = filedCold(log(cold({ aux: 500 }, 15), cold({ core: 0.4 }, 26)), at(1));
     expect(changed["aux"]?.expired).toContain("at 15 °C then and at 26 °C");
     expect(changed["core"]?.expired).toBeNull();
+    const now = (boardCelsius: number) => filedCold(log(cold({ aux: 500 }, 20)), { ...at(1), boardCelsius });
+    expect(now(31)["aux"]?.expired).toContain("at 20 °C then and at 31 °C");
+    expect(now(30)["aux"]?.expired).toBeNull();
   });
 
   test("a correction counts, and the reading it corrects does not", () => {
