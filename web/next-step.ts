@@ -67,12 +67,27 @@ const OVERLOAD_STEPS: Record<NonNullable<DrawVerdict["sub"]>, string[]> = {
   unknown: ["Repeat with a second, higher limit below 1 V: a resistor gives twice the volts, a junction does not."],
 };
 
+const ONE_HAND = "One probe at a time; any smell, smoke or spark: cut.";
+
 /** What to do next, first things first: what stands in the way now, else what the verdict asks for. */
 export function nextSteps(state: PageState): string[] {
   if (state.alarm !== null) return ["Switch the supply off by its own switch. Then see why it did not answer."];
   if (state.question !== null) return ["Answer the question; nothing goes on before."];
+  const { sweep } = state;
+  if (sweep !== null && sweep.done === null) {
+    if (sweep.place !== null) return [`Put the probe on ${sweep.place.rail}: ${sweep.place.point}.`, ONE_HAND];
+    return sweep.cooling === null ? ["Wait with the probe in the air."] : ["The board is off and cools. Let it."];
+  }
   if (state.run !== null && state.run.outcome === null)
     return ["Hands on the probes, eyes on the board. Any smell, smoke or spark: cut."];
+  if (sweep?.done?.diagnosis != null) {
+    const { held, next } = sweep.done.diagnosis;
+    const [first] = next;
+    return [
+      ...(held === null ? [] : [held]),
+      first === undefined ? "Nothing that is left would tell more." : first.ask,
+    ];
+  }
   if (state.verdict !== null) {
     if (state.verdict.next.length > 0) return state.verdict.next;
     const { verdict } = state.verdict;

@@ -82,7 +82,7 @@ export class SweepView extends LitElement {
         background: var(--warn-fill);
         font-size: 1.25rem;
       }
-      .short {
+      input.short[type="text"] {
         width: 8rem;
       }
       kbd {
@@ -163,7 +163,7 @@ export class SweepView extends LitElement {
           place === null
             ? html`<p class="rail">${sweep.cooling === null ? "…" : "Off, cooling"}</p>
                 <p class="point" role="status">${sweep.cooling === null ? "The board is being brought up, or the last value filed." : `${sweep.cooling.because} On again in ${duration(sweep.cooling.secondsLeft * 1000)}, at the same rail.`}</p>`
-            : html`<p class="rail" role="status">${place.rail}<span class="unseen">: ${place.point}</span></p>
+            : html`<p class="rail" role="status" data-rail=${place.rail}>${place.rail}<span class="unseen">: ${place.point}</span></p>
                 <p class="point" aria-hidden="true">${place.point}</p>
                 <p class="soft">${limitsText(place.limits, unit)}; ${place.left} left</p>
                 <div class="reading">

@@ -10,7 +10,7 @@ import type { BenchFacade, WireRecord } from "../wire/bench-facade.ts";
 import type { JobDesk } from "../wire/job-desk.ts";
 import { ActiveRun, type RunResult } from "./active-run.ts";
 import { boardFromText } from "./board-from-text.ts";
-import { CAUTIONS } from "./cautions.ts";
+import { CAUTIONS, PROBE_CAUTIONS } from "./cautions.ts";
 import type { DataFolder } from "./data-folder.ts";
 import { wireBoard } from "./desk-board.ts";
 import { jobDesk } from "./desk-job.ts";
@@ -189,7 +189,7 @@ export class BenchDesk implements BenchFacade {
               limitAmps: each.nominal.limitAmps,
               highestAmps: each.limitAmps,
             })),
-            cautions: [...CAUTIONS, ...prepared.warnings],
+            cautions: [...CAUTIONS, ...PROBE_CAUTIONS.map((each) => `For a sweep: ${each}`), ...prepared.warnings],
           },
         };
       }

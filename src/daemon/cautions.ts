@@ -12,3 +12,16 @@ export const CAUTIONS: readonly string[] = [
   "Wear a wrist strap through 1 MΩ on a dissipative mat (ANSI/ESD S20.20), and none where hazardous voltages are open.",
   "The supply, the host's power unit and mains adaptors stay closed. Mains parts are for licensed persons; local codes decide.",
 ];
+
+/** Shown before the rails of a live board are probed, besides the general ones (common practice, no source). */
+export const PROBE_CAUTIONS: readonly string[] = [
+  "You will probe a live board: one probe at a time, black clipped to ground first, the other hand away. A slip between two pins can end a chip: insulate the probe down to its tip.",
+];
+
+/** Shown before each injection and again before its limit rises, besides the general ones (common practice, no source). */
+export const INJECTION_CAUTIONS: readonly string[] = [
+  "Every other feed is unplugged and the leads are on the rail's own side: what is injected elsewhere may reach the chip.",
+  "No fingers on the board: a part that takes the current burns skin below 1 W, and a spot above 80 °C means stop. Look with a thermal camera, with the difference to before: shiny metal reads cold.",
+  "Alcohol for evaporation in drops, never pools, with no hot air or iron near; freeze spray burns skin, makes static and may be flammable. Ventilate.",
+  "Stop at smoke, at smell, or when the chip itself is what gets warm.",
+];
