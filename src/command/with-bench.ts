@@ -30,6 +30,9 @@ export interface BenchOptions extends EnergisingOptions {
   documents?: { bench: BenchFile; board: BoardFile | null };
 }
 
+/** What of the options says where things are. */
+type FileOptions = Pick<BenchOptions, "bench" | "board" | "plan" | "job" | "data" | "documents">;
+
 /** Whether a person is asked before the board is energised. */
 export const asksFirst = (options: EnergisingOptions): boolean => options.json !== true && options.yes !== true;
 
@@ -44,7 +47,7 @@ export function cannotAsk(options: EnergisingOptions): number | null {
  * Reads the files, opens the record and starts the bench process, does the work, and ends all of it whatever comes. A
  * signal cuts from the first moment on. Throws BenchError for what can be refused before an instrument is opened.
  */
-export async function withBench(options: BenchOptions, work: (open: OpenBench) => Promise<number>): Promise<number> {
+export async function withBench(options: FileOptions, work: (open: OpenBench) => Promise<number>): Promise<number> {
   checkPlanName(options.plan);
   const bench =
     options.documents?.bench ?? (await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
