@@ -92,7 +92,7 @@ export class MeterLane {
     this.#mayBeCold();
     const { sources } = this.#options;
     if (sources.size === 0)
-      throw this.#error("output-unknown", "read ohms: no supply is connected, so no output is known to be off");
+      throw this.#error("bad-input", "read ohms: no supply is connected, so no output is known to be off");
     for (const [feed, { supply, channel }] of sources) await this.#mustReadOff(feed, supply, channel);
     this.#mayBeCold();
   }

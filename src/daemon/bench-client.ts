@@ -152,8 +152,8 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
 
   /**
    * Reads the meter again and again with this setting, in place of the one before; readings come as events. Throws
-   * BenchError "setting-refused" (no meter, or it cannot), "output-unknown" and "bad-input" for ohms and diode mode where
-   * an output is not proved off or a run is on.
+   * BenchError "setting-refused" (no meter, or it cannot), and for ohms and diode mode
+   * "output-unknown" where an output is not proved off, "bad-input" while a run is on or with no supply connected.
    */
   async readMeter(setting: MeterReadSetting): Promise<void> {
     await this.#command({ type: "meter-read", setting }, COMMAND_MS);
