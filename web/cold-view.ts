@@ -147,8 +147,13 @@ export class ColdView extends LitElement {
     const job = await this.#job();
     if (job === null) return;
     const filed = await jobRecord.file(job, { kind: "cold-readings", ohms: this.cold, by: "hand", boardCelsius: null });
-    if (filed.ok) this.said = "Filed.";
-    else this.problem = filed.because;
+    if (!filed.ok) {
+      this.problem = filed.because;
+      return;
+    }
+    // From now on they count with their age, out of the record; left here they would stay fresh for ever.
+    this.reset();
+    this.said = "Filed.";
   };
 
   /** The job on the bench; one is opened where there is none, so that no reading is lost. */

@@ -141,7 +141,7 @@ export class StartForm extends LitElement {
     return html`<form @submit=${this.#check} ?hidden=${this.preview !== null}>
       <p class="small">
         Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (shipped defaults, nothing is known of it)" : ""}.
-        Cold readings typed in: ${typed.length === 0 ? "none" : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : scaled(ohms, "Ω")}`).join(", ")}.
+        Cold readings typed in: ${typed.length === 0 ? "none; those filed with the job count while they are fresh" : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : scaled(ohms, "Ω")}`).join(", ")}.
       </p>
       <div class="two">
         <fieldset>

@@ -7,13 +7,11 @@ import type { BeginSweep, SweepQuantity } from "../../shared/sweep.ts";
 import type { WireAnswer, WireCommand } from "../../shared/wire.ts";
 import type { JobStore } from "../job/job-store.ts";
 import { uuidV7 } from "../job/uuid-v7.ts";
-import { shippedFaultData } from "../verdict/diagnosis/shipped-fault-data.ts";
 import type { DeskShow } from "./desk-show.ts";
-import { readLeadNull } from "./lead-null-file.ts";
 import type { PreparedRun } from "./prepare-run.ts";
 import type { SweepBench } from "./sweep-bench.ts";
-import { SweepDesk } from "./sweep-desk.ts";
-import { sweepLimits } from "./sweep-limits.ts";
+import type { SweepDesk } from "./sweep-desk.ts";
+import { openSweep } from "./sweep-open.ts";
 
 /** The watch of a sweep's own power-up, seconds. */
 export const SWEEP_WATCH_SECONDS = 3;
@@ -21,8 +19,7 @@ export const SWEEP_WATCH_SECONDS = 3;
 export interface DeskSweepOptions {
   show: DeskShow;
   store: JobStore;
-  dataDirectory: string;
-  beginSweep: BeginSweep;
+  begin: BeginSweep;
   clock: Clock;
   /** Told of the end, which is filed by then. */
   onOver: (job: string) => void;
@@ -69,49 +66,21 @@ export class DeskSweep {
     if (this.isOn) throw new Error("A sweep is on already; end it first.");
     this.#isStarting = true;
     try {
-      return this.#follow(await this.#deskOf(of), of);
+      const { begin, clock, store } = this.#options;
+      const desk = await openSweep({
+        ...of,
+        begin,
+        clock,
+        store,
+        diode: false,
+        fourWire: false,
+        blackAt: "board",
+        keepOn: false,
+      });
+      return this.#follow(desk, of);
     } finally {
       this.#isStarting = false;
     }
-  }
-
-  async #deskOf(of: SweepWish): Promise<SweepDesk> {
-    const { store, dataDirectory, beginSweep, clock } = this.#options;
-    const { bench, board, job, prepared, instruments, side } = of;
-    const cold = prepared === null;
-    const meter = instruments.find((each) => each.name === bench.meter);
-    const entry = bench.meter === undefined ? undefined : bench.instruments[bench.meter];
-    const leadNull = meter === undefined || !cold ? null : await readLeadNull(dataDirectory, meter.identity);
-    const data = shippedFaultData();
-    return new SweepDesk({
-      bench: side,
-      clock,
-      sweep: beginSweep({
-        board,
-        cold,
-        diode: false,
-        fourWire: false,
-        leadNullOhms: leadNull?.ohms ?? null,
-        hasMeter: meter !== undefined,
-        limitsOf: sweepLimits(board, data),
-        rangesOf: (measure) => meter?.functions?.[measure] ?? [],
-        channelOf: (point) => (entry !== undefined && "scanner" in entry ? (entry.scanner?.[point] ?? null) : null),
-      }),
-      board,
-      data,
-      store,
-      job,
-      cold,
-      meter:
-        meter === undefined
-          ? null
-          : { name: meter.name, identity: meter.identity, leadNullOhms: leadNull?.ohms ?? null },
-      coldOhms: of.coldOhms,
-      maxOnMs: prepared?.plan.maxOnMs ?? 0,
-      watchSeconds: SWEEP_WATCH_SECONDS,
-      returnOhms: null,
-      keepOn: false,
-    });
   }
 
   #follow(desk: SweepDesk, { job, prepared }: SweepWish): string {
