@@ -67,8 +67,7 @@ export class BenchDesk implements BenchFacade {
     this.#sweep = new DeskSweep({
       show: this.#show,
       store: options.data.store,
-      dataDirectory: options.data.directory,
-      beginSweep: options.beginSweep,
+      begin: options.beginSweep,
       clock: options.clock,
       onOver: (job) => void this.#changed(job),
     });
