@@ -1,6 +1,9 @@
 import { createInterface } from "node:readline/promises";
 import { questionForPeople } from "./people.ts";
 
+/** Only y or yes is a yes. */
+export const isYes = (answer: string): boolean => /^y(es)?$/i.test(answer.trim());
+
 /**
  * Asks on the terminal; only y or yes is a yes. Ctrl-C is a no and goes on as the signal it is, the end of the input is a
  * no, and so is `withdrawn`: what was asked about is over.
@@ -17,7 +20,7 @@ export async function askYesNo(question: string, withdrawn: AbortSignal): Promis
     const answer = await terminal.question(questionForPeople(question), {
       signal: AbortSignal.any([withdrawn, over.signal]),
     });
-    return /^y(es)?$/i.test(answer.trim());
+    return isYes(answer);
   } catch {
     process.stderr.write("\n");
     return false;

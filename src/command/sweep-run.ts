@@ -2,16 +2,22 @@ import { BenchError } from "../../shared/bench-error.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { FoundInstrument } from "../../shared/ipc.ts";
 import type { SweepLine } from "../../shared/sweep.ts";
+import type { ActiveRun } from "../daemon/active-run.ts";
+import { PROBE_CAUTIONS } from "../daemon/cautions.ts";
 import { leadNullWords, readLeadNull } from "../daemon/lead-null-file.ts";
 import type { PreparedRun } from "../daemon/prepare-run.ts";
 import { sweepBench } from "../daemon/sweep-bench.ts";
 import type { SweepDesk, SweepResult } from "../daemon/sweep-desk.ts";
 import { openSweep } from "../daemon/sweep-open.ts";
+import { takeLeadNull } from "../daemon/take-lead-null.ts";
 import { realClock } from "../link/real-clock.ts";
 import { beginSweep } from "../sweep/begin-sweep.ts";
+import { sayOhms } from "../verdict/say.ts";
+import { isYes } from "./ask-yes-no.ts";
 import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
+import { type BenchQuestion, questionText } from "./follow-run.ts";
 import { printDocument, say, shoutOutputUnknown } from "./people.ts";
-import { notPrepared, permitted, startPermitted } from "./permitted.ts";
+import { jobFor, notPrepared, permitted, startPermitted } from "./permitted.ts";
 import { SweepText } from "./sweep-text.ts";
 import { steerByLines } from "./sweep-words.ts";
 import { asksFirst, type BenchOptions, cannotAsk, type OpenBench, withBench } from "./with-bench.ts";
@@ -20,15 +26,12 @@ export interface SweepOptions extends BenchOptions {
   cold?: boolean;
   diode?: boolean;
   fourWire?: boolean;
+  nullLeads?: boolean;
   black: "board" | "supply";
 }
 
 /** The watch of a sweep's own power-up, seconds. */
 const WATCH_SECONDS = 3;
-/** Common practice of the trade, no source. */
-const PROBE_CAUTIONS = [
-  "You will probe a live board: one probe at a time, black clipped to ground first, the other hand away. A slip between two pins can end a chip: insulate the probe down to its tip.",
-];
 
 /** Does one sweep from the command line; answers with the exit code. */
 export async function sweep(options: SweepOptions): Promise<number> {
@@ -61,9 +64,16 @@ async function hotSweep(open: OpenBench, options: SweepOptions): Promise<number>
     },
   });
   if (typeof prepared === "number") return prepared;
-  const job = open.job ?? (await open.data.store.newJob({ board: board.name }));
-  const desk = await deskOf(open, options, { board, job, prepared, instruments: prepared.instruments });
-  const result = await followed(open, options, desk);
+  const job = await jobFor(open, prepared);
+  const text = new SweepText();
+  const start = async (): Promise<ActiveRun> => {
+    const run = await startPermitted(open, prepared, { job, purpose: "sweep", confirmsRaises: asksFirst(options) });
+    text.follow(run);
+    return run;
+  };
+  const { instruments } = prepared;
+  const desk = await deskOf(open, options, { board, job, prepared, instruments, start });
+  const result = await followed(open, options, { desk, text });
   if (result.done.output === "on") return await heldOn(open, options, desk);
   return exitCodeOf(result, stop.by !== null);
 }
@@ -88,27 +98,44 @@ async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number
     return notPrepared(cause, stop);
   }
   const job = open.job ?? (await open.data.store.newJob({ board: board.name }));
-  const desk = await deskOf(open, options, { board, job, prepared: null, instruments });
-  return exitCodeOf(await followed(open, options, desk), stop.by !== null);
+  const meter = instruments.find((each) => each.name === bench.meter);
+  if (options.nullLeads === true && meter !== undefined) {
+    say("Hold the tips of the two probes together: the leads are nulled.");
+    const { store, directory } = open.data;
+    const { leadNull, remark } = await takeLeadNull({
+      client,
+      meter: meter.identity,
+      directory,
+      job: { store, id: job },
+    });
+    say(`The leads are ${sayOhms(leadNull.ohms)}${remark === null ? "" : ` (${remark})`}. Lift the probes.`);
+  }
+  const start = async (): Promise<never> => {
+    throw new Error("a cold sweep energises nothing");
+  };
+  const desk = await deskOf(open, options, { board, job, prepared: null, instruments, start });
+  return exitCodeOf(await followed(open, options, { desk, text: new SweepText() }), stop.by !== null);
 }
 
 async function deskOf(
   open: OpenBench,
   options: SweepOptions,
-  of: { board: BoardFile; job: string; prepared: PreparedRun | null; instruments: FoundInstrument[] },
+  of: {
+    board: BoardFile;
+    job: string;
+    prepared: PreparedRun | null;
+    instruments: FoundInstrument[];
+    start: () => Promise<ActiveRun>;
+  },
 ): Promise<SweepDesk> {
   const { bench, data, client } = open;
-  const { board, job, prepared, instruments } = of;
+  const { board, job, prepared, instruments, start } = of;
   const meter = bench.meter === undefined ? undefined : instruments.find((each) => each.name === bench.meter);
   if (meter === undefined) say("note: no meter in the bench file: type the values in, like volts 1.81 or ohms 4.7k");
   else if (prepared === null && options.fourWire !== true) {
     const leadNull = await readLeadNull(data.directory, meter.identity);
     say(`note: ${leadNull === null ? "the leads were not nulled" : leadNullWords(leadNull, Date.now())}`);
   }
-  const start = async () => {
-    if (prepared === null) throw new Error("a cold sweep energises nothing");
-    return await startPermitted(open, prepared, { job, purpose: "sweep", confirmsRaises: asksFirst(options) });
-  };
   return await openSweep({
     begin: beginSweep,
     clock: realClock,
@@ -128,31 +155,46 @@ async function deskOf(
 }
 
 /** Runs the sweep to its end: its lines go out, standard input steers it, a signal has cut already. */
-async function followed(open: OpenBench, options: SweepOptions, desk: SweepDesk): Promise<SweepResult> {
-  const { stop, client } = open;
-  const text = new SweepText();
-  const show = (line: SweepLine): void => {
+async function followed(
+  { stop, client }: OpenBench,
+  options: SweepOptions,
+  { desk, text }: { desk: SweepDesk; text: SweepText },
+): Promise<SweepResult> {
+  desk.on("line", (line) => {
     if (options.json === true) printDocument(line);
     else text.show(line);
+  });
+  let asked: BenchQuestion | null = null;
+  const shown = {
+    alarm: ({ message }: { message: string }): void => text.say(`\u0007ALARM: ${message}`),
+    problem: ({ problem }: { problem: { message: string } }): void => text.say(`note: ${problem.message}`),
+    note: (note: string): void => text.say(`note: ${note}`),
+    lost: (why: string): void => text.say(`${why}; the guardian switches off what was on`),
+    question: (question: BenchQuestion): void => {
+      asked = question;
+      text.say(`${questionText(question)} [y/N]`);
+    },
   };
-  desk.on("line", show);
-  const onAlarm = ({ message }: { message: string }): void => say(`\u0007ALARM: ${message}`);
-  const onProblem = ({ problem }: { problem: { message: string } }): void => say(`note: ${problem.message}`);
-  const onLost = (why: string): void => say(`${why}; the guardian switches off what was on`);
-  client.on("alarm", onAlarm);
-  client.on("problem", onProblem);
-  client.on("lost", onLost);
+  /** A line that answers what the bench asked; any but a yes is a no. */
+  const answers = (line: string): boolean => {
+    if (asked === null) return false;
+    const { question } = asked;
+    asked = null;
+    client.answer(question, isYes(line)).catch((cause: Error) => text.say(`note: ${cause.message}`));
+    return true;
+  };
+  client.on("alarm", shown.alarm).on("problem", shown.problem).on("note", shown.note);
+  client.on("lost", shown.lost).on("question", shown.question);
   const onStop = (): void => desk.cut(stop.by ?? "a person");
   stop.signal.addEventListener("abort", onStop);
-  const silence = steerByLines(desk);
+  const silence = steerByLines(desk, answers);
   desk.start();
   if (stop.by !== null) onStop();
   const result = await desk.done;
   silence();
   stop.signal.removeEventListener("abort", onStop);
-  client.off("alarm", onAlarm);
-  client.off("problem", onProblem);
-  client.off("lost", onLost);
+  client.off("alarm", shown.alarm).off("problem", shown.problem).off("note", shown.note);
+  client.off("lost", shown.lost).off("question", shown.question);
   text.end();
   if (result.recordTrouble !== null) say(`The record is not whole: ${result.recordTrouble}`);
   if (result.done.output === "unknown") shoutOutputUnknown();

@@ -1,6 +1,8 @@
 import type { SweepLine, SweepQuantity, SweepRail } from "../../shared/sweep.ts";
+import type { ActiveRun } from "../daemon/active-run.ts";
 import { sayOhms, sayVolts } from "../verdict/say.ts";
 import { diagnosisText } from "./diagnosis-text.ts";
+import { showProgress } from "./follow-run.ts";
 import { LiveLine, say } from "./people.ts";
 
 type Valued = Pick<SweepRail, "volts" | "ohms" | "diodeVolts">;
@@ -37,6 +39,7 @@ const BELL = "\u0007";
  */
 export class SweepText {
   readonly #line = new LiveLine();
+  readonly #said = new Set<string>();
   #where = "";
 
   show(line: SweepLine): void {
@@ -73,16 +76,38 @@ export class SweepText {
       case "question":
         return `${BELL}${BELL}? ${line.rail}: ${valueText(line)} is ${line.because} Once more; it is taken then.`;
       case "rail":
-        return `${line.verdict === "pass" ? BELL : `${BELL}${BELL}`}  ${line.rail}: ${valueText(line)}  ${line.verdict.toUpperCase()}  ${line.because.join("; ")}${
-          line.neverPower === null ? "" : `\n  NEVER POWER IT: ${line.neverPower}`
-        }`;
+        return this.#railText(line);
       case "hint":
         return `  ${line.text}`;
       case "next":
-        return line.rail === null ? null : `  next: ${line.rail}`;
+        return null;
       case "done":
         return doneText(line);
     }
+  }
+
+  /** The verdict with what it rests on; a remark that holds for every rail is made once. */
+  #railText(rail: SweepRail): string {
+    const [reads = rail.rail, ...remarks] = rail.because;
+    const fresh = remarks.filter((each) => !this.#said.has(each));
+    for (const each of fresh) this.#said.add(each);
+    return [
+      `${rail.verdict === "pass" ? BELL : `${BELL}${BELL}`}  ${rail.verdict.toUpperCase()}  ${reads}`,
+      ...fresh.map((each) => `  - ${each}`),
+      ...(rail.neverPower === null ? [] : [`  NEVER POWER IT: ${rail.neverPower}`]),
+    ].join("\n");
+  }
+
+  /** Shows a power-up while it goes through its stages; from then on the probe has the line. */
+  follow(run: ActiveRun): void {
+    const stop = showProgress(run, this.#line);
+    run.on("holding", stop);
+  }
+
+  /** A sentence of its own. */
+  say(text: string): void {
+    this.#line.end();
+    say(text);
   }
 
   end(): void {

@@ -7,20 +7,27 @@ const MULTIPLES: Record<string, number> = { "": 1, m: 1e-3, k: 1e3, K: 1e3, M: 1
 
 type Steers = Pick<SweepDesk, "say" | "type">;
 
-/** Steers a sweep by the lines of standard input; a line that means nothing is answered with what would. */
-export function steerByLines(desk: Steers, input: NodeJS.ReadableStream = process.stdin): () => void {
+/**
+ * Steers a sweep by the lines of standard input; a line that means nothing is answered with what would. `answers` is
+ * asked first: true where the line was the answer to a question.
+ */
+export function steerByLines(desk: Steers, answers: (line: string) => boolean): () => void {
+  const input = process.stdin;
   const lines = createInterface({ input });
-  lines.on("line", (line) => steerBy(desk, line));
+  lines.on("line", (line) => {
+    if (!answers(line)) steerBy(desk, line);
+  });
   // On a terminal readline takes Ctrl-C for itself; it goes on as the signal it is.
   lines.on("SIGINT", () => void process.emit("SIGINT"));
   return () => {
     lines.close();
-    if (input === process.stdin) process.stdin.destroy();
+    // An input that is listened to would keep the program.
+    input.destroy();
   };
 }
 
 /** One line: a word, or `volts 1.81`, `ohms 4.7k`, `ohms open`, `diode 0.45`. */
-export function steerBy(desk: Steers, line: string): void {
+function steerBy(desk: Steers, line: string): void {
   const text = line.trim();
   if (text === "") return;
   const word = SweepWord.safeParse(text);

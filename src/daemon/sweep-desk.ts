@@ -67,6 +67,8 @@ const SHOW_MS = 200;
 /** A board that was on for its longest time is left off for so many times that long. */
 const COOL_TIMES = 4;
 const COOL_TOLD_MS = 5000;
+/** A board is not powered up again and again for a hand that is not there. */
+const MOST_IN_VAIN = 2;
 
 /**
  * A sweep from its power-up to its diagnosis: runs the machine on the meter's readings, holds the board on, cuts and cools
@@ -85,6 +87,9 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
   /** True once the rails could be probed in this power-up: without that there is no use in another. */
   #hasHeld = false;
   #end: PoweredEnd | null = null;
+  /** Whether this power-up gave a value, and how many in a row gave none. */
+  #hasValue = false;
+  #inVain = 0;
   #draw: DrawVerdict | null = null;
   #setting: MeterReadSetting | null = null;
   #shownAtMs = Number.NEGATIVE_INFINITY;
@@ -144,6 +149,7 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
   async #powerUp(then: "begin" | "resume"): Promise<void> {
     const { bench, clock, watchSeconds } = this.#options;
     this.#hasHeld = false;
+    this.#hasValue = false;
     this.#starting = bench.powerUp();
     let powered: PoweredRun;
     try {
@@ -172,7 +178,12 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
     if (this.#isOver) return;
     const { ended, trip, output } = end.outcome;
     const isOnTime = output === "off" && (ended === "as-planned" || trip?.rule === "on-time");
-    if (isOnTime && this.#hasHeld) return this.#cool();
+    if (isOnTime && this.#hasHeld) {
+      this.#inVain = this.#hasValue ? 0 : this.#inVain + 1;
+      if (this.#inVain < MOST_IN_VAIN) return this.#cool();
+      const because = `on ${MOST_IN_VAIN} times for its longest time without one value: is nobody there?`;
+      return void this.#finish("stopped", [because]);
+    }
     const why = trip?.because ?? `the run ${powered.run} ended ${ended}`;
     const how: SweepEnding =
       ended === "board-stopped" ? "board-stopped" : ended === "stopped-by-person" ? "cut" : "failed";
@@ -237,6 +248,7 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
     const { sweep, board, cold, returnOhms } = this.#options;
     const point = sweep.points[capture.index];
     if (point === undefined) return;
+    this.#hasValue = true;
     const amps = this.#draw?.features.plateauAmps ?? 0;
     const judged = judgeCapture(point, capture, { groundDropVolts: cold ? 0 : amps * (returnOhms ?? 0) });
     this.#rails.set(capture.index, judged);

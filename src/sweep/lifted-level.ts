@@ -1,5 +1,5 @@
-import { noiseOf } from "../analysis/noise.ts";
 import { medianOf } from "../analysis/quantile.ts";
+import { univariateOf } from "../analysis/univariate.ts";
 import type { Sample } from "./sample.ts";
 
 /** What the meter reads with the probe in the air, and this meter's own noise. Volts. */
@@ -21,7 +21,8 @@ const TRUSTED = 8;
 export function learned(before: LiftedLevel | null, more: readonly Sample[], isNewRange = false): LiftedLevel {
   const samples = [...(before === null || isNewRange ? [] : before.samples), ...more].slice(-KEPT);
   const values = samples.map((each) => each.value);
-  const noise = values.length < 3 ? 0 : Math.max(noiseOf(values), digit(values) / 2);
+  // Not a robust estimate: a last digit that flickers now and then is the noise a contact must stand out from.
+  const noise = values.length < 3 ? 0 : univariateOf(values).stdDev;
   return {
     level: medianOf(values),
     sigma: samples.length < TRUSTED ? Math.max(noise, before?.sigma ?? 0) : noise,
@@ -31,15 +32,3 @@ export function learned(before: LiftedLevel | null, more: readonly Sample[], isN
 
 export const contactVolts = (lifted: LiftedLevel | null): number =>
   Math.max(SIGMAS * (lifted?.sigma ?? 0), LEAST_VOLTS);
-
-/**
- * The step of a meter that shows few digits: the smallest difference between values that come again and again. Its
- * flicker would otherwise look like no noise at all, and then like a contact.
- */
-function digit(values: readonly number[]): number {
-  const distinct = [...new Set(values)].sort((a, b) => a - b);
-  if (distinct.length < 2 || distinct.length > values.length / 2) return 0;
-  let step = Number.POSITIVE_INFINITY;
-  for (let i = 1; i < distinct.length; i++) step = Math.min(step, (distinct[i] ?? 0) - (distinct[i - 1] ?? 0));
-  return step;
-}

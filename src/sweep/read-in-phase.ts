@@ -4,7 +4,7 @@ import { contactVolts, learned } from "./lifted-level.ts";
 import { type Sample, spanMs } from "./sample.ts";
 import type { Look } from "./steady.ts";
 import { NO_TOUCH, type Phase, type SweepState, type Touch } from "./sweep-state.ts";
-import { isOpen, isOverloaded, letGo, lookAtTouch, touchedBy } from "./touching.ts";
+import { isOpen, isOverloaded, letGo, lookAtRecent, lookAtTouch, touchedBy } from "./touching.ts";
 
 /** A probe in the air must be seen there for so long: a bounce of the hand is shorter. */
 const LIFT_MS = 200;
@@ -22,6 +22,8 @@ const ASK_MS = 2000;
 const TAKE_MS = 1500;
 /** The same for a node that charges, and for a scanner, whom nobody tells to go on. */
 const UNATTENDED_MS = 10_000;
+/** Readings of the narrower range may still be on their way for so long. */
+const SETTING_MS = 300;
 /** After so long on a point that does not come to rest the person is told what they can do. */
 const RESTLESS_MS = 4000;
 
@@ -161,8 +163,8 @@ function onIt(input: InPhase<"take" | "scan">): ReadStep {
   const after = step.state.phase;
   const touch = "touch" in after ? after.touch : NO_TOUCH;
   const waitedMs = reading.atMs - phase.fromMs;
-  if (waitedMs < (how === "take" ? TAKE_MS : UNATTENDED_MS) || touch.window.length < 2) return step;
-  const look = lookAtTouch(touch, input.point, input.state.lifted?.sigma ?? 0);
+  if (waitedMs < (how === "take" ? TAKE_MS : UNATTENDED_MS) || touch.recent.length < 2) return step;
+  const look = lookAtRecent(touch, input.point, input.state.lifted?.sigma ?? 0);
   return { ...step, taken: valueTaken(look, touch, { how, atMs: reading.atMs, sinceMs: phase.fromMs }) };
 }
 
@@ -207,7 +209,11 @@ function overloaded(
   const { state, point, reading } = input;
   if (point.quantity === "volts" && point.wideSetting !== null && !touch.isWide) {
     return {
-      state: { ...state, settingFromMs: reading.atMs, phase: phaseWith({ ...letGo(touch), isWide: true }) },
+      state: {
+        ...state,
+        settingFromMs: reading.atMs + SETTING_MS,
+        phase: phaseWith({ ...letGo(touch), isWide: true }),
+      },
       effects: [{ effect: "measure", setting: point.wideSetting }],
       taken: null,
     };
@@ -229,7 +235,7 @@ function overloaded(
 }
 
 function valueTaken(look: Look, touch: Touch, of: { how: SweepHow; atMs: number; sinceMs: number }): Value {
-  const widths = touch.window.map((each) => each.halfWidth);
+  const widths = touch.recent.map((each) => each.halfWidth);
   return {
     how: of.how,
     value: look.mean,

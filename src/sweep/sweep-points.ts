@@ -2,14 +2,14 @@ import type { BoardFile } from "../../shared/board-file.ts";
 import type { MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { SweepPlan, SweepPoint } from "../../shared/sweep.ts";
 import { chooseMeterSetting } from "../analysis/meter-setting.ts";
-import { type PlaceOf, visitOrder } from "./visit-order.ts";
+import { visitOrder } from "./visit-order.ts";
 
 /** Room above the highest feed in the range a rail is read in that was too high for its own. */
 const WIDE_ROOM = 1.2;
 
 /** The points of a sweep in the order they are visited. */
-export function sweepPoints(plan: SweepPlan, placeOf: PlaceOf = () => null): SweepPoint[] {
-  const points = plan.cold ? coldPoints(plan, placeOf) : hotPoints(plan, placeOf);
+export function sweepPoints(plan: SweepPlan): SweepPoint[] {
+  const points = plan.cold ? coldPoints(plan) : hotPoints(plan);
   // What the scanner reaches is read first: nobody has to be there for it.
   return [...points.filter(isScanned), ...points.filter((each) => !isScanned(each))];
 }
@@ -17,8 +17,8 @@ export function sweepPoints(plan: SweepPlan, placeOf: PlaceOf = () => null): Swe
 const isScanned = (point: SweepPoint): boolean => point.setting.channel !== null;
 
 /** Every rail and signal by its volts. */
-function hotPoints(plan: SweepPlan, placeOf: PlaceOf): SweepPoint[] {
-  return visitOrder(plan.board, placeOf).map((rail) =>
+function hotPoints(plan: SweepPlan): SweepPoint[] {
+  return visitOrder(plan.board).map((rail) =>
     pointOf(plan, {
       rail,
       kind: plan.board.rails[rail]?.signal === true ? "signal" : "rail",
@@ -32,9 +32,9 @@ function hotPoints(plan: SweepPlan, placeOf: PlaceOf): SweepPoint[] {
  * Each feed followed by what lies at its side of the tree, then pairs, which take both probes; last, where asked for, the
  * diode mode of the points that have a value for it.
  */
-function coldPoints(plan: SweepPlan, placeOf: PlaceOf): SweepPoint[] {
+function coldPoints(plan: SweepPlan): SweepPoint[] {
   const { board } = plan;
-  const order = visitOrder(board, placeOf);
+  const order = visitOrder(board);
   const rails = order.filter((rail) => board.rails[rail]?.signal !== true);
   const planes = new Map<string, string[]>();
   for (const rail of rails) {

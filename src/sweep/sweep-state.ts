@@ -22,6 +22,8 @@ export type Phase =
 export interface Touch {
   fromMs: number | null;
   window: readonly Sample[];
+  /** The same without regard to jumps: what a person takes is taken from this where it never rests. */
+  recent: readonly Sample[];
   /** Readings in a row above the range, or open. */
   overloads: number;
   overloadFromMs: number | null;
@@ -32,6 +34,7 @@ export interface Touch {
 export const NO_TOUCH: Touch = {
   fromMs: null,
   window: [],
+  recent: [],
   overloads: 0,
   overloadFromMs: null,
   isWide: false,

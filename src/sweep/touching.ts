@@ -29,8 +29,15 @@ export function touchedBy(touch: Touch, reading: MeterReading, point: SweepPoint
   const level = before.reduce((sum, each) => sum + each.value, 0) / Math.max(1, before.length);
   const { step } = stillnessOf(point, level, sigma, WINDOW_MS);
   const isJump = before.length > 0 && Math.abs(sample.value - level) > step;
-  const window = isJump ? [sample] : [...touch.window, sample].filter((each) => sample.atMs - each.atMs <= WINDOW_MS);
-  return { ...touch, fromMs: touch.fromMs ?? sample.atMs, window, overloads: 0, overloadFromMs: null };
+  const isRecent = (each: Sample): boolean => sample.atMs - each.atMs <= WINDOW_MS;
+  return {
+    ...touch,
+    fromMs: touch.fromMs ?? sample.atMs,
+    window: isJump ? [sample] : [...touch.window, sample].filter(isRecent),
+    recent: [...touch.recent, sample].filter(isRecent),
+    overloads: 0,
+    overloadFromMs: null,
+  };
 }
 
 /** Contact lost: what was seen of it counts for nothing. */
@@ -40,3 +47,5 @@ export const isOverloaded = (touch: Touch, atMs: number): boolean =>
   touch.overloads >= OVERLOADS && touch.overloadFromMs !== null && atMs - touch.overloadFromMs >= OVERLOAD_MS / 2;
 
 export const lookAtTouch = (touch: Touch, point: SweepPoint, sigma: number): Look => lookAt(point, touch.window, sigma);
+export const lookAtRecent = (touch: Touch, point: SweepPoint, sigma: number): Look =>
+  lookAt(point, touch.recent, sigma);

@@ -1,14 +1,11 @@
 import type { BoardFile } from "../../shared/board-file.ts";
 
-/** Where a point lies on a picture of the board, shares of its width and height; null not marked. */
-export type PlaceOf = (point: string) => { x: number; y: number } | null;
-
 /**
  * The rails and signals of a board in the order a probe goes: each behind all it needs, so that the first that is missing
  * is where the board stops. Among those whose turn it may be, the nearest to the last where places are marked, else one
  * that needs the last (the next step of the same branch), else as the board file has them.
  */
-export function visitOrder(board: BoardFile, placeOf: PlaceOf = () => null): string[] {
+export function visitOrder(board: BoardFile): string[] {
   const names = Object.keys(board.rails);
   const left = new Set(names);
   const needsOf = (rail: string): string[] =>
@@ -17,7 +14,7 @@ export function visitOrder(board: BoardFile, placeOf: PlaceOf = () => null): str
   while (left.size > 0) {
     const ready = names.filter((rail) => left.has(rail) && needsOf(rail).every((need) => !left.has(need)));
     const last = order.at(-1);
-    const next = last === undefined ? ready[0] : nearest(ready, last, needsOf, placeOf);
+    const next = last === undefined ? ready[0] : nearest(ready, last, needsOf, board);
     // A circle is refused with the board file; whatever is left then still gets its turn.
     const rail = next ?? [...left][0];
     if (rail === undefined) break;
@@ -31,18 +28,22 @@ function nearest(
   ready: readonly string[],
   last: string,
   needsOf: (rail: string) => string[],
-  placeOf: PlaceOf,
+  board: BoardFile,
 ): string | undefined {
-  const from = placeOf(last);
-  const cost = (rail: string): number => {
-    const to = placeOf(rail);
-    if (from !== null && to !== null) return Math.hypot(to.x - from.x, to.y - from.y);
-    return needsOf(rail).includes(last) ? 1 : 2;
-  };
+  const cost = (rail: string): number => distance(board, last, rail) ?? (needsOf(rail).includes(last) ? 1 : 2);
   let best: { rail: string; cost: number } | undefined;
   for (const rail of ready) {
     const own = cost(rail);
     if (best === undefined || own < best.cost) best = { rail, cost: own };
   }
   return best?.rail;
+}
+
+/** How far two points are apart on the photograph both are marked on, as a share of its diagonal; null where there is none. */
+function distance(board: BoardFile, from: string, to: string): number | null {
+  for (const { points } of board.photos ?? []) {
+    const [a, b] = [points[from], points[to]];
+    if (a !== undefined && b !== undefined) return Math.hypot(a.x - b.x, a.y - b.y) / Math.SQRT2;
+  }
+  return null;
 }
