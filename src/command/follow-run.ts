@@ -22,28 +22,16 @@ export async function followRun(options: {
   client: BenchClient;
   /** Called once, where the outputs stay on after the watch. */
   onHolding: (verdict: DrawVerdict, outcome: RunOutcome) => void;
+  /** Called whenever something has come of the run, before the line is shown; answers with whether it said something. */
+  onNews?: (run: ActiveRun, energised: readonly string[]) => boolean;
+  /** The question about a higher limit, where it is not that of a power-up's ladder. */
+  raiseText?: (asked: BenchQuestion) => string;
 }): Promise<FollowedRun> {
   const { run, client } = options;
   const line = new LiveLine();
-  const last = new Map<string, FeedReading>();
   const over = new AbortController();
-  let atMs = 0;
   let wasHeld = false;
-  run.on("progress", (events, progress) => {
-    atMs = events.at(-1)?.atMs ?? atMs;
-    for (const event of events) if (event.event === "reading") last.set(event.reading.feed, event.reading);
-    const { stage, feed, waitingFor, sinceMs, expectedMs, energised } = progress;
-    // Before its start and after its end a run waits for nothing.
-    if (feed === null && expectedMs === null && energised.length === 0) return;
-    const isShown = (each: FeedReading): boolean =>
-      energised.includes(each.feed) || Math.abs(voltsOf(each) ?? 0) > SHOWN_VOLTS;
-    const readings = [...last.values()].filter(isShown);
-    line.show({
-      step: `${stage} ${feed ?? ""}`,
-      plain: `${stage}: ${waitingFor}`,
-      live: (width) => runLine({ stage, feed, waitingFor, waitedMs: atMs - sinceMs, expectedMs, readings }, width),
-    });
-  });
+  showProgress(run, line, options.onNews);
   const onAlarm = ({ message }: { message: string }): void => {
     line.end();
     say(`\u0007ALARM: ${message}`);
@@ -54,7 +42,8 @@ export async function followRun(options: {
   };
   const onQuestion = (asked: BenchQuestion): void => {
     line.end();
-    void askYesNo(questionText(asked), over.signal).then((yes) => {
+    const text = asked.asks === "raise-limit" ? (options.raiseText ?? questionText)(asked) : questionText(asked);
+    void askYesNo(text, over.signal).then((yes) => {
       if (!over.signal.aborted)
         client.answer(asked.question, yes).catch((cause: Error) => say(`note: ${cause.message}`));
     });
@@ -88,7 +77,35 @@ export async function followRun(options: {
   return { result, wasHeld };
 }
 
-interface BenchQuestion {
+/** Shows what a run does and waits for on this line, until the answer is called. */
+export function showProgress(
+  run: ActiveRun,
+  line: LiveLine,
+  onNews?: (run: ActiveRun, energised: readonly string[]) => boolean,
+): () => void {
+  const last = new Map<string, FeedReading>();
+  let atMs = 0;
+  const show: Parameters<typeof run.on<"progress">>[1] = (events, progress) => {
+    atMs = events.at(-1)?.atMs ?? atMs;
+    for (const event of events) if (event.event === "reading") last.set(event.reading.feed, event.reading);
+    const { stage, feed, waitingFor, sinceMs, expectedMs, energised } = progress;
+    if (onNews?.(run, energised) === true) line.end();
+    // Before its start and after its end a run waits for nothing.
+    if (feed === null && expectedMs === null && energised.length === 0) return;
+    const isShown = (each: FeedReading): boolean =>
+      energised.includes(each.feed) || Math.abs(voltsOf(each) ?? 0) > SHOWN_VOLTS;
+    const readings = [...last.values()].filter(isShown);
+    line.show({
+      step: `${stage} ${feed ?? ""}`,
+      plain: `${stage}: ${waitingFor}`,
+      live: (width) => runLine({ stage, feed, waitingFor, waitedMs: atMs - sinceMs, expectedMs, readings }, width),
+    });
+  };
+  run.on("progress", show);
+  return () => void run.off("progress", show);
+}
+
+export interface BenchQuestion {
   question: number;
   asks: "raise-limit" | "manual-on" | "manual-off";
   feed: string;
@@ -97,7 +114,8 @@ interface BenchQuestion {
   because: string;
 }
 
-function questionText({ asks, feed, fromAmps, toAmps, because }: BenchQuestion): string {
+/** What the bench asks a person, as a sentence. */
+export function questionText({ asks, feed, fromAmps, toAmps, because }: BenchQuestion): string {
   if (asks !== "raise-limit") return `${because}. Is ${feed} switched ${asks === "manual-on" ? "on" : "off"}?`;
   return `${because}. Raise the limit of ${feed} from ${fromAmps} A to ${toAmps} A, for one attempt of at most 1 s?`;
 }
