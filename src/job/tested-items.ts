@@ -1,8 +1,9 @@
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { StoredEvent } from "../../shared/job.ts";
+import type { ColdReadings } from "../../shared/permit.ts";
 import type { RunPurpose } from "../../shared/run-record.ts";
 import { CLASS_WORDS } from "./class-words.ts";
-import { eventsOf } from "./current-events.ts";
+import { currentEvents, eventsOf } from "./current-events.ts";
 import { type JobRun, runsOf } from "./runs-of.ts";
 
 /** A check after a repair and how it went. "Pass" is never said of a check that was not made. */
@@ -43,8 +44,7 @@ function lastEnded(log: readonly StoredEvent[], purposes: RunPurpose[]): JobRun 
 
 function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedItem {
   const what = "Resistance of inputs and rails, without power";
-  const last = eventsOf(log, "cold-readings").at(-1);
-  const readings = Object.entries(last?.ohms ?? {});
+  const readings = Object.entries(coldSinceRepair(log));
   if (readings.length === 0) return notTested(what, "no reading was filed");
   const low: string[] = [];
   const unjudged: string[] = [];
@@ -62,6 +62,14 @@ function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedI
     return { what, result: "conditional", because: `no value of a good board is known for ${unjudged.join(", ")}` };
   }
   return { what, result: "pass", because: `${readings.length} of ${readings.length} as a good board reads` };
+}
+
+/** The last reading of each point after the last repair: as the board was left. */
+function coldSinceRepair(log: readonly StoredEvent[]): ColdReadings {
+  const events = currentEvents(log).map((each) => each.event);
+  const repaired = events.findLastIndex((event) => event.kind === "repair");
+  const since = events.slice(repaired + 1).flatMap((event) => (event.kind === "cold-readings" ? [event.ohms] : []));
+  return Object.assign({}, ...since);
 }
 
 function startItem(run: JobRun | undefined): TestedItem {

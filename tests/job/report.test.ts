@@ -2,7 +2,7 @@ import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import type { StoredEvent } from "../../shared/job.ts";
+import type { JobEvent, StoredEvent } from "../../shared/job.ts";
 import { csvCell } from "../../src/job/csv-cell.ts";
 import { html } from "../../src/job/html-text.ts";
 import { makeReport } from "../../src/job/make-report.ts";
@@ -164,6 +164,29 @@ test("cold readings pass only against what a good board reads", () => {
   expect(judged({ aux: 80 })).toBe("fail");
   expect(judged({ core: "open" })).toBe("fail");
   expect(judged({ aux: "open" })).toBe("pass");
+});
+
+test("cold readings count as the board was left: point by point, after the last repair", () => {
+  const cold = (ohms: Record<string, number>): JobEvent => ({
+    kind: "cold-readings",
+    ohms,
+    by: "hand",
+    boardCelsius: null,
+  });
+  const board = {
+    version: 1 as const,
+    name: "Kestrel K2",
+    feeds: { aux: { nominalVolts: 12, coldOhmsMin: 300 }, slot12: { nominalVolts: 12, coldOhmsMin: 300 } },
+    idleAmps: [],
+    rails: {},
+    coldPairs: {},
+  };
+  const judged = (...events: JobEvent[]) =>
+    resultOf(/^Resistance/, [...log(...events), ...run({}, sampleVerdict(), sampleHeader({ board }))]);
+  const repair: JobEvent = { kind: "repair", text: "replaced Q12", parts: [] };
+  expect(judged(cold({ aux: 80 }), cold({ slot12: 9000 }))).toBe("fail");
+  expect(judged(cold({ aux: 80 }), repair, cold({ aux: 9000 }))).toBe("pass");
+  expect(judged(cold({ aux: 9000 }), repair)).toBe("not tested");
 });
 
 test("the picture of a long trace keeps its peak and breaks where readings are missing", () => {
