@@ -9,10 +9,8 @@ import type { PreparedRun } from "../daemon/prepare-run.ts";
 import { sweepBench } from "../daemon/sweep-bench.ts";
 import type { SweepDesk, SweepResult } from "../daemon/sweep-desk.ts";
 import { openSweep } from "../daemon/sweep-open.ts";
-import { takeLeadNull } from "../daemon/take-lead-null.ts";
 import { realClock } from "../link/real-clock.ts";
 import { beginSweep } from "../sweep/begin-sweep.ts";
-import { sayOhms } from "../verdict/say.ts";
 import { isYes } from "./ask-yes-no.ts";
 import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
 import { type BenchQuestion, questionText } from "./follow-run.ts";
@@ -26,7 +24,6 @@ export interface SweepOptions extends BenchOptions {
   cold?: boolean;
   diode?: boolean;
   fourWire?: boolean;
-  nullLeads?: boolean;
   black: "board" | "supply";
 }
 
@@ -98,18 +95,6 @@ async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number
     return notPrepared(cause, stop);
   }
   const job = open.job ?? (await open.data.store.newJob({ board: board.name }));
-  const meter = instruments.find((each) => each.name === bench.meter);
-  if (options.nullLeads === true && meter !== undefined) {
-    say("Hold the tips of the two probes together: the leads are nulled.");
-    const { store, directory } = open.data;
-    const { leadNull, remark } = await takeLeadNull({
-      client,
-      meter: meter.identity,
-      directory,
-      job: { store, id: job },
-    });
-    say(`The leads are ${sayOhms(leadNull.ohms)}${remark === null ? "" : ` (${remark})`}. Lift the probes.`);
-  }
   const start = async (): Promise<never> => {
     throw new Error("a cold sweep energises nothing");
   };
@@ -134,7 +119,9 @@ async function deskOf(
   if (meter === undefined) say("note: no meter in the bench file: type the values in, like volts 1.81 or ohms 4.7k");
   else if (prepared === null && options.fourWire !== true) {
     const leadNull = await readLeadNull(data.directory, meter.identity);
-    say(`note: ${leadNull === null ? "the leads were not nulled" : leadNullWords(leadNull, Date.now())}`);
+    say(
+      `note: ${leadNull === null ? "the leads were not nulled (firstamp null-leads)" : leadNullWords(leadNull, Date.now())}`,
+    );
   }
   return await openSweep({
     begin: beginSweep,

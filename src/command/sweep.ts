@@ -12,7 +12,6 @@ export function sweepCommand(): Command {
     .option("--cold", "energise nothing: ohms of inputs, rails and pairs instead of volts")
     .option("--diode", "with --cold: also diode mode, at the points the board file has a value for")
     .option("--four-wire", "with --cold: four wires instead of two")
-    .option("--null-leads", "with --cold: first hold the tips together; what the leads have is taken off from then on")
     .addOption(
       new Option("--black <place>", "where the black probe is: the board's own ground, or the supply's terminal")
         .choices(["board", "supply"])
