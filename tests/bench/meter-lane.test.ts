@@ -6,23 +6,26 @@ import { readLeadNull } from "../../src/daemon/lead-null-file.ts";
 import { takeLeadNull } from "../../src/daemon/take-lead-null.ts";
 import { MeterBench, OHMS, VOLTS } from "./meter-bench.ts";
 
-test("the meter is read again and again until it rests, in batches of at most 50 ms", async () => {
-  const meter = await MeterBench.start();
-  try {
-    expect(await meter.read(VOLTS)).toMatchObject({ type: "done" });
-    const readings = await meter.during(1000);
-    // The simulated meter answers every 20 ms.
-    expect(readings.length).toBeGreaterThan(40);
-    expect(readings.every((each) => each.kind === "value" && Math.abs(each.value ?? 1) < 0.005)).toBe(true);
-    for (const each of readings) expect(each.atMs).toBeGreaterThan(each.queriedAtMs);
-    const batches = meter.bench.sent.flatMap((each) => (each.type === "meter-readings" ? [each.readings] : []));
-    for (const batch of batches) expect((batch.at(-1)?.atMs ?? 0) - (batch[0]?.atMs ?? 0)).toBeLessThanOrEqual(50);
-    await meter.rest();
-    expect((await meter.during(500)).length).toBe(0);
-  } finally {
-    await meter.close();
-  }
-});
+test.each(["tcp", "pty"] as const)(
+  "the meter is read again and again until it rests, in batches of at most 50 ms (%s)",
+  async (transport) => {
+    const meter = await MeterBench.start({ transport });
+    try {
+      expect(await meter.read(VOLTS)).toMatchObject({ type: "done" });
+      const readings = await meter.during(1000);
+      // The simulated meter answers every 20 ms.
+      expect(readings.length).toBeGreaterThan(40);
+      expect(readings.every((each) => each.kind === "value" && Math.abs(each.value ?? 1) < 0.005)).toBe(true);
+      for (const each of readings) expect(each.atMs).toBeGreaterThan(each.queriedAtMs);
+      const batches = meter.bench.sent.flatMap((each) => (each.type === "meter-readings" ? [each.readings] : []));
+      for (const batch of batches) expect((batch.at(-1)?.atMs ?? 0) - (batch[0]?.atMs ?? 0)).toBeLessThanOrEqual(50);
+      await meter.rest();
+      expect((await meter.during(500)).length).toBe(0);
+    } finally {
+      await meter.close();
+    }
+  },
+);
 
 test("ohms of a point are read after its volts, and the lead null is taken off", async () => {
   const meter = await MeterBench.start();
