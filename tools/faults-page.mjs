@@ -1,4 +1,5 @@
 import os from "node:os";
+import { judgedRows } from "./faults-rows.mjs";
 
 const ms = (value) =>
   value === null || value === undefined ? "–" : value < 10 ? value.toFixed(1) : String(Math.round(value));
@@ -13,19 +14,36 @@ function table(header, rows) {
 }
 
 /** The page of faults, made of what a run of the fault bench measured: no figure in it is written by hand. */
-export function faultsPage({ measured, passed, failed, seeds, trials }) {
+export function faultsPage({ measured, tables, files, passed, failed, seeds, trials, minutes, loads }) {
   const sum = (key, of = measured) => of.reduce((total, each) => total + each[key], 0);
   const handSet = measured.filter((each) => each.clock === "hand-set");
   const real = measured.filter((each) => each.clock === "real");
   return `# Faults: what was injected, and what came of it
 
 Made by \`npm run faults\`; do not edit. ${sum("injections")} injections, ${sum("wrongValues")} wrong values published, ${sum("unasked")} outputs that came on unasked.
-${passed} checks passed, ${failed} failed. Node ${process.version}, ${os.cpus().length} processors, load ${os.loadavg()[0].toFixed(1)} at the end.
+${passed} checks passed, ${failed} failed, in ${minutes.toFixed(0)} minutes. Node ${process.version}, ${os.cpus().length} processors; load ${loads[0].toFixed(1)} at the start, ${loads[1].toFixed(1)} at the end: of
+other programs as much as of this one, which every figure in real time carries.
 
 Everything is measured at a simulated instrument, on real sockets of this machine and on pseudo terminals. What that cannot
 show: modem lines, wrong baud rates, a USB adapter's latency timer, USBTMC hardware, a real suspend, a real power cut, and what
 a supply's firmware does that nobody has thought of. One digit that becomes another digit on a serial line cannot be told
 from a true one by anybody, since the messages carry no checksum.
+
+## The twenty-five injections and their pass criteria
+
+The criteria are this project's own. Time to off is counted from the fault to the off at the simulated instrument; in every row no wrong
+value may be published and no output may come on unasked.
+
+${table(
+  ["no.", "inject", "pass", "found", "passed"],
+  judgedRows({ measured, tables, files }).map((each) => [each.no, each.inject, each.pass, each.found, each.passed]),
+)}
+
+${tripsInWords(tables.trips)}
+
+## Figures beside
+
+${table(["what", "found"], besides(tables))}
 
 ## On a clock set by hand
 
@@ -70,4 +88,44 @@ ${table(
   ]),
 )}
 `;
+}
+
+function tripsInWords(trips) {
+  if (trips === undefined) return "The time from a bad reading to the off was not measured in this run.";
+  return `## From a bad reading to the off
+
+From the handing over of a bad reading's bytes by the simulated supply to the coming of the off there, over TCP, with ${trips.pages} pages
+open that each got ${trips.framesPerPage.toFixed(0)} frames a second, three benches at once and commits running; the process that cuts ran at ${trips.scheduling}. Beside it,
+in the same run and on the same machine, a program that does nothing but answer a bad reading with an off, without any priority.
+
+${table(
+  ["who", "bad readings", "median, ms", "p99, ms", "p99.9, ms", "worst, ms"],
+  trips.figures.map((each) => [
+    each.who === "echo" ? "a bare echo" : "the program",
+    each.count,
+    ...[each.p50Ms, each.p99Ms, each.p999Ms, each.worstMs].map((value) => value?.toFixed(2) ?? "–"),
+  ]),
+)}`;
+}
+
+const mib = (bytes) => `${(bytes / 1024 / 1024).toFixed(1)} MiB`;
+
+function besides(tables) {
+  const { lines, messages, soak } = tables;
+  return [
+    lines && [
+      "fuzzed lines of an instrument",
+      `${lines.lines}: ${lines.understood} understood, ${lines.refused} refused, ${lines.fromGarbage} readings that the line did not hold; heap ${mib(lines.growthBytes)}`,
+    ],
+    messages && [
+      "fuzzed messages between the processes",
+      `${messages.messages}: none threw, nothing came on; heap ${mib(messages.growthBytes)}`,
+    ],
+    soak && [
+      `energised for ${soak.seconds} s at full rate`,
+      `heap grown by ${Object.entries(soak.growthBytes)
+        .map(([which, bytes]) => `${mib(bytes)} (${which})`)
+        .join(", ")}; no beat missed, nothing switched off`,
+    ],
+  ].filter(Boolean);
 }

@@ -20,7 +20,7 @@ function namedFailures(report, cwd) {
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
  * file that could not be loaded, an error outside of any test, and a run without tests. `notes` says which; `failures`
- * names the failed tests.
+ * names the failed tests, `files` counts them by file.
  */
 export function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
@@ -54,5 +54,11 @@ export function runVitest({ cwd, args = [], node = process.execPath, env = proce
     notes.push("an error outside of any test");
     failed = 1;
   }
-  return { passed, failed, notes, failures: namedFailures(report, cwd) };
+  const files = (report?.testResults ?? []).map((each) => ({
+    file: relative(cwd, each.name),
+    passed: each.assertionResults.filter(({ status }) => status === "passed").length,
+    failed: each.assertionResults.filter(({ status }) => status !== "passed").map(({ fullName }) => fullName),
+    loaded: each.status === "passed" || each.assertionResults.length > 0,
+  }));
+  return { passed, failed, notes, failures: namedFailures(report, cwd), files };
 }

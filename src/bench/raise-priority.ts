@@ -2,8 +2,6 @@ import { spawnSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
 import os from "node:os";
 
-/** A process that runs for so long without once waiting is one that hangs: the kernel ends it, microseconds. */
-const LONGEST_TURN_US = 1_000_000;
 const NICE = -10;
 
 function tool(name: string, args: readonly string[]): boolean {
@@ -13,16 +11,13 @@ function tool(name: string, args: readonly string[]): boolean {
 
 /**
  * Puts a process, all threads of it, ahead of the others as far as this user may, and says in words how far that was:
- * real time at `level` (1 to 99) with a cap on its turns, by `chrt` and `prlimit`; else nice -10. Linux gives each session a
+ * real time at `level` (1 to 99) by `chrt`, of which the kernel leaves the others their part; else nice -10. Linux gives each session a
  * share of its own (autogroup), in which a nice value counts for little: there the session's is set too.
  */
 export function raisePriority(pid: number, level: number): string {
-  if (process.platform === "linux") {
-    // The cap first: real time without one could take a whole processor.
-    const capped = tool("prlimit", ["--pid", String(pid), `--rttime=${LONGEST_TURN_US}`]);
-    if (capped && tool("chrt", ["--all-tasks", "--fifo", "--pid", String(level), String(pid)]))
-      return `real time (SCHED_FIFO ${level})`;
-  }
+  // Without a limit on its turns (RLIMIT_RTTIME): that ends a process which is only busy. One that hangs its guardian ends.
+  if (process.platform === "linux" && tool("chrt", ["--all-tasks", "--fifo", "--pid", String(level), String(pid)]))
+    return `real time (SCHED_FIFO ${level})`;
   try {
     os.setPriority(pid, NICE);
   } catch {
