@@ -1,6 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
 import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { ErrorEntry } from "../scpi/error-entry.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { formatNumber, parseNumber } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
@@ -35,6 +36,8 @@ export class ScpiMeter implements Meter {
   #setting: MeterSetting | undefined;
   /** The meter may have been another connection's, or was switched off and on: its function is set again after a doubt. */
   #settingStanding = "";
+  /** Words for a wish that this meter answered with a command error. */
+  readonly #unknownWords = new Set<string>();
 
   constructor(options: ScpiMeterOptions) {
     this.driver = options.driver;
@@ -158,19 +161,34 @@ export class ScpiMeter implements Meter {
   async #say(turn: Turn, setting: MeterSetting): Promise<void> {
     const words = this.driver.functions[setting.function];
     if (words === undefined) throw this.#refused(setting, `driver "${this.driver.name}" has no words for it`);
-    const ranged = setting.rangeUpTo === undefined ? undefined : words.configureRange;
-    const messages = [ranged?.replaceAll("{value}", formatNumber(setting.rangeUpTo ?? 0)) ?? words.configure];
-    if (setting.powerLineCycles !== undefined && words.integration !== undefined) {
-      messages.push(words.integration.replaceAll("{value}", formatNumber(setting.powerLineCycles)));
-    }
     this.#setting = undefined;
-    for (const message of messages) {
-      await turn.send(message);
-      const errors = await drainErrors(turn, { name: this.name, askError: this.driver.askError });
-      if (errors.length > 0) throw this.#refused(setting, `"${message}" was answered by ${errorsInWords(errors)}`);
+    const isRanged = await this.#wish(turn, words.configureRange, setting.rangeUpTo);
+    if (!isRanged) {
+      const refusal = await this.#tell(turn, words.configure);
+      if (refusal.length > 0)
+        throw this.#refused(setting, `"${words.configure}" was answered by ${errorsInWords(refusal)}`);
     }
-    this.#setting = setting;
+    const isTimed = await this.#wish(turn, words.integration, setting.powerLineCycles);
+    const { function: name, rangeUpTo, powerLineCycles } = setting;
+    this.#setting = {
+      function: name,
+      ...(isRanged && rangeUpTo !== undefined ? { rangeUpTo } : {}),
+      ...(isTimed && powerLineCycles !== undefined ? { powerLineCycles } : {}),
+    };
     this.#settingStanding = this.#standing;
+  }
+
+  /** Range and integration time are wishes: a meter that does not know the words reads as it does without them. */
+  async #wish(turn: Turn, words: string | undefined, value: number | undefined): Promise<boolean> {
+    if (words === undefined || value === undefined || this.#unknownWords.has(words)) return false;
+    const errors = await this.#tell(turn, words.replaceAll("{value}", formatNumber(value)));
+    if (errors.some(({ kind }) => kind === "command")) this.#unknownWords.add(words);
+    return errors.length === 0;
+  }
+
+  async #tell(turn: Turn, message: string): Promise<ErrorEntry[]> {
+    await turn.send(message);
+    return await drainErrors(turn, { name: this.name, askError: this.driver.askError });
   }
 
   #refused(setting: MeterSetting, why: string): BenchError {

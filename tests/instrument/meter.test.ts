@@ -58,6 +58,23 @@ describe("a meter", () => {
     expect(lines.slice(-5)).toEqual(["CONF:VOLT:DC 10", "SYST:ERR?", "VOLT:DC:NPLC 1", "SYST:ERR?", "READ?"]);
   });
 
+  it("reads without a range or an integration time whose words it does not know, and says them once", async () => {
+    const { functions } = likeMeter({});
+    // Headers that no SCPI meter knows: −113.
+    const volts = { ...functions.volts, configureRange: "CONFI:VOLT {value}", integration: "VOLT:DC:NPLCS {value}" };
+    const { meter, sim } = await start({ drivers: [likeMeter({ functions: { ...functions, volts } })] });
+    await meter.configure({ function: "volts", rangeUpTo: 10, powerLineCycles: 1 });
+    await meter.configure({ function: "volts", rangeUpTo: 10, powerLineCycles: 1 });
+    expect((await meter.volts()).kind).toBe("value");
+    const said = sim.history().filter((each) => each.instrument === "dmm" && each.kind === "command");
+    expect(said.map((each) => each.text).filter((text) => /VOLT/.test(text))).toEqual([
+      "CONFI:VOLT 10",
+      "CONF:VOLT:DC",
+      "VOLT:DC:NPLCS 1",
+      "CONF:VOLT:DC",
+    ]);
+  });
+
   it("says which setting was refused", async () => {
     const { meter, sim } = await start();
     sim.misbehave.refuse("dmm", /^CONF:DIOD/i, -113, "Undefined header");
