@@ -22,6 +22,8 @@ const BATCH_MS = 50;
 /** A meter silent for longer is told of, once, until it reads again; no slower than its own reading. */
 const SILENT_MS = 1500;
 const AGAIN_AFTER_MS = 500;
+/** A meter that answers in no time must not take the processor from the supplies: at most 100 readings a second. */
+const LEAST_READING_MS = 10;
 
 /**
  * Reads the meter on a link of its own: no supply and no cut ever waits for it, and a meter that fails is told of and
@@ -118,7 +120,7 @@ export class MeterLane {
 
   /** `answered` is called once, with the refusal where the setting was refused. */
   async #loop(generation: number, setting: MeterReadSetting, answered: (refusal?: unknown) => void): Promise<void> {
-    const { meter } = this.#options;
+    const { meter, clock } = this.#options;
     const isOver = (): boolean => generation !== this.#generation;
     let stopWatch = (): void => {};
     const watchAnew = (): void => {
@@ -138,6 +140,7 @@ export class MeterLane {
       isAnswered = true;
     };
     while (!isOver()) {
+      const startedMs = clock.nowMs();
       watchAnew();
       try {
         if (!isSet) await meter.configure(settingOf(setting));
@@ -148,6 +151,8 @@ export class MeterLane {
         answer();
         this.#told.clear();
         this.#take(reading);
+        const restMs = LEAST_READING_MS - (clock.nowMs() - startedMs);
+        if (restMs > 0) await this.#pause(restMs);
       } catch (cause) {
         if (isOver()) break;
         if (!isPassing(cause)) {

@@ -27,6 +27,18 @@ test.each(["tcp", "pty"] as const)(
   },
 );
 
+test("a meter that answers in no time is read a hundred times a second at most", async () => {
+  const meter = await MeterBench.start({ meterTraits: { readMs: 0 } });
+  try {
+    await meter.read(VOLTS);
+    const readings = await meter.during(500);
+    expect(readings.length).toBeGreaterThan(20);
+    expect(readings.length).toBeLessThanOrEqual(51);
+  } finally {
+    await meter.close();
+  }
+});
+
 test("ohms of a point are read after its volts, and the lead null is taken off", async () => {
   const meter = await MeterBench.start();
   try {
