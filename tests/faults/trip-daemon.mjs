@@ -48,14 +48,21 @@ async function lane(bench, index) {
   const prepared = await prepareRun(client, { ...request, bench });
   const job = await data.store.newJob({ board: board.name });
   while (!ended) {
+    const header = runHeader(prepared, "powerup");
+    const armDirectory = `${data.runDirectory}/${index}`;
     const run = await ActiveRun.start({
       client,
       store: data.store,
       job,
-      header: runHeader(prepared, "powerup"),
-      armDirectory: `${data.runDirectory}/${index}`,
+      header,
+      armDirectory,
       confirmsRaises: false,
+    }).catch((cause) => {
+      // On a machine that is busy enough a run may not begin in time; with its process gone none does.
+      if (client.isLost) throw cause;
+      return null;
     });
+    if (run === null) continue;
     run.on("progress", (events) => {
       const readings = events.flatMap((each) => (each.event === "reading" ? [each.reading] : []));
       if (readings.length > 0) latest = readings;
