@@ -6,8 +6,10 @@ import { listLinks } from "../link/list-links.ts";
 import { openLink } from "../link/open-link.ts";
 import { realClock } from "../link/real-clock.ts";
 import { formatVisaAddress, parseVisaAddress } from "../link/visa-address.ts";
+import { askYesNo } from "./ask-yes-no.ts";
 import { EXIT, exitCodeOf } from "./exit-code.ts";
-import { printDocument, say } from "./people.ts";
+import { proveWatchdogs } from "./find-watchdogs.ts";
+import { printDocument, say, shoutOutputUnknown } from "./people.ts";
 import { readDocument } from "./read-document.ts";
 
 interface Candidate {
@@ -19,9 +21,10 @@ interface Candidate {
 /** Looks at every link asked for, one after the other, and says what is there; answers with the exit code. */
 export async function find(
   addresses: readonly string[],
-  options: { bench?: string; only?: boolean; json?: boolean },
+  options: { bench?: string; only?: boolean; json?: boolean; proveWatchdog?: boolean; yes?: boolean },
 ): Promise<number> {
   try {
+    if (options.proveWatchdog === true && !(await mayProve(options))) return EXIT.badInput;
     const candidates = await candidatesFor(addresses, options);
     const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
     const links: (LookedAtLink & { words: string })[] = [];
@@ -38,7 +41,19 @@ export async function find(
       links.push({ ...found, words });
       if (options.json !== true) for (const line of inWords(found, words)) process.stdout.write(`${line}\n`);
     }
-    if (options.json === true) printDocument({ links: links.map(documentOf) });
+    const watchdogs =
+      options.proveWatchdog === true && options.bench !== undefined
+        ? await proveWatchdogs(await benchOf(options.bench), drivers)
+        : undefined;
+    if (options.json === true)
+      printDocument({ links: links.map(documentOf), ...(watchdogs === undefined ? {} : { watchdogs }) });
+    for (const { supply, result, detail } of watchdogs ?? []) say(`watchdog of ${supply}: ${result}; ${detail}`);
+    if (watchdogs?.some((each) => each.output === "unknown") === true) {
+      shoutOutputUnknown();
+      return EXIT.outputUnknown;
+    }
+    if (watchdogs?.some((each) => each.result === "did-not-act" || each.result === "failed") === true)
+      return EXIT.failed;
     if (links.some((each) => each.identity !== null)) return EXIT.asPlanned;
     say(
       candidates.length === 0
@@ -52,6 +67,29 @@ export async function find(
   }
 }
 
+const benchOf = (file: string): Promise<BenchFile> => readDocument({ schema: BenchFile, what: "bench file", file });
+
+/** Asked once, as by every command that switches an output on. */
+async function mayProve(options: { bench?: string; json?: boolean; yes?: boolean }): Promise<boolean> {
+  if (options.bench === undefined) {
+    say(
+      "firstamp: --prove-watchdog wants a bench file (--bench): it says which supplies and channels; nothing was touched",
+    );
+    return false;
+  }
+  if (options.json === true || options.yes === true) return true;
+  if (!(process.stdin.isTTY && process.stderr.isTTY)) {
+    say(
+      "firstamp: this is no terminal, so it cannot ask before it switches an output on: add --json or --yes; nothing was touched",
+    );
+    return false;
+  }
+  return await askYesNo(
+    "Are the leads of every supply free, with no board on them? An output goes on at 0 V.",
+    new AbortController().signal,
+  );
+}
+
 async function candidatesFor(
   addresses: readonly string[],
   options: { bench?: string; only?: boolean },
@@ -63,7 +101,7 @@ async function candidatesFor(
   };
   for (const address of addresses) add({ address, words: "" });
   if (options.bench !== undefined) {
-    const bench = await readDocument({ schema: BenchFile, what: "bench file", file: options.bench });
+    const bench = await benchOf(options.bench);
     for (const [name, entry] of Object.entries(bench.instruments))
       add({ address: entry.address, words: `"${name}" of the bench file`, entry });
   }
