@@ -9,11 +9,13 @@ import type { PreparedRun } from "../daemon/prepare-run.ts";
 import { sweepBench } from "../daemon/sweep-bench.ts";
 import type { SweepDesk, SweepResult } from "../daemon/sweep-desk.ts";
 import { openSweep } from "../daemon/sweep-open.ts";
+import { learnedValues } from "../job/learned-values.ts";
 import { realClock } from "../link/real-clock.ts";
 import { beginSweep } from "../sweep/begin-sweep.ts";
 import { isYes } from "./ask-yes-no.ts";
 import { EXIT, exitCodeOfOutcome } from "./exit-code.ts";
 import { type BenchQuestion, questionText } from "./follow-run.ts";
+import { learnedLines } from "./learned-text.ts";
 import { printDocument, say, shoutOutputUnknown } from "./people.ts";
 import { jobFor, notPrepared, permitted, startPermitted } from "./permitted.ts";
 import { SweepText } from "./sweep-text.ts";
@@ -123,6 +125,7 @@ async function deskOf(
       `note: ${leadNull === null ? "the leads were not nulled (firstamp null-leads)" : leadNullWords(leadNull, Date.now())}`,
     );
   }
+  for (const line of learnedLines(board.name, await learnedValues(data.store, board.name))) say(line);
   return await openSweep({
     begin: beginSweep,
     clock: realClock,
