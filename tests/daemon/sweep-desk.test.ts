@@ -166,11 +166,12 @@ test("a cut ends a sweep where it is, with the outputs off and the record closed
 });
 
 test("a cold sweep of a shorted high side: nothing is energised, ohms by each rail's own rule, and it is never to be powered", () =>
-  swept({ scenario: "shorted-high-side", cold: true }, async (rig) => {
+  swept({ scenario: "shorted-high-side", cold: true, diode: true }, async (rig) => {
     const { done } = await rig.run();
     expect(timesOn(rig.bench.simulation)).toBe(0);
+    const cold = rig.of("rail").filter((each) => each.quantity === "ohms");
     // A big core at 0.6 Ω is no short, an input at 0.6 Ω is.
-    expect(rig.verdicts).toMatchObject({
+    expect(Object.fromEntries(cold.map((each) => [each.rail, each.verdict]))).toMatchObject({
       core: "pass",
       mem: "pass",
       aux: "fail",
@@ -178,7 +179,13 @@ test("a cold sweep of a shorted high side: nothing is energised, ohms by each ra
       "aux:mem": "pass",
       slot12: "pass",
     });
-    expect(rig.of("rail").find((each) => each.rail === "aux")?.because[0]).toContain("a short");
+    expect(cold.find((each) => each.rail === "aux")?.because[0]).toContain("a short");
+    // Red on ground is filed with each drop.
+    const drops = rig.filed.flatMap((each) =>
+      each.kind === "sweep-rail" && each.rail.quantity === "diode" ? [each.rail] : [],
+    );
+    expect(drops.length).toBeGreaterThan(10);
+    expect(drops.every((each) => each.polarity === "black-on-point" && typeof each.diodeVolts === "number")).toBe(true);
     expect(done.neverPower.join("\n")).toMatch(/aux reads .* as the core itself: a shorted high side/);
     expect(done.neverPower.join("\n")).toMatch(/aux to core reads .*never power it/);
     expect(done.output).toBe("off");

@@ -1,18 +1,12 @@
-import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
-import { sweepLimits } from "../../src/daemon/sweep-limits.ts";
 import { type Random, seededRandom } from "../../src/simulator/random.ts";
 import { beginSweep } from "../../src/sweep/begin-sweep.ts";
-import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { railVerdict } from "../../src/verdict/rail-verdict.ts";
 import { HandModel, type MeterKind, type PlacementRecord } from "./hand-model.ts";
+import { kestrel, kestrelSweep } from "./kestrel-sweep.ts";
 
-const board = BoardFile.parse(
-  JSON.parse(readFileSync(new URL("../../scenarios/boards/kestrel-k2.json", import.meta.url), "utf8")),
-);
-const limitsOf = sweepLimits(board, shippedFaultData());
-const rails = Object.keys(board.rails);
+const { limitsOf } = kestrelSweep;
+const rails = Object.keys(kestrel.rails);
 const SWEEPS = 144;
 
 /** A meter between 8 and 30 readings a second, from four and a half digits to one that shows millivolts. */
@@ -63,17 +57,7 @@ describe("a scripted hand over two thousand placements", () => {
     const random = seededRandom(seed);
     const meter = someMeter(random);
     const volts = someVolts(random, meter.halfWidth);
-    const sweep = beginSweep({
-      board,
-      cold: false,
-      diode: false,
-      fourWire: false,
-      leadNullOhms: null,
-      hasMeter: true,
-      limitsOf,
-      rangesOf: () => [],
-      channelOf: () => null,
-    });
+    const sweep = beginSweep(kestrelSweep);
     const hand = new HandModel({ sweep, volts, meter, random });
     hand.run();
     questions += hand.questions.length;

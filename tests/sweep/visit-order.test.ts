@@ -1,26 +1,8 @@
-import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { BoardFile } from "../../shared/board-file.ts";
-import { sweepLimits } from "../../src/daemon/sweep-limits.ts";
 import { sweepPoints } from "../../src/sweep/sweep-points.ts";
 import { visitOrder } from "../../src/sweep/visit-order.ts";
-import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
-
-const board = BoardFile.parse(
-  JSON.parse(readFileSync(new URL("../../scenarios/boards/kestrel-k2.json", import.meta.url), "utf8")),
-);
-
-const plan = {
-  board,
-  cold: false,
-  diode: false,
-  fourWire: false,
-  leadNullOhms: null,
-  hasMeter: true,
-  limitsOf: sweepLimits(board, shippedFaultData()),
-  rangesOf: () => [],
-  channelOf: () => null,
-};
+import { kestrel as board, kestrelSweep as plan } from "./kestrel-sweep.ts";
 
 describe("the order of a sweep", () => {
   test("each rail and signal once, behind all it needs", () => {
