@@ -167,6 +167,33 @@ test("a meter that goes silent or loses its link in a run is told of and read ag
   }
 });
 
+test("a cut is as quick with a meter that hangs as without one", async () => {
+  const cutTakes = async (hangs: boolean): Promise<number> => {
+    const meter = await MeterBench.start({ scenario: "single-feed", watchSeconds: 10 });
+    const { bench, simulation } = meter;
+    try {
+      await meter.read(VOLTS);
+      let cutMs: number | undefined;
+      const { outcome } = await meter.run(({ atMs }) => {
+        if (atMs > 3000 && hangs) simulation.misbehave.stall("dmm", true);
+        if (atMs <= 5000 || cutMs !== undefined) return;
+        cutMs = bench.clock.nowMs();
+        bench.bench.cut("a test");
+      });
+      expect(outcome.output).toBe("off");
+      const [feed] = Object.values(simulation.truth().feeds);
+      const off = feed?.switchings.find((each) => each.output === "off" && each.atMs >= (cutMs ?? 0));
+      return (off?.atMs ?? Number.POSITIVE_INFINITY) - (cutMs ?? 0);
+    } finally {
+      simulation.misbehave.stall("dmm", false);
+      await meter.close();
+    }
+  };
+  const without = await cutTakes(false);
+  expect(without).toBeLessThan(60);
+  expect(await cutTakes(true)).toBeLessThanOrEqual(without + 5);
+});
+
 test("another instrument at the meter's address is never read", async () => {
   const meter = await MeterBench.start();
   const { simulation } = meter;
