@@ -84,6 +84,8 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
   #settle: (result: SweepResult) => void = () => {};
   #starting: Promise<PoweredRun> | null = null;
   #powered: PoweredRun | null = null;
+  /** A power-up did not begin, nor say what is on. */
+  #isInDoubt = false;
   /** True once the rails could be probed in this power-up: without that there is no use in another. */
   #hasHeld = false;
   #end: PoweredEnd | null = null;
@@ -156,6 +158,7 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
       powered = await this.#starting;
     } catch (cause) {
       this.#starting = null;
+      this.#isInDoubt = cause instanceof BenchError && cause.detail["output"] === "unknown";
       return await this.#finish("failed", [sentenceOf(cause)]);
     }
     this.#powered = powered;
@@ -296,7 +299,7 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
       draw,
       readings,
       neverPower: never,
-      output: isKept ? ("on" as const) : (this.#end?.outcome.output ?? ("off" as const)),
+      output: isKept ? ("on" as const) : this.#isInDoubt ? ("unknown" as const) : (this.#end?.outcome.output ?? "off"),
       job,
       trip: this.#end?.outcome.trip ?? null,
     };
