@@ -3,6 +3,9 @@ import type { RunEnd, RunHeader } from "../../shared/run-record.ts";
 import { type CaptureWriter, openCaptureWriter } from "../capture/chunk-store.ts";
 import type { JobStore } from "../job/job-store.ts";
 
+/** Commits hold this thread up, each for as long as the disk takes; between two of them it must get to its other duties. */
+const nextTurn = () => new Promise<void>((resolve) => void setImmediate(resolve));
+
 export interface RunRecorderOptions {
   store: JobStore;
   job: string;
@@ -70,7 +73,10 @@ export class RunRecorder {
   }
 
   #queue(work: () => Promise<void>): void {
-    this.#work = this.#work.then(work).catch((cause: unknown) => this.#troubled(cause));
+    this.#work = this.#work
+      .then(nextTurn)
+      .then(work)
+      .catch((cause: unknown) => this.#troubled(cause));
   }
 
   #troubled(cause: unknown): void {
