@@ -24,6 +24,8 @@ const SILENT_MS = 1500;
 const AGAIN_AFTER_MS = 500;
 /** A meter that answers in no time must not take the processor from the supplies: at most 100 readings a second. */
 const LEAST_READING_MS = 10;
+/** How often a meter is asked whether it was switched off and on: it then reads volts, whatever it was set to. */
+const RESTART_LOOK_MS = 250;
 
 /**
  * Reads the meter on a link of its own: no supply and no cut ever waits for it, and a meter that fails is told of and
@@ -132,8 +134,10 @@ export class MeterLane {
       if (isOver()) throw this.#error("link-closed", "read on: another setting came");
       this.#mayBeCold();
     };
-    const cold = setting.function === "volts" ? undefined : new MeterColdCheck({ meter, setting, mayAsk });
+    const newCheck = () => new MeterColdCheck({ meter, setting, mayAsk });
+    let cold = setting.function === "volts" ? undefined : newCheck();
     let isSet = setting.channel !== null || cold !== undefined;
+    let lookedMs = clock.nowMs();
     let isAnswered = false;
     const answer = (refusal?: unknown): void => {
       if (!isAnswered) answered(refusal);
@@ -148,6 +152,17 @@ export class MeterLane {
         if (isOver()) break;
         const reading = cold === undefined ? await this.#volts(setting) : await cold.next();
         if (isOver()) break;
+        if (clock.nowMs() - lookedMs > RESTART_LOOK_MS && setting.channel === null) {
+          lookedMs = clock.nowMs();
+          if (await meter.hasRestarted()) {
+            this.#tell(
+              this.#error("link-closed", "believe its last reading: it was switched off and on; it is set again"),
+            );
+            if (cold !== undefined) cold = newCheck();
+            continue;
+          }
+          if (isOver()) break;
+        }
         answer();
         this.#told.clear();
         this.#take(reading);

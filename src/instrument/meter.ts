@@ -51,6 +51,11 @@ export interface Meter {
    * "setting-refused" where the driver has no words for a scanner.
    */
   read(wanted: { function: MeterFunctionName; channel: number | null }): Promise<MeterValue>;
+  /**
+   * Whether it was switched off and on since this was last asked, or since it was connected: its setting is then made
+   * again before it reads. False where the meter cannot say.
+   */
+  hasRestarted(): Promise<boolean>;
   /** Half-width of what a reading may be off, in its own unit; null where neither the bench file nor the driver says. */
   accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null;
   onLost(listener: (why: BenchError) => void): void;

@@ -2,6 +2,7 @@ import { BenchError } from "../../shared/bench-error.ts";
 import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
 import type { MeterDriver } from "../../shared/driver-file.ts";
 import type { ErrorEntry } from "../scpi/error-entry.ts";
+import { parseEventStatus } from "../scpi/event-status.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { formatNumber, parseNumber } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
@@ -12,6 +13,9 @@ import { meterAccuracy } from "./meter-accuracy.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
 import type { Session, Turn } from "./session.ts";
 import { voltsFrom } from "./values.ts";
+
+/** A status is answered at once; a meter without the register does not answer at all. */
+const STATUS_MS = 500;
 
 export interface ScpiMeterOptions {
   session: Session;
@@ -36,6 +40,8 @@ export class ScpiMeter implements Meter {
   #setting: MeterSetting | undefined;
   /** The meter may have been another connection's, or was switched off and on: its function is set again after a doubt. */
   #settingStanding = "";
+  /** Whether it has an event status register; undefined until it was asked. */
+  #saysRestarts: boolean | undefined;
   /** Words for a wish that this meter answered with a command error. */
   readonly #unknownWords = new Set<string>();
 
@@ -112,6 +118,23 @@ export class ScpiMeter implements Meter {
         instrument: this.name,
       },
     );
+  }
+
+  async hasRestarted(): Promise<boolean> {
+    if (this.#saysRestarts === false) return false;
+    try {
+      const { text } = await this.#session.query("*ESR?", { timeoutMs: STATUS_MS });
+      const status = parseEventStatus(text);
+      this.#saysRestarts ??= status !== undefined;
+      if (status?.powerOn !== true) return false;
+    } catch (cause) {
+      // Once it has answered, silence is silence; before, it may be a meter without this register.
+      if (this.#saysRestarts === true) throw cause;
+      this.#saysRestarts = false;
+      return false;
+    }
+    this.#settingStanding = "";
+    return true;
   }
 
   accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null {

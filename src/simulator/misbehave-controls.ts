@@ -2,6 +2,7 @@ import type { InstrumentPort } from "./instrument-port.ts";
 import type { Misbehaviour, Pick } from "./misbehaviour.ts";
 import type { ReplyFault } from "./reply-fault.ts";
 import type { SimulatedBoard } from "./simulated-board.ts";
+import type { SimulatedMeter } from "./simulated-meter.ts";
 import type { SimulatedSupply } from "./simulated-supply.ts";
 
 /** One instrument of a simulated bench. */
@@ -11,6 +12,7 @@ export interface SimulatedInstrument {
   port: InstrumentPort;
   misbehaviour: Misbehaviour;
   supply?: SimulatedSupply;
+  meter?: SimulatedMeter;
   fileError: (code: number, words: string) => void;
   /** The feeds its channels go to, channel 1 first. */
   feeds: readonly string[];
@@ -98,15 +100,16 @@ export function misbehaveControls({ instruments, board, advance, note, cyclesEnd
     },
     powerCycle: (name) => {
       advance();
-      const { supply, port } = find(name);
+      const { supply, meter, port } = find(name);
       port.forget();
-      supply?.powerCycle();
+      (supply ?? meter)?.powerCycle();
       if (cyclesEndLinks) port.drop("reset");
       note(name, "power cycle");
     },
     reboot: (name) => {
       advance();
-      find(name).supply?.powerCycle();
+      const { supply, meter } = find(name);
+      (supply ?? meter)?.powerCycle();
       note(name, "reboot");
     },
     dropLink: (name, how) => find(name).port.drop(how),

@@ -54,15 +54,23 @@ export class SimulatedMeter {
       errorQueue: traits.errorQueue,
       joins: true,
       before: options.before,
-      reset: () => {
-        this.quantity = "volts";
-        this.samples = 1;
-        this.trigger = "IMM";
-        this.ranges.clear();
-        this.settings.clear();
-      },
+      reset: () => this.reset(),
     });
     this.addCommands();
+  }
+
+  /** Mains off and on: the settings are those of power-on, and the status says so. */
+  powerCycle(): void {
+    this.reset();
+    this.scpi.powerOn();
+  }
+
+  private reset(): void {
+    this.quantity = "volts";
+    this.samples = 1;
+    this.trigger = "IMM";
+    this.ranges.clear();
+    this.settings.clear();
   }
 
   /** Puts the probe on a point ("core"), between two ("aux:core"), tip on tip ("shorted"), or lifts it (null). Throws on a point that is not there. */

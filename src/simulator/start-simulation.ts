@@ -175,7 +175,7 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
     identity: () => meterMisbehaviour.identity,
   });
   const meterRandom = seededRandom(seedOf(seed, "latency dmm"));
-  addPort(
+  const meterInstrument = addPort(
     "dmm",
     "meter",
     {
@@ -191,6 +191,7 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
     meterMisbehaviour,
     [],
   );
+  meterInstrument.meter = meter;
 
   const close = async (): Promise<void> => {
     for (const instrument of instruments) instrument.port.close();
