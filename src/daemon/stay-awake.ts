@@ -1,5 +1,7 @@
 import { type ChildProcess, spawn } from "node:child_process";
 
+const INHIBITOR = "systemd-inhibit";
+
 /**
  * Keeps the machine from going to sleep until the answer is called, by a child `systemd-inhibit` that lasts no longer than
  * this process. `onNone` hears, at most once, that nothing here can do that; a run goes on all the same, as a machine that
@@ -21,12 +23,12 @@ export function stayAwake(onNone: (why: string) => void, environment: NodeJS.Pro
       "--why=a board is energised",
       "--mode=block",
     ];
-    child = spawn("systemd-inhibit", [...what, "cat"], {
+    child = spawn(INHIBITOR, [...what, "cat"], {
       stdio: ["pipe", "ignore", "ignore"],
       env: environment,
     });
-    child.on("error", () => none("systemd-inhibit is not there"));
-    child.on("exit", () => none("systemd-inhibit was refused, or found no one to ask"));
+    child.on("error", () => none(`${INHIBITOR} is not there`));
+    child.on("exit", () => none(`${INHIBITOR} was refused, or found no one to ask`));
     child.stdin?.on("error", () => {});
   }
   return () => {
