@@ -40,8 +40,9 @@ export async function sweep(options: SweepOptions): Promise<number> {
 }
 
 /** The board a sweep is of. Throws BenchError "bad-input" where none is named, or it names nothing to go to. */
-function boardOf({ board }: OpenBench): BoardFile {
-  if (board !== null && Object.keys(board.rails).length > 0) return board;
+function boardOf({ board }: OpenBench, isCold: boolean): BoardFile {
+  // Inputs have ohms, also where nothing is known of the rails.
+  if (board !== null && (isCold || Object.keys(board.rails).length > 0)) return board;
   throw new BenchError(
     "bad-input",
     board === null
@@ -51,7 +52,7 @@ function boardOf({ board }: OpenBench): BoardFile {
 }
 
 async function hotSweep(open: OpenBench, options: SweepOptions): Promise<number> {
-  const board = boardOf(open);
+  const board = boardOf(open, false);
   const { stop } = open;
   const prepared = await permitted(open, {
     options,
@@ -78,7 +79,7 @@ async function hotSweep(open: OpenBench, options: SweepOptions): Promise<number>
 }
 
 async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number> {
-  const board = boardOf(open);
+  const board = boardOf(open, true);
   const { bench, drivers, client, stop } = open;
   let instruments: FoundInstrument[];
   try {

@@ -118,7 +118,7 @@ function valueTaken(
   const point = index === undefined ? undefined : course.points[index];
   if (index === undefined || point === undefined) return { state, effects: [] };
   const doubt =
-    value.how === "contact" && state.first === null ? doubtOf(point, value.value, course.points, state.last) : null;
+    value.how === "contact" && state.first === null ? doubtOf(point, value, course.points, state.last) : null;
   if (doubt !== null) {
     return {
       state: {

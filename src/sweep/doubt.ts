@@ -2,13 +2,13 @@ import type { SweepCapture, SweepPoint } from "../../shared/sweep.ts";
 
 /** Readings of nothing are alike; only above this can two that agree to the digit mean that the probe did not move, volts. */
 const LEAST_VOLTS = 0.02;
-/** Digits of which the last agrees where the probe stayed on the point before. */
+/** Digits that agree where the probe stayed on the point before, as far as the noise lets them be read. */
 const DIGITS = 4;
 
 /** Why a value is worth a second look, and the point it would fit; null where it is not. */
 export function doubtOf(
   point: SweepPoint,
-  value: number | null,
+  { value, standardError }: Pick<SweepCapture, "value" | "standardError">,
   points: readonly SweepPoint[],
   last: SweepCapture | null,
 ): { because: string; fits: string | null } | null {
@@ -22,7 +22,8 @@ export function doubtOf(
     last.value !== null &&
     before !== undefined &&
     before.rail !== point.rail &&
-    Math.abs(value - last.value) < halfDigit(value)
+    Math.abs(value - last.value) <
+      Math.max(halfDigit(value), 3 * Math.hypot(standardError ?? 0, last.standardError ?? 0))
   ) {
     return { because: `equal to the reading of ${before.rail} to the digit: was the probe moved?`, fits: before.rail };
   }
