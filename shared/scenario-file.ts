@@ -14,6 +14,8 @@ export const ScenarioLoad = z.discriminatedUnion("load", [
   z.strictObject({ load: z.literal("resistor"), ohms }),
   /** A diode path: nothing below `volts`, then `ohms` in series. Reversed leads are this. */
   z.strictObject({ load: z.literal("junction"), volts: volts.default(0.6), ohms: ohms.default(0.03) }),
+  /** A shorted part that burns open once it has taken `joules`: what is left of it then is `openOhms`. */
+  z.strictObject({ load: z.literal("fusing-short"), ohms, joules: z.number().positive().max(1e6), openOhms: ohms }),
   /** The feed's plane reaches the core node through a switch that is shorted; `coreOhms` is the core's own resistance. */
   z.strictObject({ load: z.literal("shorted-high-side"), pathOhms: ohms.default(0.015), coreOhms: ohms }),
   /** Controllers, LEDs, linear regulators: a constant current above `fromVolts`. */

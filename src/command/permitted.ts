@@ -24,7 +24,9 @@ export interface NotPowered {
 export interface PermittedOptions {
   options: EnergisingOptions;
   /** Laid over what the options ask for. */
-  wish?: Partial<Pick<RunRequest, "keepOn" | "watchSeconds">>;
+  wish?: Partial<Pick<RunRequest, "keepOn" | "watchSeconds" | "task">>;
+  /** In place of the question about every feed. */
+  question?: (prepared: PreparedRun) => string;
   /** Cautions of this command's own, before the general ones. */
   cautions?: readonly string[];
   /** Called before an exit code where there was a permit to look at. */
@@ -66,7 +68,8 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
   say("Cautions:");
   for (const caution of [...(of.cautions ?? []), ...CAUTIONS]) say(`  - ${caution}`);
   const asks = asksFirst(options);
-  const confirmed = !asks || stop.by !== null || (await askYesNo(energiseQuestion(prepared), stop.signal));
+  const confirmed =
+    !asks || stop.by !== null || (await askYesNo((of.question ?? energiseQuestion)(prepared), stop.signal));
   if (stop.by !== null) return stoppedBefore(prepared, of, stop.by);
   if (!confirmed) {
     say("Not confirmed; nothing was energised.");

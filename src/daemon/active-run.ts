@@ -1,6 +1,6 @@
 import { EventEmitter } from "node:events";
 import { BenchError } from "../../shared/bench-error.ts";
-import type { DrawInput } from "../../shared/draw-input.ts";
+import type { DrawInput, DrawTrace } from "../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { RoundTrip, RunProgress } from "../../shared/ipc.ts";
 import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
@@ -118,6 +118,16 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     return run;
   }
 
+  /** How the run stands, by what has come of it so far. */
+  get outcome(): RunOutcome {
+    return this.#folding.outcome;
+  }
+
+  /** The readings so far, feed by feed. */
+  traces(): DrawTrace[] {
+    return this.#folding.traces(accuracyOf(this.header));
+  }
+
   #onEvents = (message: { events: PlanEvent[]; progress: RunProgress }): void => {
     this.#recorder.take(message.events);
     for (const event of message.events) this.#folding.take(event);
@@ -200,8 +210,9 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
         capture: this.header.capture,
         endedAtMs: this.#folding.atMs ?? 0,
         outcome,
-        verdict,
-        energyJoules: verdict.energyJoules,
+        // What an injection draws says nothing of a power-up.
+        verdict: this.header.plan.inject === undefined ? verdict : null,
+        energyJoules: outcome.levels?.reduce((sum, each) => sum + each.joules, 0) ?? verdict.energyJoules,
         roundTrip,
       });
     } catch (cause) {

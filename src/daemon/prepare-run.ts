@@ -6,8 +6,11 @@ import type { Plan } from "../../shared/plan.ts";
 import type { RunHeader, RunPurpose } from "../../shared/run-record.ts";
 import { uuidV7 } from "../job/uuid-v7.ts";
 import { coldReadingProblems } from "../plan/cold-readings.ts";
-import { compilePlan, type SupplyCapabilities } from "../plan/compile-plan.ts";
+import { compileInjection } from "../plan/compile-injection.ts";
+import { compilePlan, type PlanProblem, type SupplyCapabilities } from "../plan/compile-plan.ts";
 import { evaluatePermit } from "../plan/permit.ts";
+import type { PermitEvidence } from "../plan/permit-evidence.ts";
+import { evaluateInjection } from "../plan/permit-injection.ts";
 import type { BenchClient } from "./bench-client.ts";
 import { PROGRAM } from "./program.ts";
 import type { RunRequest } from "./run-request.ts";
@@ -25,7 +28,9 @@ export interface PreparedRun {
 }
 
 /** Feeds of the bench that a run of this board uses: those both name, or all of the bench's for an unknown board. */
-function feedsOf({ bench, board }: RunRequest): string[] {
+function feedsOf({ bench, board, task }: RunRequest): string[] {
+  // All of them must be off while one is on a rail.
+  if (task?.task === "inject") return Object.keys(bench.feeds);
   const feeds = Object.keys(bench.feeds).filter((feed) => board === null || Object.hasOwn(board.feeds, feed));
   if (feeds.length > 0 || board === null) return feeds;
   throw new BenchError(
@@ -63,6 +68,7 @@ function capabilitiesOf(instruments: FoundInstrument[], feeds: FoundFeed[]): Rec
 
 function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request: RunRequest): string[] {
   const supplies = instruments.filter((each) => each.kind === "supply");
+  const atBoard = request.task?.task === "inject" ? [] : boardWarnings(request);
   return [
     ...feeds
       .filter((each) => each.cutByUs)
@@ -76,6 +82,12 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
     ...supplies
       .filter((each) => !each.hasOverVoltage)
       .map((each) => `${each.name} has no over-voltage protection: the program's own trip only cleans up afterwards`),
+    ...atBoard,
+  ];
+}
+
+function boardWarnings(request: RunRequest): string[] {
+  return [
     ...(request.board === null
       ? ["no board file was given: limits and bands are the shipped defaults for an unknown board, weak on purpose"]
       : []),
@@ -111,24 +123,24 @@ export async function prepareRun(
       },
     );
   }
-  const plan = compiled(request, capabilitiesOf(instruments, feeds));
-  const permit = evaluatePermit(
-    plan,
-    board,
-    {
-      conditions: request.conditions,
-      coldOhms: request.coldOhms,
-      coldFiled: filedOf(request),
-      instruments: instruments.map((each) => ({
-        name: each.name,
-        kind: each.kind,
-        identity: each.identity,
-        hasWatchdog: each.hasWatchdog,
-      })),
-      found: feeds.map((each) => ({ feed: each.feed, output: each.output, cutByUs: each.cutByUs, volts: each.volts })),
-    },
-    request.waiver,
-  );
+  const { plan, capBecause } = compiled(request, capabilitiesOf(instruments, feeds));
+  const evidence: PermitEvidence = {
+    conditions: request.conditions,
+    coldOhms: request.coldOhms,
+    coldFiled: filedOf(request),
+    instruments: instruments.map((each) => ({
+      name: each.name,
+      kind: each.kind,
+      identity: each.identity,
+      hasWatchdog: each.hasWatchdog,
+    })),
+    found: feeds.map((each) => ({ feed: each.feed, output: each.output, cutByUs: each.cutByUs, volts: each.volts })),
+  };
+  const { task } = request;
+  const permit =
+    task?.task === "inject"
+      ? evaluateInjection(plan, { ...evidence, side: task.side, capBecause }, request.waiver)
+      : evaluatePermit(plan, board, evidence, request.waiver);
   const { scheduling = null } = client;
   const warnings = warningsOf(instruments, feeds, request);
   return { request, plan, permit, instruments, feeds, scheduling, warnings };
@@ -148,20 +160,27 @@ const freshOhms = (filed: FiledColdReadings): ColdReadings =>
     Object.entries(filed).flatMap(([point, { ohms, expired }]) => (expired === null ? [[point, ohms]] : [])),
   );
 
-function compiled(request: RunRequest, capabilities: Record<string, SupplyCapabilities>): Plan {
-  const result = compilePlan({
-    bench: request.bench,
-    board: request.board,
-    capabilities,
-    coldOhms: { ...freshOhms(filedOf(request)), ...request.coldOhms },
-    options: {
-      feeds: feedsOf(request),
-      cooler: request.conditions.cooler,
-      keepOn: request.keepOn,
-      ...(request.watchSeconds === null ? {} : { watchSeconds: request.watchSeconds }),
-    },
-  });
-  if ("plan" in result) return result.plan;
+function compiled(
+  request: RunRequest,
+  capabilities: Record<string, SupplyCapabilities>,
+): { plan: Plan; capBecause: string } {
+  const { bench, board, task } = request;
+  const common = { bench, board, capabilities, coldOhms: { ...freshOhms(filedOf(request)), ...request.coldOhms } };
+  const result: { plan: Plan; capBecause?: string } | { problems: PlanProblem[] } =
+    task?.task === "inject"
+      ? compileInjection({ ...common, wish: task })
+      : compilePlan({
+          ...common,
+          options: {
+            feeds: feedsOf(request),
+            cooler: request.conditions.cooler,
+            keepOn: request.keepOn,
+            ...(request.watchSeconds === null ? {} : { watchSeconds: request.watchSeconds }),
+            ...(task?.task === "soak" ? { wholeWatch: true } : {}),
+            ...(task?.task === "margin" ? { margin: task } : {}),
+          },
+        });
+  if ("plan" in result) return { plan: result.plan, capBecause: result.capBecause ?? "" };
   throw new BenchError(
     "bad-input",
     `Cannot make a plan of this bench and board: ${result.problems.map(({ path, message }) => `${path} ${message}`).join("; ")}; nothing was energised`,

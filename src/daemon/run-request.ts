@@ -3,6 +3,9 @@ import type { BoardFile } from "../../shared/board-file.ts";
 import type { FiledColdReadings } from "../../shared/cold-evidence.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
 import type { ColdReadings, RunConditions } from "../../shared/permit.ts";
+import type { InjectionWish } from "../plan/compile-injection.ts";
+import type { MarginWish } from "../plan/margin-steps.ts";
+import type { InjectionSide } from "../plan/permit-injection.ts";
 
 /** What a person asks of a power-up, read and checked; the same from the command line and from the page. */
 export interface RunRequest {
@@ -19,7 +22,16 @@ export interface RunRequest {
   waiver: { reason: string; items: string[] | null } | null;
   watchSeconds: number | null;
   keepOn: boolean;
+  /** What is done in place of a power-up, or after it; left out: a first power-up and no more. */
+  task?: RunTask;
 }
+
+/** The kinds of run beside a first power-up. */
+export type RunTask =
+  /** The watch is as long as asked for, or the run is refused. */
+  | { task: "soak" }
+  | ({ task: "margin" } & MarginWish)
+  | ({ task: "inject"; side: InjectionSide | null } & InjectionWish);
 
 /** Nothing stated: every condition is unknown and widens the verdict. */
 export const NOTHING_STATED: RunConditions = {

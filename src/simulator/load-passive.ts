@@ -10,6 +10,20 @@ export const resistorLoad = (ohms: number): BoardLoad => ({
   nextChangeMs: never,
 });
 
+/** A shorted part that burns open once it has taken its energy, and stays so. */
+export function fusingShortLoad(short: { ohms: number; joules: number; openOhms: number }): BoardLoad {
+  let taken = 0;
+  let lastMs: number | undefined;
+  return {
+    draw: (sum, volts, atMs) => {
+      if (taken < short.joules) taken += (volts ** 2 / short.ohms) * ((atMs - (lastMs ?? atMs)) / 1000);
+      lastMs = atMs;
+      sum.siemens += 1 / (taken < short.joules ? short.ohms : short.openOhms);
+    },
+    nextChangeMs: never,
+  };
+}
+
 /** A diode path: reversed leads, a reversed protection diode. */
 export const junctionLoad = (volts: number, ohms: number): BoardLoad => ({
   draw: (sum) => {

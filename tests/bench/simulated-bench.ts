@@ -41,6 +41,8 @@ export interface RunReport {
 export interface RunWish {
   watchSeconds?: number;
   keepOn?: boolean;
+  task?: NonNullable<RunRequest["task"]>;
+  cooler?: RunRequest["conditions"]["cooler"];
   board?: BoardFile | null;
   bench?: BenchFile;
   coldOhms?: RunRequest["coldOhms"];
@@ -136,7 +138,7 @@ export class SimulatedBench {
         ...NOTHING_STATED,
         host: conditions.host ?? "unknown",
         fans: conditions.fans ?? "unknown",
-        cooler: "cooler",
+        cooler: wish.cooler ?? "cooler",
         polarityChecked: true,
         commonReturn: true,
         sidebandStrapped: true,
@@ -145,11 +147,16 @@ export class SimulatedBench {
       waiver: wish.waiver === undefined ? { reason: "a test", items: null } : wish.waiver,
       watchSeconds: wish.watchSeconds ?? null,
       keepOn: wish.keepOn ?? false,
+      ...(wish.task === undefined ? {} : { task: wish.task }),
     };
   }
 
   prepare(wish: RunWish = {}): Promise<PreparedRun> {
-    return this.until(prepareRun({ connect: (options) => this.#connect(options) }, this.request(wish)));
+    return this.prepareOf(this.request(wish));
+  }
+
+  prepareOf(request: RunRequest): Promise<PreparedRun> {
+    return this.until(prepareRun({ connect: (options) => this.#connect(options) }, request));
   }
 
   /** One run from its request to its verdict. */

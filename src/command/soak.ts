@@ -1,0 +1,38 @@
+import { Command, type Command as CommandType, InvalidArgumentError } from "commander";
+import { withEnergisingOptions } from "./board-options.ts";
+import type { SoakOptions } from "./soak-run.ts";
+
+const MOST_MINUTES = 24 * 60;
+
+function parseMinutes(text: string): number {
+  const minutes = Number(text);
+  if (minutes > 0 && minutes <= MOST_MINUTES) return minutes;
+  throw new InvalidArgumentError(
+    `${JSON.stringify(text)} came; it should be minutes, above 0 and at most ${MOST_MINUTES}.`,
+  );
+}
+
+/** `firstamp soak`: a power-up that is watched for minutes. */
+export function soakCommand(): CommandType {
+  return withEnergisingOptions(
+    new Command("soak").description("power a board up and watch its draw for minutes, with every trip in force"),
+  )
+    .requiredOption(
+      "--minutes <minutes>",
+      "how long it is held at nominal; more than the board's longest on-time for this --cooler is refused",
+      parseMinutes,
+    )
+    .addHelpText(
+      "after",
+      `
+The same stages as powerup, then the watch lasts as long as asked for. A draw that climbs by itself ends it. At the end
+the verdict, and how each feed's current drifted.
+
+Exit codes: 0 held as long as asked for; 1 failed or cut, output off; 2 bad input, nothing touched; 3 stopped because of
+the board, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
+    )
+    .action(async (options: SoakOptions) => {
+      const { soak } = await import("./soak-run.ts");
+      process.exitCode = await soak(options);
+    });
+}
