@@ -39,7 +39,8 @@ export function levelStretchesOf(atMs: Float64Array, values: Float64Array, least
     const before = levelOf(start, end);
     const after = levelOf(end, at(ends, each + 1));
     const near = levelOf(end, Math.min(n, end + 3)) - levelOf(Math.max(0, end - 3), end);
-    if (Math.abs(after - before) >= jump && Math.abs(near) >= 0.6 * Math.abs(after - before)) {
+    // The same way: a dip in a climb goes against it.
+    if (Math.abs(after - before) >= jump && near / (after - before) >= 0.6) {
       cuts.push(end);
       start = end;
     }

@@ -21,7 +21,8 @@ export function calibrated(finding: Finding, candidates: readonly Candidate[], c
   if (first === undefined) return [];
   const moved = candidates.map((each) => {
     const shift = calibration[calibrationKey(finding.class, first.class, each.class)] ?? 0;
-    const odds = Math.log(each.probability / (1 - Math.min(0.999, each.probability))) + shift;
+    const held = Math.min(0.999, Math.max(1e-6, each.probability));
+    const odds = Math.log(held / (1 - held)) + shift;
     return { class: each.class, probability: MOST / (1 + Math.exp(-odds)) };
   });
   const total = moved.reduce((sum, { probability }) => sum + probability, 0);

@@ -74,9 +74,12 @@ function chargeOf({ view }: FeedFigures, attempt: Attempt): number | null {
   const stays = medianOf(volts.subarray(attempt.reachedAt, attempt.to));
   let to = attempt.reachedAt;
   while (to < attempt.to && at(volts, to) < 0.98 * stays) to++;
-  return to - attempt.from < 5
-    ? null
-    : integralOf(atMs.subarray(attempt.from, to + 1), amps.subarray(attempt.from, to + 1));
+  if (to - attempt.from < 5) return null;
+  const whole = integralOf(atMs.subarray(attempt.from, to + 1), amps.subarray(attempt.from, to + 1));
+  // The 98 % were passed between two readings: what came after is not counted.
+  const [before, after] = [at(volts, to - 1), at(volts, to)];
+  const past = after > before ? Math.min(1, Math.max(0, (after - 0.98 * stays) / (after - before))) : 0;
+  return whole - past * integralOf(atMs.subarray(to - 1, to + 1), amps.subarray(to - 1, to + 1));
 }
 
 function faradsOf({ view }: FeedFigures, attempt: Attempt): number | null {

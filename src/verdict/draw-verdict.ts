@@ -13,7 +13,7 @@ import { candidatesOf, type Finding } from "./finding.ts";
 import { ruleBackFeed } from "./rule-back-feed.ts";
 import { LIMIT_RIVALS, ruleLimited } from "./rule-limited.ts";
 import { ruleShort } from "./rule-short.ts";
-import { sayJoules, sayMs } from "./say.ts";
+import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "./say.ts";
 import { limitsFor } from "./verdict-limits.ts";
 import { type Watch, watchOf } from "./watch.ts";
 import { watchFindingOf } from "./watch-finding.ts";
@@ -99,6 +99,19 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
     return undecided(
       `The record ends ${nominal > 0 ? `${nominal} readings after the nominal voltage was switched on` : "before the feeds had settled at their nominal voltages"}: a start that the limit did not carry, or an overload. ${decides}`,
       LIMIT_RIVALS,
+    );
+  }
+  const doubtful = ran.flatMap(({ view, looks }) =>
+    looks.filter(({ amps }) => amps > 1.5 * view.stepAmps && view.stepAmps > 0),
+  );
+  const [seen] = doubtful;
+  if (low && clean && seen !== undefined) {
+    return undecided(
+      `${sayAmps(seen.amps)} at ${sayVolts(seen.volts)} would be ${sayOhms(seen.ohms)}, but the meter's steps are too coarse to be sure that it flows. The cold ohms of the input decide between a partial short and a board on standby.`,
+      [
+        { class: "overload", probability: 0.6 },
+        { class: "standby-only", probability: 0.3 },
+      ],
     );
   }
   if (ran.length === 0) return undecided(`In ${readings} readings no feed was seen to be on.`, []);

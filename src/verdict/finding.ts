@@ -20,7 +20,9 @@ export function candidatesOf(finding: Finding): Candidate[] {
   const all: Candidate[] =
     finding.class === "cannot-tell" ? [] : [{ class: finding.class, probability: finding.probability }];
   for (const rival of finding.rivals) {
-    if (rival.probability >= 0.005 && !all.some((each) => each.class === rival.class)) all.push(rival);
+    // What is not decided names two, however unlikely the second.
+    const counts = rival.probability >= 0.005 || (finding.class === "cannot-tell" && all.length < 2);
+    if (counts && !all.some((each) => each.class === rival.class)) all.push(rival);
   }
   const total = all.reduce((sum, { probability }) => sum + probability, 0);
   const scale = total > 1 ? 0.999 / total : 1;

@@ -45,13 +45,13 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
     };
   }
   const clean = touchedClean(figures);
-  const enough = shareEnough(figures, attempt, board) >= 0.5;
+  const enough = shareEnough(figures, attempt, board) >= SURE_ENOUGH;
   if (clean && !enough) {
     because.push(
       "It drew nothing at 0.9 V, so it is no plain resistor: a converter that cannot start on this limit looks like this, and so does an overload.",
       tryNext(figures, attempt, board),
     );
-    return undecided(because, feed);
+    return { ...undecided(because, feed), rivals: limitRivals(shareEnough(figures, attempt, board)) };
   }
   because.push(
     enough
@@ -82,12 +82,7 @@ function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: Bo
     tryNext(figures, attempt, board),
   ];
   const found = undecided(because, figures.view.feed);
-  // A limit that should have been enough makes the overload likelier, and still proves nothing.
-  const enough = shareEnough(figures, attempt, board);
-  found.rivals = LIMIT_RIVALS.map((each) => ({
-    class: each.class,
-    probability: each.class === "overload" ? each.probability + 0.35 * enough : each.probability * (1 - 0.65 * enough),
-  }));
+  found.rivals = limitRivals(shareEnough(figures, attempt, board));
   return { ...found, sub: "start-loop" };
 }
 
@@ -118,6 +113,8 @@ function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, board
 /** One and a third times the start demand: what a limit must have to be no excuse; boards' demands differ by a seventh (common practice, no source). */
 const ENOUGH = 1.3;
 const DEMAND_SIGMA = 0.15;
+/** From this on a steady limit is called an overload; below, a start demand is not ruled out. */
+const SURE_ENOUGH = 0.8;
 
 /** Probability that this limit is more than the board needs to start; 0 where that is not known. */
 function shareEnough(figures: FeedFigures, attempt: Attempt, board: BoardFile | null): number {
@@ -153,6 +150,13 @@ export const LIMIT_RIVALS: readonly Candidate[] = [
   { class: "core-alive", probability: 0.3 },
   { class: "normal", probability: 0.2 },
 ];
+
+/** The same where the limit should have been enough, by how likely that is: the overload is likelier then, and still not proved. */
+const limitRivals = (enough: number): Candidate[] =>
+  LIMIT_RIVALS.map((each) => ({
+    class: each.class,
+    probability: each.class === "overload" ? each.probability + 0.35 * enough : each.probability * (1 - 0.65 * enough),
+  }));
 
 const undecided = (because: string[], feed: string): Finding => ({
   class: "cannot-tell",

@@ -35,7 +35,8 @@ export function watchFindingOf(
     level.class === "cannot-tell" ? level.rivals : [{ class: level.class, probability: 1 }],
   );
   // Pulses that come at odd times have no slope worth the name.
-  const climbs = creep.finding !== null && !(unsteady !== null && retries.pulses !== null && retries.pulses.count >= 3);
+  const pulses = unsteady !== null && retries.pulses !== null && retries.pulses.count >= 3;
+  const climbs = creep.finding !== null && !pulses && (!isTooShort(watch) || leaps(watch));
   if (creep.finding !== null && climbs) return { finding: creep.finding, periodMs: null };
   // What has hardly begun may still be starting, however restless it is.
   if (unsteady !== null && !isTooShort(watch)) return { finding: unsteady, periodMs: null };
@@ -151,6 +152,10 @@ function baselineSentences({ baseline, enteredNormal }: BandChoice): string[] {
   const [low, high] = enteredNormal;
   return [...baseline.because, `The band entered in the board file for normal is ${sayAmps(low)} to ${sayAmps(high)}.`];
 }
+
+/** By half of itself since the last step: no start that is still going on. */
+const LEAP = 1.5;
+const leaps = ({ drift }: Watch): boolean => drift !== null && drift.endLevel > LEAP * drift.startLevel;
 
 const isTooShort = ({ lengthMs, intervalMs, limits }: Watch): boolean =>
   lengthMs < limits.leastWatchMs - 2 * (intervalMs ?? 0) - 50;

@@ -114,6 +114,7 @@ export function quickPowerUp(study: StudyBoard, meter: StudyMeter, random: Rando
     const holdMs = Math.min(1500, Math.max(300, 4.5 * meter.intervalMs));
     set(setVolts, 0.3);
     pass(stage, holdMs);
+    // A path of less than 100 Ω is found by the cold ohms before it, so it stops here also where this meter's steps are too coarse.
     const conducts = circuit.limiting || circuit.amps > 0.009;
     if (conducts && circuit.limiting) {
       set(setVolts, 0.6);
