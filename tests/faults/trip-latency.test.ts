@@ -8,7 +8,7 @@ import { WIRE_PROTOCOL } from "../../shared/wire.ts";
 import { keepTable, quantile } from "./fault-report.ts";
 
 /** In full 2,000; the short form only shows that every bad reading is answered by an off, and in what order of time. */
-const TRIPS = Number(process.env["FIRSTAMP_TRIPS"] ?? 100);
+const TRIPS = Number(process.env["FIRSTAMP_TRIPS"] ?? 40);
 const LANES = 3;
 const PAGES = 50;
 /** The wire takes 32 pages; two wires show the same bench. */
