@@ -69,7 +69,7 @@ export class PageRig {
       viewport: { width: options.width ?? 1280, height: options.height ?? 800 },
       colorScheme: options.dark === true ? "dark" : "light",
     });
-    context.setDefaultTimeout(15_000);
+    context.setDefaultTimeout(30_000);
     const rig = new PageRig(pageDir, context);
     rig.facade.jobDesk = rig.desk;
     await rig.serve();
@@ -94,7 +94,7 @@ export class PageRig {
 
   /** Opens the printed address and waits until the page is live. */
   async visit(url: string = this.wire.url): Promise<void> {
-    await this.page.goto(url);
+    await this.page.goto(url, { waitUntil: "commit" });
     await this.page.locator('.phase[data-phase="live"]').waitFor();
   }
 

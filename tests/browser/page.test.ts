@@ -10,6 +10,7 @@ import {
   exampleSnapshot,
 } from "../wire/example-snapshot.ts";
 import { exampleOutcome, exampleVerdict, runningSnapshot, watchedRun } from "./example-run.ts";
+import { exampleSweep, liveReading, sweepDone } from "./example-sweep.ts";
 import { buildPage, openBrowser, PageRig } from "./page-rig.ts";
 
 let browser: Browser;
@@ -76,18 +77,6 @@ describe("live figures", () => {
       () => live.waitFor(),
     );
     expect(await stale.count()).toBe(0);
-  });
-
-  test("that a slow bench sends already old are never live", async () => {
-    await rig.visit();
-    await rig.saying(
-      () => rig.facade.say(exampleFrame(5, { aux: [12, 1] }, 2_000)),
-      async () => {
-        await card("aux")
-          .locator(".stale", { hasText: /stale 2\.\d s/ })
-          .waitFor();
-      },
-    );
   });
 
   test("of a reading that is no number are words", async () => {
@@ -162,6 +151,24 @@ describe("the connection", () => {
     await button(/^CUT/).click();
     await seen("Cut taken by the bench");
     expect(rig.facade.asked.map((each) => [each.command.type, each.by.role])).toContainEqual(["cut", "viewer"]);
+  });
+});
+
+describe("an alarm", () => {
+  test("stays in words when its sound was silenced, and is not silent for another", async () => {
+    await rig.visit();
+    const alarm = (supply: string) => ({
+      message: `Supply "${supply}" did not confirm off.`,
+      output: "unknown" as const,
+    });
+    rig.facade.say({ type: "alarm", alarm: alarm("psu") });
+    await button("I have heard it: silence").click();
+    await seen("alarm heard; it is not off yet");
+    expect(await rig.page.getByRole("alert").innerText()).toContain('Supply "psu" did not confirm off.');
+    rig.facade.say({ type: "alarm", alarm: alarm("second") });
+    await button("I have heard it: silence").waitFor();
+    rig.facade.say({ type: "alarm", alarm: null });
+    await expect.poll(() => rig.page.getByRole("alert").count()).toBe(0);
   });
 });
 
@@ -464,7 +471,6 @@ describe("a run", () => {
     const text = await verdict.innerText();
     for (const part of ["Standby only", "Output confirmed off.", "The draw settled at 46 mA", "retrying", "5 %"])
       expect(text).toContain(part);
-    await verdict.getByText("Figures").click();
     expect(await verdict.innerText()).toMatch(
       /steady current\s+46 mA[\s\S]+input capacitance\s+1\.17 mF\s+resistance\s+cannot be known/,
     );
@@ -548,76 +554,148 @@ describe("the page as a whole", () => {
     expect(box !== null && box.y + box.height <= 640).toBe(true);
   });
 
-  for (const colours of ["light", "dark"] as const) {
-    test(`has no violation of WCAG 2.2 AA that axe-core can see, ${colours}, in every state`, {
-      timeout: 60_000,
-    }, async () => {
-      const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-      const violations = async (): Promise<string[]> => {
-        await rig.page.evaluate(axe);
-        return rig.page.evaluate<string[]>(
+  test("has no violation of WCAG 2.2 AA that axe-core can see, light and dark, in every state", async () => {
+    const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+    const clean = async (state: string): Promise<void> => {
+      await rig.page.evaluate(axe);
+      for (const colorScheme of ["light", "dark"] as const) {
+        await rig.page.emulateMedia({ colorScheme });
+        const violations = await rig.page.evaluate<string[]>(
           `axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"] }).then((found) =>
             found.violations.flatMap((each) => each.nodes.map((node) => each.id + " " + node.target.flat().join(" ") + " " + node.failureSummary)))`,
         );
-      };
-      await rig.page.emulateMedia({ colorScheme: colours });
-      rig.facade.reply = async (command) =>
-        command.type === "preview" ? { result: "preview", preview: examplePreview() } : { result: "done" };
-      await rig.visit();
-      await seen("no reading yet");
-      expect(await violations(), "opened").toEqual([]);
-      await turnTo("Permit");
-      await button("Check the permit").click();
-      await rig.page
-        .getByRole("checkbox", { name: /go on without it/ })
-        .first()
-        .check();
-      expect(await violations(), "confirming").toEqual([]);
-      rig.facade.present = {
-        ...runningSnapshot(),
-        question: {
-          question: 4,
-          asks: "raise-limit",
-          feed: "aux",
-          fromAmps: 3,
-          toAmps: 5,
-          because: "It fell back twice.",
-        },
-      };
-      await rig.page.reload();
-      await seen("Raise the limit of aux");
-      await rig.saying(
-        () => rig.facade.say(on()),
-        async () => {
-          await card("aux").and(rig.page.locator('[data-live="yes"]')).waitFor();
-          expect(await violations(), "running").toEqual([]);
-        },
-      );
-      await card("aux").locator(".stale").waitFor();
-      rig.facade.say({ type: "alarm", alarm: { message: 'Supply "psu" did not confirm off.', output: "unknown" } });
-      rig.facade.say({
-        type: "outcome",
-        run: "run-1",
-        outcome: exampleOutcome({
-          ended: "failed",
-          output: "unknown",
-          trip: {
-            rule: "silent",
-            feed: "aux",
-            stage: "watch",
-            atMs: 1,
-            board: false,
-            because: "No reply within 300 ms.",
-          },
-        }),
-      });
-      rig.facade.say({ type: "verdict", verdict: { run: "run-1", job: null, verdict: exampleVerdict(), next: [] } });
-      await seen("Standby only");
-      expect(await violations(), "alarm and verdict").toEqual([]);
-      await rig.wire.close();
-      await seen("The daemon does not answer.");
-      expect(await violations(), "lost").toEqual([]);
-      await rig.serve();
+        expect(violations, `${state}, ${colorScheme}`).toEqual([]);
+      }
+    };
+    rig.facade.reply = async (command) =>
+      command.type === "preview" ? { result: "preview", preview: examplePreview() } : { result: "done" };
+    await rig.visit();
+    await seen("no reading yet");
+    await clean("intake");
+    await turnTo("Permit");
+    await button("Check the permit").click();
+    await rig.page
+      .getByRole("checkbox", { name: /go on without it/ })
+      .first()
+      .check();
+    await clean("confirming");
+    rig.facade.present = {
+      ...runningSnapshot(),
+      sweep: exampleSweep(),
+      question: {
+        question: 4,
+        asks: "raise-limit",
+        feed: "aux",
+        fromAmps: 3,
+        toAmps: 5,
+        because: "It fell back twice.",
+      },
+    };
+    await rig.page.reload();
+    await seen("Raise the limit of aux");
+    rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: liveReading("1v8", 1.803) });
+    await clean("a powered sweep with a question");
+    rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: sweepDone() });
+    await seen("Measure the enable pin of the 3v3 converter.");
+    await clean("diagnosis");
+    await turnTo("Power-up");
+    await rig.saying(
+      () => rig.facade.say(on()),
+      async () => {
+        await card("aux").and(rig.page.locator('[data-live="yes"]')).waitFor();
+        await clean("running");
+      },
+    );
+    for (const step of ["Cold", "Repair"]) {
+      await turnTo(step);
+      await clean(step);
+    }
+    await turnTo("Again");
+    await button("Compare").click();
+    await seen("more than the meters' error");
+    await clean("comparison");
+    await turnTo("Report");
+    await rig.page.locator("record-view summary").first().click();
+    await rig.page.locator("stored-run canvas").first().waitFor();
+    await rig.page.getByText("Note or photograph").click();
+    await clean("report");
+    rig.facade.say({ type: "alarm", alarm: { message: 'Supply "psu" did not confirm off.', output: "unknown" } });
+    const trip = {
+      rule: "silent" as const,
+      feed: "aux",
+      stage: "watch" as const,
+      atMs: 1,
+      board: false,
+      because: "No reply within 300 ms.",
+    };
+    rig.facade.say({
+      type: "outcome",
+      run: "run-1",
+      outcome: exampleOutcome({ ended: "failed", output: "unknown", trip }),
     });
-  }
+    rig.facade.say({ type: "verdict", verdict: { run: "run-1", job: null, verdict: exampleVerdict(), next: [] } });
+    await seen("Standby only");
+    await clean("alarm and verdict");
+    await rig.wire.close();
+    await seen("The daemon does not answer.");
+    await clean("lost");
+    await rig.serve();
+  });
+});
+
+describe("a sweep", () => {
+  const begin = async (): Promise<void> => {
+    rig.facade.present = { ...runningSnapshot(), sweep: exampleSweep() };
+    await rig.visit();
+    await button("Take control").first().click();
+    await seen("In control");
+  };
+
+  test("names the rail and its point, shows a reading only while it is live, and lists what was taken with its uncertainty", async () => {
+    await begin();
+    await seen("the capacitor C812 beside the memory");
+    await seen("no live reading");
+    await rig.saying(
+      () => rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: liveReading("1v8", 1.803) }),
+      () => seen("1.803 V"),
+    );
+    await seen("no live reading");
+    const rails = rig.page.locator("sweep-view rail-list ul");
+    expect(await rails.innerText()).toMatch(/3v3 fail[\s\S]*0\.420 V ± 4 mV[\s\S]*5v pass[\s\S]*5\.020 V ± 4 mV/);
+  });
+
+  test("is steered by keys that name the rail they are meant for; Space still cuts, and a typed value is a value", async () => {
+    await begin();
+    await rig.page.keyboard.press("Enter");
+    expect(await rig.facade.asks("say-sweep")).toMatchObject({ rail: "1v8", says: { word: "take" } });
+    await rig.page.getByLabel("Read off another meter, V").fill("1.81");
+    await rig.page.keyboard.press("Enter");
+    await expect
+      .poll(() =>
+        rig.facade.asked
+          .map((each) => each.command)
+          .filter((each) => each.type === "say-sweep")
+          .at(-1),
+      )
+      .toMatchObject({ rail: "1v8", says: { value: 1.81 } });
+    await rig.page.keyboard.press("Space");
+    await seen("Cut taken by the bench");
+  });
+
+  test("that is over turns the page to its diagnosis, with the next measurement and why", async () => {
+    await begin();
+    rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: sweepDone() });
+    const next = rig.page.getByRole("region", { name: "Measure next" });
+    await next.waitFor();
+    expect(await next.innerText()).toContain("It tells a converter that is not told to start from one that cannot.");
+    await seen(/3v3 not enabled: 81 %/);
+  });
+
+  test("cold begins from its step and energises nothing", async () => {
+    await rig.visit();
+    await turnTo("Sweep");
+    await rig.page.locator("sweep-view").getByRole("button", { name: "Take control" }).click();
+    await button("Cold sweep: ohms, nothing energised").click();
+    expect(await rig.facade.asks("start-sweep")).toMatchObject({ powered: null });
+  });
 });
