@@ -40,7 +40,12 @@ export function drawUncertaintyOf(
   return {
     plateauAmps: expanded(features.plateauAmps, watch?.standardU ?? null),
     peakAmps: expanded(features.peakAmps, Math.max(0, ...all.map(({ view }) => ampsU(view, features.peakAmps ?? 0)))),
-    chargeCoulombs: expanded(features.chargeCoulombs, charge),
+    chargeCoulombs: expanded(
+      features.chargeCoulombs,
+      main === undefined || attempt === undefined || charge === null
+        ? null
+        : Math.hypot(charge, startU(main.view, attempt.from)),
+    ),
     inputFarads: expanded(
       features.inputFarads,
       main === undefined || attempt === undefined || features.inputFarads === null || charge === null
@@ -63,6 +68,13 @@ const ampsU = ({ trace, stepAmps }: FeedView, amps: number): number => ampsUncer
 function chargeU(view: FeedView, from: number, to: number): number {
   const [atMs, amps] = [view.trace.atMs.subarray(from, to + 1), view.trace.amps.subarray(from, to + 1)];
   return chargeUncertainty(atMs, amps, (each) => ampsU(view, each));
+}
+
+/** It came on anywhere between the reading before and the first that shows it: a rectangle of that current and time. */
+function startU({ trace: { atMs, amps }, intervalMs }: FeedView, from: number): number {
+  const longest = 3 * (intervalMs ?? 0);
+  const sinceMs = from > 0 ? Math.min(longest, at(atMs, from) - at(atMs, from - 1)) : (intervalMs ?? 0);
+  return (Math.abs(at(amps, from)) * sinceMs) / 1000 / Math.sqrt(3);
 }
 
 /** The charge's share of uncertainty and that of the volts it went into. */
