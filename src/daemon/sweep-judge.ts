@@ -1,4 +1,5 @@
 import type { RailVerdictWord, SweepCapture, SweepPoint, SweepRail } from "../../shared/sweep.ts";
+import { withUncertainty } from "../job/amps-uncertainty.ts";
 import { railVerdict } from "../verdict/rail-verdict.ts";
 import { sayOhms, sayVolts } from "../verdict/say.ts";
 
@@ -113,7 +114,7 @@ function valueUnder({ quantity }: SweepPoint, { value, overload }: SweepCapture)
 function sentence(point: SweepPoint, value: number, expanded: number): string {
   const { rail, quantity, low, high, shortBelow } = point;
   const say = quantity === "ohms" ? sayOhms : sayVolts;
-  const reads = `${rail} reads ${say(value)} ± ${say(expanded)}`;
+  const reads = `${rail} reads ${withUncertainty(value, expanded, quantity === "ohms" ? "Ω" : "V")}`;
   if (low === null && high === null) return `${reads}; what a good board reads is not known`;
   const span =
     high === null ? `at least ${say(low ?? 0)}` : low === null ? `at most ${say(high)}` : `${say(low)} to ${say(high)}`;

@@ -3,6 +3,7 @@ import type { StoredEvent } from "../../shared/job.ts";
 import { figuresInWords } from "../verdict/figures-in-words.ts";
 import { html, type Markup } from "./html-text.ts";
 import type { ReportInput } from "./report-html.ts";
+import { sweepTables } from "./report-sweeps.ts";
 import { type JobRun, runsOf } from "./runs-of.ts";
 
 /** Everything filed, for whoever wants to check: cold readings, runs with their settings, files, and the log as it stands. */
@@ -10,6 +11,7 @@ export function reportAppendix({ record, pictures, cautions }: ReportInput): Mar
   return html`<section class="appendix"><h2>Appendix</h2>
 <h3>Before it is powered up again</h3><ul>${cautions.map((each) => html`<li>${each}</li>`)}</ul>
 ${runsOf(record.log).map(runText)}
+${sweepTables(record.log)}
 <h3>Log</h3><p>Times are UTC. Nothing in it is ever changed; a correction stands beside what it corrects.</p>
 <table><tbody>${record.log.map((stored) => logRow(stored, pictures))}</tbody></table>
 <p>Job ${record.job}</p></section>`;
