@@ -15,7 +15,14 @@ export const JobRunPath = z.strictObject({ id, run: z.uuid() });
 /** A job is opened for the board of the daemon; the title is the person's. */
 export const NewJobBody = z.strictObject({ title: z.string().trim().max(200).nullable() });
 
-const WRITTEN: ReadonlySet<JobEvent["kind"]> = new Set(["intake", "note", "cold-readings", "repair", "correction"]);
+const WRITTEN: ReadonlySet<JobEvent["kind"]> = new Set([
+  "intake",
+  "note",
+  "cold-readings",
+  "repair",
+  "result",
+  "correction",
+]);
 
 /** What a page may file: what a person says. What the bench saw is filed by the bench. The same id twice is filed once. */
 export const FileBody = z.strictObject({

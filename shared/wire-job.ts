@@ -27,7 +27,7 @@ export const WireJobEvent = z.strictObject({
 });
 export type WireJobEvent = z.infer<typeof WireJobEvent>;
 
-/** A run as it was filed. `expanded` is the expanded uncertainty of a figure (k = 2), null where it is not known. */
+/** A run as it was filed. */
 export const WireJobRun = z.strictObject({
   run: z.string(),
   capture: z.string(),
@@ -37,7 +37,6 @@ export const WireJobRun = z.strictObject({
   outcome: RunOutcome.nullable(),
   verdict: DrawVerdict.nullable(),
   energyJoules: z.number().nullable(),
-  expanded: z.strictObject({ plateauAmps: z.number().nullable(), chargeCoulombs: z.number().nullable() }),
 });
 export type WireJobRun = z.infer<typeof WireJobRun>;
 

@@ -240,8 +240,7 @@ export class BenchPage extends LitElement {
   #judged() {
     const { state } = this;
     if (state.verdict === null && state.run?.outcome == null) return html`<p class="card">There is no verdict yet.</p>`;
-    const expanded = this.sheet?.runs.find((run) => run.run === state.verdict?.run)?.expanded ?? null;
-    return html`<verdict-card .verdict=${state.verdict?.verdict ?? null} .outcome=${state.run?.outcome ?? null} .expanded=${expanded}></verdict-card>
+    return html`<verdict-card .verdict=${state.verdict?.verdict ?? null} .outcome=${state.run?.outcome ?? null}></verdict-card>
       ${this.#trace()}`;
   }
 

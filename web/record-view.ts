@@ -1,4 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
+import type { JobEventOf } from "../shared/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../shared/wire-job.ts";
 import { baseStyle } from "./base-style.ts";
 import { jobRecord } from "./job-record.ts";
@@ -6,6 +7,12 @@ import { CLASS_WORDS } from "./next-step.ts";
 import "./stored-run.ts";
 
 const PICTURES = new Set(["image/png", "image/jpeg", "image/webp"]);
+
+const RESULTS: [result: JobEventOf<"result">["result"], words: string][] = [
+  ["passed", "It passed"],
+  ["failed", "It failed"],
+  ["returned", "It came back"],
+];
 
 /** The job as it was filed: its runs with their traces and verdicts, its log in order with the files, and its report. */
 export class RecordView extends LitElement {
@@ -76,6 +83,7 @@ export class RecordView extends LitElement {
   override render() {
     const { sheet } = this;
     if (sheet === null) return html`<section class="card"><p>No job is open. Open one at its intake.</p></section>`;
+    const result = sheet.events.findLast((each) => each.kind === "result");
     return html`<section class="card stack" aria-label="Report">
         <h2>Report for the owner</h2>
         <p class="small">One page in plain words, with everything filed as an appendix. It is a file that needs nothing else.</p>
@@ -84,6 +92,13 @@ export class RecordView extends LitElement {
           ${this.report === null ? nothing : html`<a href=${this.report.url} download=${this.report.name}>Save ${this.report.name}</a>`}
         </div>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      </section>
+      <section class="card stack" aria-label="Result">
+        <h2>What became of it${result === undefined ? "" : `: ${result.text}`}</h2>
+        <p class="small">A board that passed is one that later boards of its kind are held against.</p>
+        <div class="row">
+          ${RESULTS.map(([name, words]) => html`<button ?disabled=${!this.mayWrite} @click=${() => this.#file(sheet.id, name)}>${words}</button>`)}
+        </div>
       </section>
       <section class="card" aria-label="Runs">
         <h2>Runs</h2>
@@ -130,6 +145,11 @@ export class RecordView extends LitElement {
 
   #unfold(run: string, open: boolean): void {
     if (open) this.opened = new Set([...this.opened, run]);
+  }
+
+  async #file(job: string, result: JobEventOf<"result">["result"]): Promise<void> {
+    const filed = await jobRecord.file(job, { kind: "result", result, text: null });
+    this.problem = filed.ok ? "" : filed.because;
   }
 
   async #makeReport(job: string): Promise<void> {

@@ -1,7 +1,6 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { DrawVerdict } from "../shared/draw-verdict.ts";
 import type { RunOutcome } from "../shared/plan.ts";
-import type { WireJobRun } from "../shared/wire-job.ts";
 import { baseStyle } from "./base-style.ts";
 import { duration, scaled } from "./figures.ts";
 import { CLASS_WORDS } from "./next-step.ts";
@@ -17,12 +16,9 @@ export class VerdictCard extends LitElement {
   static override properties = {
     verdict: { attribute: false },
     outcome: { attribute: false },
-    expanded: { attribute: false },
   };
   declare verdict: DrawVerdict | null;
   declare outcome: RunOutcome | null;
-  /** Expanded uncertainty (k = 2) of figures, where it is known. */
-  declare expanded: WireJobRun["expanded"] | null;
 
   static override styles = [
     baseStyle,
@@ -83,7 +79,6 @@ export class VerdictCard extends LitElement {
     super();
     this.verdict = null;
     this.outcome = null;
-    this.expanded = null;
   }
 
   override render() {
@@ -114,9 +109,9 @@ export class VerdictCard extends LitElement {
             </ul>`
       }
       <details open>
-        <summary>Figures${this.expanded?.plateauAmps == null ? "" : ", with their expanded uncertainty (k = 2)"}</summary>
+        <summary>Figures${verdict.uncertainty === undefined ? "" : ", with their expanded uncertainty (k = 2)"}</summary>
         <dl class="small">
-          ${figuresOf(verdict, this.expanded).map(([name, text]) => html`<dt>${name}</dt><dd>${text}</dd>`)}
+          ${figuresOf(verdict).map(([name, text]) => html`<dt>${name}</dt><dd>${text}</dd>`)}
         </dl>
       </details>`;
   }
@@ -124,26 +119,27 @@ export class VerdictCard extends LitElement {
 customElements.define("verdict-card", VerdictCard);
 
 /** Null is "cannot be known", and is said so rather than left out. */
-function figuresOf(verdict: DrawVerdict, expanded: WireJobRun["expanded"] | null): [name: string, text: string][] {
-  const { features } = verdict;
-  const unknown = "cannot be known";
-  const say = (value: number | null, text: (value: number) => string): string =>
-    value === null ? unknown : text(value);
-  const within = (value: number | null | undefined, unit: string): string =>
-    value == null ? "" : ` ± ${scaled(value, unit)}`;
+function figuresOf({ features, uncertainty, energyJoules }: DrawVerdict): [name: string, text: string][] {
+  const say = (
+    value: number | null,
+    text: (value: number) => string,
+    expanded?: keyof NonNullable<DrawVerdict["uncertainty"]>,
+  ): string => {
+    if (value === null) return "cannot be known";
+    const within = expanded === undefined ? null : (uncertainty?.[expanded] ?? null);
+    return within === null ? text(value) : `${text(value)} ± ${text(within)}`;
+  };
+  const amps = (value: number) => scaled(value, "A");
   return [
-    ["steady current", say(features.plateauAmps, (value) => scaled(value, "A") + within(expanded?.plateauAmps, "A"))],
-    ["peak current, at least", say(features.peakAmps, (value) => scaled(value, "A"))],
+    ["steady current", say(features.plateauAmps, amps, "plateauAmps")],
+    ["peak current, at least", say(features.peakAmps, amps, "peakAmps")],
     ["read every", say(features.sampleIntervalMs, duration)],
-    [
-      "charge to the first plateau",
-      say(features.chargeCoulombs, (value) => scaled(value, "C") + within(expanded?.chargeCoulombs, "C")),
-    ],
-    ["input capacitance", say(features.inputFarads, (value) => scaled(value, "F"))],
-    ["resistance", say(features.shortOhms, (value) => scaled(value, "Ω"))],
-    ["time at the limit", say(features.limitedMs, duration)],
-    ["period", say(features.periodMs, duration)],
-    ["drift", say(features.driftAmpsPerMin, (value) => `${scaled(value, "A")} a minute`)],
-    ["energy", say(verdict.energyJoules, (value) => scaled(value, "J"))],
+    ["charge to the first plateau", say(features.chargeCoulombs, (value) => scaled(value, "C"), "chargeCoulombs")],
+    ["input capacitance", say(features.inputFarads, (value) => scaled(value, "F"), "inputFarads")],
+    ["resistance", say(features.shortOhms, (value) => scaled(value, "Ω"), "shortOhms")],
+    ["time at the limit", say(features.limitedMs, duration, "limitedMs")],
+    ["period", say(features.periodMs, duration, "periodMs")],
+    ["drift", say(features.driftAmpsPerMin, (value) => `${amps(value)} a minute`, "driftAmpsPerMin")],
+    ["energy", say(energyJoules, (value) => scaled(value, "J"), "energyJoules")],
   ];
 }

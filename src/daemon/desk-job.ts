@@ -2,7 +2,6 @@ import { createHash } from "node:crypto";
 import { BenchError } from "../../shared/bench-error.ts";
 import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../shared/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
-import { chargeUncertainty, plateauUncertainty } from "../job/amps-uncertainty.ts";
 import { compareInRecord } from "../job/compare-in-record.ts";
 import type { JobStore } from "../job/job-store.ts";
 import { makeReport } from "../job/make-report.ts";
@@ -118,19 +117,13 @@ function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {
 }
 
 function runOf({ header, end }: JobRun): WireJobRun {
-  const verdict = end?.verdict ?? null;
-  const expanded = (of: typeof plateauUncertainty): number | null => {
-    const standard = verdict === null ? null : of(header, verdict);
-    return standard === null ? null : 2 * standard;
-  };
   return {
     run: header.run,
     capture: header.capture,
     purpose: header.purpose,
     startedAt: header.startedAt,
     outcome: end?.outcome ?? null,
-    verdict,
+    verdict: end?.verdict ?? null,
     energyJoules: end?.energyJoules ?? null,
-    expanded: { plateauAmps: expanded(plateauUncertainty), chargeCoulombs: expanded(chargeUncertainty) },
   };
 }

@@ -23,7 +23,6 @@ export function exampleSheet(job: string): WireJobSheet {
     outcome: exampleOutcome(),
     verdict: exampleVerdict(),
     energyJoules: 8.4,
-    expanded: { plateauAmps: 0.002, chargeCoulombs: null },
   });
   return {
     id: job,

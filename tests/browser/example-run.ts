@@ -112,6 +112,17 @@ export const exampleVerdict = (): DrawVerdict => ({
     plateaus: null,
   },
   energyJoules: 8.4,
+  uncertainty: {
+    plateauAmps: 0.002,
+    peakAmps: null,
+    chargeCoulombs: null,
+    inputFarads: 0.0001,
+    shortOhms: null,
+    limitedMs: null,
+    periodMs: null,
+    driftAmpsPerMin: null,
+    energyJoules: null,
+  },
 });
 
 export const exampleOutcome = (over: Partial<RunOutcome> = {}): RunOutcome => ({

@@ -472,7 +472,7 @@ describe("a run", () => {
     for (const part of ["Standby only", "Output confirmed off.", "The draw settled at 46 mA", "retrying", "5 %"])
       expect(text).toContain(part);
     expect(await verdict.innerText()).toMatch(
-      /steady current\s+46 mA[\s\S]+input capacitance\s+1\.17 mF\s+resistance\s+cannot be known/,
+      /steady current\s+46 mA ± 2 mA[\s\S]+input capacitance\s+1\.17 mF ± 100 µF\s+resistance\s+cannot be known/,
     );
     await seen("Check that every feed the board needs was on.");
   });

@@ -272,3 +272,13 @@ describe("the trace", () => {
     expect([at(0.5), at(1.2), at(1.7), at(2.2), at(2.95), at(8)]).toEqual([null, 0.3, null, 0.3, 3, 3]);
   });
 });
+
+describe("an age", () => {
+  test("of hours is told in hours and minutes", () => {
+    expect([duration(7_199_000), duration(7_200_000), duration(40_926_000)]).toEqual([
+      "119 min 59 s",
+      "2 h 0 min",
+      "11 h 22 min",
+    ]);
+  });
+});

@@ -28,6 +28,48 @@ const refusalOf = async (page: PageClient, message: WireUp & { id: string }): Pr
 };
 const started = (): number => rig.facade.asked.filter((each) => each.command.type === "start-run").length;
 
+describe("a sweep", () => {
+  test("is begun and spoken to only under the lease and in time; a viewer and a late word do nothing", async () => {
+    const page = await rig.page();
+    const say = (over: Partial<Extract<WireUp, { type: "say-sweep" }>>): WireUp & { id: string } => ({
+      type: "say-sweep",
+      id: "say-1",
+      lease: 1,
+      deadlineMs: clock.nowMs() + 3_000,
+      rail: "1v8",
+      says: { word: "take" },
+      ...over,
+    });
+    const cold = (lease: number, id: string): WireUp & { id: string } => ({
+      type: "start-sweep",
+      id,
+      lease,
+      deadlineMs: clock.nowMs() + 3_000,
+      request: exampleRequest(),
+      powered: null,
+    });
+    expect(await refusalOf(page, cold(1, "a"))).toBe("no-lease");
+    expect(await refusalOf(page, say({ id: "b" }))).toBe("no-lease");
+    const lease = await page.takeLease();
+    expect(await refusalOf(page, say({ id: "c", lease, deadlineMs: clock.nowMs() - 1 }))).toBe("too-late");
+    for (const wrong of [
+      { ...say({ id: "x", lease }), says: { word: "jump" } },
+      { ...say({ id: "x", lease }), says: { value: "x" } },
+      { ...cold(lease, "x"), powered: { cautionsRead: true, confirmed: [] } },
+    ]) {
+      page.send(wrong);
+      expect(await page.answerTo("x")).toMatchObject({ result: "refused", code: "bad-message" });
+    }
+    expect(rig.facade.asked).toEqual([]);
+    expect(await refusalOf(page, say({ id: "d", lease }))).toBe("done");
+    expect(await refusalOf(page, cold(lease, "e"))).toBe("done");
+    expect(rig.facade.asked.map((each) => [each.command.type, each.by.role])).toEqual([
+      ["say-sweep", "operator"],
+      ["start-sweep", "operator"],
+    ]);
+  });
+});
+
 describe("a start", () => {
   test("goes to the bench under the lease, as an operator's", async () => {
     rig.facade.reply = async () => ({ result: "started", run: "7" });
