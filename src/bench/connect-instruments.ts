@@ -138,12 +138,14 @@ async function lookAtFeed(options: {
     return { feed, supply: supply.name, channel, output, cutByUs, ...nothing };
   }
   const ratings = await supply.ratings(channel);
-  let reading = await supply.read(channel);
+  // One answer that is lost is asked for again: a trial must not make an instrument harder to connect.
+  const read = () => supply.read(channel).catch(() => supply.read(channel));
+  let reading = await read();
   const intervals: number[] = [];
   // The trial of the line: enough questions for its slow answers to show, and no longer than a person notices.
   const untilMs = clock.nowMs() + TRIAL_MS;
   while (intervals.length < LEAST_INTERVALS || (intervals.length < MOST_INTERVALS && clock.nowMs() < untilMs)) {
-    const next = await supply.read(channel);
+    const next = await read();
     intervals.push(next.atMs - reading.atMs);
     reading = next;
   }

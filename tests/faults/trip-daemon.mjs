@@ -45,7 +45,8 @@ setInterval(() => show.frame(latest, { nowMs: latest.at(-1)?.atMs ?? 0, keep: fa
 
 async function lane(bench, index) {
   const client = new BenchClient({ armDirectory: `${data.runDirectory}/${index}` });
-  const prepared = await prepareRun(client, { ...request, bench });
+  const prepare = () => prepareRun(client, { ...request, bench });
+  const prepared = await prepare().catch(prepare).catch(prepare);
   const job = await data.store.newJob({ board: board.name });
   while (!ended) {
     const header = runHeader(prepared, "powerup");
