@@ -85,6 +85,8 @@ async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number
   try {
     const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
     const found = await client.connect({ bench, drivers, feeds });
+    for (const { feed, supply, cutByUs } of found.feeds)
+      if (cutByUs) say(`note: ${feed}: the output of ${supply} was found on and has been cut`);
     const left = found.feeds.find((each) => each.output !== "off");
     if (left !== undefined) {
       throw new BenchError(
