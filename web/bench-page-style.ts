@@ -73,6 +73,10 @@ export const benchPageStyle = css`
     main {
       grid-template-columns: minmax(0, 1fr);
     }
+    .work,
+    .side {
+      overflow: visible;
+    }
     .power {
       grid-template-rows: auto 22rem;
       min-height: 0;

@@ -50,6 +50,26 @@ export class ColdView extends LitElement {
         font-weight: 700;
         color: var(--stop);
       }
+      @media (max-width: 40rem) {
+        thead {
+          display: none;
+        }
+        tr {
+          display: grid;
+          grid-template-columns: repeat(3, minmax(0, 1fr));
+          padding: 0.4rem 0;
+          border-bottom: 1px solid var(--hair);
+        }
+        td {
+          border: 0;
+        }
+        td:not(:first-child) {
+          white-space: normal;
+        }
+        td:last-child {
+          grid-column: 1 / -1;
+        }
+      }
       textarea {
         font-family: ui-monospace, "DejaVu Sans Mono", monospace;
       }

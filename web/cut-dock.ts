@@ -84,23 +84,19 @@ export class CutDock extends LitElement {
       }
       @media (max-width: 40rem) {
         .dock {
+          flex-wrap: wrap;
+          justify-content: flex-end;
+          gap: 0.3rem 0.6rem;
           padding: 0.4rem 0.6rem;
-          gap: 0.5rem;
+        }
+        .now {
+          flex: 1 0 100%;
         }
         .now p:first-child {
-          font-size: 1rem;
-          display: -webkit-box;
-          -webkit-line-clamp: 3;
-          -webkit-box-orient: vertical;
-          overflow: hidden;
+          font-size: 1.0625rem;
         }
         .cut {
-          width: 42vw;
-          font-size: 1.6rem;
-        }
-        .dock > button:not(.cut) {
-          padding: 0.2rem 0.4rem;
-          font-size: 0.875rem;
+          width: 60vw;
         }
       }
     `,

@@ -552,6 +552,10 @@ describe("the page as a whole", () => {
     expect(await rig.page.evaluate<number>("document.documentElement.scrollWidth")).toBeLessThanOrEqual(320);
     const box = await button(/^CUT/).boundingBox();
     expect(box !== null && box.y + box.height <= 640).toBe(true);
+    for (const step of ["Cold", "Permit", "Verdict", "Repair", "Again", "Report"]) {
+      await turnTo(step);
+      expect(await rig.page.evaluate<number>("document.documentElement.scrollWidth"), step).toBeLessThanOrEqual(320);
+    }
   });
 
   test("has no violation of WCAG 2.2 AA that axe-core can see, light and dark, in every state", async () => {
