@@ -1,11 +1,11 @@
 /** A look that comes later than this was kept waiting with its whole process: what was said meanwhile lies unread. */
 const LATE_LOOK_MS = 40;
 /** Of another process's wait for a processor, so much is taken off its silence at most. */
-const MOST_WAIT_MS = 250;
+const MOST_WAIT_MS = 150;
 
 /**
  * For how long another process has been silent, milliseconds, by its own doing: time in which this process was not called
- * back (a late look counts as 40 ms), and up to 250 ms in which the other stood ready and the machine gave it no processor,
+ * back (a late look counts as 40 ms), and up to 150 ms in which the other stood ready and the machine gave it no processor,
  * are no news of it.
  */
 export class Silence {

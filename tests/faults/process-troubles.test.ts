@@ -20,6 +20,7 @@ describe("inside a process, by its own debugger", () => {
       transports: ["tcp"],
       count: 2,
       limitMs,
+      waits: which,
       arm: async ({ pids }) => {
         const inside = await insideOf(pids[which]);
         return () => inside.run(script);
