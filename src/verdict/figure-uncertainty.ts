@@ -11,7 +11,7 @@ import type { Watch } from "./watch.ts";
 /** Coverage factor: about 95 % of a normal spread (JCGM 100:2008, 6.2). */
 const K = 2;
 
-export interface FigureSource {
+interface FigureSource {
   all: readonly FeedFigures[];
   /** The feed the figures of one feed are of. */
   main: FeedFigures | undefined;

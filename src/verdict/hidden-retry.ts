@@ -3,7 +3,7 @@ import { trendOf } from "../analysis/trend.ts";
 import { sayMs, sayShare } from "./say.ts";
 import type { Watch } from "./watch.ts";
 
-export interface HiddenRetry {
+interface HiddenRetry {
   probability: number;
   says: string;
 }
