@@ -12,8 +12,8 @@ import { jobRecord } from "./job-record.ts";
 import { openingStep, STEPS, type Step, stepMarks, stepTurnedTo } from "./job-steps.ts";
 import { limitsNow } from "./limits-now.ts";
 import { LitScreen } from "./lit-screen.ts";
-import { CLASS_WORDS } from "./next-step.ts";
 import { emptyState, mayBeOn, type PageState, received, unheard } from "./page-state.ts";
+import { spoken } from "./spoken.ts";
 import type { StartForm } from "./start-form.ts";
 import type { SweepSaid } from "./sweep-view.ts";
 import { toneFor } from "./tone-for.ts";
@@ -158,7 +158,7 @@ export class BenchPage extends LitElement {
         @ask-cut=${() => void this.#cut()}
         @ask-stop=${() => void this.#send({ type: "stop" })}
       ></cut-dock>
-      <div class="unseen" aria-live="polite">${this.#spoken()}</div>
+      <div class="unseen" aria-live="polite">${spoken(state)}</div>
     </div>`;
   }
 
@@ -200,7 +200,7 @@ export class BenchPage extends LitElement {
         .cold=${this.cold}
         .job=${this.job}
         .inControl=${state.lease === "you"}
-        .ask=${(wish: Wish) => this.#connection.send(wish)}
+        .ask=${this.#preview}
         @take-control=${() => void this.#send({ type: "take-lease" })}
         @ask-start=${this.#start}
       ></start-form>
@@ -216,7 +216,7 @@ export class BenchPage extends LitElement {
         .inControl=${state.lease === "you"}
         .mayStart=${steers && !running}
         .live=${steers}
-        .nowMs=${performance.now()}
+        .nowMs=${step === "sweep" ? performance.now() : 0}
         .problem=${this.sweepProblem}
         @take-control=${() => void this.#send({ type: "take-lease" })}
         @ask-cold-sweep=${() => void this.#coldSweep()}
@@ -268,14 +268,6 @@ export class BenchPage extends LitElement {
       <side-notes .state=${state}>
         ${this.job === null || !state.mayOperate ? nothing : html`<note-form .job=${this.job}></note-form>`}
       </side-notes>`;
-  }
-
-  /** What a screen reader is told of the run as it goes on. */
-  #spoken(): string {
-    const { run, verdict } = this.state;
-    if (verdict !== null) return `Verdict: ${CLASS_WORDS[verdict.verdict.class]}`;
-    if (run?.outcome?.trip != null) return `Cut: ${run.outcome.trip.because}`;
-    return run === null || run.outcome !== null ? "" : `${run.stage} ${run.feed ?? ""}: ${run.waitingFor}`;
   }
 
   #drawn(): string {
@@ -364,6 +356,8 @@ export class BenchPage extends LitElement {
   #form(): StartForm | null {
     return this.renderRoot.querySelector("start-form");
   }
+
+  readonly #preview = (wish: Wish) => this.#connection.send(wish);
 
   readonly #onPickStep = (event: CustomEvent<Step>): void => {
     this.step = event.detail;

@@ -10,7 +10,14 @@ const MARKS: Record<StepMark, { mark: string; word: string }> = {
 
 /** The steps of the job in a row, as tabs: which is shown, which are done, where the job is. Arrow keys walk along it. */
 export class JobPath extends LitElement {
-  static override properties = { step: { type: String }, marks: { attribute: false } };
+  static override properties = {
+    step: { type: String },
+    marks: {
+      attribute: false,
+      hasChanged: (now: JobPath["marks"], before?: JobPath["marks"]) =>
+        String([...now]) !== String([...(before ?? [])]),
+    },
+  };
   declare step: Step;
   declare marks: ReadonlyMap<Step, StepMark>;
 

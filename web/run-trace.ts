@@ -12,7 +12,8 @@ export class RunTrace extends LitElement {
     store: { attribute: false },
     run: { attribute: false },
     feed: { type: String },
-    feeds: { attribute: false },
+    // The page hands a new list with every beat; to draw again for the same names is wasted.
+    feeds: { attribute: false, hasChanged: (now: string[], before?: string[]) => now.join() !== before?.join() },
     version: { type: Number },
   };
   declare store: TraceStore;
