@@ -25,7 +25,9 @@ const margin: Plan = {
 const injected = coreInjection();
 const injection: Plan = {
   ...injected,
-  ...(injected.inject === undefined ? {} : { inject: { ...injected.inject, levelsAmps: [0.5, 1], levelMs: 600, topMs: 900 } }),
+  ...(injected.inject === undefined
+    ? {}
+    : { inject: { ...injected.inject, levelsAmps: [0.5, 1], levelMs: 600, topMs: 900 } }),
 };
 
 const PLANS = [
