@@ -155,3 +155,12 @@ test.each([
     ).rejects.toMatchObject({ code: expect.stringMatching(/^commander\./) });
   }),
 );
+
+test("what became of a board is filed and shown", () =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new", "--title", "K2");
+    expect(await json(dir, "result", id, "passed", "soaked", "overnight")).toMatchObject({ job: id, result: "passed" });
+    const shown = await json(dir, "show", id);
+    expect(shown.log[1].event).toEqual({ kind: "result", result: "passed", text: "soaked overnight" });
+    expect(await job(dir, "show", id)).toContain("passed: soaked overnight");
+  }));
