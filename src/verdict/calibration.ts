@@ -34,7 +34,7 @@ export const CALIBRATION: Calibration = {
   "normal/normal/retrying": -3.87,
   "open-input": 3.3,
   "open-input/open-input/standby-only": -2.96,
-  overload: 3.06,
+  overload: 3.03,
   "overload/overload/creeping": -2.25,
   "overload/overload/dead-short": -1.67,
   "partly-up": 2.2,

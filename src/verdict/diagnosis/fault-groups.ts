@@ -10,15 +10,33 @@ export interface FaultGroup {
   probability: number;
 }
 
+/** What failed and how, in words, and what failed beside it. */
+function lineOf(hypothesis: Hypothesis): { key: string; also: FaultGroup["also"] } {
+  const also = hypothesis.faults
+    .slice(1)
+    .filter((fault) => fault.element !== hypothesis.element && fault.feed !== hypothesis.element)
+    .map(({ element, kind }) => ({ element, kind }));
+  return { key: [hypothesis, ...also].map(({ element, kind }) => `${element} ${kind}`).join(" + "), also };
+}
+
+const known = new WeakMap<readonly Hypothesis[], number[]>();
+
+/** Which line of the answer each hypothesis belongs to, counted from zero; worked out once for a list. */
+export function answerLines(hypotheses: readonly Hypothesis[]): number[] {
+  const found = known.get(hypotheses);
+  if (found !== undefined) return found;
+  const keys = hypotheses.map((hypothesis) => lineOf(hypothesis).key);
+  const numbers = new Map([...new Set(keys)].map((key, index) => [key, index]));
+  const lines = keys.map((key) => numbers.get(key) ?? 0);
+  known.set(hypotheses, lines);
+  return lines;
+}
+
 /** Groups hypotheses by what failed and how, likeliest first. A fuse that took its short with it counts as the open fuse. */
 export function faultGroups(hypotheses: readonly Hypothesis[], belief: readonly number[]): FaultGroup[] {
   const groups = new Map<string, FaultGroup>();
   hypotheses.forEach((hypothesis, index) => {
-    const also = hypothesis.faults
-      .slice(1)
-      .filter((fault) => fault.element !== hypothesis.element && fault.feed !== hypothesis.element)
-      .map(({ element, kind }) => ({ element, kind }));
-    const key = [hypothesis, ...also].map(({ element, kind }) => `${element} ${kind}`).join(" + ");
+    const { key, also } = lineOf(hypothesis);
     const group = groups.get(key) ?? {
       element: hypothesis.element,
       kind: hypothesis.kind,

@@ -1,4 +1,5 @@
 import { costOf, expectedDropBits } from "./expected-drop.ts";
+import { answerLines } from "./fault-groups.ts";
 import { type Bench, type Held, isItsTurn } from "./held-back.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import type { Measurement } from "./measurements.ts";
@@ -56,9 +57,10 @@ export function rankNext(model: Choices, belief: readonly number[], bench: Bench
   const ranked: (Ranked & { score: number })[] = [];
   const scored = (measurement: Measurement, groupOf?: readonly number[]): number =>
     expectedDropBits(belief, measurement, groupOf) / costOf(measurement, riskMinutes);
+  const lines = answerLines(model.hypotheses);
   for (const measurement of model.measurements) {
     if (!isOpen(measurement, model, belief, bench, held)) continue;
-    const dropBits = expectedDropBits(belief, measurement);
+    const dropBits = expectedDropBits(belief, measurement, lines);
     if (dropBits < LEAST_BITS && !opens(measurement, held)) continue;
     ranked.push({ measurement, dropBits, opensGate: false, score: dropBits / costOf(measurement, riskMinutes) });
   }
@@ -66,7 +68,7 @@ export function rankNext(model: Choices, belief: readonly number[], bench: Bench
   if (held === null) return ranked;
   const best = ranked[0]?.score ?? 0;
   const isWorthOpening = model.measurements.some(
-    (each) => each.energises && isOpen(each, model, belief, bench, null) && scored(each) > best,
+    (each) => each.energises && isOpen(each, model, belief, bench, null) && scored(each, lines) > best,
   );
   if (!isWorthOpening) return ranked;
   const groupOf = shortGroups(model.hypotheses);
