@@ -26,12 +26,16 @@ const bench = new Bench({
   ...(process.platform === "linux" ? { sleptMs } : {}),
 });
 
+/** Longer than the proof is tried for; a link that cannot be closed must not keep a process nobody talks to. */
+const LEAVE_WITHIN_MS = 30_000;
+
 let leaving = false;
 function leave(why: string, code: number): void {
   if (leaving) return;
   leaving = true;
   // The off lines go out in this turn; what follows is the proof.
   bench.cut(why);
+  setTimeout(() => process.exit(1), LEAVE_WITHIN_MS);
   bench.daemonGone(why).then(
     () => process.exit(code),
     () => process.exit(1),

@@ -10,10 +10,12 @@ import { runWaitMs } from "../link/run-wait.ts";
 import { Silence } from "../link/silence.ts";
 import { endProcess } from "./end-process.ts";
 import { keepFile, leaveIncident } from "./leave-incident.ts";
-import { switchOff } from "./switch-off.ts";
+import { type SwitchedOff, switchOff } from "./switch-off.ts";
 
 const SILENT_MS = 250;
 const LOOK_MS = 25;
+/** All attempts together take less; a link that cannot be closed must not keep the others' word from being left. */
+const ACT_WITHIN_MS = 120_000;
 
 const armPath = process.argv[2] ?? "";
 let armed: ArmFile | undefined;
@@ -21,13 +23,21 @@ let acting = false;
 // The bench process is this one's parent as long as it lives.
 const silence = new Silence(realClock.nowMs(), () => runWaitMs(process.ppid));
 
+const outOfTime = (name: string) =>
+  new Promise<SwitchedOff>((resolve) => {
+    const detail = `off was not proved within ${ACT_WITHIN_MS / 1000} s`;
+    setTimeout(() => resolve({ name, output: "unknown", detail }), ACT_WITHIN_MS);
+  });
+
 async function act(why: string): Promise<void> {
   const arm = armed;
   if (acting || arm === undefined) return;
   acting = true;
   const startedMs = realClock.nowMs();
   endProcess(arm.benchPid, arm.benchStart);
-  const supplies = await Promise.all(arm.supplies.map((each) => switchOff(each, realClock)));
+  const supplies = await Promise.all(
+    arm.supplies.map((each) => Promise.race([switchOff(each, realClock), outOfTime(each.name)])),
+  );
   leaveIncident(armPath, arm, { why, tookMs: realClock.nowMs() - startedMs, supplies });
   process.exit(supplies.every((each) => each.output === "off") ? 0 : 4);
 }

@@ -61,6 +61,8 @@ export class Exchange {
   #isFresh = true;
   /** Answers to `*IDN?` that are no longer waited for and may still come, and what they will say. */
   #stale = { text: "", count: 0 };
+  /** Those of them that were asked for before the fence under way: what was asked between comes behind them. */
+  #ofEarlierFence = 0;
 
   constructor(options: ExchangeOptions) {
     this.#options = options;
@@ -137,9 +139,17 @@ export class Exchange {
     });
   }
 
-  /** Asks for the identity and drops every line that `isIt` does not take; undefined when none came in time. */
-  async askWho(withinMs: number, isIt: (line: string) => boolean): Promise<Answer | undefined> {
+  /**
+   * Asks for the identity and drops every line that `isIt` does not take; undefined when none came in time. `beginsFence`: a
+   * question was doubted since the identity was asked for last, so answers still due from then prove nothing of it.
+   */
+  async askWho(
+    withinMs: number,
+    isIt: (line: string) => boolean,
+    beginsFence: boolean = false,
+  ): Promise<Answer | undefined> {
     await this.gap();
+    if (beginsFence) this.#ofEarlierFence = this.#stale.count;
     return await new Promise((resolve) => {
       const end = (answer: Answer | undefined): void => {
         cancelTimer();
@@ -155,6 +165,11 @@ export class Exchange {
         take: (line) => {
           const text = line.text.trim();
           if (!isIt(text)) return;
+          if (this.#ofEarlierFence > 0) {
+            this.#ofEarlierFence -= 1;
+            this.#stale.count -= 1;
+            return;
+          }
           // The answers to earlier tries come behind this one, perhaps in the same piece of bytes.
           this.#stale.text = text;
           end({ text, sentAtMs, atMs: line.atMs });
@@ -226,6 +241,8 @@ export class Exchange {
       );
       return;
     }
+    // Answers come in the order of their questions: nothing asked before this one can still come.
+    this.#stale.count = 0;
     pending.resolve({ text, sentAtMs: pending.sentAtMs, atMs: line.atMs });
   }
 

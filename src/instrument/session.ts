@@ -297,14 +297,13 @@ export class Session {
   async #fence(epoch: number): Promise<void> {
     this.counters.fences += 1;
     // While energised a fence as a whole has no more time than one reply: silence must be told as silence.
-    const tryMs = this.energised ? this.replyWithinMs() / FENCE_TRIES : this.replyWithinMs();
+    const tryMs = this.replyWithinMs() / (this.energised ? FENCE_TRIES : 1);
     const identity = this.#identity?.raw;
     try {
       await this.#replacing?.catch(() => {});
       const { link, isFresh } = this.#exchange;
       if (!link.isOpen || (this.#options.freshFence && !isFresh)) {
-        // Closed before opened: some instruments take one connection only.
-        await link.close();
+        await link.close(); // Before the next is opened: some instruments take one connection only.
         this.#adopt(await this.#options.reopen(this.energised ? this.replyWithinMs() : 2000));
         if (this.#closedByUs) throw this.#error("link-closed", "it was closed by us");
       } else {
@@ -312,10 +311,11 @@ export class Session {
       }
       let heard: string | undefined;
       for (let each = 0; each < FENCE_TRIES; each++) {
-        const answer = await this.#exchange.askWho(tryMs, (line) => {
+        const isIt = (line: string): boolean => {
           heard = line;
           return line === identity;
-        });
+        };
+        const answer = await this.#exchange.askWho(tryMs, isIt, each === 0);
         if (this.#epoch !== epoch) throw this.#cutCame();
         if (answer === undefined) continue;
         this.#roundTrips.add(answer.atMs - answer.sentAtMs);

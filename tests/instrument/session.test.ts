@@ -220,6 +220,22 @@ describe("a fence", () => {
     expect((await session.query("B?", { timeoutMs: 500 })).text).toBe("b?");
     expect(session.counters.unexpected).toBe(0);
   });
+
+  it("does not hold by the late answer to an earlier fence: what was asked between comes behind it", async () => {
+    // Each answer comes one question late; A's would pass for B's where the fence between them held too soon.
+    let byHand = false;
+    let asked = 0;
+    const whoAnswers = [undefined, IDENTITY, IDENTITY, `late a\n${IDENTITY}`];
+    const { session } = await rig(
+      "pty",
+      (line) => (line !== "B?" ? undefined : asked < whoAnswers.length ? "late a" : `${IDENTITY}\nb`),
+      { wire: { wire: { replyMs: 80 } }, identity: () => (byHand ? whoAnswers[asked++] : IDENTITY) },
+    );
+    byHand = true;
+    expect(await codeOf(session.query("LOST?"))).toBe("no-reply");
+    expect(await codeOf(session.query("A?"))).toBe("no-reply");
+    expect((await session.query("B?", { timeoutMs: 500 })).text).toBe("b");
+  });
 });
 
 describe("a link that closes", () => {
