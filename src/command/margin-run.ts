@@ -4,7 +4,7 @@ import { currentExponentOf } from "../analysis/current-exponent.ts";
 import { sayAmps, sayVolts } from "../verdict/say.ts";
 import { print, printDocument, say } from "./people.ts";
 import { printDraw } from "./print-draw.ts";
-import { RailWatch } from "./rail-watch.ts";
+import { type RailAtStep, RailWatch } from "./rail-watch.ts";
 import { runTask } from "./task-run.ts";
 import type { BenchOptions, OpenBench } from "./with-bench.ts";
 
@@ -14,8 +14,8 @@ export interface MarginOptions extends BenchOptions {
   rail?: string;
 }
 
-/** A step as it is told: what it settled at, and the rail the probe was on. */
-type ToldStep = MarginStep & { rail?: { name: string; volts: number | null } };
+/** A step as it is told: what it settled at, and the rails that were watched. */
+type ToldStep = MarginStep & { rails?: Record<string, RailAtStep> };
 
 /** The watch of a margin run's own power-up, seconds. */
 const WATCH_SECONDS = 3;
@@ -33,14 +33,13 @@ export async function margin(options: MarginOptions): Promise<number> {
       task: { task: "margin", ...(feed === undefined ? {} : { feed }), ...(steps === undefined ? {} : { steps }) },
     },
     onOpen: (open) => {
-      watch = rail === undefined ? null : railWatch(open, rail);
+      watch = railWatch(open, rail);
     },
     onNews: (run) => {
       watch?.begin();
       const fresh = (run.outcome.steps ?? []).slice(told.length);
       for (const step of fresh) {
-        const volts = watch?.take();
-        told.push(rail === undefined ? step : { ...step, rail: { name: rail, volts: volts ?? null } });
+        told.push(watch === null ? step : { ...step, rails: watch.take() });
         if (options.json === true) printDocument({ event: "step", ...told.at(-1) });
         else say(`  ${stepText(told.at(-1) ?? step)}`);
       }
@@ -69,8 +68,16 @@ export function mustEndOff({ keepOn }: BenchOptions, what: string): void {
     );
 }
 
-function railWatch({ bench, board, client }: OpenBench, rail: string): RailWatch {
-  const known = board === null ? null : board.rails;
+/** The rail that was named, under the probe; without one, every rail the scanner is wired to; null where neither is there. */
+function railWatch({ bench, board, client }: OpenBench, rail: string | undefined): RailWatch | null {
+  const known = board?.rails ?? null;
+  const scanner = bench.meter === undefined ? undefined : bench.instruments[bench.meter]?.scanner;
+  if (rail === undefined) {
+    const wired = Object.entries(known ?? {}).flatMap(([name, entry]) =>
+      scanner !== undefined && Object.hasOwn(scanner, name) ? [{ name, channel: scanner[name] ?? null, entry }] : [],
+    );
+    return wired.length === 0 ? null : new RailWatch(client, wired);
+  }
   if (known !== null && !Object.hasOwn(known, rail)) {
     throw new BenchError(
       "bad-input",
@@ -79,7 +86,7 @@ function railWatch({ bench, board, client }: OpenBench, rail: string): RailWatch
   }
   if (bench.meter === undefined)
     throw new BenchError("bad-input", "Cannot watch a rail: the bench file names no meter; nothing was touched");
-  return new RailWatch(client, known?.[rail]?.volts ?? null);
+  return new RailWatch(client, [{ name: rail, channel: null, entry: known?.[rail] ?? null }]);
 }
 
 function exponentOf(steps: readonly MarginStep[]): { exponent: number | null; exponentStandardU: number | null } {
@@ -89,8 +96,17 @@ function exponentOf(steps: readonly MarginStep[]): { exponent: number | null; ex
   return { exponent: found?.exponent ?? null, exponentStandardU: found?.standardU ?? null };
 }
 
-const stepText = ({ setVolts, volts, amps, settled, rail }: ToldStep): string =>
-  `${sayVolts(setVolts)} set: ${sayVolts(volts)}, ${sayAmps(amps)}${settled ? "" : ", not settled"}${rail === undefined ? "" : `, ${rail.name} ${rail.volts === null ? "not read" : sayVolts(rail.volts)}`}`;
+const stepText = ({ setVolts, volts, amps, settled, rails = {} }: ToldStep): string =>
+  [
+    `${sayVolts(setVolts)} set: ${sayVolts(volts)}`,
+    sayAmps(amps),
+    ...(settled ? [] : ["not settled"]),
+    ...Object.entries(rails).map(([name, at]) =>
+      at.volts === null
+        ? `${name} not read`
+        : `${name} ${sayVolts(at.volts)}${at.verdict === "not-measured" ? "" : ` (${at.verdict})`}`,
+    ),
+  ].join(", ");
 
 function meaningOf(exponent: number): string {
   if (exponent > 0.5) return "as converters that hold their power";

@@ -17,7 +17,10 @@ export function marginCommand(): CommandType {
   )
     .option("--feed <feed>", "which feed is stepped; without it the one with the highest limit")
     .option("--steps <count>", "set-points in all, nominal included, 3 to 11; 5 by default", parseSteps)
-    .option("--rail <rail>", "the rail the meter's probe is on: its volts are read at each step")
+    .option(
+      "--rail <rail>",
+      "the rail the meter's probe is on: its volts are read at each step; with a scanner every rail it is wired to is, without this option",
+    )
     .addHelpText(
       "after",
       `

@@ -1,4 +1,6 @@
+import { readFile } from "node:fs/promises";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { ScenarioFile } from "../../shared/scenario-file.ts";
 import { despiteBusyMachine, isOn, type PoweredBench, poweredBench, timesOn, wasTooSlow } from "./powered-bench.ts";
 import { type Ended, endPrograms, startProgram } from "./run-program.ts";
 
@@ -74,6 +76,42 @@ it("margin streams its steps and ends with one document, off", async () => {
   expect(document["exponent"]).toEqual(expect.any(Number));
   expect(document).toMatchObject({ output: "off", trip: null, job: expect.any(String) });
   expect(isOn(rig.simulation)).toBe(false);
+});
+
+it("margin watches every rail the scanner is wired to, at each step", async () => {
+  const read = async (name: string): Promise<unknown> =>
+    JSON.parse(await readFile(new URL(`../../scenarios/${name}`, import.meta.url), "utf8"));
+  const single = (await read("single-feed.json")) as Record<string, unknown>;
+  // The board's own rails: a converter holds them, whatever its input does within its tolerance.
+  const scenario = ScenarioFile.parse({
+    ...single,
+    board: await read("boards/wren-w1.json"),
+    rails: { ...(single["rails"] as object), "1v8": { from: "in12", fault: { fault: "off-level", volts: 1.4 } } },
+    meter: { scanner: { "101": "5v", "102": "1v8", "103": "3v3" } },
+  });
+  const other = await poweredBench({ scenario });
+  try {
+    const end = await despiteBusyMachine(
+      () => startProgram(["margin", ...other.args, "--steps", "3", "--json"]).ended,
+      (ended) => {
+        const trip = (linesOf(ended).at(-1)?.["trip"] ?? null) as { rule: string } | null;
+        return wasTooSlow(trip, true) ? JSON.stringify(trip) : null;
+      },
+    );
+    expect(end.code, end.err).toBe(0);
+    const steps = linesOf(end).at(-1)?.["steps"] as {
+      rails: Record<string, { volts: number | null; verdict: string }>;
+    }[];
+    expect(steps).toHaveLength(3);
+    for (const { rails } of steps) {
+      expect(rails["5v"]).toMatchObject({ volts: expect.closeTo(5.015, 2), verdict: "pass" });
+      expect(rails["1v8"]).toMatchObject({ volts: expect.closeTo(1.4, 2), verdict: "fail" });
+      expect(rails["3v3"]?.verdict).toBe("pass");
+    }
+    expect(isOn(other.simulation)).toBe(false);
+  } finally {
+    await other.close();
+  }
 });
 
 it("soak ends with the verdict and the drift of each feed", async () => {
