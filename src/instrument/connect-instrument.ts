@@ -37,6 +37,9 @@ export interface ConnectInstrumentOptions {
 
 /** An instrument that may reset when its port opens needs this long to answer (common practice, no source). */
 const IDENTIFY_WITHIN_MS = 3000;
+const CONNECT_WITHIN_MS = 3000;
+/** A device of this machine opens at once; what takes it seconds is a busy machine, not a wrong address. */
+const OPEN_WITHIN_MS = 10_000;
 const QUIET_MS = 200;
 
 const isSerial = (address: string): boolean => /^ASRL/i.test(address);
@@ -110,7 +113,8 @@ async function openSession(options: ConnectInstrumentOptions & { serial: SerialS
       });
     }
   };
-  return new Session({ name, link: await open(3000), clock, reopen: open, freshFence: isSocket(entry.address) });
+  const openMs = isSocket(entry.address) ? CONNECT_WITHIN_MS : OPEN_WITHIN_MS;
+  return new Session({ name, link: await open(openMs), clock, reopen: open, freshFence: isSocket(entry.address) });
 }
 
 /** Identifies over a link that may have old output waiting (serial) or may not (a fresh socket), by each line end in turn. */
