@@ -39,7 +39,19 @@ function copyCheckout(copy) {
   }
 }
 
-function powerUp(dialect, { copy, node, env, data }) {
+/** Rules by which a machine that is too busy, not the board, ends a run: such a run is done again, and said. */
+const tooSlow = ["silent", "stale", "command-failed", "clock-gap", "lease-lost", "guardian-lost"];
+const tries = 3;
+
+function powerUp(dialect, where) {
+  for (let left = tries - 1; ; left--) {
+    const { wrong, trip } = powerUpOnce(dialect, where);
+    if (wrong === null || left === 0 || !tooSlow.includes(trip?.rule)) return wrong;
+    process.stdout.write(`done again, the machine was busy: ${trip.because}\n`);
+  }
+}
+
+function powerUpOnce(dialect, { copy, node, env, data }) {
   const args = ["dist/src/main.js", "try", "--once", "--json", "--dialect", dialect, "--data", data];
   const { status, stdout } = spawnSync(node, args, {
     cwd: copy,
@@ -51,10 +63,12 @@ function powerUp(dialect, { copy, node, env, data }) {
   try {
     const lines = stdout.trim().split("\n");
     const found = JSON.parse(stdout.trim().startsWith("{") && lines.length === 1 ? lines[0] : stdout);
-    if (status === 0 && found.class === "normal" && found.output === "off") return null;
-    return `${dialect}: exit ${status}, class ${found.class}, output ${found.output}`;
+    if (status === 0 && found.class === "normal" && found.output === "off") return { wrong: null, trip: null };
+    const { trip } = found;
+    const why = trip === null ? "no trip" : `trip ${trip.rule}: ${trip.because}`;
+    return { wrong: `${dialect}: exit ${status}, class ${found.class}, output ${found.output}, ${why}`, trip };
   } catch {
-    return `${dialect}: exit ${status}, no document on stdout`;
+    return { wrong: `${dialect}: exit ${status}, no document on stdout`, trip: null };
   }
 }
 
