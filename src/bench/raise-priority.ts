@@ -1,5 +1,4 @@
 import { spawnSync } from "node:child_process";
-import { writeFileSync } from "node:fs";
 import os from "node:os";
 
 const NICE = -10;
@@ -11,8 +10,8 @@ function tool(name: string, args: readonly string[]): boolean {
 
 /**
  * Puts a process, all threads of it, ahead of the others as far as this user may, and says in words how far that was:
- * real time at `level` (1 to 99) by `chrt`, of which the kernel leaves the others their part; else nice -10. Linux gives each session a
- * share of its own (autogroup), in which a nice value counts for little: there the session's is set too.
+ * real time at `level` (1 to 99) by `chrt`, of which the kernel leaves the others their part; else nice -10, which
+ * counts within its session only where Linux gives each session a share of its own (autogroup).
  */
 export function raisePriority(pid: number, level: number): string {
   // Without a limit on its turns (RLIMIT_RTTIME): that ends a process which is only busy. One that hangs its guardian ends.
@@ -22,11 +21,6 @@ export function raisePriority(pid: number, level: number): string {
     os.setPriority(pid, NICE);
   } catch {
     return "nice 0 (not allowed to raise it)";
-  }
-  try {
-    if (process.platform === "linux") writeFileSync(`/proc/${pid}/autogroup`, String(NICE));
-  } catch {
-    return `nice ${NICE}, its session's share as it was`;
   }
   return `nice ${NICE}`;
 }
