@@ -73,6 +73,21 @@ export interface SweepCapture {
   corrects: boolean;
 }
 
+/** A point without a reading, and how that came. */
+export const withoutReading = (index: number, how: SweepHow): SweepCapture => ({
+  index,
+  how,
+  value: null,
+  overload: false,
+  halfWidth: null,
+  standardError: null,
+  readings: 0,
+  moving: "no",
+  tookMs: null,
+  questioned: null,
+  corrects: false,
+});
+
 export type SweepEvent =
   | { event: "begin"; atMs: number }
   | { event: "reading"; atMs: number; reading: MeterReading }

@@ -6,16 +6,17 @@ import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { FaultData } from "../../shared/fault-data.ts";
 import type { MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
-import type {
-  SweepCapture,
-  SweepEffect,
-  SweepEnding,
-  SweepEvent,
-  SweepLine,
-  SweepQuantity,
-  SweepRail,
-  SweepSteps,
-  SweepWord,
+import {
+  type SweepCapture,
+  type SweepEffect,
+  type SweepEnding,
+  type SweepEvent,
+  type SweepLine,
+  type SweepQuantity,
+  type SweepRail,
+  type SweepSteps,
+  type SweepWord,
+  withoutReading,
 } from "../../shared/sweep.ts";
 import type { JobStore } from "../job/job-store.ts";
 import { diagnoseAside } from "./diagnose-aside.ts";
@@ -282,7 +283,7 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
     const isKept = keepOn && ended === "all-visited" && this.#powered !== null;
     if (!isKept) await this.#switchOff();
     const rails = sweep.points.map(
-      (point, index) => this.#rails.get(index) ?? judgeCapture(point, NOT_VISITED(index), NO_DROP),
+      (point, index) => this.#rails.get(index) ?? judgeCapture(point, withoutReading(index, "not-visited"), NO_DROP),
     );
     const never = cold ? [...neverPower(board, this.#coldOhms()).values()] : [];
     const draw = cold ? null : (this.#draw?.class ?? null);
@@ -333,18 +334,5 @@ export class SweepDesk extends EventEmitter<SweepDeskEvents> {
 }
 
 const NO_DROP = { groundDropVolts: 0 };
-const NOT_VISITED = (index: number): SweepCapture => ({
-  index,
-  how: "not-visited",
-  value: null,
-  overload: false,
-  halfWidth: null,
-  standardError: null,
-  readings: 0,
-  moving: "no",
-  tookMs: null,
-  questioned: null,
-  corrects: false,
-});
 
 const sentenceOf = (cause: unknown): string => (cause instanceof Error ? cause.message : String(cause));

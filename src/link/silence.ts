@@ -31,7 +31,7 @@ export class Silence {
   look(nowMs: number, limitMs: number): number {
     this.#silentMs += Math.min(nowMs - this.#lastLookMs, LATE_LOOK_MS);
     this.#lastLookMs = nowMs;
-    // Asked only where it decides: nothing is read while all is well.
+    // What it has waited since it was heard last counts only where it decides.
     if (this.#silentMs <= limitMs) return this.#silentMs;
     const waitedMs = (this.#waitedMs() ?? 0) - this.#waitedBeforeMs;
     return this.#silentMs - Math.max(0, Math.min(waitedMs, MOST_WAIT_MS));

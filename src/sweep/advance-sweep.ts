@@ -1,5 +1,13 @@
 import type { MeterReading } from "../../shared/meter-reading.ts";
-import type { SweepCapture, SweepEffect, SweepEvent, SweepHow, SweepPoint, SweepWord } from "../../shared/sweep.ts";
+import {
+  type SweepCapture,
+  type SweepEffect,
+  type SweepEvent,
+  type SweepHow,
+  type SweepPoint,
+  type SweepWord,
+  withoutReading,
+} from "../../shared/sweep.ts";
 import { doubtOf } from "./doubt.ts";
 import { contactVolts } from "./lifted-level.ts";
 import { readInPhase } from "./read-in-phase.ts";
@@ -185,21 +193,11 @@ function said(course: SweepCourse, state: SweepState, word: SweepWord, atMs: num
   }
 }
 
-function passedOver(index: number, how: SweepHow, state: SweepState): SweepCapture {
-  return {
-    index,
-    how,
-    value: null,
-    overload: false,
-    halfWidth: null,
-    standardError: null,
-    readings: 0,
-    moving: "no",
-    tookMs: null,
-    questioned: state.first,
-    corrects: state.visited.includes(index),
-  };
-}
+const passedOver = (index: number, how: SweepHow, state: SweepState): SweepCapture => ({
+  ...withoutReading(index, how),
+  questioned: state.first,
+  corrects: state.visited.includes(index),
+});
 
 /** Again, from the air: the point that is being read, where it is, else the last one that has a value. */
 function redo(course: SweepCourse, state: SweepState, atMs: number): SweepStep {

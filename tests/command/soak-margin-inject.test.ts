@@ -13,8 +13,9 @@ afterAll(async () => {
   await rig.close();
 });
 
-const run = (command: string, ...more: string[]): Promise<Ended> =>
-  startProgram([command, ...rig.args, ...more, "--json"]).ended;
+const runOn = (bench: PoweredBench, command: string, ...more: string[]): Promise<Ended> =>
+  startProgram([command, ...bench.args, ...more, "--json"]).ended;
+const run = (command: string, ...more: string[]): Promise<Ended> => runOn(rig, command, ...more);
 
 /** The lines on standard output; the last one is the document. */
 const linesOf = ({ out }: Ended): Record<string, unknown>[] =>
@@ -25,14 +26,15 @@ const linesOf = ({ out }: Ended): Record<string, unknown>[] =>
     .map((line) => JSON.parse(line) as Record<string, unknown>);
 
 /** One whole run, again where the machine was too busy for it. */
-const whole = (command: string, ...more: string[]): Promise<Ended> =>
+const wholeOn = (bench: PoweredBench, command: string, ...more: string[]): Promise<Ended> =>
   despiteBusyMachine(
-    () => run(command, ...more),
+    () => runOn(bench, command, ...more),
     (end) => {
       const trip = (linesOf(end).at(-1)?.["trip"] ?? null) as { rule: string } | null;
       return wasTooSlow(trip, true) ? JSON.stringify(trip) : null;
     },
   );
+const whole = (command: string, ...more: string[]): Promise<Ended> => wholeOn(rig, command, ...more);
 
 describe("what cannot be done is refused before anything is on", () => {
   const injection = ["--rail", "in12", "--feed", "in12"];
@@ -91,13 +93,7 @@ it("margin watches every rail the scanner is wired to, at each step", async () =
   });
   const other = await poweredBench({ scenario });
   try {
-    const end = await despiteBusyMachine(
-      () => startProgram(["margin", ...other.args, "--steps", "3", "--json"]).ended,
-      (ended) => {
-        const trip = (linesOf(ended).at(-1)?.["trip"] ?? null) as { rule: string } | null;
-        return wasTooSlow(trip, true) ? JSON.stringify(trip) : null;
-      },
-    );
+    const end = await wholeOn(other, "margin", "--steps", "3");
     expect(end.code, end.err).toBe(0);
     const steps = linesOf(end).at(-1)?.["steps"] as {
       rails: Record<string, { volts: number | null; verdict: string }>;
