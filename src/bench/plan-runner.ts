@@ -71,8 +71,8 @@ export class PlanRunner {
   readonly ended: Promise<void>;
   #settleEnded: () => void = () => {};
   #stopTicks: () => void = () => {};
-  #stopRestarts: () => void = () => {};
-  #stopGuardian: (() => void) | undefined;
+  /** Ends what it listens to. */
+  readonly #stops: (() => void)[] = [];
 
   constructor(options: PlanRunnerOptions) {
     this.#options = options;
@@ -118,27 +118,31 @@ export class PlanRunner {
     const { guardian, clock } = this.#options;
     for (const [supply, channels] of this.#outputs) {
       for (const channel of channels) this.#panel.output(supply, channel, "off", clock.nowMs());
-      supply.onLost((why) =>
-        this.dispatch({ event: "link-lost", atMs: this.atMs, instrument: supply.name, because: why.message }),
+      this.#stops.push(
+        supply.onLost((why) =>
+          this.dispatch({ event: "link-lost", atMs: this.atMs, instrument: supply.name, because: why.message }),
+        ),
       );
       this.#pollings.push(this.#poll(supply));
     }
-    this.#stopGuardian = guardian?.onLost((because) =>
-      this.dispatch({ event: "guardian-lost", atMs: this.atMs, because }),
-    );
+    const guardianLost = (because: string): void =>
+      this.dispatch({ event: "guardian-lost", atMs: this.atMs, because });
+    if (guardian !== null) this.#stops.push(guardian.onLost(guardianLost));
     const tick = (): void => {
       if (this.#ended) return;
       this.#stopTicks = clock.after(TICK_MS, tick);
       this.dispatch({ event: "tick", atMs: this.atMs });
     };
     this.#stopTicks = clock.after(TICK_MS, tick);
-    this.#stopRestarts = watchRestarts(this.#outputs, clock, (supply) =>
-      this.dispatch({
-        event: "front-panel",
-        atMs: this.atMs,
-        feed: this.#feedOf(supply),
-        because: `${supply.name} was switched off and on again; its settings are no longer ours`,
-      }),
+    this.#stops.push(
+      watchRestarts(this.#outputs, clock, (supply) =>
+        this.dispatch({
+          event: "front-panel",
+          atMs: this.atMs,
+          feed: this.#feedOf(supply),
+          because: `${supply.name} was switched off and on again; its settings are no longer ours`,
+        }),
+      ),
     );
     this.dispatch({ event: "begin", atMs: this.atMs });
   }
@@ -313,8 +317,7 @@ export class PlanRunner {
     if (this.#ended) return;
     this.#ended = true;
     this.#stopTicks();
-    this.#stopRestarts();
-    this.#stopGuardian?.();
+    for (const stop of this.#stops) stop();
     for (const polling of this.#pollings) polling.stop();
     for (const [supply] of this.#outputs) supply.energised = false;
     const outcome = outcomeOf(this.#state);

@@ -1,4 +1,3 @@
-import type { BenchError } from "../../shared/bench-error.ts";
 import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { MeterDriver } from "../../shared/driver-file.ts";
 import type { MeterFunction } from "../../shared/meter-reading.ts";
@@ -58,6 +57,5 @@ export interface Meter {
   hasRestarted(): Promise<boolean>;
   /** Half-width of what a reading may be off, in its own unit; null where neither the bench file nor the driver says. */
   accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null;
-  onLost(listener: (why: BenchError) => void): void;
   close(): Promise<void>;
 }

@@ -142,10 +142,6 @@ export class ScpiMeter implements Meter {
     return meterAccuracy({ ...reading, rangeUpTo }, { entry: this.#accuracy, driver: this.driver });
   }
 
-  onLost(listener: (why: BenchError) => void): void {
-    this.#session.onLost(listener);
-  }
-
   async close(): Promise<void> {
     const { local } = this.driver.wire;
     if (this.#isRemote && local !== undefined && this.#session.suspectBecause === undefined) {

@@ -377,8 +377,8 @@ export class ScpiSupply implements Supply {
     return parseEventStatus(text)?.powerOn === true;
   }
 
-  onLost(listener: (why: BenchError) => void): void {
-    this.#session.onLost(listener);
+  onLost(listener: (why: BenchError) => void): () => void {
+    return this.#session.onLost(listener);
   }
 
   async close(): Promise<void> {

@@ -48,7 +48,7 @@ export class Session {
   readonly #clock: Clock;
   readonly #roundTrips = new RoundTrips();
   readonly #wire: SessionWire;
-  readonly #lostListeners: ((why: BenchError) => void)[] = [];
+  readonly #lostListeners = new Set<(why: BenchError) => void>();
   #exchange: Exchange;
   #identity: Identity | undefined;
   #suspectBecause: string | undefined;
@@ -100,9 +100,10 @@ export class Session {
     Object.assign(this.#wire, wire, { echo: wire.echo ?? this.#wire.echo });
   }
 
-  /** Hears of a link that closed while energised, and of a fence that did not hold. */
-  onLost(listener: (why: BenchError) => void): void {
-    this.#lostListeners.push(listener);
+  /** Hears of a link that closed unasked, and of a fence that did not hold, until the answer is called. */
+  onLost(listener: (why: BenchError) => void): () => void {
+    this.#lostListeners.add(listener);
+    return () => void this.#lostListeners.delete(listener);
   }
 
   /** Milliseconds an answer may take now; `idleMs` while nothing is energised. */
@@ -377,11 +378,11 @@ export class Session {
     const error = this.#error("link-closed", `the link closed (${closed.why}: ${closed.detail})${consequence}`);
     this.doubt(`the link closed (${closed.why})`);
     this.#exchange.abandon(error);
-    if (this.energised) this.#lost(error);
+    this.#lost(error);
   }
 
   #lost(error: BenchError): void {
-    for (const listener of this.#lostListeners) listener(error);
+    for (const listener of [...this.#lostListeners]) listener(error);
   }
 
   #cutCame(): BenchError {

@@ -128,8 +128,8 @@ export interface Supply {
    * False where it cannot say.
    */
   hasRestarted(): Promise<boolean>;
-  /** Hears of a link that closed while energised, and of one that could not be made to answer again. */
-  onLost(listener: (why: BenchError) => void): void;
+  /** Hears of a link that closed unasked, and of one that could not be made to answer again, until the answer is called. */
+  onLost(listener: (why: BenchError) => void): () => void;
   /** Cuts what may be on, hands the front panel back, closes the link. */
   close(): Promise<void>;
 }

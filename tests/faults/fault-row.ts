@@ -30,6 +30,8 @@ export interface FaultRow {
   scenario?: string;
   dialects?: readonly NonNullable<FaultBenchOptions["dialect"]>[];
   benchFile?: FaultBenchOptions["benchFile"];
+  /** Strikes within so many milliseconds of its moment, in place of the moment's own spread. */
+  spreadMs?: number;
   inject: (bench: FaultBench, random: Random, transport: Transport) => void | Promise<void>;
   expect: Must | ((moment: Moment, transport: Transport) => Must);
 }

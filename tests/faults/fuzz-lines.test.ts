@@ -9,7 +9,7 @@ import { HandClock } from "../hand-clock.ts";
 import { driverLike } from "../instrument/bench-rig.ts";
 import { keepTable } from "./fault-report.ts";
 import { fuzzedLine } from "./fuzzed-lines.ts";
-import { heapBytes } from "./heap.ts";
+import { keptBytes } from "../kept-bytes.ts";
 
 const LINES = Number(process.env["FIRSTAMP_FUZZED_LINES"] ?? 20_000);
 const MOST_GROWTH_BYTES = 10 * 1024 * 1024;
@@ -30,7 +30,7 @@ test(`${LINES} fuzzed lines: no crash, no reading that the line does not hold, n
   let [understood, refused, fromGarbage, growth] = [0, 0, 0, 0];
   let firstHeap = 0;
   for (let each = 0; each < LINES; each++) {
-    if (each === Math.floor(LINES / 10)) firstHeap = heapBytes();
+    if (each === Math.floor(LINES / 10)) firstHeap = keptBytes();
     link.received(Buffer.from(`${fuzzedLine(random)}\n`, "latin1"));
     for (const text of lines.splice(0)) {
       const fields = splitReplies(text);
@@ -52,7 +52,7 @@ test(`${LINES} fuzzed lines: no crash, no reading that the line does not hold, n
       }
     }
   }
-  growth = heapBytes() - firstHeap;
+  growth = keptBytes() - firstHeap;
   keepTable("lines", { lines: LINES, understood, refused, fromGarbage, growthBytes: growth });
   expect(fromGarbage).toBe(0);
   expect(understood).toBeGreaterThan(0.1 * LINES);

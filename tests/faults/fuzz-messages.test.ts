@@ -7,7 +7,7 @@ import { HandClock } from "../hand-clock.ts";
 import { FaultBench } from "./fault-bench.ts";
 import { keepTable } from "./fault-report.ts";
 import { oneOf } from "./fault-row.ts";
-import { heapBytes } from "./heap.ts";
+import { keptBytes } from "../kept-bytes.ts";
 
 const MESSAGES = Number(process.env["FIRSTAMP_FUZZED_MESSAGES"] ?? 2000);
 const MOST_GROWTH_BYTES = 10 * 1024 * 1024;
@@ -73,7 +73,7 @@ test(`${MESSAGES} fuzzed messages between the processes: none throws, nothing co
   });
   const random = seededRandom(11);
   for (let each = 0; each < MESSAGES; each++) {
-    if (each === Math.floor(MESSAGES / 10)) kept = heapBytes();
+    if (each === Math.floor(MESSAGES / 10)) kept = keptBytes();
     const message = fuzzed(oneOf(random, genuine), random);
     bench.receive(message);
     ToGuardian.safeParse(message);
@@ -83,7 +83,7 @@ test(`${MESSAGES} fuzzed messages between the processes: none throws, nothing co
     // Lets go on what waits behind the message; the clock stands still.
     if (each % 64 === 0) await new Promise((resolve) => setImmediate(resolve));
   }
-  const growth = heapBytes() - kept;
+  const growth = keptBytes() - kept;
   const before = said;
   bench.receive(genuine[0]);
   expect(said).toBe(before + 1);

@@ -45,6 +45,9 @@ const ASK_OUTPUT: Record<Dialect, (channel: number) => string> = {
   numbered: (channel) => `OUTP${channel}?`,
 };
 
+/** Ended by the bench: a process or a reply came too late for the program, which then cut, as it should. */
+export const wasStarved = (document: RunDocument | null): boolean => document === null || document.trip?.board === false;
+
 /** What each output of the bench answers a stranger, who asks the instruments themselves. */
 async function outputsOf(bench: BenchFile, dialect: Dialect): Promise<string[]> {
   const answers: string[] = [];
@@ -63,7 +66,7 @@ export interface RealRun {
   code: number | null;
   /** null where it ended before anything was energised; `err` says why. */
   document: RunDocument | null;
-  /** The verdict that `classify` comes to on the CSV of the record. */
+  /** The verdict that `classify` comes to on the CSV of the record; null where the bench ended it, at times before the first reading. */
   classified: Classified | null;
   /** What each output answers afterwards. */
   outputs: string[];
@@ -106,14 +109,15 @@ export async function realRun(options: RealRunOptions): Promise<RealRun> {
     ]).ended;
     const bench = BenchFile.parse(JSON.parse(await readFile(at("bench.json"), "utf8")));
     const outputs = await outputsOf(bench, options.dialect);
-    if (power.out === "") return { code: power.code, document: null, classified: null, outputs, err: power.err };
-    const document = JSON.parse(power.out) as RunDocument;
+    const document = power.out === "" ? null : (JSON.parse(power.out) as RunDocument);
+    const ended = { code: power.code, document, outputs, err: power.err };
+    if (document === null || wasStarved(document)) return { ...ended, classified: null };
     const job = document.job ?? "";
     const judged =
       options.allByCommand === true
         ? await judgedByCommand({ job, data: at("data"), csv: at("capture.csv"), words })
         : await judgedHere({ job, data: at("data"), csv: at("capture.csv"), stated });
-    return { code: power.code, document, classified: JSON.parse(judged) as Classified, outputs, err: power.err };
+    return { ...ended, classified: JSON.parse(judged) as Classified };
   } finally {
     simulation.child.kill("SIGTERM");
     await simulation.ended;

@@ -1,6 +1,6 @@
 import { beforeAll, describe, expect, test } from "vitest";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
-import { type RealRun, realRun } from "./real-run.ts";
+import { type RealRun, realRun, wasStarved } from "./real-run.ts";
 
 /** Every dialect on every kind of link, every board once. */
 const RUNS = [
@@ -31,9 +31,6 @@ const MOST_MS = 240_000;
 
 type Run = (typeof RUNS)[number];
 
-/** Ended by the bench: a process or a reply came too late for the program, which then cut, as it should. */
-const wasStarved = ({ document }: RealRun): boolean => document === null || document.trip?.board === false;
-
 describe("in real time, simulated bench and program each a process of its own", () => {
   let repeats = 0;
   const seen: RealRun[] = [];
@@ -41,7 +38,7 @@ describe("in real time, simulated bench and program each a process of its own", 
     for (;;) {
       const result = await realRun({ ...run, allByCommand: run.scenario === "normal" });
       seen.push(result);
-      if (!wasStarved(result) || repeats >= MOST_REPEATS) return result;
+      if (!wasStarved(result.document) || repeats >= MOST_REPEATS) return result;
       repeats += 1;
     }
   };

@@ -53,7 +53,7 @@ export async function strike(row: FaultRow, moment: Moment, transport: Transport
     if (moment === "open") await hit();
     const prepared = await bench.prepare({ keepOn: moment === "holding", watchSeconds: 5 });
     if (moment === "idle") await hit();
-    const isTime = trigger(bench, moment, random);
+    const isTime = trigger(bench, moment, random, row.spreadMs);
     let struck = !Number.isNaN(struckMs);
     const zeroMs = bench.clock.nowMs();
     let injecting: Promise<void> | undefined;
@@ -177,9 +177,9 @@ export function missed(each: Strike): string[] {
 }
 
 /** Says, called again and again, when the moment has come: by the instrument's own outputs, some time after they came on. */
-function trigger(bench: FaultBench, moment: Moment, random: Random): () => boolean {
+function trigger(bench: FaultBench, moment: Moment, random: Random, ownSpreadMs?: number): () => boolean {
   const { feed } = bench;
-  const spreadMs = { open: 0, idle: 0, clear: 60, touch: 80, rise: 90, watch: 2500, holding: 2000 }[moment];
+  const spreadMs = ownSpreadMs ?? { open: 0, idle: 0, clear: 60, touch: 80, rise: 90, watch: 2500, holding: 2000 }[moment];
   // An off is proved, and the next stage not yet begun, some 50 ms after it.
   const delayMs = (moment === "clear" ? 50 : 0) + spreadMs * random.next();
   const ons = { touch: 1, rise: 3 } as const;
