@@ -125,8 +125,7 @@ export class PlanRunner {
       );
       this.#pollings.push(this.#poll(supply));
     }
-    const guardianLost = (because: string): void =>
-      this.dispatch({ event: "guardian-lost", atMs: this.atMs, because });
+    const guardianLost = (because: string): void => this.dispatch({ event: "guardian-lost", atMs: this.atMs, because });
     if (guardian !== null) this.#stops.push(guardian.onLost(guardianLost));
     const tick = (): void => {
       if (this.#ended) return;

@@ -15,8 +15,8 @@ const classOf = (text: string | null): DrawClass | null => {
 
 /** The newest jobs as the page lists them. */
 export async function wireJobs(store: JobStore): Promise<WireJob[]> {
-  const jobs = await store.list();
-  return jobs.slice(0, SHOWN).map((each) => ({
+  const jobs = await store.list(SHOWN);
+  return jobs.map((each) => ({
     id: each.job,
     title: each.title ?? each.board ?? each.short,
     startedAt: each.createdAt,

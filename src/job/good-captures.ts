@@ -25,6 +25,9 @@ export function surroundingsOf({ plan, instruments, conditions }: RunHeader): Dr
   };
 }
 
+/** The newest jobs that are looked through for good boards: more would teach nothing new, and take time before each run. */
+export const MOST_JOBS = 500;
+
 /**
  * The draws of good boards of this kind: of each job whose last result is `passed`, the runs after its last repair (or all) that were judged
  * before it passed, reached a level and were not cut. A board is known by its serial number where the job has one, else by its job.
@@ -35,9 +38,10 @@ export async function goodCaptures(
   boardName: string,
   feeds: readonly string[] | null,
 ): Promise<BaselineCapture[]> {
-  const jobs = (await store.list()).filter((each) => each.board === boardName || each.board === null);
   const found: BaselineCapture[] = [];
-  for (const { job } of jobs) found.push(...goodCapturesOf(job, await store.events(job), boardName, feeds));
+  for (const job of await store.everPassed(MOST_JOBS)) {
+    found.push(...goodCapturesOf(job, await store.events(job), boardName, feeds));
+  }
   return found;
 }
 

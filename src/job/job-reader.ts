@@ -1,6 +1,7 @@
-import type { Kysely, Selectable } from "kysely";
+import { type Kysely, type Selectable, sql } from "kysely";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { JobEvent, StoredEvent } from "../../shared/job.ts";
+import { eventsOf } from "./current-events.ts";
 import { findId } from "./find-id.ts";
 import type { JobStore } from "./job-store.ts";
 import { jobSummary } from "./job-summary.ts";
@@ -8,7 +9,10 @@ import type { JobTables } from "./job-tables.ts";
 import { storedEvent } from "./stored-form.ts";
 
 export interface JobReader
-  extends Pick<JobStore, "findJob" | "findCapture" | "events" | "list" | "show" | "captures" | "jobRows"> {
+  extends Pick<
+    JobStore,
+    "findJob" | "findCapture" | "events" | "list" | "everPassed" | "show" | "captures" | "jobRows"
+  > {
   /** The row of a job; throws BenchError "bad-input" where there is none. */
   requireJob(id: string): Promise<Selectable<JobTables["job"]>>;
 }
@@ -29,7 +33,8 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
   const captures: JobReader["captures"] = (job) =>
     db.selectFrom("capture").select(["id", "run", "state"]).where("job", "=", job).orderBy("id").execute();
 
-  const list: JobReader["list"] = async () => {
+  // Runs are large; of them only what a line tells is read, since a page may ask for it while a board is energised.
+  const list: JobReader["list"] = async (newest) => {
     const jobs = await db
       .selectFrom("job")
       .innerJoin("job_event", "job_event.job", "job.id")
@@ -38,28 +43,52 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
         "job.id",
         "job.created_at",
         each.fn.count<number>("job_event.id").as("events"),
+        sql<number>`sum(${each.ref("job_event.kind")} = 'run-started')`.as("runs"),
         each.fn.max<string>("job_event.recorded_at").as("last"),
       ])
       .orderBy("job.id", "desc")
+      .$if(newest !== undefined, (query) => query.limit(newest ?? 0))
       .execute();
+    const from = jobs.at(-1)?.id ?? "";
+    const verdictClass = sql<string | null>`json_extract(body, '$.end.verdict.class')`;
+    const ended = await db
+      .selectFrom("job_event")
+      .select(["job", verdictClass.as("class")])
+      .where("kind", "=", "run-ended")
+      .where("job", ">=", from)
+      .orderBy("seq")
+      .execute();
+    const classes = new Map(ended.flatMap((each) => (each.class === null ? [] : [[each.job, each.class] as const])));
     const telling = await db
       .selectFrom("job_event")
       .selectAll()
-      .where("kind", "in", ["opened", "correction", "run-started", "run-ended"])
+      .where("kind", "in", ["opened", "correction"])
+      .where("job", ">=", from)
       .orderBy("seq")
       .execute();
     const logs = new Map<string, StoredEvent[]>();
-    for (const row of telling) {
-      const log = logs.get(row.job) ?? [];
-      logs.set(row.job, log);
-      log.push(storedEvent(row));
-    }
+    for (const row of telling) logs.set(row.job, [...(logs.get(row.job) ?? []), storedEvent(row)]);
     return jobs.map((job) =>
       jobSummary({ id: job.id, createdAt: job.created_at }, logs.get(job.id) ?? [], {
         events: Number(job.events),
+        runs: Number(job.runs),
         lastEventAt: job.last,
+        lastClass: classes.get(job.id) ?? null,
       }),
     );
+  };
+
+  const everPassed: JobReader["everPassed"] = async (newest) => {
+    const rows = await db
+      .selectFrom("job_event")
+      .select("job")
+      .distinct()
+      .where("kind", "in", ["result", "correction"])
+      .where(sql<string>`coalesce(json_extract(body, '$.result'), json_extract(body, '$.event.result'))`, "=", "passed")
+      .orderBy("job", "desc")
+      .limit(newest)
+      .execute();
+    return rows.map((row) => row.job);
   };
 
   return {
@@ -67,6 +96,7 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
     events,
     captures,
     list,
+    everPassed,
 
     async findJob(text) {
       const rows = await db.selectFrom("job").select("id").orderBy("id").execute();
@@ -115,8 +145,12 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
     async show(job) {
       const row = await requireJob(job);
       const log = await events(job);
-      const lastEventAt = log.at(-1)?.recordedAt ?? row.created_at;
-      const summary = jobSummary({ id: job, createdAt: row.created_at }, log, { events: log.length, lastEventAt });
+      const summary = jobSummary({ id: job, createdAt: row.created_at }, log, {
+        events: log.length,
+        runs: eventsOf(log, "run-started").length,
+        lastEventAt: log.at(-1)?.recordedAt ?? row.created_at,
+        lastClass: eventsOf(log, "run-ended").findLast(({ end }) => end.verdict !== null)?.end.verdict?.class ?? null,
+      });
       return { ...summary, captures: await captures(job), log };
     },
   };

@@ -24,8 +24,10 @@ export interface JobStore {
   appendEvent(job: JobId, event: JobEvent, options?: { id?: string }): Promise<StoredEvent>;
   /** The job's events in the order they were filed. */
   events(job: JobId): Promise<StoredEvent[]>;
-  /** All jobs, newest first. */
-  list(): Promise<JobSummary[]>;
+  /** All jobs, newest first, or the `newest` so many of them. */
+  list(newest?: number): Promise<JobSummary[]>;
+  /** The newest jobs whose board passed at some time, newest first, at most `newest`; what was taken back later is among them. */
+  everPassed(newest: number): Promise<JobId[]>;
   show(job: JobId): Promise<JobRecord>;
   /** Keeps a file of at most 20 MiB and files it with the job. */
   attach(job: JobId, file: string, options?: { caption?: string }): Promise<StoredEvent>;

@@ -2,6 +2,7 @@ import type { StoredEvent } from "../../shared/job.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import { univariateOf } from "../analysis/univariate.ts";
 import { currentEvents, eventsOf } from "./current-events.ts";
+import { MOST_JOBS } from "./good-captures.ts";
 import type { JobStore } from "./job-store.ts";
 import { runsOf } from "./runs-of.ts";
 
@@ -24,9 +25,9 @@ export interface LearnedValue {
  */
 export async function learnedValues(store: JobStore, boardName: string): Promise<LearnedValue[]> {
   const boards = new Map<string, Map<string, number>>();
-  for (const { job, board } of (await store.list()).toReversed()) {
+  for (const job of (await store.everPassed(MOST_JOBS)).toReversed()) {
     const log = await store.events(job);
-    if (board !== boardName && !namesOf(log).has(boardName)) continue;
+    if (!namesOf(log).has(boardName)) continue;
     const values = readingsOf(log);
     if (values === null) continue;
     const serial = eventsOf(log, "intake").findLast((each) => each.serialNumber !== undefined)?.serialNumber;
@@ -35,8 +36,9 @@ export async function learnedValues(store: JobStore, boardName: string): Promise
   return summed([...boards.values()]);
 }
 
-function namesOf(log: readonly StoredEvent[]): Set<string | undefined> {
+function namesOf(log: readonly StoredEvent[]): Set<string | null | undefined> {
   return new Set([
+    ...eventsOf(log, "opened").map((each) => each.board),
     ...eventsOf(log, "sweep-started").map((each) => each.board),
     ...runsOf(log).map(({ header }) => header.board?.name),
   ]);

@@ -45,6 +45,12 @@ const steps: Record<string, Migration> = {
       await db.schema.createIndex("capture_of_job").on("capture").column("job").execute();
     },
   },
+  // Lists ask for a few kinds of events of all jobs.
+  "0003-kinds": {
+    async up(db) {
+      await db.schema.createIndex("job_event_kind").on("job_event").columns(["kind", "job", "seq"]).execute();
+    },
+  },
 };
 
 const migrator = (db: Db, upTo?: number) => {

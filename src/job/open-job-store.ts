@@ -201,6 +201,7 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     findCapture: reader.findCapture,
     events: reader.events,
     list: reader.list,
+    everPassed: reader.everPassed,
     show: reader.show,
     captures: reader.captures,
     jobRows: reader.jobRows,

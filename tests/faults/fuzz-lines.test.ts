@@ -7,9 +7,9 @@ import { splitReplies } from "../../src/scpi/compound.ts";
 import { seededRandom } from "../../src/simulator/random.ts";
 import { HandClock } from "../hand-clock.ts";
 import { driverLike } from "../instrument/bench-rig.ts";
+import { keptBytes } from "../kept-bytes.ts";
 import { keepTable } from "./fault-report.ts";
 import { fuzzedLine } from "./fuzzed-lines.ts";
-import { keptBytes } from "../kept-bytes.ts";
 
 const LINES = Number(process.env["FIRSTAMP_FUZZED_LINES"] ?? 20_000);
 const MOST_GROWTH_BYTES = 10 * 1024 * 1024;

@@ -4,10 +4,10 @@ import { FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
 import { Bench } from "../../src/bench/bench.ts";
 import { type Random, seededRandom } from "../../src/simulator/random.ts";
 import { HandClock } from "../hand-clock.ts";
+import { keptBytes } from "../kept-bytes.ts";
 import { FaultBench } from "./fault-bench.ts";
 import { keepTable } from "./fault-report.ts";
 import { oneOf } from "./fault-row.ts";
-import { keptBytes } from "../kept-bytes.ts";
 
 const MESSAGES = Number(process.env["FIRSTAMP_FUZZED_MESSAGES"] ?? 2000);
 const MOST_GROWTH_BYTES = 10 * 1024 * 1024;

@@ -46,7 +46,8 @@ const ASK_OUTPUT: Record<Dialect, (channel: number) => string> = {
 };
 
 /** Ended by the bench: a process or a reply came too late for the program, which then cut, as it should. */
-export const wasStarved = (document: RunDocument | null): boolean => document === null || document.trip?.board === false;
+export const wasStarved = (document: RunDocument | null): boolean =>
+  document === null || document.trip?.board === false;
 
 /** What each output of the bench answers a stranger, who asks the instruments themselves. */
 async function outputsOf(bench: BenchFile, dialect: Dialect): Promise<string[]> {

@@ -179,7 +179,8 @@ export function missed(each: Strike): string[] {
 /** Says, called again and again, when the moment has come: by the instrument's own outputs, some time after they came on. */
 function trigger(bench: FaultBench, moment: Moment, random: Random, ownSpreadMs?: number): () => boolean {
   const { feed } = bench;
-  const spreadMs = ownSpreadMs ?? { open: 0, idle: 0, clear: 60, touch: 80, rise: 90, watch: 2500, holding: 2000 }[moment];
+  const spreadMs =
+    ownSpreadMs ?? { open: 0, idle: 0, clear: 60, touch: 80, rise: 90, watch: 2500, holding: 2000 }[moment];
   // An off is proved, and the next stage not yet begun, some 50 ms after it.
   const delayMs = (moment === "clear" ? 50 : 0) + spreadMs * random.next();
   const ons = { touch: 1, rise: 3 } as const;
