@@ -246,12 +246,14 @@ export class PlanRunner {
     if (effect.effect === "configure") {
       const { volts, limitAmps, overVolts } = effect.setting;
       this.#panel.settings(supply, channel, null, this.#options.clock.nowMs());
-      const got = await supply.configure(channel, {
-        volts,
-        limitAmps,
-        ...(planned.hasOverVoltage ? { overVolts } : {}),
-        ...(planned.hasOverCurrent ? { overCurrentOn: effect.overCurrentOn } : {}),
-      });
+      const got = await this.#settle(supply, () =>
+        supply.configure(channel, {
+          volts,
+          limitAmps,
+          ...(planned.hasOverVoltage ? { overVolts } : {}),
+          ...(planned.hasOverCurrent ? { overCurrentOn: effect.overCurrentOn } : {}),
+        }),
+      );
       this.#panel.settings(supply, channel, got, this.#options.clock.nowMs());
       this.dispatch({
         event: "configured",
@@ -285,6 +287,21 @@ export class PlanRunner {
         this.#panel.output(supply, channel, "off", this.#options.clock.nowMs());
         this.dispatch({ event: "output", atMs: this.atMs, feed, state: "off" });
       } else this.dispatch({ event: "failed", atMs: this.atMs, feed, because: `off was not proved: ${proof.detail}` });
+    }
+  }
+
+  /**
+   * A setting, made once more where a fence replaced the connection it was made for: the plan still waits for it, and it is
+   * read back. A connection that was lost ends the run instead.
+   */
+  async #settle<T>(supply: Supply, set: () => Promise<T>): Promise<T> {
+    const [epoch, connection] = [this.#epoch, supply.connection];
+    try {
+      return await set();
+    } catch (cause) {
+      const replaced = cause instanceof BenchError && cause.code === "link-closed" && supply.connection !== connection;
+      if (!replaced || this.#epoch !== epoch || this.#ended) throw cause;
+      return set();
     }
   }
 

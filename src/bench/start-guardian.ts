@@ -4,6 +4,7 @@ import { fileURLToPath } from "node:url";
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { FromGuardian, type ToGuardian } from "../../shared/guardian.ts";
+import { REAL_TIME_FLAGS } from "../../shared/real-time-flags.ts";
 import { processStart } from "../link/process-start.ts";
 import { runWaitMs } from "../link/run-wait.ts";
 import { Silence } from "../link/silence.ts";
@@ -25,7 +26,7 @@ const guardianMain = fileURLToPath(new URL("../guardian/main.js", import.meta.ur
  */
 export async function startGuardian(armDirectory: string, clock: Clock): Promise<GuardianPort> {
   const armPath = path.join(armDirectory, `arm-${process.pid}.json`);
-  const child = spawn(process.execPath, [guardianMain, armPath], {
+  const child = spawn(process.execPath, [...REAL_TIME_FLAGS, guardianMain, armPath], {
     detached: true,
     stdio: ["ignore", "ignore", "ignore", "ipc"],
     serialization: "advanced",

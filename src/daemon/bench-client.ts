@@ -8,6 +8,7 @@ import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToB
 import type { MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { Permit } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
+import { REAL_TIME_FLAGS } from "../../shared/real-time-flags.ts";
 import { preferThisProcess } from "./prefer-process.ts";
 import { stayAwake } from "./stay-awake.ts";
 
@@ -78,7 +79,7 @@ export class BenchClient extends EventEmitter<BenchClientEvents> {
       stdio: ["ignore", "ignore", "ignore", "ipc"],
       serialization: "advanced",
       // A debugger's or a test runner's flags are not for the process that holds the cut.
-      execArgv: [],
+      execArgv: REAL_TIME_FLAGS,
     });
     this.#exited = new Promise((resolve) => {
       const over = (why: string): void => {

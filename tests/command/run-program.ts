@@ -27,6 +27,8 @@ export interface RunOptions {
   /** User and group it runs as. */
   uid?: number;
   nodeArgs?: string[];
+  /** A command that runs it: `["taskset", "-c", "0"]`. */
+  under?: readonly string[];
   cwd?: string;
 }
 
@@ -34,7 +36,11 @@ const running = new Set<RunningProgram>();
 
 /** Starts the built program without a terminal, its standard input at its end. */
 export function startProgram(args: readonly string[], options: RunOptions = {}): RunningProgram {
-  const child = spawn(process.execPath, [...(options.nodeArgs ?? []), PROGRAM, ...args], {
+  const [command = "", ...words] = [
+    ...[...(options.under ?? []), process.execPath],
+    ...[...(options.nodeArgs ?? []), PROGRAM, ...args],
+  ];
+  const child = spawn(command, words, {
     stdio: "pipe",
     ...(options.cwd === undefined ? {} : { cwd: options.cwd }),
     ...(options.env === undefined ? {} : { env: { ...process.env, ...options.env } }),
