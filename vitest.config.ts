@@ -11,9 +11,20 @@ const parts = {
     testMs: 60_000,
   },
   reference: { folders: ["reference", "study"], order: 1, workers: 2, testMs: 120_000 },
+  // The faults on a clock set by hand.
+  faults: { folders: ["faults"], order: 2, workers: 2, testMs: 120_000 },
   // One at a time: these watch reaction times, which a busy neighbour would falsify.
-  faults: { folders: ["faults"], order: 2, workers: 1, testMs: 120_000 },
-  browser: { folders: ["browser"], order: 3, workers: 1, testMs: 120_000 },
+  processes: { folders: ["faults"], order: 3, workers: 1, testMs: 120_000 },
+  browser: { folders: ["browser"], order: 4, workers: 1, testMs: 120_000 },
+};
+
+/** Those of tests/faults that watch real processes in real time. */
+const REAL_TIME = ["off-program", "process-deaths", "process-troubles", "real-time", "soak", "trip-latency"].map(
+  (name) => `tests/faults/${name}.test.ts`,
+);
+const ofProject: Record<string, { include?: string[]; exclude?: string[] }> = {
+  faults: { exclude: REAL_TIME },
+  processes: { include: REAL_TIME },
 };
 
 export default defineConfig({
@@ -25,6 +36,7 @@ export default defineConfig({
       test: {
         name,
         include: folders.map((folder) => `tests/${folder}/**/*.test.ts`),
+        ...ofProject[name],
         pool: "forks" as const,
         maxWorkers: workers,
         sequence: { groupOrder: order },

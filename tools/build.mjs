@@ -1,6 +1,7 @@
 import { spawnSync } from "node:child_process";
 import { chmodSync, existsSync, readdirSync, renameSync, rmSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { bundleStarted } from "./bundle.mjs";
 import { locked } from "./lock.mjs";
 import { root } from "./root.mjs";
 import { distIsFresh, sourceHash } from "./source-hash.mjs";
@@ -27,6 +28,7 @@ async function build() {
   const sources = sourceHash();
   const made = `.dist-${process.pid}`;
   must(["node_modules/typescript/bin/tsc", "-p", "tsconfig.build.json", "--outDir", made, "--noEmitOnError"]);
+  await bundleStarted(join(root, made, "src"));
   const main = join(root, made, "src", "main.js");
   if (existsSync(main)) chmodSync(main, 0o755);
   if (existsSync(join(root, "web", "index.html"))) {

@@ -18,8 +18,8 @@ const option = (name, fallback) => {
 const seeds = option("seeds", "2");
 const trials = option("trials", "200");
 const trips = option("trips", "2000");
-const sideBySide = option("side-by-side", "4");
-const OWN = ["catalogue", "fuzz", "incidents", "line-losses", "off-program", "process", "soak", "trip-latency"].map(
+const sideBySide = option("side-by-side", "5");
+const OWN = ["catalogue", "fuzz", "incidents", "line-losses", "off-program", "process", "trip-latency"].map(
   (name) => `tests/faults/${name}`,
 );
 /** What other tests show of the 25 rows: late replies, links, the record, the page's own way in. */

@@ -8,6 +8,7 @@ const sources = [
   "shared",
   "web",
   "tools/build.mjs",
+  "tools/bundle.mjs",
   "tsconfig.json",
   "tsconfig.build.json",
   "package-lock.json",

@@ -4,7 +4,7 @@ import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import { verdictOnDraw } from "../verdict/draw-verdict.ts";
 import { workAside } from "./work-aside.ts";
 
-const judge = fileURLToPath(new URL("./judge-worker.js", import.meta.url));
+const judge = fileURLToPath(new URL("../daemon/judge-worker.js", import.meta.url));
 
 /**
  * The verdict on a draw, worked out beside this thread: while outputs are on, this thread beats to the bench process, and

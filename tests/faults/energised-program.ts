@@ -57,6 +57,8 @@ async function until<T>(what: string, ask: () => Promise<T | undefined> | T | un
 
 interface EnergiseOptions {
   transport: "tcp" | "pty";
+  /** A data directory that is kept from one program to the next; default one of its own. */
+  data?: string;
   latencyMs?: number;
   watchdog?: boolean;
   /** Held on for so long at most, in place of a watch of 600 s. */
@@ -70,6 +72,7 @@ export async function energise(options: EnergiseOptions): Promise<EnergisedProgr
       return await energiseOnce(options);
     } catch (cause) {
       if (left === 0) throw cause;
+      process.stdout.write(`energised again: ${cause instanceof Error ? cause.message : String(cause)}\n`);
     }
   }
 }
@@ -89,7 +92,7 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
   const hold = options.holdSeconds;
   const maxOnSeconds = hold === undefined ? {} : { maxOnSeconds: { cooler: hold } };
   await writeFile(board, JSON.stringify({ ...simulation.boardFile, ...maxOnSeconds }));
-  const data = path.join(directory, "data");
+  const data = options.data ?? path.join(directory, "data");
   const child: ChildProcess = spawn(
     process.execPath,
     [
@@ -135,7 +138,10 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
   try {
     await until(
       "nominal",
-      () => ((simulation.truth().feeds["in12"]?.boardVolts ?? 0) > 11.5 ? true : undefined),
+      () => {
+        if (child.exitCode !== null || child.signalCode !== null) throw new Error("the program ended");
+        return (simulation.truth().feeds["in12"]?.boardVolts ?? 0) > 11.5 ? true : undefined;
+      },
       30_000,
     );
     const daemon = child.pid ?? -1;

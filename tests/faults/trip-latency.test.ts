@@ -9,7 +9,8 @@ import { keepTable, quantile } from "./fault-report.ts";
 
 /** In full 2,000; the short form only shows that every bad reading is answered by an off, and in what order of time. */
 const TRIPS = Number(process.env["FIRSTAMP_TRIPS"] ?? 40);
-const LANES = 3;
+/** Benches that are tripped side by side: most of a run is waiting for its plan. */
+const LANES = TRIPS > 1000 ? 8 : 3;
 const PAGES = 50;
 /** The wire takes 32 pages; two wires show the same bench. */
 const WIRES = 2;
