@@ -72,8 +72,9 @@ ${table(
 ## Real processes, real time
 
 The program as it is started, its three processes, energised at nominal. Each process is killed ${trials} times, both transports
-together; the rest less often. The limit is held against the median, and on a busy machine what it kept the test itself waiting
-is taken off; the worst is as it came.
+together; the rest less often. Some programs are started together and then struck one after the other, nothing starting or ending
+beside them. The limit is held against the median, and on a busy machine what it kept the test itself waiting is taken off; p99 and
+worst are as they came.
 
 ${table(
   ["fault", "over", "trials", "must", "median, ms", "p99, ms", "worst, ms"],
