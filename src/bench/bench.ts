@@ -3,6 +3,7 @@ import type { Clock } from "../../shared/clock.ts";
 import { type FromBench, IPC_PROTOCOL, ToBench } from "../../shared/ipc.ts";
 import type { OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
+import type { ProcessorTime } from "../link/processor-time.ts";
 import { Silence } from "../link/silence.ts";
 import { energisedFeeds } from "../plan/machine-state.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
@@ -24,8 +25,8 @@ export interface BenchOptions {
   scheduling: string;
   /** A daemon silent for longer has gone: off. Milliseconds; Infinity where one process holds both sides. */
   beatLimitMs: number;
-  /** How long the daemon has waited for a processor so far, milliseconds; that is no silence of its own. */
-  daemonWaitedMs?: () => number | null;
+  /** The daemon's processor time so far: what it waited for one is no silence of its own. */
+  daemonTime?: () => ProcessorTime | null;
   /** How long the machine has been suspended so far, milliseconds, where that can be told; the clock stood still then. */
   sleptMs?: () => number;
 }
@@ -65,7 +66,7 @@ export class Bench {
   constructor(options: BenchOptions) {
     this.#options = options;
     this.#batch = new EventBatch(options.send);
-    this.#silence = new Silence(options.clock.nowMs(), options.daemonWaitedMs);
+    this.#silence = new Silence(options.clock.nowMs(), options.daemonTime);
     this.#sleptMs = options.sleptMs?.() ?? 0;
     this.#cutLane = new CutLane({
       clock: options.clock,

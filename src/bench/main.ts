@@ -2,8 +2,8 @@
 import os from "node:os";
 import type { FromBench } from "../../shared/ipc.ts";
 import { openLink } from "../link/open-link.ts";
+import { processorTime } from "../link/processor-time.ts";
 import { realClock } from "../link/real-clock.ts";
-import { runWaitMs } from "../link/run-wait.ts";
 import { Bench } from "./bench.ts";
 import { raisePriority } from "./raise-priority.ts";
 import { startGuardian } from "./start-guardian.ts";
@@ -22,7 +22,7 @@ const bench = new Bench({
   scheduling: raisePriority(process.pid, LEVEL),
   // A daemon that dies closes its pipe and is known at once; silence is one that is stopped or hangs.
   beatLimitMs: 250,
-  daemonWaitedMs: () => runWaitMs(process.ppid),
+  daemonTime: () => processorTime(process.ppid),
   ...(process.platform === "linux" ? { sleptMs } : {}),
 });
 

@@ -6,7 +6,7 @@ import type { Clock } from "../../shared/clock.ts";
 import { FromGuardian, type ToGuardian } from "../../shared/guardian.ts";
 import { REAL_TIME_FLAGS } from "../../shared/real-time-flags.ts";
 import { processStart } from "../link/process-start.ts";
-import { runWaitMs } from "../link/run-wait.ts";
+import { processorTime } from "../link/processor-time.ts";
 import { Silence } from "../link/silence.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { raisePriority } from "./raise-priority.ts";
@@ -48,7 +48,7 @@ class GuardianProcess implements GuardianPort {
   constructor(child: ChildProcess, clock: Clock) {
     this.#child = child;
     this.#clock = clock;
-    this.#silence = new Silence(clock.nowMs(), () => (child.pid === undefined ? null : runWaitMs(child.pid)));
+    this.#silence = new Silence(clock.nowMs(), () => (child.pid === undefined ? null : processorTime(child.pid)));
     child.on("message", (raw) => this.#take(raw));
     child.on("exit", () => this.#lose("the guardian process ended"));
     child.on("disconnect", () => this.#lose("the guardian's pipe closed"));

@@ -5,8 +5,8 @@
 import { rmSync } from "node:fs";
 import type { ArmFile, FromGuardian } from "../../shared/guardian.ts";
 import { ToGuardian } from "../../shared/guardian.ts";
+import { processorTime } from "../link/processor-time.ts";
 import { realClock } from "../link/real-clock.ts";
-import { runWaitMs } from "../link/run-wait.ts";
 import { Silence } from "../link/silence.ts";
 import { endProcess } from "./end-process.ts";
 import { keepFile, leaveIncident } from "./leave-incident.ts";
@@ -21,7 +21,7 @@ const armPath = process.argv[2] ?? "";
 let armed: ArmFile | undefined;
 let acting = false;
 // The bench process is this one's parent as long as it lives.
-const silence = new Silence(realClock.nowMs(), () => runWaitMs(process.ppid));
+const silence = new Silence(realClock.nowMs(), () => processorTime(process.ppid));
 
 const outOfTime = (name: string) =>
   new Promise<SwitchedOff>((resolve) => {

@@ -1,7 +1,11 @@
+import type { ProcessorTime } from "./processor-time.ts";
+
 /** A look that comes later than this was kept waiting with its whole process: what was said meanwhile lies unread. */
 const LATE_LOOK_MS = 40;
 /** Of another process's wait for a processor, so much is taken off its silence at most. */
 const MOST_WAIT_MS = 150;
+/** Who ran for so long without a word had its turn, and says nothing for a reason of its own. */
+const LONG_RUN_MS = 100;
 
 /**
  * For how long another process has been silent, milliseconds, by its own doing: time in which this process was not called
@@ -9,31 +13,36 @@ const MOST_WAIT_MS = 150;
  * are no news of it.
  */
 export class Silence {
-  readonly #waitedMs: () => number | null;
+  readonly #timeOf: () => ProcessorTime | null;
   #lastLookMs: number;
   #silentMs = 0;
-  #waitedBeforeMs: number;
+  #before: ProcessorTime | null;
 
-  /** `waitedMs`: for how long in all the other has waited for a processor; null where that is not known. */
-  constructor(nowMs: number, waitedMs: () => number | null = () => null) {
-    this.#waitedMs = waitedMs;
+  /** `timeOf`: the other's time on and off the processor so far; null where that is not known. */
+  constructor(nowMs: number, timeOf: () => ProcessorTime | null = () => null) {
+    this.#timeOf = timeOf;
     this.#lastLookMs = nowMs;
-    this.#waitedBeforeMs = waitedMs() ?? 0;
+    this.#before = timeOf();
   }
 
   heard(nowMs: number): void {
     this.#lastLookMs = nowMs;
     this.#silentMs = 0;
-    this.#waitedBeforeMs = this.#waitedMs() ?? 0;
+    this.#before = this.#timeOf();
   }
 
   /** To be called every 10 to 25 ms: the silence so far, of which more than `limitMs` is too much. */
   look(nowMs: number, limitMs: number): number {
     this.#silentMs += Math.min(nowMs - this.#lastLookMs, LATE_LOOK_MS);
     this.#lastLookMs = nowMs;
-    // What it has waited since it was heard last counts only where it decides.
-    if (this.#silentMs <= limitMs) return this.#silentMs;
-    const waitedMs = (this.#waitedMs() ?? 0) - this.#waitedBeforeMs;
-    return this.#silentMs - Math.max(0, Math.min(waitedMs, MOST_WAIT_MS));
+    // Its processor time is looked at only where it decides.
+    return this.#silentMs <= limitMs ? this.#silentMs : this.#silentMs - this.#waitMs();
+  }
+
+  /** What the machine kept the other waiting since it was heard last; 0 where it ran long enough to have spoken. */
+  #waitMs(): number {
+    const now = this.#timeOf();
+    if (now === null || this.#before === null || now.ranMs - this.#before.ranMs > LONG_RUN_MS) return 0;
+    return Math.max(0, Math.min(now.waitedMs - this.#before.waitedMs, MOST_WAIT_MS));
   }
 }

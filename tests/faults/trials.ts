@@ -2,7 +2,7 @@ import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { expect } from "vitest";
-import { runWaitMs } from "../../src/link/run-wait.ts";
+import { processorTime } from "../../src/link/processor-time.ts";
 import { type EnergisedProgram, energise } from "./energised-program.ts";
 import type { Transport } from "./fault-bench.ts";
 import { keepMeasured, quantile } from "./fault-report.ts";
@@ -50,11 +50,23 @@ export async function trials(options: TrialsOptions): Promise<void> {
   const { row, fault, transports, count, limitMs } = options;
   for (const transport of transports) {
     const done: Trial[] = [];
-    const record = await mkdtemp(path.join(tmpdir(), "firstamp-trials-"));
-    for (let left = Math.ceil(count / transports.length); left > 0; left -= SIDE_BY_SIDE) {
-      done.push(...(await batch(options, { transport, record, count: Math.min(left, SIDE_BY_SIDE) })));
+    const folder = await mkdtemp(path.join(tmpdir(), "firstamp-trials-"));
+    let ending: Promise<unknown> = Promise.resolve();
+    const each = Math.ceil(count / transports.length);
+    for (let from = 0; from < each; from += SIDE_BY_SIDE) {
+      // Two sets of records by turns: those of the programs before are in use until they have ended.
+      const record = path.join(folder, String((from / SIDE_BY_SIDE) % 2));
+      const programs = await energised({ transport, record, count: Math.min(each - from, SIDE_BY_SIDE) });
+      try {
+        await ending;
+        for (const program of programs) done.push(await trial(options, program));
+      } finally {
+        ending = Promise.all(programs.map((each) => each.kill()));
+        ending.catch(() => {});
+      }
     }
-    await rm(record, { recursive: true, force: true });
+    await ending;
+    await rm(folder, { recursive: true, force: true });
     const times = done.map((each) => each.ms);
     const [p50Ms, p99Ms, worstOffMs] = [quantile(times, 0.5), quantile(times, 0.99), Math.max(...times)];
     const busyMs = quantile(
@@ -86,35 +98,31 @@ export async function trials(options: TrialsOptions): Promise<void> {
 }
 
 /**
- * Nothing starts or ends while one of them is struck: that would be measured with it. Each goes on in the record of the one
- * in its place before, which was killed, as it would on a bench.
+ * So many programs, all at nominal: none is struck while another starts or ends, which would be measured with it. Each goes on
+ * in a record that one was killed in, as it would on a bench.
  */
-async function batch(
-  options: TrialsOptions,
-  { transport, record, count }: { transport: Transport; record: string; count: number },
-): Promise<Trial[]> {
+async function energised(wish: { transport: Transport; record: string; count: number }): Promise<EnergisedProgram[]> {
+  const { transport, record, count } = wish;
   const started = await Promise.allSettled(
     Array.from({ length: count }, (_, place) =>
       energise({ transport, latencyMs: LATENCY_MS, data: path.join(record, String(place)) }),
     ),
   );
   const programs = started.flatMap((each) => (each.status === "fulfilled" ? [each.value] : []));
-  try {
-    const failed = started.find((each) => each.status === "rejected");
-    if (failed !== undefined) throw failed.reason;
-    const done: Trial[] = [];
-    for (const program of programs) done.push(await trial(options, program));
-    return done;
-  } finally {
+  const failed = started.find((each) => each.status === "rejected");
+  if (failed !== undefined) {
     await Promise.all(programs.map((each) => each.kill()));
+    throw failed.reason;
   }
+  return programs;
 }
 
 async function trial(options: TrialsOptions, program: EnergisedProgram): Promise<Trial> {
   const strike = await options.arm(program);
   const lateness = measureLateness();
   const off = program.offAfter(AT_LAST_MS);
-  const waited = (): number => (options.waits === undefined ? 0 : (runWaitMs(program.pids[options.waits]) ?? 0));
+  const waited = (): number =>
+    options.waits === undefined ? 0 : (processorTime(program.pids[options.waits])?.waitedMs ?? 0);
   const waitedBeforeMs = waited();
   strike();
   const ms = await off;

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { runWaitMs } from "../../src/link/run-wait.ts";
+import { processorTime } from "../../src/link/processor-time.ts";
 import { Silence } from "../../src/link/silence.ts";
 
 const LIMIT_MS = 250;
@@ -34,7 +34,7 @@ test("looks that are always late make the limit longer, and never put it off for
 
 test("a process that waits for a processor is not silent by its own doing, for 150 ms at most", () => {
   let waitedMs = 1000;
-  const silence = new Silence(0, () => waitedMs);
+  const silence = new Silence(0, () => ({ ranMs: 0, waitedMs }));
   for (let nowMs = 25; nowMs <= 400; nowMs += 25) {
     waitedMs += 25;
     expect(silence.look(nowMs, LIMIT_MS)).toBeLessThanOrEqual(LIMIT_MS);
@@ -43,9 +43,16 @@ test("a process that waits for a processor is not silent by its own doing, for 1
   expect(silence.look(425, LIMIT_MS)).toBeGreaterThan(LIMIT_MS);
 });
 
+test("one that runs all the while and waits now and then is silent by its own doing", () => {
+  let nowMs = 0;
+  const silence = new Silence(0, () => ({ ranMs: 0.6 * nowMs, waitedMs: 0.4 * nowMs }));
+  for (nowMs = 25; nowMs <= 250; nowMs += 25) expect(silence.look(nowMs, LIMIT_MS)).toBeLessThanOrEqual(LIMIT_MS);
+  expect(silence.look(275, LIMIT_MS)).toBe(275);
+});
+
 test("the kernel's count of this process's own waits is there, and does not fall", () => {
-  const before = runWaitMs(process.pid);
-  expect(before).toBeGreaterThanOrEqual(0);
-  expect(runWaitMs(process.pid)).toBeGreaterThanOrEqual(before ?? 0);
-  expect(runWaitMs(2 ** 30)).toBeNull();
+  const before = processorTime(process.pid);
+  expect(before?.ranMs).toBeGreaterThan(0);
+  expect(processorTime(process.pid)?.waitedMs).toBeGreaterThanOrEqual(before?.waitedMs ?? 0);
+  expect(processorTime(2 ** 30)).toBeNull();
 });

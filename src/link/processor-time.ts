@@ -1,0 +1,21 @@
+import { readFileSync } from "node:fs";
+
+/** Of the first thread of a process, since it began. */
+export interface ProcessorTime {
+  /** On a processor, milliseconds. */
+  ranMs: number;
+  /** Ready to run, with no processor given, milliseconds. A process that hangs or is stopped waits for none. */
+  waitedMs: number;
+}
+
+/** What the kernel counts for a process (first two fields of /proc/PID/schedstat, proc(5)); null where it cannot be read. */
+export function processorTime(pid: number): ProcessorTime | null {
+  try {
+    const [ranMs, waitedMs] = readFileSync(`/proc/${pid}/schedstat`, "latin1")
+      .split(" ")
+      .map((ns) => Number(ns) / 1e6);
+    return ranMs === undefined || waitedMs === undefined || Number.isNaN(ranMs + waitedMs) ? null : { ranMs, waitedMs };
+  } catch {
+    return null;
+  }
+}

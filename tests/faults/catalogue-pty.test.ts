@@ -1,3 +1,0 @@
-import { strikeAll } from "./strike-all.ts";
-
-strikeAll("pty");
