@@ -96,7 +96,7 @@ function tripsInWords(trips) {
   return `## From a bad reading to the off
 
 From the handing over of a bad reading's bytes by the simulated supply to the coming of the off there, over TCP, with ${trips.pages} pages
-open that each got ${trips.framesPerPage.toFixed(0)} frames a second, three benches at once and commits running; the process that cuts ran at ${trips.scheduling}. Beside it,
+open that each got ${trips.framesPerPage.toFixed(0)} frames a second, ${trips.benches} benches at once and commits running; the process that cuts ran at ${trips.scheduling}. Beside it,
 in the same run and on the same machine, a program that does nothing but answer a bad reading with an off, without any priority.
 
 ${table(

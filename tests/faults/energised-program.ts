@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from "node:child_process";
-import { mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
+import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
@@ -32,15 +32,10 @@ async function commandLine(pid: string): Promise<string> {
   return (await readFile(`/proc/${pid}/cmdline`, "latin1").catch(() => "")).replaceAll("\0", " ");
 }
 
-async function parentOf(pid: string): Promise<number> {
-  const stat = await readFile(`/proc/${pid}/stat`, "latin1").catch(() => "");
-  return Number(stat.slice(stat.lastIndexOf(")") + 2).split(" ")[1] ?? -1);
-}
-
 async function childNamed(parent: number, part: string): Promise<number | undefined> {
-  for (const pid of await readdir("/proc")) {
-    if (!/^\d+$/.test(pid)) continue;
-    if ((await commandLine(pid)).includes(part) && (await parentOf(pid)) === parent) return Number(pid);
+  const children = await readFile(`/proc/${parent}/task/${parent}/children`, "latin1").catch(() => "");
+  for (const pid of children.split(" ").filter((each) => each !== "")) {
+    if ((await commandLine(pid)).includes(part)) return Number(pid);
   }
   return undefined;
 }

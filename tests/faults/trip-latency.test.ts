@@ -10,7 +10,7 @@ import { keepTable, quantile } from "./fault-report.ts";
 /** In full 2,000; the short form only shows that every bad reading is answered by an off, and in what order of time. */
 const TRIPS = Number(process.env["FIRSTAMP_TRIPS"] ?? 40);
 /** Benches that are tripped side by side: most of a run is waiting for its plan. */
-const LANES = TRIPS > 1000 ? 8 : 3;
+const LANES = TRIPS > 1000 ? 10 : 3;
 const PAGES = 50;
 /** The wire takes 32 pages; two wires show the same bench. */
 const WIRES = 2;
@@ -74,6 +74,7 @@ test(
         figures,
         framesPerPage: frames / PAGES / seconds,
         pages: PAGES,
+        benches: LANES,
         scheduling,
         load: os.loadavg()[0],
       });
