@@ -12,7 +12,7 @@ import type { BenchClient } from "./bench-client.ts";
 import type { CutAnew } from "./cut-anew.ts";
 import { waitForIncident } from "./incidents.ts";
 import { judgeAside } from "./judge-aside.ts";
-import { accuracyOf, drawInput, RunFolding } from "./run-fold.ts";
+import { accuracyOf, drawInput, LIVE_ROWS, RunFolding } from "./run-fold.ts";
 import { RunRecorder } from "./run-recorder.ts";
 
 export interface ActiveRunEvents {
@@ -62,7 +62,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.#recorder = recorder;
     this.#armDirectory = options.armDirectory;
     this.#cutAnew = options.cutAnew;
-    this.#folding = new RunFolding(options.header.plan);
+    this.#folding = new RunFolding(options.header.plan, LIVE_ROWS);
     this.done = new Promise((resolve) => {
       this.#settle = resolve;
     });

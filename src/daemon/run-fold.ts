@@ -1,43 +1,24 @@
 import type { Accuracy } from "../../shared/bench-file.ts";
 import type { DrawInput, DrawTrace } from "../../shared/draw-input.ts";
-import { type Plan, type PlanEvent, type RunOutcome, StageName } from "../../shared/plan.ts";
+import type { Plan, PlanEvent, RunOutcome, StageName } from "../../shared/plan.ts";
 import { ampsOf, type FeedReading, voltsOf } from "../../shared/reading.ts";
 import type { RunHeader } from "../../shared/run-record.ts";
+import { TraceColumns } from "../capture/trace-columns.ts";
 import { advance } from "../plan/advance.ts";
 import { describeState } from "../plan/describe-state.ts";
 import { initialState, type PlanState } from "../plan/machine-state.ts";
 import { outcomeOf } from "../plan/outcome.ts";
-
-const MODE_CODE = { unknown: 0, cv: 1, cc: 2 } as const;
-
-interface Columns {
-  atMs: number[];
-  volts: number[];
-  amps: number[];
-  mode: number[];
-  setVolts: number[];
-  limitAmps: number[];
-  stage: number[];
-  together: boolean;
-  modeKnown: boolean;
-}
 
 export interface RunFold {
   outcome: RunOutcome;
   traces: DrawTrace[];
 }
 
-const emptyColumns = (): Columns => ({
-  atMs: [],
-  volts: [],
-  amps: [],
-  mode: [],
-  setVolts: [],
-  limitAmps: [],
-  stage: [],
-  together: true,
-  modeKnown: false,
-});
+/**
+ * Readings of a feed that a run under way keeps for its verdict; of more, level stretches are thinned, in about a beat of the
+ * daemon. Half a minute of the fastest instruments; the record has every reading in any case.
+ */
+export const LIVE_ROWS = 1 << 15;
 
 /**
  * Folds the events of a run as they come: the outcome the machine comes to, and each feed's readings with the stage, the
@@ -45,14 +26,17 @@ const emptyColumns = (): Columns => ({
  */
 export class RunFolding {
   readonly #plan: Plan;
-  readonly #columns = new Map<string, Columns>();
+  readonly #columns = new Map<string, TraceColumns>();
+  readonly #mostRows: number;
   readonly #set = new Map<string, { volts: number; amps: number }>();
   readonly #on = new Set<string>();
   #state: PlanState;
   #atMs: number | null = null;
 
-  constructor(plan: Plan) {
+  /** `mostRows`: see `TraceColumns`; the record has every reading in any case. */
+  constructor(plan: Plan, mostRows = Number.POSITIVE_INFINITY) {
     this.#plan = plan;
+    this.#mostRows = mostRows;
     this.#state = initialState(plan);
   }
 
@@ -81,40 +65,27 @@ export class RunFolding {
     return this.#plan.feeds.flatMap((feed): DrawTrace[] => {
       const column = this.#columns.get(feed.feed);
       if (column === undefined) return [];
-      return [
-        {
-          feed: feed.feed,
-          ...(feed.ganged === undefined ? {} : { ganged: feed.ganged }),
-          atMs: Float64Array.from(column.atMs),
-          volts: Float64Array.from(column.volts),
-          amps: Float64Array.from(column.amps),
-          mode: column.modeKnown ? Uint8Array.from(column.mode) : null,
-          setVolts: Float64Array.from(column.setVolts),
-          limitAmps: Float64Array.from(column.limitAmps),
-          stage: Uint8Array.from(column.stage),
-          together: column.together,
-          leadOhms: feed.leadOhms,
-          stepVolts: feed.stepVolts,
-          stepAmps: feed.stepAmps,
-          accuracy: accuracy(feed.feed),
-        },
-      ];
+      const { together } = column.constants;
+      const { leadOhms, stepVolts, stepAmps } = feed;
+      column.constants = { together, leadOhms, stepVolts, stepAmps, accuracy: accuracy(feed.feed) };
+      return [{ ...column.trace(), ...(feed.ganged === undefined ? {} : { ganged: feed.ganged }) }];
     });
   }
 
   #add(reading: FeedReading, stage: StageName): void {
-    const column = this.#columns.get(reading.feed) ?? emptyColumns();
+    const column = this.#columns.get(reading.feed) ?? new TraceColumns(reading.feed, this.#mostRows);
     this.#columns.set(reading.feed, column);
     const set = this.#on.has(reading.feed) ? this.#set.get(reading.feed) : undefined;
-    column.atMs.push(reading.atMs);
-    column.volts.push(voltsOf(reading) ?? Number.NaN);
-    column.amps.push(ampsOf(reading) ?? Number.NaN);
-    column.mode.push(MODE_CODE[reading.mode]);
-    column.setVolts.push(set?.volts ?? 0);
-    column.limitAmps.push(set === undefined ? 0 : this.#isChanging(reading.feed) ? Number.NaN : set.amps);
-    column.stage.push(StageName.options.indexOf(stage));
-    column.together &&= reading.together;
-    column.modeKnown ||= reading.mode !== "unknown";
+    column.push({
+      atMs: reading.atMs,
+      volts: voltsOf(reading) ?? Number.NaN,
+      amps: ampsOf(reading) ?? Number.NaN,
+      mode: reading.mode,
+      setVolts: set?.volts ?? 0,
+      limitAmps: set === undefined ? 0 : this.#isChanging(reading.feed) ? Number.NaN : set.amps,
+      stage,
+    });
+    if (!reading.together) column.constants = { ...column.constants, together: false };
   }
 
   /** While a new limit is on its way to the supply nobody knows which of the two is in force. */

@@ -20,7 +20,7 @@ async function listeningPort(pid: number): Promise<number | undefined> {
 export interface Inside {
   run: (script: string) => void;
   /** What the process really keeps: what is no longer used is collected first. */
-  heapBytes: () => Promise<number>;
+  keptBytes: () => Promise<number>;
   /** Leaves it to itself. */
   leave: () => void;
 }
@@ -66,10 +66,13 @@ function over(socket: WebSocket): Inside {
   };
   return {
     run: (expression) => void ask("Runtime.evaluate", { expression }).catch(() => {}),
-    heapBytes: async () => {
+    keptBytes: async () => {
       await ask("HeapProfiler.collectGarbage");
-      const usage = (await ask("Runtime.getHeapUsage")) as { usedSize: number };
-      return usage.usedSize;
+      const expression = "(({ heapUsed, external }) => heapUsed + external)(process.memoryUsage())";
+      const answer = (await ask("Runtime.evaluate", { expression, returnByValue: true })) as {
+        result: { value: number };
+      };
+      return answer.result.value;
     },
     leave: () => socket.close(),
   };
