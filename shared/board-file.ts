@@ -2,7 +2,11 @@ import { z } from "zod";
 import { DrawLimits } from "./draw-limits.ts";
 import { DrawClass } from "./draw-verdict.ts";
 
-const name = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,31}$/, "a name: letters, digits, _ . or -");
+const name = z
+  .string()
+  .regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,31}$/, "a name: letters, digits, _ . or -")
+  // Every object has these, so that a look-up by such a name would find something where nothing is.
+  .refine((text) => !(text in {}), "a name that every object of the program has already; another one should be taken");
 const span = (what: string) =>
   z
     .tuple([z.number(), z.number()])

@@ -3,6 +3,7 @@ import { BenchError } from "../../shared/bench-error.ts";
 import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../shared/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 import { compareInRecord } from "../job/compare-in-record.ts";
+import { filedCold } from "../job/filed-cold.ts";
 import type { JobStore } from "../job/job-store.ts";
 import { makeReport } from "../job/make-report.ts";
 import { eventText } from "../job/report-appendix.ts";
@@ -80,18 +81,25 @@ export function jobDesk({ store, board, onChange }: JobDeskOptions): JobDesk {
 }
 
 function sheetOf(record: JobRecord): WireJobSheet {
-  const cold = record.log.findLast((each) => each.event.kind === "cold-readings");
   return {
     id: record.job,
     short: record.short,
     title: record.title,
     board: record.board,
     createdAt: record.createdAt,
-    cold: cold?.event.kind === "cold-readings" ? { at: cold.recordedAt, ohms: cold.event.ohms } : null,
+    cold: coldOf(record.log),
     // What a run did is in its capture and its end; its events are the machine's.
     events: record.log.filter((each) => each.event.kind !== "run-events").map(eventOf),
     runs: runsOf(record.log).map(runOf),
   };
+}
+
+/** The last cold reading of each point, also where they were filed apart, and when the last of them was. */
+function coldOf(log: readonly StoredEvent[]): WireJobSheet["cold"] {
+  const last = log.findLast(({ event }) => event.kind === "cold-readings");
+  if (last === undefined) return null;
+  const readings = Object.entries(filedCold(log, { nowMs: Date.now() }));
+  return { at: last.recordedAt, ohms: Object.fromEntries(readings.map(([point, { ohms }]) => [point, ohms])) };
 }
 
 function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {

@@ -1,3 +1,4 @@
+import { UNNAMED_FEED } from "../../shared/draw-input.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import { normalShareBelow } from "../analysis/normal-share.ts";
 import type { BandChoice, Bands } from "./band-choice.ts";
@@ -15,7 +16,9 @@ export interface Inrush {
 export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Finding {
   const amps = watch.level.mean;
   const margin = 2 * watch.standardU;
-  const because = [`The draw settled at ${sayAmps(amps)} ± ${sayAmps(margin)} over ${sayNames(watch.feeds)}.`];
+  const named = watch.feeds.filter((feed) => feed !== UNNAMED_FEED);
+  const over = named.length === 0 ? "" : ` over ${sayNames(named)}`;
+  const because = [`The draw settled at ${sayAmps(amps)} ± ${sayAmps(margin)}${over}.`];
   if (amps < -Math.max(watch.limits.openAmps, 3 * watch.stepAmps, margin)) {
     because.push(
       "The current runs backwards: the meter or its clamp is turned round, or something else feeds the board through this feed.",

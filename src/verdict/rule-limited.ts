@@ -6,7 +6,7 @@ import { shortResistanceOf } from "../analysis/short-resistance.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchedClean } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
-import { sayAmps, sayMs, sayOhms, sayShare, sayVolts } from "./say.ts";
+import { sayAmps, sayFeed, sayMs, sayOhms, sayShare, sayVolts } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import { startDemandAmps } from "./start-demand.ts";
 
@@ -26,7 +26,7 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
   const { ohms, expandedOhms } = endResistance(figures, attempt);
   const share = attempt.aimVolts === null ? null : attempt.endVolts / attempt.aimVolts;
   const because = [
-    `Feed ${feed} stayed in ${limit} for ${sayMs(attempt.limitedMs)} and ended at ${sayVolts(attempt.endVolts)}${
+    `${sayFeed(feed)} stayed in ${limit} for ${sayMs(attempt.limitedMs)} and ended at ${sayVolts(attempt.endVolts)}${
       share === null ? "" : `, ${sayShare(share)} of its set-point`
     }.`,
   ];
@@ -74,7 +74,7 @@ function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: Bo
   const aim = attempt.aimVolts ?? 0;
   const { limits } = figures.view;
   const because = [
-    `Feed ${figures.view.feed} rose and fell ${times} times under ${limit}${
+    `${sayFeed(figures.view.feed)} rose and fell ${times} times under ${limit}${
       attempt.falls >= 2
         ? `, each time from above ${sayVolts(limits.reachedShare * aim)} to under ${sayVolts(limits.fallenShare * aim)}`
         : ""
@@ -104,7 +104,7 @@ function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, board
   if (times < 2 || attempt.limitedMs < LEAST_LIMITED_MS || !limited.subarray(-5).includes(1)) return null;
   const { feed } = figures.view;
   const because = [
-    `Feed ${feed} went into ${limit} ${times} times, ${sayMs(attempt.limitedMs)} in all, and the record ends there: a start that this limit does not carry, or an overload.`,
+    `${sayFeed(feed)} went into ${limit} ${times} times, ${sayMs(attempt.limitedMs)} in all, and the record ends there: a start that this limit does not carry, or an overload.`,
     tryNext(figures, attempt, board),
   ];
   return { ...undecided(because, feed), sub: "start-loop" };

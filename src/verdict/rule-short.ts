@@ -2,7 +2,7 @@ import type { OverloadKind } from "../../shared/draw-verdict.ts";
 import { type FeedFigures, touchesOf } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
 import type { Look } from "./look.ts";
-import { sayAmps, sayOhms, sayVolts } from "./say.ts";
+import { sayAmps, sayFeed, sayOhms, sayVolts } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import type { VerdictLimits } from "./verdict-limits.ts";
 
@@ -34,7 +34,7 @@ export function ruleShort(figures: FeedFigures): Finding | null {
     probability: 0.8,
     rivals: [{ class: "dead-short", probability: 0.05 }],
     because: [
-      `Feed ${feed} held the limit at 3 V: ${sayVolts(held.volts)} at ${sayAmps(held.amps)}, where it drew nothing at 0.9 V.`,
+      `${sayFeed(feed)} held the limit at 3 V: ${sayVolts(held.volts)} at ${sayAmps(held.amps)}, where it drew nothing at 0.9 V.`,
       "Something conducts between 1 V and 3 V, where a 12 V converter is still locked out: a clamp, a linear regulator into a short, or a diode path.",
     ],
     feed,
@@ -51,7 +51,7 @@ interface ShortedFeed {
 
 function shortOf({ feed, leadOhms, limits }: ShortedFeed, look: Look, conducting: readonly Look[]): Finding {
   const lead = leadOhms === null ? "with the leads in it, which are not known" : `behind ${sayOhms(leadOhms)} of leads`;
-  const reading = `Feed ${feed} read ${sayVolts(look.volts)} at ${sayAmps(look.amps)}: ${sayOhms(look.ohms)} ${lead}.`;
+  const reading = `${sayFeed(feed)} read ${sayVolts(look.volts)} at ${sayAmps(look.amps)}: ${sayOhms(look.ohms)} ${lead}.`;
   const because = [reading];
   // Leads nobody measured are anywhere up to `unknownLeadOhms`, evenly.
   const leads = leadOhms === null ? limits.unknownLeadOhms : 0;

@@ -1,3 +1,5 @@
+import { UNNAMED_FEED } from "../../shared/draw-input.ts";
+
 type Scale = readonly [from: number, divisor: number, prefix: string];
 
 const MILLI: readonly Scale[] = [
@@ -36,13 +38,15 @@ export const sayOhms = (ohms: number, expanded: number | null = null): string =>
     ],
     expanded,
   );
-/** Milliseconds in words: `350 ms`, `12 s`. */
+/** Milliseconds in words: `350 ms`, `12 s`, and for what a scope takes `20 µs`. */
 export const sayMs = (ms: number, expanded: number | null = null): string =>
   figure(
     ms / 1000,
     "s",
     [
       [0.9995, 1, ""],
+      [0.0000995, 0.001, "m"],
+      [1e-12, 1e-6, "µ"],
       [0, 0.001, "m"],
     ],
     expanded === null ? null : expanded / 1000,
@@ -65,6 +69,8 @@ export const sayFarads = (farads: number, expanded: number | null = null): strin
 /** A share of one in words: `12 %`. */
 export const sayShare = (share: number): string => figure(share * 100, "%", [[0, 1, ""]], null);
 /** Names in a sentence: `slot12 and aux`. */
+/** A feed at the head of a sentence; one that its file does not name has no name to say. */
+export const sayFeed = (feed: string): string => (feed === UNNAMED_FEED ? "The feed" : `Feed ${feed}`);
 export function sayNames(names: readonly string[]): string {
   return names.length < 2 ? (names[0] ?? "none") : `${names.slice(0, -1).join(", ")} and ${names[names.length - 1]}`;
 }

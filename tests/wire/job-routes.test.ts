@@ -52,6 +52,17 @@ test("a job is opened, written to and read over the wire, each event once, and i
     expect(changed).toEqual([job, job, job, job, job]);
   }));
 
+test("the sheet has the last cold reading of each point, also of those that were filed apart", () =>
+  withDesk(async ({ get, store }) => {
+    const job = await store.newJob();
+    const cold = (ohms: Record<string, number>) =>
+      store.appendEvent(job, { kind: "cold-readings", ohms, by: "hand", boardCelsius: null });
+    await cold({ aux: 12_400, core: 0.3 });
+    await cold({ "aux:core": 3100 });
+    await cold({ "core:aux": 2900 });
+    expect(sheet(await get(`/api/jobs/${job}/sheet`)).cold?.ohms).toEqual({ aux: 12_400, core: 0.3, "aux:core": 2900 });
+  }));
+
 test("bytes are kept with a job under their hash, and named in its sheet", () =>
   withDesk(async ({ get, post, store }) => {
     const job = await store.newJob();
