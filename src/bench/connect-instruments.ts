@@ -7,7 +7,7 @@ import { voltsOf } from "../../shared/reading.ts";
 import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { MeterLane } from "./meter-lane.ts";
-import type { FeedSource } from "./plan-runner.ts";
+import type { FeedSource } from "./plan-runner-options.ts";
 
 /** Readings of a feed's trial: between so few and so many, within the time, milliseconds. */
 const LEAST_INTERVALS = 3;

@@ -2,7 +2,7 @@ import type { Clock } from "../../shared/clock.ts";
 import type { FeedReading } from "../../shared/reading.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { type Polling, pollSupply } from "../reading/poll-supply.ts";
-import type { FeedSource } from "./plan-runner.ts";
+import type { FeedSource } from "./plan-runner-options.ts";
 
 export interface IdlePollingOptions {
   clock: Clock;

@@ -5,7 +5,7 @@ import type { MeterReading, MeterReadSetting } from "../../shared/meter-reading.
 import type { Meter } from "../instrument/meter.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { MeterColdCheck, readingOf, settingOf } from "./meter-cold-check.ts";
-import type { FeedSource } from "./plan-runner.ts";
+import type { FeedSource } from "./plan-runner-options.ts";
 
 export interface MeterLaneOptions {
   meter: Meter;

@@ -1,44 +1,15 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { Clock } from "../../shared/clock.ts";
-import type { Plan, PlanEffect, PlanEvent, RunOutcome } from "../../shared/plan.ts";
+import type { Plan, PlanEffect, PlanEvent } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { advance } from "../plan/advance.ts";
 import { energisedFeeds, initialState, type PlanState } from "../plan/machine-state.ts";
 import { outcomeOf } from "../plan/outcome.ts";
 import { type Polling, pollSupply } from "../reading/poll-supply.ts";
-import type { CutLane, Outputs } from "./cut-lane.ts";
-import type { GuardianPort } from "./guardian-port.ts";
+import type { Outputs } from "./cut-lane.ts";
 import { PanelWatch } from "./panel-watch.ts";
+import type { PlanRunnerOptions } from "./plan-runner-options.ts";
 import { ReadingTargets } from "./reading-targets.ts";
 import { prepareSupplies, releaseSupplies, watchRestarts } from "./supply-layers.ts";
-
-/** Where a feed's leads come from. */
-export interface FeedSource {
-  supply: Supply;
-  channel: number;
-}
-
-export interface Question {
-  asks: "raise-limit" | "manual-on" | "manual-off";
-  feed: string;
-  fromAmps: number | null;
-  toAmps: number | null;
-  because: string;
-}
-
-export interface PlanRunnerOptions {
-  plan: Plan;
-  clock: Clock;
-  sources: ReadonlyMap<string, FeedSource>;
-  /** Capture id of the run, for the guardian's incident. */
-  record: string;
-  cutLane: CutLane;
-  guardian: GuardianPort | null;
-  /** Each event in the order it was decided on, with the state it led to; called before its effects are performed. */
-  onEvent: (event: PlanEvent, state: PlanState) => void;
-  onQuestion: (question: Question) => void;
-  onEnded: (outcome: RunOutcome) => void;
-}
 
 const TICK_MS = 10;
 /** A gap in our own time longer than this is a suspended or stopped process: off first, questions later. */

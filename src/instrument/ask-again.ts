@@ -1,5 +1,6 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { Session, Turn } from "./session.ts";
+import type { Session } from "./session.ts";
+import type { Turn } from "./turn.ts";
 
 const TRIES = 3;
 

@@ -7,8 +7,9 @@ import { parseNumber, stepOf } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
 import { drainErrors } from "./error-queue.ts";
 import { modeFrom } from "./mode.ts";
-import type { Session, Turn } from "./session.ts";
+import type { Session } from "./session.ts";
 import type { Speech } from "./speech.ts";
+import type { Turn } from "./turn.ts";
 
 /** Which of the things a driver knows how to say this instrument took, and the steps that its digits suggest. */
 export interface Capabilities {

@@ -1,6 +1,6 @@
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { type ErrorEntry, parseErrorEntry } from "../scpi/error-entry.ts";
-import type { Turn } from "./session.ts";
+import type { Turn } from "./turn.ts";
 
 const MOST_ENTRIES = 32;
 

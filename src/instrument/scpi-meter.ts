@@ -11,7 +11,8 @@ import type { Answer } from "./exchange.ts";
 import type { Meter, MeterFunctionName, MeterOhms, MeterSetting, MeterValue, MeterVolts } from "./meter.ts";
 import { meterAccuracy } from "./meter-accuracy.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
-import type { Session, Turn } from "./session.ts";
+import type { Session } from "./session.ts";
+import type { Turn } from "./turn.ts";
 import { voltsFrom } from "./values.ts";
 
 /** A status is answered at once; a meter without the register does not answer at all. */

@@ -5,6 +5,7 @@ import { type Identity, parseIdentity } from "../scpi/identity.ts";
 import { type Answer, Exchange, IDENTITY_QUERY, type SessionWire } from "./exchange.ts";
 import { findIdentity } from "./find-identity.ts";
 import { type RoundTripFigures, RoundTrips } from "./round-trips.ts";
+import type { Turn } from "./turn.ts";
 
 export interface SessionOptions {
   /** The instrument's name in the bench file, for sentences. */
@@ -16,14 +17,6 @@ export interface SessionOptions {
   /** True on links where a fresh connection leaves late answers behind (TCP): a fence then begins with one. */
   freshFence: boolean;
   wire?: Partial<SessionWire>;
-}
-
-/** What one turn may do while it has the wire to itself; every call is refused once the connection it began on is gone. */
-export interface Turn {
-  send(text: string): Promise<void>;
-  query(text: string, options?: { timeoutMs?: number }): Promise<Answer>;
-  /** Sends once `check` has passed, in the same call that writes; for a command that must not go out a moment later. */
-  sendIf(text: string, check: () => void): Promise<void>;
 }
 
 const ENERGISED_REPLY_MS = 150;

@@ -3,9 +3,9 @@ import type { SupplyDriver } from "../../shared/driver-file.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import type { Capabilities } from "./capabilities.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";
-import type { Turn } from "./session.ts";
 import type { Speech } from "./speech.ts";
 import type { ChannelSettings, WantedSettings } from "./supply.ts";
+import type { Turn } from "./turn.ts";
 import { numberFrom, type ValueGrammar } from "./values.ts";
 
 export interface SettingsContext {

@@ -2,7 +2,7 @@ import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
 import { joinMessages, splitReplies } from "../scpi/compound.ts";
 import { formatNumber } from "../scpi/number.ts";
-import type { Turn } from "./session.ts";
+import type { Turn } from "./turn.ts";
 
 /** The answers to several questions, in their order; times of the first question and the last answer. */
 export interface Answers {

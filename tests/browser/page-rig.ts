@@ -1,8 +1,3 @@
-import { execFile } from "node:child_process";
-import { mkdtemp, rm } from "node:fs/promises";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { promisify } from "node:util";
 import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
 import { startWire, type Wire } from "../../src/wire/start-wire.ts";
 import { ScriptedFacade } from "../wire/scripted-facade.ts";
@@ -18,28 +13,6 @@ const FLAGS = [
   "--disable-sync",
 ];
 const TOKEN = "c3".repeat(32);
-
-/** The page as it is built for people, made once a test file. */
-export async function buildPage(): Promise<{ pageDir: string; remove(): Promise<void> }> {
-  const pageDir = await mkdtemp(join(tmpdir(), "firstamp-page-"));
-  const house = new URL("../../", import.meta.url).pathname;
-  const vite = join(house, "node_modules/vite/bin/vite.js");
-  // The test runner's own NODE_ENV would make it a page for development.
-  const env = { ...process.env, NODE_ENV: "production" };
-  const options = [
-    "build",
-    "web",
-    "--config",
-    "web/vite.config.ts",
-    "--outDir",
-    pageDir,
-    "--emptyOutDir",
-    "--logLevel",
-    "error",
-  ];
-  await promisify(execFile)(process.execPath, [vite, ...options], { cwd: house, env });
-  return { pageDir, remove: () => rm(pageDir, { recursive: true, force: true }) };
-}
 
 export const openBrowser = (): Promise<Browser> =>
   chromium.launch({ executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium", args: FLAGS });
