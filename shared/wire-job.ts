@@ -1,6 +1,5 @@
 import { z } from "zod";
 import { DrawVerdict } from "./draw-verdict.ts";
-import { ColdReadings } from "./permit.ts";
 import { RunOutcome } from "./plan.ts";
 import { WireReading, WireRun } from "./wire.ts";
 
@@ -47,8 +46,15 @@ export const WireJobSheet = z.strictObject({
   title: z.string().nullable(),
   board: z.string().nullable(),
   createdAt: z.string(),
-  /** The last cold readings that were filed; null for none. */
-  cold: z.strictObject({ at: z.string(), ohms: ColdReadings }).nullable(),
+  /** The last cold reading of each point or pair, with why it counts no more where it does not. */
+  cold: z.record(
+    z.string(),
+    z.strictObject({
+      ohms: z.union([z.number().min(0), z.literal("open")]),
+      at: z.string(),
+      expired: z.string().nullable(),
+    }),
+  ),
   events: z.array(WireJobEvent),
   runs: z.array(WireJobRun),
 });

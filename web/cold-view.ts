@@ -120,14 +120,21 @@ export class ColdView extends LitElement {
   }
 
   #row({ point, where, least, most }: WireColdPoint) {
-    const filed = this.sheet?.cold?.ohms[point];
-    const age = this.sheet?.cold == null ? 0 : Math.max(0, this.clockMs - Date.parse(this.sheet.cold.at));
+    // A pair is one point, whichever end was named first.
+    const filed = this.sheet?.cold[point] ?? this.sheet?.cold[point.split(":").reverse().join(":")];
     const typed = this.cold[point];
     const low = typed !== undefined && typed !== "open" && least !== null && typed < least;
     return html`<tr>
       <td>${point.replace(":", " to ")}${where === null ? nothing : html`<span class="where small soft">${where}</span>`}</td>
       <td>${healthy(least, most)}</td>
-      <td>${filed === undefined ? "–" : html`${ohmsText(filed)}<span class="where small soft">${duration(age)} ago</span>`}</td>
+      <td>${
+        filed === undefined
+          ? "–"
+          : html`${ohmsText(filed.ohms)}<span class="where small soft"
+              >${duration(Math.max(0, this.clockMs - Date.parse(filed.at)))} ago${
+                filed.expired === null ? nothing : html`, counts no more: ${filed.expired}`
+              }</span>`
+      }</td>
       <td>
         <input type="text" name=${`at:${point}`} aria-label="Ohms at ${point}" autocomplete="off" spellcheck="false" @keydown=${this.#onEnter} />
         ${low ? html`<span class="low small">▼ below healthy</span>` : nothing}

@@ -15,11 +15,13 @@ export interface RowColumns {
 const SHARE = 0.001;
 const SIGMAS = 5;
 const PASSES = 12;
+/** The mode of a row whose mode was not asked. */
+const UNKNOWN = 0;
 
 /**
  * Joins neighbouring rows, in place, where nothing happens at them or beside them, and answers how many are left: at most
- * three quarters of `n` unless more than that change their mode, stage or setting. Two rows become their mean; rows of
- * different settings, with and without a number, or further apart than four even shares of the record stay apart. So
+ * three quarters of `n` unless more than that change their mode, stage or setting. Two rows become their mean, in the mode that one of them has; rows of
+ * different modes or settings, with and without a number, or further apart than four even shares of the record stay apart. So
  * edges, single peaks, gaps and the charge under the curve stay, and only level stretches are thinned. Linear in `n`.
  */
 export function mergeQuietRows(columns: RowColumns, n: number): number {
@@ -44,11 +46,14 @@ function joined(columns: RowColumns, n: number, reach: { volts: number; amps: nu
     const pair: boolean =
       i + 1 < n && before && here && after && sameSetting(columns, i) && at(atMs, i + 1) - at(atMs, i) <= reach.ms;
     const [nextMs, nextVolts, nextAmps] = [at(atMs, i + 1), at(volts, i + 1), at(amps, i + 1)];
+    const nextMode = columns.mode?.[i + 1] ?? UNKNOWN;
     move(columns, i, to);
     if (pair) {
       atMs[to] = (at(atMs, to) + nextMs) / 2;
       volts[to] = (at(volts, to) + nextVolts) / 2;
       amps[to] = (at(amps, to) + nextAmps) / 2;
+      // A supply that is asked for its mode now and then says the same in between.
+      if (columns.mode !== null && columns.mode[to] === UNKNOWN) columns.mode[to] = nextMode;
     }
     before = pair ? after : here;
     i += pair ? 2 : 1;
@@ -66,7 +71,7 @@ function move(columns: RowColumns, from: number, to: number): void {
 
 function sameSetting({ mode, stage, setVolts, limitAmps }: RowColumns, i: number): boolean {
   return (
-    (mode === null || mode[i] === mode[i + 1]) &&
+    (mode === null || mode[i] === mode[i + 1] || mode[i] === UNKNOWN || mode[i + 1] === UNKNOWN) &&
     (stage === null || stage[i] === stage[i + 1]) &&
     (setVolts === null || Object.is(setVolts[i], setVolts[i + 1])) &&
     (limitAmps === null || Object.is(limitAmps[i], limitAmps[i + 1]))

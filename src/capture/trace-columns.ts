@@ -70,22 +70,17 @@ export class TraceColumns {
     this.#atMs[i] = row.atMs;
     this.#volts[i] = row.volts;
     this.#amps[i] = row.amps;
-    if (row.setVolts !== undefined) {
-      this.#setVolts ??= new Float64Array(this.#room).fill(Number.NaN);
-      this.#setVolts[i] = row.setVolts;
-    }
-    if (row.limitAmps !== undefined) {
-      this.#limitAmps ??= new Float64Array(this.#room).fill(Number.NaN);
-      this.#limitAmps[i] = row.limitAmps;
-    }
-    if (row.mode !== undefined && row.mode !== "unknown") {
-      this.#mode ??= new Uint8Array(this.#room);
-      this.#mode[i] = MODES.indexOf(row.mode);
-    }
-    if (row.stage !== undefined) {
-      this.#stage ??= new Uint8Array(this.#room).fill(NO_STAGE);
-      this.#stage[i] = StageName.options.indexOf(row.stage);
-    }
+    if (row.setVolts !== undefined) this.#setVolts ??= new Float64Array(this.#room).fill(Number.NaN);
+    if (row.limitAmps !== undefined) this.#limitAmps ??= new Float64Array(this.#room).fill(Number.NaN);
+    const mode = MODES.indexOf(row.mode ?? "unknown");
+    if (mode > 0) this.#mode ??= new Uint8Array(this.#room);
+    if (row.stage !== undefined) this.#stage ??= new Uint8Array(this.#room).fill(NO_STAGE);
+    // What is not known is written too: where rows were thinned away, others stood before.
+    if (this.#setVolts !== null) this.#setVolts[i] = row.setVolts ?? Number.NaN;
+    if (this.#limitAmps !== null) this.#limitAmps[i] = row.limitAmps ?? Number.NaN;
+    if (this.#mode !== null) this.#mode[i] = mode;
+    if (this.#stage !== null)
+      this.#stage[i] = row.stage === undefined ? NO_STAGE : StageName.options.indexOf(row.stage);
   }
 
   /** The trace so far; later rows do not change it. */

@@ -9,7 +9,7 @@ import { storageProblem } from "../job/storage-problem.ts";
 
 /**
  * Writes the readings of a job's last run as CSV with the stage, set-point and limit of each, so that `classify` comes to the
- * run's own verdict. Throws BenchError "bad-input" where there is no run or the file is there already.
+ * run's own verdict (of a run so long that it was thinned while it lasted, to one on every reading). Throws BenchError "bad-input" where there is no run or the file is there already.
  */
 export async function exportCaptureCsv(
   store: JobStore,

@@ -94,12 +94,16 @@ function sheetOf(record: JobRecord): WireJobSheet {
   };
 }
 
-/** The last cold reading of each point, also where they were filed apart, and when the last of them was. */
+/** The last cold reading of each point, also where they were filed apart, each with its own age. */
 function coldOf(log: readonly StoredEvent[]): WireJobSheet["cold"] {
-  const last = log.findLast(({ event }) => event.kind === "cold-readings");
-  if (last === undefined) return null;
-  const readings = Object.entries(filedCold(log, { nowMs: Date.now() }));
-  return { at: last.recordedAt, ohms: Object.fromEntries(readings.map(([point, { ohms }]) => [point, ohms])) };
+  const nowMs = Date.now();
+  const readings = Object.entries(filedCold(log, { nowMs }));
+  return Object.fromEntries(
+    readings.map(([point, { ohms, ageMs, expired }]) => [
+      point,
+      { ohms, at: new Date(nowMs - ageMs).toISOString(), expired },
+    ]),
+  );
 }
 
 function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {

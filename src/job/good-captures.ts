@@ -25,7 +25,7 @@ export function surroundingsOf({ plan, instruments, conditions }: RunHeader): Dr
   };
 }
 
-/** The newest jobs that are looked through for good boards: more would teach nothing new, and take time before each run. */
+/** The newest jobs of a kind of board that are looked through for good ones: more would teach nothing new, and take time before each run. */
 export const MOST_JOBS = 500;
 
 /**
@@ -39,7 +39,7 @@ export async function goodCaptures(
   feeds: readonly string[] | null,
 ): Promise<BaselineCapture[]> {
   const found: BaselineCapture[] = [];
-  for (const job of await store.everPassed(MOST_JOBS)) {
+  for (const job of await store.everPassed(boardName, MOST_JOBS)) {
     found.push(...goodCapturesOf(job, await store.events(job), boardName, feeds));
   }
   return found;

@@ -78,13 +78,26 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
     );
   };
 
-  const everPassed: JobReader["everPassed"] = async (newest) => {
+  const everPassed: JobReader["everPassed"] = async (board, newest) => {
+    const passed = sql<string>`coalesce(json_extract(body, '$.result'), json_extract(body, '$.event.result'))`;
+    const named = sql<string>`coalesce(json_extract(of_kind.body, '$.board'), json_extract(of_kind.body, '$.event.board'),
+      json_extract(of_kind.body, '$.header.board.name'))`;
     const rows = await db
       .selectFrom("job_event")
       .select("job")
       .distinct()
       .where("kind", "in", ["result", "correction"])
-      .where(sql<string>`coalesce(json_extract(body, '$.result'), json_extract(body, '$.event.result'))`, "=", "passed")
+      .where(passed, "=", "passed")
+      .where((each) =>
+        each.exists(
+          each
+            .selectFrom("job_event as of_kind")
+            .select("of_kind.id")
+            .whereRef("of_kind.job", "=", "job_event.job")
+            .where("of_kind.kind", "in", ["opened", "correction", "sweep-started", "run-started"])
+            .where(named, "=", board),
+        ),
+      )
       .orderBy("job", "desc")
       .limit(newest)
       .execute();

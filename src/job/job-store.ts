@@ -26,8 +26,11 @@ export interface JobStore {
   events(job: JobId): Promise<StoredEvent[]>;
   /** All jobs, newest first, or the `newest` so many of them. */
   list(newest?: number): Promise<JobSummary[]>;
-  /** The newest jobs whose board passed at some time, newest first, at most `newest`; what was taken back later is among them. */
-  everPassed(newest: number): Promise<JobId[]>;
+  /**
+   * The newest jobs whose board passed at some time and was of the kind named `board` by the job, a sweep or a run of it; newest first,
+   * at most `newest`. What was taken back later is among them.
+   */
+  everPassed(board: string, newest: number): Promise<JobId[]>;
   show(job: JobId): Promise<JobRecord>;
   /** Keeps a file of at most 20 MiB and files it with the job. */
   attach(job: JobId, file: string, options?: { caption?: string }): Promise<StoredEvent>;

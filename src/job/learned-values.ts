@@ -25,7 +25,7 @@ export interface LearnedValue {
  */
 export async function learnedValues(store: JobStore, boardName: string): Promise<LearnedValue[]> {
   const boards = new Map<string, Map<string, number>>();
-  for (const job of (await store.everPassed(MOST_JOBS)).toReversed()) {
+  for (const job of (await store.everPassed(boardName, MOST_JOBS)).toReversed()) {
     const log = await store.events(job);
     if (!namesOf(log).has(boardName)) continue;
     const values = readingsOf(log);

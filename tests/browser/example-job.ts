@@ -30,7 +30,10 @@ export function exampleSheet(job: string): WireJobSheet {
     title: "Kestrel K2, no picture",
     board: "Kestrel K2",
     createdAt: "2026-11-25T09:10:00.000Z",
-    cold: { at: "2026-11-25T09:13:00.000Z", ohms: { aux: 12_400, "aux:core": "open" } },
+    cold: {
+      aux: { ohms: 12_400, at: "2026-11-25T09:13:00.000Z", expired: null },
+      "core:aux": { ohms: "open", at: "2026-11-25T09:13:00.000Z", expired: "a repair was done after it" },
+    },
     events: [
       event(1, "opened", "Kestrel K2, no picture"),
       event(2, "intake", "Symptom: no picture\nLiquid: yes"),

@@ -3,6 +3,7 @@ import type { DrawTrace } from "../../shared/draw-input.ts";
 import { integralOf } from "../../src/analysis/integrals.ts";
 import { TraceColumns, type TraceRow } from "../../src/capture/trace-columns.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
+import { soakFigures } from "../../src/verdict/soak-figures.ts";
 import { gaussian, seeded } from "../analysis/series.ts";
 import { inputOf } from "../verdict/synthetic.ts";
 
@@ -84,5 +85,41 @@ describe("a trace longer than is held", () => {
     // Nothing can be joined here, so all is kept.
     expect(trace.atMs.length).toBe(5000);
     expect(trace.mode?.reduce((sum, mode) => sum + mode, 0)).toBe(7500);
+  });
+});
+
+describe("a mode that is asked now and then", () => {
+  it("does not keep level rows apart, and none is made up where rows were thinned away", () => {
+    const columns = new TraceColumns("in12", MOST);
+    const noise = gaussian(seeded(7));
+    let longest = 0;
+    for (let i = 0; i < 5 * ROWS; i++) {
+      const amps = (i < ROWS ? 1 : 0.85) + 0.002 * noise();
+      const mode = i % 8 === 0 ? (i < ROWS ? "cc" : "cv") : "unknown";
+      columns.push({ atMs: i * INTERVAL_MS, volts: 12, amps, mode });
+      longest = Math.max(longest, columns.length);
+    }
+    expect(longest).toBeLessThanOrEqual(MOST);
+    const { atMs, mode } = columns.trace();
+    const modes = Array.from(atMs, (ms, row) => ({ late: ms >= ROWS * INTERVAL_MS, mode: mode?.[row] }));
+    expect(modes.filter((each) => each.late && each.mode === 2)).toEqual([]);
+    expect(modes.filter((each) => !each.late && each.mode === 1)).toEqual([]);
+    expect(modes.filter((each) => each.mode === 1).length).toBeGreaterThan(100);
+  });
+});
+
+describe("the drift of a long watch", () => {
+  it("is by time, also where its beginning was thinned more often than its end", () => {
+    // Climbs for the first half, then stays: 0.1 A in three seconds.
+    const climbs = (ms: number): number => 0.85 + 0.1 * Math.min(1, ms / 3000);
+    const row = (ms: number): TraceRow => ({ atMs: ms, volts: 12, amps: climbs(ms), stage: "watch" });
+    const of = (mostRows: number) => {
+      const { trace } = filled(mostRows, row);
+      return soakFigures([trace], { askedSeconds: 6 }).feeds["in12"];
+    };
+    const [whole, thinned] = [of(Number.POSITIVE_INFINITY), of(MOST)];
+    expect(whole?.firstHalfAmpsPerMin).toBeCloseTo(2, 1);
+    expect(thinned?.firstHalfAmpsPerMin).toBeCloseTo(2, 1);
+    expect(Math.abs(thinned?.secondHalfAmpsPerMin ?? 9)).toBeLessThan(0.05);
   });
 });

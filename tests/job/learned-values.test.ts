@@ -51,6 +51,20 @@ test("the same board twice, known by its serial number, counts once, by its last
     expect(await learnedValues(store, "Kestrel K2")).toMatchObject([{ point: "core", boards: 1, median: 0.48 }]);
   }));
 
+test("the newest of a kind are asked for by its name, however many of other kinds passed since", () =>
+  withStore(async (store) => {
+    await file(store, [cold({ core: 0.4 }), result("passed")]);
+    for (let each = 0; each < 5; each++) await file(store, [result("passed")], "Wren W1");
+    const unnamed = await store.newJob();
+    await store.appendEvent(unnamed, result("passed"));
+    expect(await store.everPassed("Kestrel K2", 3)).toHaveLength(1);
+    expect(await store.everPassed("Wren W1", 3)).toHaveLength(3);
+    const opened = (await store.events(unnamed))[0]?.id ?? "";
+    const event = { kind: "opened", title: null, board: "Kestrel K2" } as const;
+    await store.appendEvent(unnamed, { kind: "correction", of: opened, because: "it was one", event });
+    expect((await store.everPassed("Kestrel K2", 3))[0]).toBe(unnamed);
+  }));
+
 test("an open teaches nothing, nor does a board nobody passed", () =>
   withStore(async (store) => {
     await file(store, [cold({ aux: "open" }), result("passed")]);

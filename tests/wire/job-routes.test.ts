@@ -41,7 +41,8 @@ test("a job is opened, written to and read over the wire, each event once, and i
     const right = { kind: "correction", of: note.id, because: "misread", event: { kind: "note", text: "at Q21" } };
     await post(`/api/jobs/${job}/events`, { id: randomUUID(), event: right });
     const read = sheet(await get(`/api/jobs/${job}/sheet`));
-    expect(read).toMatchObject({ title: "no picture", board: "Kestrel K2", cold: { ohms: cold.ohms }, runs: [] });
+    expect(read).toMatchObject({ title: "no picture", board: "Kestrel K2", runs: [] });
+    expect(read.cold).toMatchObject({ aux: { ohms: 12_400 }, "aux:core": { ohms: "open" } });
     expect(read.events.map((each) => [each.kind, each.correctable])).toEqual([
       ["opened", true],
       ["note", true],
@@ -60,7 +61,14 @@ test("the sheet has the last cold reading of each point, also of those that were
     await cold({ aux: 12_400, core: 0.3 });
     await cold({ "aux:core": 3100 });
     await cold({ "core:aux": 2900 });
-    expect(sheet(await get(`/api/jobs/${job}/sheet`)).cold?.ohms).toEqual({ aux: 12_400, core: 0.3, "aux:core": 2900 });
+    const { cold: filed } = sheet(await get(`/api/jobs/${job}/sheet`));
+    expect(Object.entries(filed).map(([point, { ohms }]) => [point, ohms])).toEqual([
+      ["aux", 12_400],
+      ["core", 0.3],
+      ["aux:core", 2900],
+    ]);
+    await store.appendEvent(job, { kind: "repair", text: "the capacitor at the input", parts: [] });
+    expect(sheet(await get(`/api/jobs/${job}/sheet`)).cold["aux"]?.expired).toBe("a repair was done after it");
   }));
 
 test("bytes are kept with a job under their hash, and named in its sheet", () =>
