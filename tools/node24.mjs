@@ -1,5 +1,5 @@
 import { spawnSync } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { delimiter, dirname, join } from "node:path";
 import { root } from "./root.mjs";
@@ -40,7 +40,7 @@ function copyCheckout(copy) {
 }
 
 /** Rules by which a machine that is too busy, not the board, ends a run: such a run is done again, and said. */
-const tooSlow = ["silent", "stale", "command-failed", "clock-gap", "lease-lost", "guardian-lost"];
+const tooSlow = JSON.parse(readFileSync(join(root, "tools", "too-slow.json"), "utf8"));
 const tries = 3;
 
 function powerUp(dialect, where) {

@@ -41,12 +41,3 @@ function verdictOf(volts: number, low: number, high: number, guard: number): Rai
   if (volts >= low && volts <= high) return "conditional-pass";
   return volts >= low - guard && volts <= high + guard ? "conditional-fail" : "fail";
 }
-
-/** Limits of a rail, volts, from its nominal and its tolerance as shares. A negative rail's shares go outward alike. */
-export function railLimits(rail: { volts: number; tolerance: readonly [number, number] }): {
-  lowVolts: number;
-  highVolts: number;
-} {
-  const ends = [rail.volts * (1 + rail.tolerance[0]), rail.volts * (1 + rail.tolerance[1])] as const;
-  return { lowVolts: Math.min(...ends), highVolts: Math.max(...ends) };
-}

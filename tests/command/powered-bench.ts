@@ -1,3 +1,4 @@
+import { readFileSync } from "node:fs";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import { realClock } from "../../src/link/real-clock.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
@@ -66,7 +67,9 @@ export async function untilTrue(isSo: () => boolean): Promise<void> {
 }
 
 /** Rules by which a bench that is too slow, not the board, ends a run: this machine had no time for it. */
-const TOO_SLOW = new Set(["silent", "stale", "command-failed", "clock-gap", "lease-lost", "guardian-lost"]);
+const TOO_SLOW = new Set(
+  JSON.parse(readFileSync(new URL("../../tools/too-slow.json", import.meta.url), "utf8")) as string[],
+);
 
 /** Whether a run ended because this machine was too busy for it, or before the test could do what it is about. */
 export const wasTooSlow = (trip: { rule: string } | null, hasReached: boolean): boolean =>
