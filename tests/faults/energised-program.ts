@@ -3,6 +3,7 @@ import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
+import type { RunDocument } from "../../src/daemon/run-document.ts";
 import { realClock } from "../../src/link/real-clock.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 
@@ -47,6 +48,15 @@ async function until<T>(what: string, ask: () => Promise<T | undefined> | T | un
     if (found !== undefined) return found;
     if (performance.now() > untilMs) throw new Error(`${what} did not come within ${withinMs} ms`);
     await new Promise((resolve) => setTimeout(resolve, 5));
+  }
+}
+
+/** What the document of a run says it was ended by. */
+function tripIn(document: string): string {
+  try {
+    return (JSON.parse(document) as RunDocument).trip?.because ?? "no trip";
+  } catch {
+    return "it printed no document";
   }
 }
 
@@ -107,13 +117,16 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
       ...(hold === undefined ? ["--watch", "600"] : ["--watch", "5", "--keep-on"]),
     ],
     {
-      stdio: ["ignore", "ignore", "pipe"],
+      stdio: ["ignore", "pipe", "pipe"],
       // A group of its own, as a terminal gives it; a debugger may be opened on any free port.
       detached: true,
       env: { ...process.env, NODE_OPTIONS: "--inspect-port=0" },
     },
   );
-  let stderr = "";
+  let [stdout, stderr] = ["", ""];
+  child.stdout?.setEncoding("utf8").on("data", (text: string) => {
+    stdout += text;
+  });
   child.stderr?.setEncoding("utf8").on("data", (text: string) => {
     stderr += text;
   });
@@ -134,7 +147,8 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
     await until(
       "nominal",
       () => {
-        if (child.exitCode !== null || child.signalCode !== null) throw new Error("the program ended");
+        if (child.exitCode !== null || child.signalCode !== null)
+          throw new Error(`the program ended: ${tripIn(stdout)}`);
         return (simulation.truth().feeds["in12"]?.boardVolts ?? 0) > 11.5 ? true : undefined;
       },
       30_000,
