@@ -239,14 +239,14 @@ describe("a fence", () => {
 });
 
 describe("a link that closes", () => {
-  it("is opened again by the next question, while nothing is energised", async () => {
+  it("is told, and opened again by the next question, while nothing is energised", async () => {
     const { session, peer } = await rig("tcp", small);
     const lost: string[] = [];
     session.onLost((why) => lost.push(why.code));
     peer.drop();
     await until(() => session.suspectBecause !== undefined);
     expect((await session.query("A?")).text).toBe("a?");
-    expect(lost).toEqual([]);
+    expect(lost).toEqual(["link-closed"]);
   });
 
   it("is told at once while energised, and says what is true of the output", async () => {
@@ -260,14 +260,14 @@ describe("a link that closes", () => {
     expect(lost[0]?.message).toContain("the output is unknown");
   });
 
-  it("is told when it cannot be opened again", async () => {
+  it("is told again when it cannot be opened", async () => {
     const { session, peer } = await rig("tcp", small);
     const lost: string[] = [];
     session.onLost((why) => lost.push(why.code));
     await peer.close();
     await until(() => session.suspectBecause !== undefined);
     expect(await codeOf(session.query("A?"))).toBe("connection-refused");
-    expect(lost).toEqual(["connection-refused"]);
+    expect(lost).toEqual(["link-closed", "connection-refused"]);
   });
 
   it("takes a cut to a fresh connection", async () => {
