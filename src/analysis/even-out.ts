@@ -18,6 +18,13 @@ export function onGrid(atMs: Float64Array, values: Float64Array, intervalMs: num
   return grid;
 }
 
+/** `evenOut` of the values that are numbers. */
+export function evenFinite(atMs: Float64Array, values: Float64Array, thinned = false): Series {
+  if (values.every(Number.isFinite)) return evenOut(atMs, values, thinned);
+  const keep = (_: number, index: number) => Number.isFinite(at(values, index));
+  return evenOut(atMs.filter(keep), values.filter(keep), thinned);
+}
+
 /** An uneven record gets this many even values. */
 const EVEN_POINTS = 20_000;
 

@@ -217,7 +217,7 @@ export class PlanRunner {
     if (effect.effect === "configure") {
       const { volts, limitAmps, overVolts } = effect.setting;
       this.#panel.settings(supply, channel, null, this.#options.clock.nowMs());
-      const got = await this.#settle(supply, () =>
+      const got = await this.#onPresentLink(supply, () =>
         supply.configure(channel, {
           volts,
           limitAmps,
@@ -265,7 +265,7 @@ export class PlanRunner {
    * A setting, made once more where a fence replaced the connection it was made for: the plan still waits for it, and it is
    * read back. A connection that was lost ends the run instead.
    */
-  async #settle<T>(supply: Supply, set: () => Promise<T>): Promise<T> {
+  async #onPresentLink<T>(supply: Supply, set: () => Promise<T>): Promise<T> {
     const [epoch, connection] = [this.#epoch, supply.connection];
     try {
       return await set();

@@ -1,8 +1,7 @@
 import type { DrawTrace } from "../../shared/draw-input.ts";
 import { StageName } from "../../shared/plan.ts";
 import { driftOf } from "../analysis/drift.ts";
-import { evenOut } from "../analysis/even-out.ts";
-import type { Series } from "../analysis/thin-out.ts";
+import { evenFinite } from "../analysis/even-out.ts";
 
 export interface FeedDrift {
   startAmps: number;
@@ -22,13 +21,6 @@ export interface SoakFigures {
   feeds: Record<string, FeedDrift | null>;
 }
 
-/** Rows of a long watch are thinned where they are level, and would count by number, not by time. */
-function evenAmps(trace: DrawTrace, from: number, to: number): Series {
-  const [atMs, amps] = [trace.atMs.slice(from, to), trace.amps.slice(from, to)];
-  const known = (_: number, row: number): boolean => Number.isFinite(amps[row]);
-  return evenOut(atMs.filter(known), amps.filter(known), trace.readEveryMs !== undefined);
-}
-
 const WATCH = StageName.options.indexOf("watch");
 
 /** How the current of each feed moved while a board was watched, from the run's traces. */
@@ -39,7 +31,8 @@ export function soakFigures(traces: readonly DrawTrace[], asked: { askedSeconds:
     if (from < 0) return [trace.feed, null];
     const to = (trace.stage?.lastIndexOf(WATCH) ?? -1) + 1;
     heldSeconds = Math.max(heldSeconds, ((trace.atMs[to - 1] ?? 0) - (trace.atMs[from] ?? 0)) / 1000);
-    const even = evenAmps(trace, from, to);
+    // Rows of a long watch are thinned where they are level, and would count by number, not by time.
+    const even = evenFinite(trace.atMs.slice(from, to), trace.amps.slice(from, to), trace.readEveryMs !== undefined);
     const drift = driftOf(even.atMs, even.values);
     if (drift === null) return [trace.feed, null];
     const level = (drift.startLevel + drift.endLevel) / 2;

@@ -1,6 +1,6 @@
 import { at } from "../analysis/at.ts";
 import { type Drift, driftOf } from "../analysis/drift.ts";
-import { evenOut } from "../analysis/even-out.ts";
+import { evenFinite } from "../analysis/even-out.ts";
 import { madSigmaOf, noiseOf } from "../analysis/noise.ts";
 import { type PlateauLevel, plateauLevelOf } from "../analysis/plateau-level.ts";
 import { type LevelStretch, levelStretchesOf } from "../analysis/plateaus.ts";
@@ -129,9 +129,7 @@ interface Stamped {
 }
 
 function finite(atMs: Float64Array, amps: Float64Array, thinned: boolean): Stamped {
-  const keep = (_: number, index: number) => Number.isFinite(at(amps, index));
-  const whole = amps.every(Number.isFinite) ? { atMs, amps } : { atMs: atMs.filter(keep), amps: amps.filter(keep) };
-  const even = evenOut(whole.atMs, whole.amps, thinned);
+  const even = evenFinite(atMs, amps, thinned);
   return { atMs: even.atMs, amps: even.values };
 }
 
