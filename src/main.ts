@@ -1,8 +1,8 @@
 #!/usr/bin/env node
 import { Command } from "commander";
 import { BenchError } from "../shared/bench-error.ts";
-import { EXIT, exitCodeOf } from "./command/exit-code.ts";
-import { shoutOutputUnknown } from "./command/people.ts";
+import { EXIT, exitCodeOf } from "./command/input/exit-code.ts";
+import { shoutOutputUnknown } from "./command/text/people.ts";
 
 /** One loader a command, so that a command loads what it needs when it runs and `--help` answers at once. */
 const COMMANDS: Record<string, () => Promise<Command>> = {

@@ -3,9 +3,15 @@ import { join } from "node:path";
 import { rolldown } from "rolldown";
 
 /** What is started as a process or a thread of its own. */
-const STARTED = ["main", "bench/main", "guardian/main", "daemon/judge-worker", "daemon/diagnose-worker"];
+const STARTED = [
+  "main",
+  "bench/main",
+  "guardian/main",
+  "daemon/process/judge-worker",
+  "daemon/process/diagnose-worker",
+];
 /** With native parts, or seldom needed and large: left to be found in node_modules. */
-const LEFT_OUT = [/^serialport/, /^@serialport\//, /^better-sqlite3/, /^fastify/, /^@fastify\//, /^pino/, /^ws$/];
+const LEFT_OUT = [/^serialport/, /^@serialport\//, /^@photostructure\//, /^fastify/, /^@fastify\//, /^pino/, /^ws$/];
 
 /**
  * Puts what starts in a few files each, over the compiled ones in `src` of a build: a process reads dozens of files, not

@@ -1,13 +1,11 @@
 import { createHash } from "node:crypto";
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { keepBuild, restoreBuild } from "./kept-build.mjs";
 import { locked } from "./lock.mjs";
-import { headersEnvironment, nativeModulesLoad } from "./native-modules.mjs";
 import { root } from "./root.mjs";
 import { runStep } from "./run-step.mjs";
 import { distIsFresh } from "./source-hash.mjs";
-import { aptInstall, compileTools, missingPackages, testTools } from "./system-packages.mjs";
+import { aptInstall, missingPackages, testTools } from "./system-packages.mjs";
 
 // Everything `npm start` and `npm test` need, made once. Only what Node brings is used here: nothing may be installed yet.
 
@@ -35,11 +33,10 @@ function checkNode() {
   }
 }
 
-/** What the installed packages belong to: this lock file, this Node's binary interface, this machine. */
+/** The installed packages belong to this lock file and this machine. */
 function stampNow() {
   return {
     lock: createHash("sha256").update(readFileSync(lockFile)).digest("hex"),
-    modules: process.versions.modules,
     machine: `${process.platform}-${process.arch}`,
   };
 }
@@ -64,7 +61,7 @@ function npm(args) {
 }
 
 async function installPackages() {
-  // Install scripts run afterwards, one by one: a missing compiler is then a sentence, not a page of npm's output.
+  // Packages with machine code carry it ready-made: no install script has to run, and no compiler is needed.
   const [command, args] = npm([
     "ci",
     "--include=dev",
@@ -77,26 +74,6 @@ async function installPackages() {
   if (!ok) stop(`"npm ci" failed:\n${output}\nIs there a network, and may this folder be written?`);
 }
 
-async function makeNativeModules() {
-  if (nativeModulesLoad().ok) return;
-  if (restoreBuild() && nativeModulesLoad().ok) return;
-  const fetcher = join(root, "node_modules", "prebuild-install", "bin.js");
-  const cwd = join(root, "node_modules", "better-sqlite3");
-  await runStep("fetching a ready-made better-sqlite3", process.execPath, [fetcher], { cwd, timeoutMs: 90_000 });
-  if (nativeModulesLoad().ok) return;
-  const missing = missingPackages(compileTools);
-  if (missing.length > 0) {
-    const installed = await aptInstall(missing);
-    if (!installed.ok) stop(`better-sqlite3 must be compiled here. ${installed.sentence}`);
-  }
-  const [command, args] = npm(["rebuild", "better-sqlite3", "--foreground-scripts"]);
-  const env = { npm_config_build_from_source: "true", JOBS: "max", ...headersEnvironment() };
-  const { ok, output } = await runStep("compiling better-sqlite3 (about two minutes)", command, args, { env });
-  const loaded = nativeModulesLoad();
-  if (!ok || !loaded.ok) stop(`better-sqlite3 could not be compiled:\n${output}\n${loaded.output}`);
-  keepBuild();
-}
-
 function packagesInPlace() {
   const stamp = readJson(stampFile);
   const now = stampNow();
@@ -105,10 +82,7 @@ function packagesInPlace() {
 
 async function setUpPackages() {
   if (packagesInPlace()) return;
-  const stamp = readJson(stampFile);
-  const sameLock = stamp?.lock === stampNow().lock && stamp.machine === stampNow().machine;
-  if (!sameLock && !installedAsLocked()) await installPackages();
-  await makeNativeModules();
+  if (!installedAsLocked()) await installPackages();
   writeFileSync(stampFile, `${JSON.stringify(stampNow())}\n`);
 }
 

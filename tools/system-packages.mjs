@@ -29,12 +29,6 @@ function pythonImports(...modules) {
   return spawnSync(python, ["-c", found], { stdio: "ignore" }).status === 0;
 }
 
-/** Needed only where the database's machine code cannot be fetched ready-made. */
-export const compileTools = {
-  "build-essential": () => onPath("g++") && onPath("make"),
-  python3: () => onPath("python3"),
-};
-
 /** Needed by the tests: real ptys, an independent circuit simulator and instrument client, a browser that draws text. */
 export const testTools = {
   socat: () => onPath("socat"),

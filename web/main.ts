@@ -1,2 +1,2 @@
-import "./no-compile.ts";
-import "./bench-page.ts";
+import "./page/no-compile.ts";
+import "./views/bench-page.ts";

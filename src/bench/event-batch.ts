@@ -1,7 +1,7 @@
 import type { FromBench } from "../../shared/ipc.ts";
 import type { Plan, PlanEvent } from "../../shared/plan.ts";
-import { describeState } from "../plan/describe-state.ts";
-import { energisedFeeds, type PlanState } from "../plan/machine-state.ts";
+import { describeState } from "../plan/machine/describe-state.ts";
+import { energisedFeeds, type PlanState } from "../plan/machine/machine-state.ts";
 import type { PlanRunner } from "./plan-runner.ts";
 
 /** The events of a run on their way to the daemon: kept a moment so that they go together, told at once where the stage changes. */

@@ -2,8 +2,8 @@
 import os from "node:os";
 import type { FromBench } from "../../shared/ipc.ts";
 import { openLink } from "../link/open-link.ts";
-import { processorTime } from "../link/processor-time.ts";
-import { realClock } from "../link/real-clock.ts";
+import { processorTime } from "../system/processor-time.ts";
+import { realClock } from "../system/real-clock.ts";
 import { Bench } from "./bench.ts";
 import { raisePriority } from "./raise-priority.ts";
 import { startGuardian } from "./start-guardian.ts";

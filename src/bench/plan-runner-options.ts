@@ -1,7 +1,7 @@
 import type { Clock } from "../../shared/clock.ts";
 import type { Plan, PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
-import type { PlanState } from "../plan/machine-state.ts";
+import type { PlanState } from "../plan/machine/machine-state.ts";
 import type { CutLane } from "./cut-lane.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 

@@ -1,9 +1,9 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Plan, PlanEffect, PlanEvent } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
-import { advance } from "../plan/advance.ts";
-import { energisedFeeds, initialState, type PlanState } from "../plan/machine-state.ts";
-import { outcomeOf } from "../plan/outcome.ts";
+import { advance } from "../plan/machine/advance.ts";
+import { energisedFeeds, initialState, type PlanState } from "../plan/machine/machine-state.ts";
+import { outcomeOf } from "../plan/machine/outcome.ts";
 import { type Polling, pollSupply } from "../reading/poll-supply.ts";
 import type { Outputs } from "./cut-lane.ts";
 import { PanelWatch } from "./panel-watch.ts";

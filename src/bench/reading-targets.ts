@@ -1,6 +1,6 @@
 import type { Plan } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
-import { closelyRead, energisedFeeds, type PlanState, wantedReadings } from "../plan/machine-state.ts";
+import { closelyRead, energisedFeeds, type PlanState, wantedReadings } from "../plan/machine/machine-state.ts";
 import type { PollTarget } from "../reading/poll-supply.ts";
 
 /**

@@ -1,13 +1,13 @@
 import { type ChildProcess, spawn } from "node:child_process";
 import path from "node:path";
-import { fileURLToPath } from "node:url";
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { FromGuardian, type ToGuardian } from "../../shared/guardian.ts";
 import { REAL_TIME_FLAGS } from "../../shared/real-time-flags.ts";
-import { processStart } from "../link/process-start.ts";
-import { processorTime } from "../link/processor-time.ts";
-import { Silence } from "../link/silence.ts";
+import { inProgram } from "../system/in-program.ts";
+import { processStart } from "../system/process-start.ts";
+import { processorTime } from "../system/processor-time.ts";
+import { Silence } from "../system/silence.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { raisePriority } from "./raise-priority.ts";
 
@@ -18,7 +18,7 @@ const SILENT_MS = 250;
 const LEVEL = 20;
 const ARM_WITHIN_MS = 5000;
 
-const guardianMain = fileURLToPath(new URL("../guardian/main.js", import.meta.url));
+const guardianMain = inProgram("guardian/main.js");
 
 /**
  * Starts the guardian, detached so that a terminal's Ctrl-C or a killed group does not take it along, with no stdio.

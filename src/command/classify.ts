@@ -65,7 +65,7 @@ Examples:
 Exit: 0 each file got a verdict, 2 a file or an option is not what it should be.`,
     )
     .action(async (captures: string[], options: ClassifyOptions) => {
-      const { classifyFiles } = await import("./classify-files.ts");
+      const { classifyFiles } = await import("./input/classify-files.ts");
       process.exitCode = await classifyFiles(captures, options);
     });
 }

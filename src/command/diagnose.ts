@@ -23,7 +23,7 @@ Examples:
 Exit: 0 diagnosed, 2 a file is not what it should be.`,
     )
     .action(async (readings: string, options: { board: string; shop?: string; faults?: string; json?: boolean }) => {
-      const { diagnoseFile } = await import("./diagnose-file.ts");
+      const { diagnoseFile } = await import("./input/diagnose-file.ts");
       await diagnoseFile(readings, options);
     });
 }

@@ -44,7 +44,7 @@ Exit codes: 0 something answered; 1 a watchdog did not act; 2 bad input; 4 an ou
 answered.`,
     )
     .action(async (addresses: string[], options: FindOptions & { only?: boolean }) => {
-      const { find } = await import("./find-run.ts");
+      const { find } = await import("./power/find-run.ts");
       process.exitCode = await find(addresses, options);
     });
 }

@@ -1,6 +1,6 @@
 import { Command, type Command as CommandType, InvalidArgumentError, Option } from "commander";
-import { withEnergisingOptions } from "./board-options.ts";
-import type { InjectOptions } from "./inject-run.ts";
+import { withEnergisingOptions } from "./power/board-options.ts";
+import type { InjectOptions } from "./power/inject-run.ts";
 
 const parseNumber =
   (what: string, least: number, most: number) =>
@@ -42,7 +42,7 @@ Exit codes: 0 ended by time or by a key; 1 failed, output off; 2 bad input, noth
 board, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
     )
     .action(async (options: InjectOptions) => {
-      const { inject } = await import("./inject-run.ts");
+      const { inject } = await import("./power/inject-run.ts");
       process.exitCode = await inject(options);
     });
 }

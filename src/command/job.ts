@@ -1,14 +1,14 @@
 import { Command } from "commander";
-import { jobAttachCommand } from "./job-attach.ts";
-import { jobCompareCommand } from "./job-compare.ts";
-import { jobExportCommand } from "./job-export.ts";
-import { jobImportCommand } from "./job-import.ts";
-import { jobListCommand } from "./job-list.ts";
-import { jobNewCommand } from "./job-new.ts";
-import { jobNoteCommand } from "./job-note.ts";
-import { jobReportCommand } from "./job-report.ts";
-import { jobResultCommand } from "./job-result.ts";
-import { jobShowCommand } from "./job-show.ts";
+import { jobAttachCommand } from "./record/job-attach.ts";
+import { jobCompareCommand } from "./record/job-compare.ts";
+import { jobExportCommand } from "./record/job-export.ts";
+import { jobImportCommand } from "./record/job-import.ts";
+import { jobListCommand } from "./record/job-list.ts";
+import { jobNewCommand } from "./record/job-new.ts";
+import { jobNoteCommand } from "./record/job-note.ts";
+import { jobReportCommand } from "./record/job-report.ts";
+import { jobResultCommand } from "./record/job-result.ts";
+import { jobShowCommand } from "./record/job-show.ts";
 
 /** `firstamp job …`: the record. Nothing here touches an instrument. */
 export function jobCommand(): Command {

@@ -1,6 +1,6 @@
 import { Command, type Command as CommandType, InvalidArgumentError } from "commander";
-import { withEnergisingOptions } from "./board-options.ts";
-import type { MarginOptions } from "./margin-run.ts";
+import { withEnergisingOptions } from "./power/board-options.ts";
+import type { MarginOptions } from "./power/margin-run.ts";
 
 function parseSteps(text: string): number {
   const steps = Number(text);
@@ -32,7 +32,7 @@ Exit codes: 0 all steps taken; 1 failed or cut, output off; 2 bad input, nothing
 board, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
     )
     .action(async (options: MarginOptions) => {
-      const { margin } = await import("./margin-run.ts");
+      const { margin } = await import("./power/margin-run.ts");
       process.exitCode = await margin(options);
     });
 }

@@ -1,5 +1,5 @@
 import { Command } from "commander";
-import type { NullLeadsOptions } from "./null-leads-run.ts";
+import type { NullLeadsOptions } from "./power/null-leads-run.ts";
 
 /** `firstamp null-leads`: keeps what the meter's own leads read, to be taken off ohms. */
 export function nullLeadsCommand(): Command {
@@ -23,7 +23,7 @@ Exit codes: 0 kept; 1 the bench failed; 2 bad input, or no lead null; 4 an outpu
 instrument answered.`,
     )
     .action(async (options: NullLeadsOptions) => {
-      const { nullLeads } = await import("./null-leads-run.ts");
+      const { nullLeads } = await import("./power/null-leads-run.ts");
       process.exitCode = await nullLeads(options);
     });
 }

@@ -16,7 +16,7 @@ there nothing is opened. What was cut is filed with its job by the next start.
 Exit codes: 0 nothing was on, or all of it is confirmed off; 4 an output could not be confirmed off.`,
     )
     .action(async (options: { data?: string; json?: boolean }) => {
-      const { switchAllOff } = await import("./off-run.ts");
+      const { switchAllOff } = await import("./power/off-run.ts");
       process.exitCode = await switchAllOff(options);
     });
 }

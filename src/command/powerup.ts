@@ -1,5 +1,5 @@
 import { Command } from "commander";
-import { type EnergisingOptions, withEnergisingOptions } from "./board-options.ts";
+import { type EnergisingOptions, withEnergisingOptions } from "./power/board-options.ts";
 
 /** `firstamp powerup`: one first power-up, judged and filed. */
 export function powerupCommand(): Command {
@@ -19,7 +19,7 @@ Exit codes: 0 as planned; 1 failed, output off; 2 bad input, nothing touched; 3 
 4 the output could not be confirmed off; 5 no instrument answered.`,
     )
     .action(async (options: EnergisingOptions) => {
-      const { powerup } = await import("./powerup-run.ts");
+      const { powerup } = await import("./power/powerup-run.ts");
       process.exitCode = await powerup(options);
     });
 }

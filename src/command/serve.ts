@@ -31,7 +31,7 @@ export function serveCommand(): Command {
       "\nThe address carries a code that is good once, for ten minutes; on a terminal, Enter prints another. Ctrl-C cuts and ends.\nExit codes: 0 ended; 2 bad input, nothing touched; 4 the output could not be confirmed off.",
     )
     .action(async (options: ServeOptions) => {
-      const { serve } = await import("./serve-run.ts");
+      const { serve } = await import("./serve/serve-run.ts");
       process.exitCode = await serve(options);
     });
 }

@@ -44,7 +44,7 @@ Examples:
 Exit: 0 ended by Ctrl-C or SIGTERM, 2 there is no such scenario, or no socat for --serial.`,
     )
     .action(async (options: SimulateOptions) => {
-      const { runSimulation } = await import("./run-simulation.ts");
+      const { runSimulation } = await import("./serve/run-simulation.ts");
       await runSimulation(options);
     });
 }

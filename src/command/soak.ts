@@ -1,6 +1,6 @@
 import { Command, type Command as CommandType, InvalidArgumentError } from "commander";
-import { withEnergisingOptions } from "./board-options.ts";
-import type { SoakOptions } from "./soak-run.ts";
+import { withEnergisingOptions } from "./power/board-options.ts";
+import type { SoakOptions } from "./power/soak-run.ts";
 
 const MOST_MINUTES = 24 * 60;
 
@@ -32,7 +32,7 @@ Exit codes: 0 held as long as asked for; 1 failed or cut, output off; 2 bad inpu
 the board, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
     )
     .action(async (options: SoakOptions) => {
-      const { soak } = await import("./soak-run.ts");
+      const { soak } = await import("./power/soak-run.ts");
       process.exitCode = await soak(options);
     });
 }

@@ -1,6 +1,6 @@
 import { Command, Option } from "commander";
-import { withEnergisingOptions } from "./board-options.ts";
-import type { SweepOptions } from "./sweep-run.ts";
+import { withEnergisingOptions } from "./power/board-options.ts";
+import type { SweepOptions } from "./power/sweep-run.ts";
 
 /** `firstamp sweep`: rail by rail with the probe, powered or cold. */
 export function sweepCommand(): Command {
@@ -35,7 +35,7 @@ Exit codes: 0 all visited or stopped by word; 1 failed or cut, output off; 2 bad
 because of the board, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
     )
     .action(async (options: SweepOptions) => {
-      const { sweep } = await import("./sweep-run.ts");
+      const { sweep } = await import("./power/sweep-run.ts");
       process.exitCode = await sweep(options);
     });
 }

@@ -33,7 +33,7 @@ export function tryCommand(): Command {
     .option("--json", 'print the power-up as one JSON document; then, without --once, { "url": … }')
     .addHelpText("after", "\nExit codes: as of powerup with --once; otherwise as of serve.")
     .action(async (options: TryOptions) => {
-      const { tryOut } = await import("./try-run.ts");
+      const { tryOut } = await import("./serve/try-run.ts");
       process.exitCode = await tryOut(options);
     });
 }

@@ -1,4 +1,4 @@
-import { processStart } from "../link/process-start.ts";
+import { processStart } from "../system/process-start.ts";
 
 /** Ends the process that began at `start`, by force, and nobody else: a pid alone may be another's by now. */
 export function endProcess(pid: number, start: string | null): void {

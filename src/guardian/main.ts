@@ -5,9 +5,9 @@
 import { rmSync } from "node:fs";
 import type { ArmFile, FromGuardian } from "../../shared/guardian.ts";
 import { ToGuardian } from "../../shared/guardian.ts";
-import { processorTime } from "../link/processor-time.ts";
-import { realClock } from "../link/real-clock.ts";
-import { Silence } from "../link/silence.ts";
+import { processorTime } from "../system/processor-time.ts";
+import { realClock } from "../system/real-clock.ts";
+import { Silence } from "../system/silence.ts";
 import { endProcess } from "./end-process.ts";
 import { keepFile, leaveIncident } from "./leave-incident.ts";
 import { type SwitchedOff, switchOff } from "./switch-off.ts";

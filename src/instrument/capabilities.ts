@@ -7,7 +7,7 @@ import { parseNumber, stepOf } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
 import { drainErrors } from "./error-queue.ts";
 import { modeFrom } from "./mode.ts";
-import type { Session } from "./session.ts";
+import type { InstrumentSession } from "./session.ts";
 import type { Speech } from "./speech.ts";
 import type { Turn } from "./turn.ts";
 
@@ -34,7 +34,7 @@ export interface Capabilities {
  * an error may be a lost answer and is asked once more. The error queue is empty afterwards.
  */
 export async function tryAsk(
-  session: Session,
+  session: InstrumentSession,
   ask: (turn: Turn) => Promise<string>,
   options: { name: string; askError: string | null; fits: (text: string) => boolean },
 ): Promise<string | undefined> {
@@ -60,7 +60,7 @@ const isBoolean = (text: string): boolean => parseBoolean(text) !== undefined;
 
 /** Tries every capability of a driver on channel 1, by questions that change nothing but the selected channel. */
 export async function findCapabilities(options: {
-  session: Session;
+  session: InstrumentSession;
   speech: Speech;
   driver: SupplyDriver;
   /** How long a question may stay unanswered before it counts as not understood, ms. */

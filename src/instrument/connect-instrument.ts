@@ -12,7 +12,7 @@ import type { Meter } from "./meter.ts";
 import { driverNamed, pickDriver } from "./pick-driver.ts";
 import { ScpiMeter } from "./scpi-meter.ts";
 import { ScpiSupply } from "./scpi-supply.ts";
-import { Session } from "./session.ts";
+import { InstrumentSession } from "./session.ts";
 import { Speech } from "./speech.ts";
 import type { Supply } from "./supply.ts";
 
@@ -99,7 +99,7 @@ function wireOf(driver: DriverFile): Partial<SessionWire> {
   return { terminator, gapMs, echo, replyMs };
 }
 
-async function openSession(options: ConnectInstrumentOptions & { serial: SerialSettings }): Promise<Session> {
+async function openSession(options: ConnectInstrumentOptions & { serial: SerialSettings }): Promise<InstrumentSession> {
   const { name, entry, clock } = options;
   const open = async (deadlineMs: number): Promise<Link> => {
     try {
@@ -114,11 +114,17 @@ async function openSession(options: ConnectInstrumentOptions & { serial: SerialS
     }
   };
   const openMs = isSocket(entry.address) ? CONNECT_WITHIN_MS : OPEN_WITHIN_MS;
-  return new Session({ name, link: await open(openMs), clock, reopen: open, freshFence: isSocket(entry.address) });
+  return new InstrumentSession({
+    name,
+    link: await open(openMs),
+    clock,
+    reopen: open,
+    freshFence: isSocket(entry.address),
+  });
 }
 
 /** Identifies over a link that may have old output waiting (serial) or may not (a fresh socket), by each line end in turn. */
-export async function identifyOn(session: Session, terminators: readonly string[]): Promise<Identity> {
+export async function identifyOn(session: InstrumentSession, terminators: readonly string[]): Promise<Identity> {
   if (isSerial(session.address)) await session.settle(QUIET_MS);
   const withinMs = Math.max(1000, IDENTIFY_WITHIN_MS / terminators.length);
   for (const terminator of terminators.slice(0, -1)) {
@@ -133,7 +139,7 @@ export async function identifyOn(session: Session, terminators: readonly string[
   return await session.identify({ twice: !isSocket(session.address), withinMs });
 }
 
-function mustBePinned(identity: Identity, entry: InstrumentEntry, session: Session): void {
+function mustBePinned(identity: Identity, entry: InstrumentEntry, session: InstrumentSession): void {
   if (entry.serialNumber === undefined || entry.serialNumber === identity.serialNumber) return;
   throw new BenchError(
     "wrong-identity",
@@ -143,7 +149,7 @@ function mustBePinned(identity: Identity, entry: InstrumentEntry, session: Sessi
 }
 
 /** Makes the instrument listen, empties its error queue and its power-on bit; answers with the remote command said. */
-async function takeOver(session: Session, driver: DriverFile): Promise<string | undefined> {
+async function takeOver(session: InstrumentSession, driver: DriverFile): Promise<string | undefined> {
   const { remote, clear } = driver.wire;
   const saysRemote = remote !== undefined && (remote.on === "always" || isSerial(session.address));
   return await askAgain(session, async (turn) => {

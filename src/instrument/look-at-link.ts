@@ -5,7 +5,7 @@ import type { DriverFile } from "../../shared/driver-file.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { identifyOn, type OpenLink } from "./connect-instrument.ts";
 import { type PickedDriver, pickDriver } from "./pick-driver.ts";
-import { Session } from "./session.ts";
+import { InstrumentSession } from "./session.ts";
 
 /** What was found at one address. */
 export interface LookedAtLink {
@@ -37,9 +37,9 @@ export async function lookAtLink(options: LookAtLinkOptions): Promise<LookedAtLi
   const found: LookedAtLink = { address, identity: null, kind: null, driver: null, why: [], problem: null };
   const open = (deadlineMs: number) =>
     options.openLink({ address, clock, deadlineMs, ...(serial === undefined ? {} : { serial }) });
-  let session: Session | undefined;
+  let session: InstrumentSession | undefined;
   try {
-    session = new Session({
+    session = new InstrumentSession({
       name: address,
       link: await open(2000),
       clock,
@@ -59,7 +59,11 @@ export async function lookAtLink(options: LookAtLinkOptions): Promise<LookedAtLi
   return found;
 }
 
-async function pickFor(session: Session, identity: Identity, options: LookAtLinkOptions): Promise<PickedDriver> {
+async function pickFor(
+  session: InstrumentSession,
+  identity: Identity,
+  options: LookAtLinkOptions,
+): Promise<PickedDriver> {
   const silentMs = Math.min(1000, Math.max(150, 10 * (session.roundTrip.p50Ms ?? 0)));
   const kinds: readonly DriverFile["kind"][] = options.kind === undefined ? ["meter", "supply"] : [options.kind];
   const why: string[] = [];

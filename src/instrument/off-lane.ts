@@ -2,12 +2,12 @@ import type { Clock } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
 import { IDENTITY_QUERY } from "./exchange.ts";
 import { type OffWrite, offWrites } from "./off-writes.ts";
-import type { Session } from "./session.ts";
+import type { InstrumentSession } from "./session.ts";
 import { fill, type Speech } from "./speech.ts";
 import type { OffBytes } from "./supply.ts";
 
 export interface OffLaneOptions {
-  session: Session;
+  session: InstrumentSession;
   clock: Clock;
   speech: Speech;
   driver: SupplyDriver;

@@ -4,7 +4,7 @@ import { parseBoolean } from "../scpi/boolean.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { parseNumber } from "../scpi/number.ts";
 import { tryAsk } from "./capabilities.ts";
-import type { Session } from "./session.ts";
+import type { InstrumentSession } from "./session.ts";
 
 export interface PickedDriver {
   driver: DriverFile;
@@ -44,7 +44,7 @@ function claims(driver: DriverFile, identity: Identity): boolean {
  * "unknown-driver" with the names there are, "two-drivers" naming both.
  */
 export async function pickDriver(options: {
-  session: Session;
+  session: InstrumentSession;
   identity: Identity;
   drivers: readonly DriverFile[];
   kind: DriverFile["kind"];
@@ -110,7 +110,11 @@ export function driverNamed(name: string, kind: DriverFile["kind"], drivers: rea
   );
 }
 
-async function firstThatFails(session: Session, driver: DriverFile, silentMs: number): Promise<string | undefined> {
+async function firstThatFails(
+  session: InstrumentSession,
+  driver: DriverFile,
+  silentMs: number,
+): Promise<string | undefined> {
   for (const ask of driver.probe.asks) {
     const answer = await tryAsk(session, async (turn) => (await turn.query(ask.ask, { timeoutMs: silentMs })).text, {
       name: session.name,

@@ -1,7 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
-import type { Session } from "./session.ts";
+import type { InstrumentSession } from "./session.ts";
 import { outputFrom } from "./settings.ts";
 import type { Speech } from "./speech.ts";
 import { ampsFrom, type ValueGrammar } from "./values.ts";
@@ -9,7 +9,7 @@ import { ampsFrom, type ValueGrammar } from "./values.ts";
 const AGAIN_AFTER_MS = 20;
 
 export interface ProveOffOptions {
-  session: Session;
+  session: InstrumentSession;
   clock: Clock;
   speech: Speech;
   driver: SupplyDriver;

@@ -11,7 +11,7 @@ import type { Answer } from "./exchange.ts";
 import type { Meter, MeterFunctionName, MeterOhms, MeterSetting, MeterValue, MeterVolts } from "./meter.ts";
 import { meterAccuracy } from "./meter-accuracy.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
-import type { Session } from "./session.ts";
+import type { InstrumentSession } from "./session.ts";
 import type { Turn } from "./turn.ts";
 import { voltsFrom } from "./values.ts";
 
@@ -19,7 +19,7 @@ import { voltsFrom } from "./values.ts";
 const STATUS_MS = 500;
 
 export interface ScpiMeterOptions {
-  session: Session;
+  session: InstrumentSession;
   driver: MeterDriver;
   driverWhy: string[];
   /** The bench file's accuracy, which comes before the driver's. */
@@ -35,7 +35,7 @@ export class ScpiMeter implements Meter {
   readonly driver: MeterDriver;
   readonly driverWhy: readonly string[];
   readonly serial: SerialSettings;
-  readonly #session: Session;
+  readonly #session: InstrumentSession;
   readonly #accuracy: Accuracy | undefined;
   readonly #isRemote: boolean;
   #setting: MeterSetting | undefined;

@@ -13,7 +13,7 @@ import { OffLane } from "./off-lane.ts";
 import { proveOff } from "./prove-off.ts";
 import { ReadingQuestions } from "./reading-questions.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
-import type { Session } from "./session.ts";
+import type { InstrumentSession } from "./session.ts";
 import { mustAgree, outputFrom, readSettings, type SettingsContext, sendSetting, settingOrder } from "./settings.ts";
 import { fill, type Speech } from "./speech.ts";
 import type {
@@ -28,7 +28,7 @@ import type {
 import type { ValueGrammar } from "./values.ts";
 
 export interface ScpiSupplyOptions {
-  session: Session;
+  session: InstrumentSession;
   clock: Clock;
   driver: SupplyDriver;
   driverWhy: string[];
@@ -47,7 +47,7 @@ export class ScpiSupply implements Supply {
   readonly driverWhy: readonly string[];
   readonly traits: SupplyTraits;
   readonly serial: SerialSettings;
-  readonly #session: Session;
+  readonly #session: InstrumentSession;
   readonly #clock: Clock;
   readonly #speech: Speech;
   readonly #capabilities: Capabilities;

@@ -30,7 +30,7 @@ const OLD_LINK_MS = 100;
  * error, never by another's. After anything that could shift answers (a timeout, a line nobody asked for, garbage) the
  * link is *suspect*: nothing is published and nothing is sent until `*IDN?` has brought exactly the known identity.
  */
-export class Session {
+export class InstrumentSession {
   readonly name: string;
   readonly address: string;
   /** Over the life of the session, for a trend. */

@@ -1,7 +1,7 @@
 import { access, readdir, readFile, realpath } from "node:fs/promises";
 import { SerialPort } from "serialport";
 import type { Clock } from "../../shared/clock.ts";
-import { realClock } from "./real-clock.ts";
+import { realClock } from "../system/real-clock.ts";
 import { usbtmcDevices } from "./usbtmc-devices.ts";
 import { formatVisaAddress } from "./visa-address.ts";
 import { within } from "./within.ts";

@@ -1,7 +1,7 @@
 import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
-import { deviceGroup } from "./device-group.ts";
-import { portHolders } from "./port-holders.ts";
+import { deviceGroup } from "../system/device-group.ts";
+import { portHolders } from "../system/port-holders.ts";
 import { within } from "./within.ts";
 
 const LOOK_WITHIN_MS = 500;

@@ -3,7 +3,7 @@ import type { Clock } from "../../shared/clock.ts";
 import { type RequestHead, valuesOf } from "./request-rules.ts";
 
 /** Who is asking: a browser's session or a script, and whether it may ever hold the operator's lease. */
-export interface Session {
+export interface PageSession {
   id: string;
   mayOperate: boolean;
   /** True for a script, which shows the token in a header that no foreign page can set. */
@@ -52,7 +52,7 @@ export class Access {
   }
 
   /** The session of a request, by its bearer token or its cookie; null for nobody. */
-  sessionOf(head: Pick<RequestHead, "rawHeaders">, cookieName: string): Session | null {
+  sessionOf(head: Pick<RequestHead, "rawHeaders">, cookieName: string): PageSession | null {
     const bearer = /^Bearer ([0-9a-f]{64})$/.exec(valuesOf(head, "authorization")[0] ?? "")?.[1];
     if (bearer !== undefined) {
       return same(bearer, this.#token) ? { id: "script", mayOperate: true, byToken: true } : null;
@@ -69,7 +69,7 @@ export class Access {
   }
 
   /** A nonce for one page of a session: one use, 60 s. */
-  newNonce(session: Session): string {
+  newNonce(session: PageSession): string {
     const nonce = randomBytes(32).toString("base64url");
     this.#nonces.set(nonce, { untilMs: this.#clock.nowMs() + NONCE_MS, session: session.id });
     keepLast(this.#nonces, MOST_NONCES);
@@ -77,7 +77,7 @@ export class Access {
   }
 
   /** True once for a nonce that was given to this session and is still good. A script needs none. */
-  takeNonce(session: Session, nonce: string | null): boolean {
+  takeNonce(session: PageSession, nonce: string | null): boolean {
     if (session.byToken) return true;
     const entry = nonce === null ? undefined : this.#nonces.get(nonce);
     if (nonce === null || entry === undefined || entry.session !== session.id) return false;

@@ -1,6 +1,6 @@
 import type { Readable } from "node:stream";
 import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
-import type { JobDesk } from "./job-desk.ts";
+import type { PageJobs } from "./job-desk.ts";
 
 /** Who gives a command: an operator holds the one lease at this moment, everybody else is a viewer. */
 export interface WireParty {
@@ -26,7 +26,7 @@ export interface WireRecord {
 }
 
 /** What the wire is handed; it knows no instrument. */
-export interface BenchFacade {
+export interface PageBench {
   snapshot(): WireSnapshot;
   /** Frames at most 20 a second, everything else at once. The answer ends the subscription. */
   subscribe(listener: (message: WireDown) => void): () => void;
@@ -39,5 +39,5 @@ export interface BenchFacade {
   operatorGone?(session: string): void;
   record?: WireRecord;
   /** The record as a page works with it. */
-  jobDesk?: JobDesk;
+  jobsForPage?: PageJobs;
 }

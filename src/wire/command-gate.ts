@@ -1,13 +1,13 @@
 import type { Clock } from "../../shared/clock.ts";
 import type { WireAnswer, WireCommand, WireUp } from "../../shared/wire.ts";
-import type { Session } from "./access.ts";
-import type { BenchFacade, WireParty } from "./bench-facade.ts";
+import type { PageSession } from "./access.ts";
+import type { PageBench, WireParty } from "./bench-facade.ts";
 import { OperatorLease } from "./operator-lease.ts";
 
 /** The connection a command came by; a lease belongs to it. */
 export interface Sender {
   connection: string;
-  session: Session;
+  session: PageSession;
 }
 
 /** No start may be dated further ahead than this, or its deadline would guard nothing. */
@@ -20,12 +20,12 @@ const MOST_REMEMBERED = 256;
  */
 export class CommandGate {
   readonly lease: OperatorLease;
-  readonly #facade: BenchFacade;
+  readonly #facade: PageBench;
   readonly #clock: Clock;
   #cuts = 0;
   readonly #answers = new Map<string, Promise<WireAnswer>>();
 
-  constructor(options: { facade: BenchFacade; clock: Clock; onLeaseLost: (connection: string) => void }) {
+  constructor(options: { facade: PageBench; clock: Clock; onLeaseLost: (connection: string) => void }) {
     this.#facade = options.facade;
     this.#clock = options.clock;
     this.lease = new OperatorLease(options.clock, options.onLeaseLost);

@@ -1,8 +1,8 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { AttachmentPath, CodeBody, CutBody, JobPath, SessionBody } from "../../shared/wire-http.ts";
-import type { Access, Session } from "./access.ts";
+import type { Access, PageSession } from "./access.ts";
 import { attachmentHeaders } from "./attachment-headers.ts";
-import type { BenchFacade } from "./bench-facade.ts";
+import type { PageBench } from "./bench-facade.ts";
 import type { CommandGate } from "./command-gate.ts";
 import { addJobRoutes } from "./job-routes.ts";
 import { refusalOf } from "./request-rules.ts";
@@ -38,14 +38,14 @@ export function addRoutes(
   options: {
     page: Map<string, PageFile>;
     access: Access;
-    facade: BenchFacade;
+    facade: PageBench;
     gate: CommandGate;
     port: () => number;
     cookieName: () => string;
   },
 ): void {
   const { access, facade } = options;
-  const sessionOf = (request: FastifyRequest): Session | null =>
+  const sessionOf = (request: FastifyRequest): PageSession | null =>
     access.sessionOf({ rawHeaders: request.raw.rawHeaders }, options.cookieName());
 
   app.removeContentTypeParser("text/plain");
@@ -82,7 +82,7 @@ export function addRoutes(
   });
 
   const guarded =
-    (answer: (request: FastifyRequest, reply: FastifyReply, session: Session) => unknown) =>
+    (answer: (request: FastifyRequest, reply: FastifyReply, session: PageSession) => unknown) =>
     async (request: FastifyRequest, reply: FastifyReply): Promise<unknown> => {
       const session = sessionOf(request);
       return session === null ? reply.code(401).send({ error: "no session" }) : answer(request, reply, session);
@@ -135,9 +135,9 @@ export function addRoutes(
       return reply.headers(attachmentHeaders(found)).send(found.bytes);
     }),
   );
-  const { jobDesk } = facade;
+  const { jobsForPage } = facade;
   // A part of its own: its parser of bytes is nobody else's.
-  if (jobDesk !== undefined) app.register(async (part) => addJobRoutes(part, { desk: jobDesk, sessionOf }));
+  if (jobsForPage !== undefined) app.register(async (part) => addJobRoutes(part, { desk: jobsForPage, sessionOf }));
 }
 
 const isHttpError = (error: unknown): error is { statusCode: number } =>

@@ -5,7 +5,7 @@ import type { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/w
  * The job record as a page works with it. What is not there is null; a `BenchError` of code "bad-input" is an answer for
  * the person, everything else a failure.
  */
-export interface JobDesk {
+export interface PageJobs {
   sheet(job: string): Promise<WireJobSheet | null>;
   run(job: string, run: string): Promise<WireStoredRun | null>;
   /** `a`, `b`: a job or a capture each, as `job compare` takes them. */

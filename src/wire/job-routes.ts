@@ -1,8 +1,8 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
 import { AttachQuery, CompareQuery, FileBody, JobPath, JobRunPath, NewJobBody } from "../../shared/wire-http.ts";
-import type { Session } from "./access.ts";
-import type { JobDesk } from "./job-desk.ts";
+import type { PageSession } from "./access.ts";
+import type { PageJobs } from "./job-desk.ts";
 
 /** A file kept with a job is at most this large, as the record has it. */
 const MOST_FILE_BYTES = 20 * 1024 * 1024;
@@ -13,7 +13,7 @@ const MOST_FILE_BYTES = 20 * 1024 * 1024;
  */
 export function addJobRoutes(
   app: FastifyInstance,
-  options: { desk: JobDesk; sessionOf: (request: FastifyRequest) => Session | null },
+  options: { desk: PageJobs; sessionOf: (request: FastifyRequest) => PageSession | null },
 ): void {
   const { desk, sessionOf } = options;
   const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "there is nothing here" });

@@ -1,7 +1,7 @@
 import type { WebSocket } from "ws";
 import type { Clock } from "../../shared/clock.ts";
 import type { WireDown } from "../../shared/wire.ts";
-import type { Session } from "./access.ts";
+import type { PageSession } from "./access.ts";
 import { MessageBudget } from "./message-budget.ts";
 
 /** Above this a reader is slow: frames are thinned to the latest. */
@@ -18,7 +18,7 @@ const PINGS_MISSED = 2;
  */
 export class PageSocket {
   readonly id: string;
-  readonly session: Session;
+  readonly session: PageSession;
   readonly budget: MessageBudget;
   /** True once its hello was accepted; before that it gets and gives nothing else. */
   greeted = false;
@@ -29,7 +29,7 @@ export class PageSocket {
   #pingedAtMs: number;
   #missed = 0;
 
-  constructor(options: { id: string; session: Session; socket: WebSocket; clock: Clock }) {
+  constructor(options: { id: string; session: PageSession; socket: WebSocket; clock: Clock }) {
     this.id = options.id;
     this.session = options.session;
     this.#socket = options.socket;

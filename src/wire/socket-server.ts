@@ -4,8 +4,8 @@ import type { Duplex } from "node:stream";
 import { type RawData, type WebSocket, WebSocketServer } from "ws";
 import type { Clock } from "../../shared/clock.ts";
 import { WIRE_PROTOCOL, type WireAnswer, type WireDown, WireUp } from "../../shared/wire.ts";
-import type { Access, Session } from "./access.ts";
-import type { BenchFacade } from "./bench-facade.ts";
+import type { Access, PageSession } from "./access.ts";
+import type { PageBench } from "./bench-facade.ts";
 import { CommandGate, type Sender } from "./command-gate.ts";
 import { PageSocket } from "./page-socket.ts";
 import { refusalOf } from "./request-rules.ts";
@@ -26,7 +26,7 @@ const TICK_MS = 1_000;
  * message, 16 384 fragments); nobody gets as far as its parser without a session.
  */
 export function socketServer(options: {
-  facade: BenchFacade;
+  facade: PageBench;
   access: Access;
   clock: Clock;
   port: () => number;
@@ -98,7 +98,7 @@ export function socketServer(options: {
     server.handleUpgrade(request, socket, head, (opened) => welcome(opened, session));
   }
 
-  function welcome(socket: WebSocket, session: Session): void {
+  function welcome(socket: WebSocket, session: PageSession): void {
     const page = new PageSocket({ id: randomUUID(), session, socket, clock });
     pages.set(page.id, page);
     const callOffHello = clock.after(HELLO_MS, () => {

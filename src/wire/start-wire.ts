@@ -5,14 +5,14 @@ import fastify, { type FastifyBaseLogger, LogController } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { Access } from "./access.ts";
-import type { BenchFacade } from "./bench-facade.ts";
+import type { PageBench } from "./bench-facade.ts";
 import { addRoutes } from "./http-routes.ts";
 import { socketServer } from "./socket-server.ts";
 import { loadPage } from "./static-page.ts";
 import { takeToken } from "./token-file.ts";
 
 export interface WireOptions {
-  facade: BenchFacade;
+  facade: PageBench;
   /** Where the built page lies. */
   pageDir: string;
   /** 0, the default, takes a free port. */

@@ -2,7 +2,7 @@ import { EventEmitter } from "node:events";
 import type { FromBench } from "../../shared/ipc.ts";
 import type { MeterReading, MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { PlanEvent } from "../../shared/plan.ts";
-import type { PreparedRun } from "../../src/daemon/prepare-run.ts";
+import type { PreparedRun } from "../../src/daemon/run/prepare-run.ts";
 import { type RunReport, SimulatedBench, type SimulatedBenchOptions } from "./simulated-bench.ts";
 
 export const VOLTS: MeterReadSetting = {

@@ -4,7 +4,7 @@ import { MeterColdCheck } from "../../src/bench/meter-cold-check.ts";
 import { connectInstrument } from "../../src/instrument/connect-instrument.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import { openLink } from "../../src/link/open-link.ts";
-import { realClock } from "../../src/link/real-clock.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { type ScriptedPeer, socketPeer } from "../instrument/scripted-peer.ts";
 import { OHMS } from "./meter-bench.ts";
 

@@ -2,8 +2,8 @@ import { mkdtemp, readFile } from "node:fs/promises";
 import os from "node:os";
 import path from "node:path";
 import { expect, test } from "vitest";
-import { readLeadNull } from "../../src/daemon/lead-null-file.ts";
-import { takeLeadNull } from "../../src/daemon/take-lead-null.ts";
+import { readLeadNull } from "../../src/daemon/run/lead-null-file.ts";
+import { takeLeadNull } from "../../src/daemon/run/take-lead-null.ts";
 import { MeterBench, OHMS, VOLTS } from "./meter-bench.ts";
 
 test.each(["tcp", "pty"] as const)(

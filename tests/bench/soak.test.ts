@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { accuracyOf, foldRun } from "../../src/daemon/run-fold.ts";
+import { accuracyOf, foldRun } from "../../src/daemon/run/run-fold.ts";
 import { soakFigures } from "../../src/verdict/soak-figures.ts";
 import { SimulatedBench } from "./simulated-bench.ts";
 

@@ -1,5 +1,5 @@
 import type { WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
-import type { JobDesk } from "../../src/wire/job-desk.ts";
+import type { PageJobs } from "../../src/wire/job-desk.ts";
 import { exampleOutcome, exampleVerdict, watchedRun, watchedTrace } from "./example-run.ts";
 
 const PHOTO = "ab".repeat(32);
@@ -52,7 +52,7 @@ export function exampleSheet(job: string): WireJobSheet {
 }
 
 /** A record that always has that job, and remembers what was filed in it. */
-export class ScriptedDesk implements JobDesk {
+export class ScriptedDesk implements PageJobs {
   readonly filed: unknown[] = [];
 
   sheet = async (job: string): Promise<WireJobSheet> => exampleSheet(job);
@@ -62,7 +62,7 @@ export class ScriptedDesk implements JobDesk {
     trace: [{ feed: "aux", readings: watchedTrace() }],
   });
 
-  compare: JobDesk["compare"] = async (a, b) => {
+  compare: PageJobs["compare"] = async (a, b) => {
     const side = (capture: string) => ({ job: "job", run: capture, capture, startedAt: "2026-11-25T10:00:00.000Z" });
     const difference = { a: 0.046, b: 0.82, difference: 0.774, expanded: 0.006 };
     return {
@@ -74,14 +74,14 @@ export class ScriptedDesk implements JobDesk {
     };
   };
 
-  newJob: JobDesk["newJob"] = async (title) => {
+  newJob: PageJobs["newJob"] = async (title) => {
     this.filed.push({ opened: title });
     return "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e99";
   };
 
-  file: JobDesk["file"] = async (_job, event) => this.filed.push(event) > 0;
+  file: PageJobs["file"] = async (_job, event) => this.filed.push(event) > 0;
 
-  attach: JobDesk["attach"] = async (_job, bytes, of) => this.filed.push({ ...of, bytes: bytes.length }) > 0;
+  attach: PageJobs["attach"] = async (_job, bytes, of) => this.filed.push({ ...of, bytes: bytes.length }) > 0;
 
   report = async () => ({ name: "report-5a6b7c8d.html", html: "<!doctype html><title>report</title>" });
 }

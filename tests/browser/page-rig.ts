@@ -44,7 +44,7 @@ export class PageRig {
     });
     context.setDefaultTimeout(30_000);
     const rig = new PageRig(pageDir, context);
-    rig.facade.jobDesk = rig.desk;
+    rig.facade.jobsForPage = rig.desk;
     await rig.serve();
     rig.page = await context.newPage();
     rig.page.on("console", (message) => {

@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { writeCaptureCsv } from "../../src/capture/csv-capture.ts";
 import { classifyCommand } from "../../src/command/classify.ts";
-import { classifyFiles } from "../../src/command/classify-files.ts";
+import { classifyFiles } from "../../src/command/input/classify-files.ts";
 import { BOARD, CLEAN_TOUCH, OFF, traceOf, watched } from "../verdict/synthetic.ts";
 
 let folder = "";

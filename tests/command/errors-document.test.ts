@@ -1,7 +1,7 @@
 import { readFile } from "node:fs/promises";
 import { beforeAll, describe, expect, it } from "vitest";
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
-import { EXIT, exitCodeOf } from "../../src/command/exit-code.ts";
+import { EXIT, exitCodeOf } from "../../src/command/input/exit-code.ts";
 
 /** Every code, with the exit code it stands for where nothing was energised; the type keeps the list whole. */
 const CODES: Record<BenchErrorCode, number> = {

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { openJobStore } from "../../src/job/open-job-store.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { despiteBusyMachine, type PoweredBench, poweredBench, timesOn, wasTooSlow } from "./powered-bench.ts";
 import { runProgram } from "./run-program.ts";
 

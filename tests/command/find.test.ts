@@ -3,9 +3,9 @@ import os from "node:os";
 import path from "node:path";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { findCommand } from "../../src/command/find.ts";
-import { find } from "../../src/command/find-run.ts";
-import { realClock } from "../../src/link/real-clock.ts";
+import { find } from "../../src/command/power/find-run.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 
 let sim: Simulation | undefined;
 let folder = "";

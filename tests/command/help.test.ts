@@ -30,7 +30,7 @@ const LOADED = `process.on("exit", () => {
   const names = Object.keys(require.cache).map((each) => /node_modules\\/((?:@[^/]+\\/)?[^/]+)/.exec(each)?.[1]);
   process.stderr.write("LOADED " + [...new Set(names)].sort().join(" ") + "\\n");
 });`;
-const SLOW = /\b(fastify|better-sqlite3|serialport|@serialport\/\S+)\b/;
+const SLOW = /\b(fastify|@photostructure\/sqlite|node:sqlite|serialport|@serialport\/\S+)\b/;
 
 describe("--help", () => {
   let folder: TestFolder;

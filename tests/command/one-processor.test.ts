@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
-import type { RunDocument } from "../../src/daemon/run-document.ts";
+import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { despiteBusyMachine, poweredBench } from "./powered-bench.ts";
 import { startProgram } from "./run-program.ts";
 

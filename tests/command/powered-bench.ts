@@ -1,7 +1,7 @@
 import { readFileSync } from "node:fs";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
-import { realClock } from "../../src/link/real-clock.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { type RunningProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
 
 /** A simulated bench in this process, in real time, with its files written for the program to read. */

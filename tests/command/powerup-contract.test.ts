@@ -1,6 +1,6 @@
 import { afterAll, describe, expect, it } from "vitest";
-import { realClock } from "../../src/link/real-clock.ts";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import {
   despiteBusyMachine,
   isOn,

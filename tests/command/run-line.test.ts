@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { FeedReading } from "../../shared/reading.ts";
-import { runLine } from "../../src/command/run-line.ts";
-import { wrapWords } from "../../src/command/wrap-words.ts";
+import { runLine } from "../../src/command/text/run-line.ts";
+import { wrapWords } from "../../src/command/text/wrap-words.ts";
 
 const reading = (feed: string, volts: number, amps: number, mode: FeedReading["mode"] = "cv"): FeedReading => ({
   feed,

@@ -1,5 +1,5 @@
 import { afterAll, afterEach, beforeAll, describe, expect, test, vi } from "vitest";
-import { realClock } from "../../src/link/real-clock.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
 import { endPrograms, runProgram } from "./run-program.ts";
 import { askedOf, isStarted, onceInTime, type Script, type Served, serveProgram, waiverFor } from "./served-bench.ts";

@@ -1,8 +1,8 @@
 import { describe, expect, test } from "vitest";
 import type { SweepCapture, SweepPoint } from "../../shared/sweep.ts";
 import { copperOhms } from "../../src/analysis/copper.ts";
-import { judgeCapture } from "../../src/daemon/sweep-judge.ts";
-import { neverPower } from "../../src/daemon/sweep-never-power.ts";
+import { judgeCapture } from "../../src/verdict/sweep/sweep-judge.ts";
+import { neverPower } from "../../src/verdict/sweep/sweep-never-power.ts";
 import { kestrel, kestrelSweep } from "../sweep/kestrel-sweep.ts";
 import { point } from "../sweep/one-point.ts";
 

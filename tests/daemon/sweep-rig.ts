@@ -5,13 +5,13 @@ import type { MeterReading } from "../../shared/meter-reading.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import type { SweepLine } from "../../shared/sweep.ts";
 import { SweepLine as SweepLines } from "../../shared/sweep.ts";
-import { type PreparedRun, runHeader } from "../../src/daemon/prepare-run.ts";
-import { accuracyOf, drawInput, RunFolding } from "../../src/daemon/run-fold.ts";
-import type { PoweredRun, SweepBench } from "../../src/daemon/sweep-bench.ts";
-import type { SweepDesk, SweepResult } from "../../src/daemon/sweep-desk.ts";
-import { openSweep } from "../../src/daemon/sweep-open.ts";
-import type { JobStore } from "../../src/job/job-store.ts";
-import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import { type PreparedRun, runHeader } from "../../src/daemon/run/prepare-run.ts";
+import { accuracyOf, drawInput, RunFolding } from "../../src/daemon/run/run-fold.ts";
+import type { GuidedSweep, SweepResult } from "../../src/daemon/sweep/guided-sweep.ts";
+import { openSweep } from "../../src/daemon/sweep/open-sweep.ts";
+import type { PoweredRun, SweepPower } from "../../src/daemon/sweep/sweep-power.ts";
+import type { JobStore } from "../../src/job/store/job-store.ts";
+import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { beginSweep } from "../../src/sweep/begin-sweep.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
 import { SimulatedBench } from "../bench/simulated-bench.ts";
@@ -40,7 +40,7 @@ export class SweepRig {
   readonly bench: SimulatedBench;
   readonly lines: SweepLine[] = [];
   readonly filed: JobEvent[] = [];
-  desk!: SweepDesk;
+  desk!: GuidedSweep;
   readonly #options: SweepRigOptions;
   #prepared!: PreparedRun;
   #seen = 0;
@@ -167,7 +167,7 @@ export class SweepRig {
     throw new BenchError(answer.problem.code as BenchErrorCode, answer.problem.message);
   }
 
-  #side(): SweepBench {
+  #side(): SweepPower {
     return {
       powerUp: () => this.#powerUp(),
       letGo: () => this.#done({ type: "stop", by: "the end of the sweep" }),

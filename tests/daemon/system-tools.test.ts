@@ -2,8 +2,8 @@ import { chmod, mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
-import { noticeService } from "../../src/daemon/service-notice.ts";
-import { stayAwake } from "../../src/daemon/stay-awake.ts";
+import { noticeService } from "../../src/daemon/process/service-notice.ts";
+import { stayAwake } from "../../src/daemon/process/stay-awake.ts";
 
 let folder = "";
 beforeEach(async () => {

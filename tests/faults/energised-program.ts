@@ -3,9 +3,9 @@ import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
-import type { RunDocument } from "../../src/daemon/run-document.ts";
-import { realClock } from "../../src/link/real-clock.ts";
+import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 
 const main = fileURLToPath(new URL("../../dist/src/main.js", import.meta.url));
 

@@ -1,6 +1,6 @@
 import { ampsOf, voltsOf } from "../../shared/reading.ts";
-import { advance } from "../../src/plan/advance.ts";
-import { initialState } from "../../src/plan/machine-state.ts";
+import { advance } from "../../src/plan/machine/advance.ts";
+import { initialState } from "../../src/plan/machine/machine-state.ts";
 import type { HistoryEntry } from "../../src/simulator/history.ts";
 import type { FaultBench } from "./fault-bench.ts";
 

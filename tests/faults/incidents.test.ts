@@ -3,8 +3,8 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import { afterEach, beforeEach, expect, test } from "vitest";
 import type { Incident } from "../../shared/guardian.ts";
-import { openDataFolder } from "../../src/daemon/data-folder.ts";
-import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import { openDataFolder } from "../../src/daemon/process/data-folder.ts";
+import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 
 let directory = "";
 beforeEach(async () => {

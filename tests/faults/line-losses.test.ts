@@ -3,7 +3,7 @@ import { closeSync, constants, openSync } from "node:fs";
 import { expect, test } from "vitest";
 import type { LinkClosed } from "../../src/link/link.ts";
 import { openLink } from "../../src/link/open-link.ts";
-import { realClock } from "../../src/link/real-clock.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { type FarEnd, ptyFarEnd, socketFarEnd } from "../link/far-end.ts";
 import { openPtyPair } from "../link/pty-pair.ts";
 import { until } from "../link/until.ts";

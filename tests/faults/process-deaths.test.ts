@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { openDataFolder } from "../../src/daemon/data-folder.ts";
+import { openDataFolder } from "../../src/daemon/process/data-folder.ts";
 import { type EnergisedProgram, energise } from "./energised-program.ts";
 import { TRIALS, trials } from "./trials.ts";
 

@@ -2,7 +2,7 @@ import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { expect } from "vitest";
-import { processorTime } from "../../src/link/processor-time.ts";
+import { processorTime } from "../../src/system/processor-time.ts";
 import { type EnergisedProgram, energise } from "./energised-program.ts";
 import type { Transport } from "./fault-bench.ts";
 import { keepMeasured, quantile } from "./fault-report.ts";

@@ -2,12 +2,13 @@
  * The daemon's own parts, run after run without a person: bench processes with their guardians, the record with its
  * commits, the pages' frames. Each run is tripped by its instrument; the next begins at once.
  */
-import { ActiveRun } from "../../dist/src/daemon/active-run.js";
-import { BenchClient } from "../../dist/src/daemon/bench-client.js";
-import { openDataFolder } from "../../dist/src/daemon/data-folder.js";
-import { DeskShow } from "../../dist/src/daemon/desk-show.js";
-import { prepareRun, runHeader } from "../../dist/src/daemon/prepare-run.js";
-import { NOTHING_STATED } from "../../dist/src/daemon/run-request.js";
+
+import { PageShow } from "../../dist/src/daemon/page/show-page.js";
+import { BenchProcess } from "../../dist/src/daemon/process/bench-process.js";
+import { openDataFolder } from "../../dist/src/daemon/process/data-folder.js";
+import { ActiveRun } from "../../dist/src/daemon/run/active-run.js";
+import { prepareRun, runHeader } from "../../dist/src/daemon/run/prepare-run.js";
+import { NOTHING_STATED } from "../../dist/src/daemon/run/run-request.js";
 import { loadDrivers } from "../../dist/src/instrument/load-drivers.js";
 import { startWire } from "../../dist/src/wire/start-wire.js";
 
@@ -15,7 +16,7 @@ const { directory, benches, board, pageDir, wires } = JSON.parse(process.argv[2]
 const FRAME_MS = 50;
 const data = await openDataFolder(directory);
 const drivers = await loadDrivers([]);
-const show = new DeskShow();
+const show = new PageShow();
 const facade = {
   snapshot: () => ({
     program: "",
@@ -44,7 +45,7 @@ let latest = [];
 setInterval(() => show.frame(latest, { nowMs: latest.at(-1)?.atMs ?? 0, keep: false }), FRAME_MS);
 
 async function lane(bench, index) {
-  const client = new BenchClient({ armDirectory: `${data.runDirectory}/${index}` });
+  const client = new BenchProcess({ armDirectory: `${data.runDirectory}/${index}` });
   const prepare = () => prepareRun(client, { ...request, bench });
   const prepared = await prepare().catch(prepare).catch(prepare);
   const job = await data.store.newJob({ board: board.name });

@@ -2,9 +2,10 @@
  * Simulated supplies in a process of their own, one for each bench that is tripped and one for the program that only
  * echoes. Each gives a bad reading some time after its output came on, and says how long the off took to come.
  */
-import { realClock } from "../../dist/src/link/real-clock.js";
+
 import { loadScenario } from "../../dist/src/simulator/load-scenario.js";
 import { startSimulation } from "../../dist/src/simulator/start-simulation.js";
+import { realClock } from "../../dist/src/system/real-clock.js";
 
 const { lanes } = JSON.parse(process.argv[2]);
 /** A reading of this supply: volts, amps, mode, output, set volts, set amps. */

@@ -6,8 +6,8 @@ import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import type { Meter } from "../../src/instrument/meter.ts";
 import type { Supply } from "../../src/instrument/supply.ts";
 import { openLink } from "../../src/link/open-link.ts";
-import { realClock } from "../../src/link/real-clock.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 
 export type RigDialect = "plain" | "selection" | "channel-list" | "numbered";
 

@@ -1,16 +1,16 @@
 import type { Clock } from "../../shared/clock.ts";
 import type { SessionWire } from "../../src/instrument/exchange.ts";
-import { Session } from "../../src/instrument/session.ts";
+import { InstrumentSession } from "../../src/instrument/session.ts";
 import type { Link } from "../../src/link/link.ts";
 import { openLink } from "../../src/link/open-link.ts";
-import { realClock } from "../../src/link/real-clock.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import type { ScriptedPeer } from "./scripted-peer.ts";
 
 /** An identified session with a scripted peer. */
 export async function sessionWith(
   peer: ScriptedPeer,
   options: { wire?: Partial<SessionWire>; clock?: Clock; onOpen?: () => void } = {},
-): Promise<Session> {
+): Promise<InstrumentSession> {
   const { address } = peer;
   const clock = options.clock ?? realClock;
   const open = (deadlineMs: number): Promise<Link> => {
@@ -18,7 +18,7 @@ export async function sessionWith(
     return openLink({ address, clock: realClock, deadlineMs });
   };
   const isSocket = address.startsWith("TCPIP");
-  const session = new Session({
+  const session = new InstrumentSession({
     name: "psu",
     link: await open(2000),
     clock,

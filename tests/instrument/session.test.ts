@@ -31,7 +31,7 @@ const codeOf = (promise: Promise<unknown>): Promise<string> =>
 const small = (line: string): string => line.toLowerCase();
 const linesOf = (peer: ScriptedPeer): string[] => peer.heard.map((each) => each.line);
 
-describe.each(["tcp", "pty"] as const)("Session on %s", (transport) => {
+describe.each(["tcp", "pty"] as const)("InstrumentSession on %s", (transport) => {
   it("has one question outstanding, however many are asked at once", async () => {
     let open = 0;
     let most = 0;

@@ -1,8 +1,8 @@
 import { afterEach, describe, expect, it } from "vitest";
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Supply, SupplyReading } from "../../src/instrument/supply.ts";
-import { realClock } from "../../src/link/real-clock.ts";
 import type { Simulation } from "../../src/simulator/start-simulation.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { until } from "../link/until.ts";
 import { driverLike, type Rig, supplyRig } from "./bench-rig.ts";
 

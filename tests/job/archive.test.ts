@@ -7,12 +7,12 @@ import { unzipSync, zipSync } from "fflate";
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
 import { captureFile } from "../../src/capture/chunk-store.ts";
-import { exportJob } from "../../src/job/export-job.ts";
-import { importJob } from "../../src/job/import-job.ts";
-import type { JobStore } from "../../src/job/job-store.ts";
-import { openJobStore } from "../../src/job/open-job-store.ts";
-import { localHeader, zipCrc, zipTail } from "../../src/job/stored-zip.ts";
-import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import { exportJob } from "../../src/job/archive/export-job.ts";
+import { importJob } from "../../src/job/archive/import-job.ts";
+import { localHeader, zipCrc, zipTail } from "../../src/job/archive/stored-zip.ts";
+import type { JobStore } from "../../src/job/store/job-store.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
+import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { fileRun, sampleHeader, withFolder, withStore } from "./sample-job.ts";
 
 /** A job with a bit of everything. */

@@ -4,9 +4,9 @@ import { readdirSync, readFileSync, symlinkSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { attachmentPath, LARGEST_ATTACHMENT_BYTES } from "../../src/job/attachment-store.ts";
-import { mediaTypeOf } from "../../src/job/media-type.ts";
-import { safeName } from "../../src/job/safe-name.ts";
+import { attachmentPath, LARGEST_ATTACHMENT_BYTES } from "../../src/job/store/attachment-store.ts";
+import { mediaTypeOf } from "../../src/job/store/media-type.ts";
+import { safeName } from "../../src/job/store/safe-name.ts";
 import { withFolder, withStore } from "./sample-job.ts";
 
 // The smallest GIF and PNG heads as the formats' specifications give them.

@@ -1,5 +1,5 @@
 // Files notes numbered from a start and says each number once it is filed, until it is killed or the disk is full.
-import { openJobStore } from "../../dist/src/job/open-job-store.js";
+import { openJobStore } from "../../dist/src/job/store/open-job-store.js";
 
 const [, , dir, job, start, padding = "0"] = process.argv;
 const store = await openJobStore(dir, { ballastBytes: 0 });

@@ -1,8 +1,8 @@
 import { expect, test } from "vitest";
-import { comparisonText } from "../../src/command/comparison-text.ts";
-import { standardUncertainty, withUncertainty } from "../../src/job/amps-uncertainty.ts";
-import { compareInRecord } from "../../src/job/compare-in-record.ts";
-import { compareRuns } from "../../src/job/compare-runs.ts";
+import { comparisonText } from "../../src/command/text/comparison-text.ts";
+import { compareInRecord } from "../../src/job/known/compare-in-record.ts";
+import { compareRuns } from "../../src/job/known/compare-runs.ts";
+import { standardUncertainty, withUncertainty } from "../../src/verdict/amps-uncertainty.ts";
 import { fileRun, sampleEnd, sampleHeader, sampleVerdict, withStore } from "./sample-job.ts";
 
 const judged = (plateauAmps: number | null, header = sampleHeader()) => {

@@ -1,7 +1,7 @@
 import { homedir } from "node:os";
 import { join, resolve } from "node:path";
 import { expect, test } from "vitest";
-import { dataDirectory } from "../../src/command/data-directory.ts";
+import { dataDirectory } from "../../src/command/input/data-directory.ts";
 
 test("the flag comes before the environment, the environment before the default", () => {
   const environment = { FIRSTAMP_DATA: "/from/environment", XDG_DATA_HOME: "/xdg" };

@@ -3,9 +3,9 @@ import { once } from "node:events";
 import { chmodSync, existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import { isDataInUse, takeDataLock } from "../../src/job/data-lock.ts";
-import { freeSpaceProblem } from "../../src/job/disk-space.ts";
-import { openJobStore } from "../../src/job/open-job-store.ts";
+import { isDataInUse, takeDataLock } from "../../src/job/store/data-lock.ts";
+import { freeSpaceProblem } from "../../src/job/store/disk-space.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { withFolder } from "./sample-job.ts";
 
 const OWNER = new URL("./own-folder.mjs", import.meta.url).pathname;

@@ -5,9 +5,9 @@ import { join } from "node:path";
 import { createInterface } from "node:readline";
 import { expect, test } from "vitest";
 import type { StoredEvent } from "../../shared/job.ts";
-import { dropBallast, keepBallast } from "../../src/job/disk-space.ts";
-import { databasePath, openJobStore } from "../../src/job/open-job-store.ts";
-import { sqliteFileProblems } from "../../src/job/sqlite-file.ts";
+import { dropBallast, keepBallast } from "../../src/job/store/disk-space.ts";
+import { databasePath, openJobStore } from "../../src/job/store/open-job-store.ts";
+import { sqliteFileProblems } from "../../src/job/store/sqlite-file.ts";
 import { withFolder } from "./sample-job.ts";
 
 const LOOP = new URL("./commit-loop.mjs", import.meta.url).pathname;

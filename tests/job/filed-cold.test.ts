@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
 import type { JobEvent, StoredEvent } from "../../shared/job.ts";
-import { filedCold } from "../../src/job/filed-cold.ts";
+import { filedCold } from "../../src/job/known/filed-cold.ts";
 
 const START_MS = Date.parse("2026-03-02T09:00:00.000Z");
 type Filed = JobEvent | { afterMinutes: number; event: JobEvent };

@@ -1,7 +1,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { findId } from "../../src/job/find-id.ts";
-import { shortId, uuidV7, uuidV7Maker } from "../../src/job/uuid-v7.ts";
+import { findId } from "../../src/job/store/find-id.ts";
+import { shortId, uuidV7, uuidV7Maker } from "../../src/job/store/uuid-v7.ts";
 
 test("an id is laid out as RFC 9562's example of version 7 (appendix A.6, from memory)", () => {
   // unix_ts_ms 0x017F22E279B0, rand_a 0xCC3, var 2, rand_b 0x18C4DC0C0C07398F; a maker takes 80 random bits.

@@ -3,7 +3,7 @@ import { join } from "node:path";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { readCaptureCsv } from "../../src/capture/read-capture-csv.ts";
 import { jobCommand } from "../../src/command/job.ts";
-import { openJobStore } from "../../src/job/open-job-store.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { fileRun, withFolder } from "./sample-job.ts";
 
 let out = "";

@@ -2,10 +2,10 @@ import { existsSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
-import { BetterSqlite } from "../../src/job/better-sqlite.ts";
-import { databasePath, openJobStore } from "../../src/job/open-job-store.ts";
-import { sqliteFileProblems } from "../../src/job/sqlite-file.ts";
-import { shortId, uuidV7 } from "../../src/job/uuid-v7.ts";
+import { databasePath, openJobStore } from "../../src/job/store/open-job-store.ts";
+import { firstColumn, openDatabase } from "../../src/job/store/sqlite-engine.ts";
+import { sqliteFileProblems } from "../../src/job/store/sqlite-file.ts";
+import { shortId, uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { fileRun, sampleHeader, sampleVerdict, withFolder, withStore } from "./sample-job.ts";
 
 const note = (text: string): JobEvent => ({ kind: "note", text });
@@ -103,7 +103,7 @@ test("no program can change or delete what was filed, also not by REPLACE", () =
     const job = await store.newJob();
     await store.appendEvent(job, note("as it was"));
     await store.close();
-    const foreign = new BetterSqlite(databasePath(dir));
+    const foreign = openDatabase(databasePath(dir));
     for (const change of [
       "update job_event set body = '{}'",
       "delete from job_event",
@@ -112,7 +112,7 @@ test("no program can change or delete what was filed, also not by REPLACE", () =
     ]) {
       expect(() => foreign.exec(change), change).toThrow(/append-only|FOREIGN KEY/);
     }
-    foreign.pragma("recursive_triggers = ON");
+    foreign.exec("pragma recursive_triggers = ON");
     expect(() =>
       foreign.exec("insert or replace into job_event select id, job, seq, recorded_at, kind, '{}' from job_event"),
     ).toThrow(/append-only/);
@@ -170,8 +170,8 @@ test("a backup is whole, sound, and never written over a file", () =>
     const to = join(dir, "backup.db");
     await store.backup(to);
     expect(sqliteFileProblems(to)).toEqual([]);
-    const copy = new BetterSqlite(to, { readonly: true });
-    expect(copy.prepare("select id from job").pluck().all()).toEqual([job]);
+    const copy = openDatabase(to, { readOnly: true });
+    expect(firstColumn(copy, "select id from job")).toEqual([job]);
     copy.close();
     await expect(store.backup(to)).rejects.toThrow(/there already/);
     await expect(store.backup(join(dir, "no", "such", "folder.db"))).rejects.toMatchObject({

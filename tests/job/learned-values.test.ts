@@ -1,8 +1,8 @@
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
-import { learnedLines } from "../../src/command/learned-text.ts";
-import type { JobStore } from "../../src/job/job-store.ts";
-import { learnedValues } from "../../src/job/learned-values.ts";
+import { learnedLines } from "../../src/command/text/learned-text.ts";
+import { learnedValues } from "../../src/job/known/learned-values.ts";
+import type { JobStore } from "../../src/job/store/job-store.ts";
 import { withStore } from "./sample-job.ts";
 
 const cold = (ohms: Record<string, number | "open">): JobEvent => ({

@@ -1,11 +1,11 @@
 import { Kysely } from "kysely";
 import { expect, test } from "vitest";
-import { BetterSqlite } from "../../src/job/better-sqlite.ts";
-import type { JobTables } from "../../src/job/job-tables.ts";
-import { migrate, migrationNames } from "../../src/job/migrations.ts";
-import { databasePath, openJobStore } from "../../src/job/open-job-store.ts";
-import { openSqliteFile } from "../../src/job/sqlite-file.ts";
-import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import type { JobTables } from "../../src/job/store/job-tables.ts";
+import { migrate, migrationNames } from "../../src/job/store/migrations.ts";
+import { databasePath, openJobStore } from "../../src/job/store/open-job-store.ts";
+import { firstColumn, openDatabase } from "../../src/job/store/sqlite-engine.ts";
+import { openSqliteFile } from "../../src/job/store/sqlite-file.ts";
+import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { withFolder } from "./sample-job.ts";
 
 const JOB = uuidV7();
@@ -50,7 +50,7 @@ test("an older record is not changed by looking at it; the sentence says what to
 test("a record of a newer program is refused and not changed", () =>
   withFolder(async (dir) => {
     await (await openJobStore(dir, { ballastBytes: 0 })).close();
-    const foreign = new BetterSqlite(databasePath(dir));
+    const foreign = openDatabase(databasePath(dir));
     foreign.exec("insert into kysely_migration values ('9999-later', '2027-01-01T00:00:00.000Z')");
     foreign.close();
     for (const readOnly of [false, true]) {
@@ -63,8 +63,8 @@ test("a record of a newer program is refused and not changed", () =>
 test("the log is written ahead and synced in full", () =>
   withFolder(async (dir) => {
     await (await openJobStore(dir, { ballastBytes: 0 })).close();
-    const file = new BetterSqlite(databasePath(dir), { readonly: true });
-    expect(file.pragma("journal_mode", { simple: true })).toBe("wal");
+    const file = openDatabase(databasePath(dir), { readOnly: true });
+    expect(firstColumn(file, "pragma journal_mode")).toEqual(["wal"]);
     file.close();
     const { dialect, close } = openSqliteFile(databasePath(dir));
     const db = new Kysely<JobTables>({ dialect });

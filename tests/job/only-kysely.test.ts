@@ -3,7 +3,7 @@ import { expect, test } from "vitest";
 
 const folder = new URL("../../src/job/", import.meta.url);
 const sources = new Map(
-  readdirSync(folder)
+  readdirSync(folder, { recursive: true, encoding: "utf8" })
     .filter((name) => name.endsWith(".ts"))
     .map((name) => [name, readFileSync(new URL(name, folder), "utf8")] as const),
 );
@@ -11,13 +11,13 @@ const naming = (pattern: RegExp) => [...sources].filter(([, text]) => pattern.te
 
 test("one file knows that the database is SQLite; everything else asks through Kysely", () => {
   expect(sources.size).toBeGreaterThan(20);
-  expect(naming(/from "better-sqlite3"/)).toEqual(["better-sqlite.ts"]);
-  expect(naming(/\bBetterSqlite\b/)).toEqual(["better-sqlite.ts", "sqlite-file.ts"]);
-  expect(naming(/\bpragma\b|\bsql`|sql\.raw/i)).toEqual(["sqlite-file.ts"]);
+  expect(naming(/node:sqlite|@photostructure/)).toEqual(["store/sqlite-engine.ts"]);
+  expect(naming(/sqlite-engine/)).toEqual(["store/sqlite-file.ts"]);
+  expect(naming(/\bpragma\b|\bsql`|sql\.raw/i).sort()).toEqual(["store/sqlite-engine.ts", "store/sqlite-file.ts"]);
 });
 
 test("no statement is written as text outside that file, where there are some", () => {
   const statement =
     /\b(?:insert (?:or \w+ )?into|update \w+ set|delete from|create (?:table|trigger|index)|vacuum into|select [\w*, ]+ from)\b/i;
-  expect(naming(statement)).toEqual(["sqlite-file.ts"]);
+  expect(naming(statement)).toEqual(["store/sqlite-file.ts"]);
 });

@@ -5,9 +5,9 @@ import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { PlanFeed } from "../../shared/plan.ts";
 import type { RunEnd, RunHeader } from "../../shared/run-record.ts";
 import { openCaptureWriter } from "../../src/capture/chunk-store.ts";
-import type { JobStore } from "../../src/job/job-store.ts";
-import { type OpenJobStoreOptions, openJobStore } from "../../src/job/open-job-store.ts";
-import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import type { JobStore } from "../../src/job/store/job-store.ts";
+import { type OpenJobStoreOptions, openJobStore } from "../../src/job/store/open-job-store.ts";
+import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 
 /** Runs `work` on a folder that is gone afterwards. */
 export async function withFolder<T>(work: (dir: string) => Promise<T>): Promise<T> {

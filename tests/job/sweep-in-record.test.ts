@@ -1,10 +1,10 @@
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
 import type { SweepRail } from "../../shared/sweep.ts";
-import { makeReport } from "../../src/job/make-report.ts";
-import { eventText } from "../../src/job/report-appendix.ts";
-import { testedItems } from "../../src/job/tested-items.ts";
-import { uuidV7 } from "../../src/job/uuid-v7.ts";
+import { makeReport } from "../../src/job/report/make-report.ts";
+import { eventText } from "../../src/job/report/report-appendix.ts";
+import { testedItems } from "../../src/job/report/tested-items.ts";
+import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { withStore } from "./sample-job.ts";
 
 const EVIL = "<script>alert(1)</script>";

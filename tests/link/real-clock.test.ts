@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { realClock } from "../../src/link/real-clock.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 
 describe("realClock", () => {
   test("never runs early, in the order of the waits", async () => {

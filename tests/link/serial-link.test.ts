@@ -18,7 +18,7 @@ import type { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { Link, LinkClosed } from "../../src/link/link.ts";
 import { openLink } from "../../src/link/open-link.ts";
-import { realClock } from "../../src/link/real-clock.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { HandClock } from "../hand-clock.ts";
 import { openPtyPair, type PtyPair } from "./pty-pair.ts";
 import { until } from "./until.ts";

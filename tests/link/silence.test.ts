@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
-import { processorTime } from "../../src/link/processor-time.ts";
-import { Silence } from "../../src/link/silence.ts";
+import { processorTime } from "../../src/system/processor-time.ts";
+import { Silence } from "../../src/system/silence.ts";
 
 const LIMIT_MS = 250;
 

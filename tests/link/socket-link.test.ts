@@ -2,7 +2,7 @@ import { createServer } from "node:net";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import type { Link, LinkClosed } from "../../src/link/link.ts";
 import { openLink } from "../../src/link/open-link.ts";
-import { realClock } from "../../src/link/real-clock.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { HandClock } from "../hand-clock.ts";
 import { socketFarEnd } from "./far-end.ts";
 import { until } from "./until.ts";

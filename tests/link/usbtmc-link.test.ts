@@ -1,9 +1,9 @@
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import type { CharDevice } from "../../src/link/char-device.ts";
 import type { Link, LinkClosed } from "../../src/link/link.ts";
-import { realClock } from "../../src/link/real-clock.ts";
 import { usbtmcDevices } from "../../src/link/usbtmc-devices.ts";
 import { openUsbtmcLink } from "../../src/link/usbtmc-link.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 import { HandClock } from "../hand-clock.ts";
 import { until } from "./until.ts";
 import { type UsbtmcRig, usbtmcRig } from "./usbtmc-rig.ts";

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { allowedLimitingMs, chargeMs } from "../../src/plan/allowed-limiting.ts";
-import { ladderSteps } from "../../src/plan/ladder-steps.ts";
+import { allowedLimitingMs, chargeMs } from "../../src/plan/compile/allowed-limiting.ts";
+import { ladderSteps } from "../../src/plan/compile/ladder-steps.ts";
 
 describe("time a constant current takes to charge a capacitor", () => {
   test.each([

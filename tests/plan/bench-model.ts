@@ -1,8 +1,8 @@
 import type { Plan, PlanEffect, PlanEvent } from "../../shared/plan.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import { advance } from "../../src/plan/advance.ts";
-import { initialState, type PlanState, wantedReadings } from "../../src/plan/machine-state.ts";
-import { outcomeOf } from "../../src/plan/outcome.ts";
+import { advance } from "../../src/plan/machine/advance.ts";
+import { initialState, type PlanState, wantedReadings } from "../../src/plan/machine/machine-state.ts";
+import { outcomeOf } from "../../src/plan/machine/outcome.ts";
 
 /** What hangs on one feed: amps at these volts, at this time since its output came on. */
 export type Load = (volts: number, sinceOnMs: number, amps: number) => number;

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { BenchFile } from "../../shared/bench-file.ts";
-import { compilePlan } from "../../src/plan/compile-plan.ts";
+import { compilePlan } from "../../src/plan/compile/compile-plan.ts";
 import { kestrelBench, kestrelBoard, kestrelCold, quickSupply } from "./example-plan.ts";
 
 const problemsOf = (change: object): string[] => {

@@ -3,7 +3,7 @@ import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { compilePlan, type PlanOptions, type PlanProblem } from "../../src/plan/compile-plan.ts";
+import { compilePlan, type PlanOptions, type PlanProblem } from "../../src/plan/compile/compile-plan.ts";
 import { kestrelBench, kestrelBoard, kestrelCold, kestrelPlan, quickSupply } from "./example-plan.ts";
 
 interface Asked {

@@ -2,8 +2,8 @@ import { BenchFile } from "../../shared/bench-file.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
-import { compileInjection, type InjectionWish } from "../../src/plan/compile-injection.ts";
-import { compilePlan, type PlanOptions, type SupplyCapabilities } from "../../src/plan/compile-plan.ts";
+import { compileInjection, type InjectionWish } from "../../src/plan/compile/compile-injection.ts";
+import { compilePlan, type PlanOptions, type SupplyCapabilities } from "../../src/plan/compile/compile-plan.ts";
 
 /** A bench with the three feeds of the Kestrel K2 on one supply. */
 export const kestrelBench = BenchFile.parse({

@@ -1,10 +1,10 @@
 import { describe, expect, test } from "vitest";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
-import { compileInjection } from "../../src/plan/compile-injection.ts";
-import { injectionCap } from "../../src/plan/injection-cap.ts";
-import { marginVolts } from "../../src/plan/margin-steps.ts";
-import { plannedFeed } from "../../src/plan/plan-feeds.ts";
+import { compileInjection } from "../../src/plan/compile/compile-injection.ts";
+import { injectionCap } from "../../src/plan/compile/injection-cap.ts";
+import { marginVolts } from "../../src/plan/compile/margin-steps.ts";
+import { plannedFeed } from "../../src/plan/machine/plan-feeds.ts";
 import { coreInjection, kestrelBench, kestrelBoard, kestrelPlan, quickSupply } from "./example-plan.ts";
 
 const capOf = (rail: string, coldOhms: ColdReadings = {}, board: BoardFile | null = null) => {

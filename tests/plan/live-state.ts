@@ -1,8 +1,8 @@
 import type { Plan, StageName } from "../../shared/plan.ts";
-import { freshCreep, withAmps } from "../../src/plan/creep-track.ts";
-import { FRESH_TRACK, type Sample, withSample } from "../../src/plan/feed-track.ts";
-import { type Energised, initialState, type LiveFeed, type LiveStep } from "../../src/plan/machine-state.ts";
-import { plannedFeed } from "../../src/plan/plan-feeds.ts";
+import { freshCreep, withAmps } from "../../src/plan/machine/creep-track.ts";
+import { FRESH_TRACK, type Sample, withSample } from "../../src/plan/machine/feed-track.ts";
+import { type Energised, initialState, type LiveFeed, type LiveStep } from "../../src/plan/machine/machine-state.ts";
+import { plannedFeed } from "../../src/plan/machine/plan-feeds.ts";
 
 export interface Reading {
   atMs: number;

@@ -2,16 +2,16 @@ import { describe, expect, test } from "vitest";
 import { RunProgress } from "../../shared/ipc.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { RunOutcome } from "../../shared/plan.ts";
-import { advance } from "../../src/plan/advance.ts";
-import { describeState } from "../../src/plan/describe-state.ts";
+import { advance } from "../../src/plan/machine/advance.ts";
+import { describeState } from "../../src/plan/machine/describe-state.ts";
 import {
   closelyRead,
   energisedFeeds,
   initialState,
   type PlanState,
   wantedReadings,
-} from "../../src/plan/machine-state.ts";
-import { outcomeOf } from "../../src/plan/outcome.ts";
+} from "../../src/plan/machine/machine-state.ts";
+import { outcomeOf } from "../../src/plan/machine/outcome.ts";
 import { runOnModel } from "./bench-model.ts";
 import { kestrelPlan } from "./example-plan.ts";
 import { healthyFeeds } from "./healthy-feeds.ts";

@@ -2,7 +2,7 @@ import { describe, expect, test } from "vitest";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { FiledColdReadings } from "../../shared/cold-evidence.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
-import { coldItems } from "../../src/plan/permit-cold.ts";
+import { coldItems } from "../../src/plan/permit/permit-cold.ts";
 import { kestrelBoard, kestrelCold, kestrelPlan } from "./example-plan.ts";
 
 const plan = kestrelPlan({ cold: kestrelCold });

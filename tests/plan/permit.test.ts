@@ -1,8 +1,8 @@
 import { describe, expect, test } from "vitest";
 import { BoardFile } from "../../shared/board-file.ts";
 import { type ColdReadings, Permit, type RunConditions } from "../../shared/permit.ts";
-import { evaluatePermit, type Waiver } from "../../src/plan/permit.ts";
-import type { PermitEvidence } from "../../src/plan/permit-evidence.ts";
+import { evaluatePermit, type Waiver } from "../../src/plan/permit/permit.ts";
+import type { PermitEvidence } from "../../src/plan/permit/permit-evidence.ts";
 import { kestrelBoard, kestrelCold, kestrelPlan, type PlanChanges } from "./example-plan.ts";
 
 const stated: RunConditions = {

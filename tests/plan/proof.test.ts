@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import type { Plan, PlanEvent } from "../../shared/plan.ts";
-import { advance } from "../../src/plan/advance.ts";
-import { energisedFeeds, type PlanState } from "../../src/plan/machine-state.ts";
+import { advance } from "../../src/plan/machine/advance.ts";
+import { energisedFeeds, type PlanState } from "../../src/plan/machine/machine-state.ts";
 import { coreInjection, kestrelPlan } from "./example-plan.ts";
 import { cuttingEvents, type Edge, type Node, overloaded, overVolted, said, shorted, walk } from "./walk.ts";
 

@@ -1,9 +1,9 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import type { PlanEvent } from "../../shared/plan.ts";
-import { advance } from "../../src/plan/advance.ts";
-import { energisedFeeds, initialState, type PlanState } from "../../src/plan/machine-state.ts";
-import { outcomeOf } from "../../src/plan/outcome.ts";
+import { advance } from "../../src/plan/machine/advance.ts";
+import { energisedFeeds, initialState, type PlanState } from "../../src/plan/machine/machine-state.ts";
+import { outcomeOf } from "../../src/plan/machine/outcome.ts";
 import { replay } from "../../src/plan/replay.ts";
 import { converter, junctionLoad, resistor, runOnModel, together } from "./bench-model.ts";
 import { kestrelPlan } from "./example-plan.ts";

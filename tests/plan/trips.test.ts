@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { isLimiting, summedLimitingMs } from "../../src/plan/feed-track.ts";
-import { plannedFeed } from "../../src/plan/plan-feeds.ts";
+import { isLimiting, summedLimitingMs } from "../../src/plan/machine/feed-track.ts";
+import { plannedFeed } from "../../src/plan/machine/plan-feeds.ts";
 import { backFeed } from "../../src/plan/trips/back-feed.ts";
 import { charge } from "../../src/plan/trips/charge.ts";
 import { collapse } from "../../src/plan/trips/collapse.ts";

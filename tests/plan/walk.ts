@@ -1,8 +1,8 @@
 import type { Plan, PlanEffect, PlanEvent, StageSetting } from "../../shared/plan.ts";
-import { advance } from "../../src/plan/advance.ts";
-import { summedLimitingMs } from "../../src/plan/feed-track.ts";
-import { initialState, type LiveFeed, type PlanState } from "../../src/plan/machine-state.ts";
-import { plannedFeed } from "../../src/plan/plan-feeds.ts";
+import { advance } from "../../src/plan/machine/advance.ts";
+import { summedLimitingMs } from "../../src/plan/machine/feed-track.ts";
+import { initialState, type LiveFeed, type PlanState } from "../../src/plan/machine/machine-state.ts";
+import { plannedFeed } from "../../src/plan/machine/plan-feeds.ts";
 
 /** A reachable state with the time it was reached at, and what the supplies were last told to be set to. */
 export interface Node {

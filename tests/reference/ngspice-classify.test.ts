@@ -3,7 +3,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
-import { classifyFiles } from "../../src/command/classify-files.ts";
+import { classifyFiles } from "../../src/command/input/classify-files.ts";
 import { BOARD } from "../verdict/synthetic.ts";
 import { type FeedCase, spiceRows } from "./ngspice-transient.ts";
 

@@ -2,8 +2,8 @@ import { execFile } from "node:child_process";
 import { fileURLToPath } from "node:url";
 import { promisify } from "node:util";
 import { expect, test } from "vitest";
-import { realClock } from "../../src/link/real-clock.ts";
 import { startSimulation } from "../../src/simulator/start-simulation.ts";
+import { realClock } from "../../src/system/real-clock.ts";
 
 test("an independent VISA client identifies, sets, switches, measures and reads the error queue over a raw socket", async () => {
   const simulation = await startSimulation({

@@ -1,7 +1,8 @@
 /** A simulated bench in a process of its own, for the speed runs: says its bench file, then the lines it was asked when told to. */
-import { realClock } from "../../dist/src/link/real-clock.js";
+
 import { loadScenario } from "../../dist/src/simulator/load-scenario.js";
 import { startSimulation } from "../../dist/src/simulator/start-simulation.js";
+import { realClock } from "../../dist/src/system/real-clock.js";
 
 /** The last two milliseconds of a wait are spun: timers count whole ones, an instrument's latency does not. */
 const exactClock = {

@@ -2,7 +2,7 @@ import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, expect, it } from "vitest";
-import { classifyFiles } from "../../src/command/classify-files.ts";
+import { classifyFiles } from "../../src/command/input/classify-files.ts";
 import { seeded } from "../analysis/series.ts";
 
 /** 15 s of a healthy power-up as a scope writes it: 2 mF charged at 1 A, then 0.85 A, noise of 4 mV and 4 mA. */

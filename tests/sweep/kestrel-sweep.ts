@@ -1,8 +1,8 @@
 import { readFileSync } from "node:fs";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { SweepPlan } from "../../shared/sweep.ts";
-import { sweepLimits } from "../../src/daemon/sweep-limits.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
+import { sweepLimits } from "../../src/verdict/sweep/sweep-limits.ts";
 
 export const kestrel = BoardFile.parse(
   JSON.parse(readFileSync(new URL("../../scenarios/boards/kestrel-k2.json", import.meta.url), "utf8")),

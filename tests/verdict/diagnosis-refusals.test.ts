@@ -3,8 +3,8 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { FaultData } from "../../shared/fault-data.ts";
-import { diagnosisOf } from "../../src/command/diagnose-file.ts";
-import { repeatedKey } from "../../src/command/repeated-key.ts";
+import { diagnosisOf } from "../../src/command/input/diagnose-file.ts";
+import { repeatedKey } from "../../src/command/input/repeated-key.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { KESTREL } from "./diagnosis-bench.ts";
 

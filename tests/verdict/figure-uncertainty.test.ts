@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { DrawVerdict } from "../../shared/draw-verdict.ts";
-import { verdictText } from "../../src/command/verdict-text.ts";
+import { verdictText } from "../../src/command/text/verdict-text.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
 import { figuresInWords } from "../../src/verdict/figures-in-words.ts";
 import { CLEAN_TOUCH, inputOf, OFF, type Part, traceOf, watched } from "./synthetic.ts";

@@ -1,11 +1,11 @@
 import { describe, expect, test } from "vitest";
 import type { SweepLine } from "../../shared/sweep.ts";
-import { openingStep, stepMarks, stepTurnedTo } from "../../web/job-steps.ts";
-import { emptyState, received } from "../../web/page-state.ts";
-import { expandedText, limitsText, valueText } from "../../web/rail-words.ts";
-import { wordFor } from "../../web/sweep-keys.ts";
-import { sweepShown, withLine } from "../../web/sweep-shown.ts";
-import { toneFor } from "../../web/tone-for.ts";
+import { emptyState, received } from "../../web/page/page-state.ts";
+import { wordFor } from "../../web/page/sweep-keys.ts";
+import { sweepShown, withLine } from "../../web/page/sweep-shown.ts";
+import { toneFor } from "../../web/page/tone-for.ts";
+import { openingStep, stepMarks, stepTurnedTo } from "../../web/record/job-steps.ts";
+import { expandedText, limitsText, valueText } from "../../web/views/rail-words.ts";
 import { exampleSheet } from "../browser/example-job.ts";
 import { exampleOutcome, watchedRun } from "../browser/example-run.ts";
 import { exampleSweep, liveReading, placeProbe, sweepDone, sweptRail } from "../browser/example-sweep.ts";

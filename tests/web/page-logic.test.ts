@@ -1,14 +1,14 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { TripRule } from "../../shared/plan.ts";
-import { parseCold } from "../../web/cold-text.ts";
-import { isCutKey } from "../../web/cut-key.ts";
-import { ampsText, decimalsOf, duration, fixed, scaled, voltsText } from "../../web/figures.ts";
-import { freshness } from "../../web/freshness.ts";
-import { nextSteps } from "../../web/next-step.ts";
-import { emptyState, mayBeOn, received, unheard } from "../../web/page-state.ts";
-import { toneFor } from "../../web/tone-for.ts";
-import { inForce, TraceStore } from "../../web/trace-store.ts";
+import { isCutKey } from "../../web/page/cut-key.ts";
+import { freshness } from "../../web/page/freshness.ts";
+import { emptyState, mayBeOn, received, unheard } from "../../web/page/page-state.ts";
+import { toneFor } from "../../web/page/tone-for.ts";
+import { inForce, TraceStore } from "../../web/page/trace-store.ts";
+import { parseCold } from "../../web/views/cold-text.ts";
+import { ampsText, decimalsOf, duration, fixed, scaled, voltsText } from "../../web/views/figures.ts";
+import { nextSteps } from "../../web/views/next-step.ts";
 import { exampleOutcome, exampleVerdict, runningSnapshot, watchedRun, watchedTrace } from "../browser/example-run.ts";
 import { exampleFrame, exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
 

@@ -1,8 +1,8 @@
 import { createHash, randomUUID } from "node:crypto";
 import { expect, test } from "vitest";
 import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
-import { jobDesk } from "../../src/daemon/desk-job.ts";
-import type { JobStore } from "../../src/job/job-store.ts";
+import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
+import type { JobStore } from "../../src/job/store/job-store.ts";
 import { fileRun, sampleVerdict, withStore } from "../job/sample-job.ts";
 import { type Reply, TOKEN, WireRig } from "./wire-rig.ts";
 
@@ -18,8 +18,8 @@ interface Desk {
 const withDesk = (work: (desk: Desk) => Promise<void>): Promise<void> =>
   withStore(async (store) => {
     const changed: string[] = [];
-    const desk = jobDesk({ store, board: () => "Kestrel K2", onChange: (job) => changed.push(job) });
-    const rig = await WireRig.open({ jobDesk: desk });
+    const desk = jobsForPage({ store, board: () => "Kestrel K2", onChange: (job) => changed.push(job) });
+    const rig = await WireRig.open({ jobsForPage: desk });
     const headers = { authorization: `Bearer ${TOKEN}` };
     const get = (path: string) => rig.ask(path, { headers });
     const post = (path: string, body: unknown) => rig.ask(path, { method: "POST", headers, body });

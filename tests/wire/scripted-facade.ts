@@ -1,15 +1,15 @@
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
-import type { BenchFacade, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
-import type { JobDesk } from "../../src/wire/job-desk.ts";
+import type { PageBench, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
+import type { PageJobs } from "../../src/wire/job-desk.ts";
 import { exampleSnapshot } from "./example-snapshot.ts";
 
 /** A bench that says what it is told to say, and remembers what it was asked. */
-export class ScriptedFacade implements BenchFacade {
+export class ScriptedFacade implements PageBench {
   readonly asked: { command: WireCommand; by: WireParty }[] = [];
   readonly gone: string[] = [];
   present: WireSnapshot = exampleSnapshot();
   record?: WireRecord;
-  jobDesk?: JobDesk;
+  jobsForPage?: PageJobs;
   /** What a command is answered with; may never settle. */
   reply: (command: WireCommand) => Promise<WireAnswer> = async () => ({ result: "done" });
   readonly #listeners = new Set<(message: WireDown) => void>();

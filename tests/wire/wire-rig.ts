@@ -4,7 +4,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { WebSocket } from "ws";
 import { WIRE_PROTOCOL, WireDown } from "../../shared/wire.ts";
-import type { JobDesk } from "../../src/wire/job-desk.ts";
+import type { PageJobs } from "../../src/wire/job-desk.ts";
 import { startWire, type Wire, type WireOptions } from "../../src/wire/start-wire.ts";
 import { ScriptedFacade } from "./scripted-facade.ts";
 
@@ -28,7 +28,10 @@ export class WireRig {
     this.#folder = folder;
   }
 
-  static async open({ jobDesk, ...options }: Partial<WireOptions> & { jobDesk?: JobDesk } = {}): Promise<WireRig> {
+  static async open({
+    jobsForPage,
+    ...options
+  }: Partial<WireOptions> & { jobsForPage?: PageJobs } = {}): Promise<WireRig> {
     const folder = await mkdtemp(join(tmpdir(), "firstamp-wire-"));
     const pageDir = join(folder, "page");
     await mkdir(join(pageDir, "assets"), { recursive: true });
@@ -37,7 +40,7 @@ export class WireRig {
     await writeFile(join(pageDir, "notes.sqlite"), "not a page file");
     await writeFile(join(folder, "secret.html"), "beside the page");
     const facade = new ScriptedFacade();
-    if (jobDesk !== undefined) facade.jobDesk = jobDesk;
+    if (jobsForPage !== undefined) facade.jobsForPage = jobsForPage;
     const wire = await startWire({ facade, pageDir, token: TOKEN, ...options });
     return new WireRig(facade, wire, folder);
   }

@@ -1,5 +1,5 @@
 import { sayMs } from "../amounts.ts";
-import { stageBudget } from "../hold-budget.ts";
+import { stageBudget } from "../compile/hold-budget.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 /** More charge before the stage was over than capacitors and limit explain. */

@@ -1,6 +1,6 @@
 import { sayAmps } from "../amounts.ts";
-import { levelNow, slopePerMin } from "../creep-track.ts";
-import { stepAmpsOf } from "../feed-track.ts";
+import { levelNow, slopePerMin } from "../machine/creep-track.ts";
+import { stepAmpsOf } from "../machine/feed-track.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 const HALF_BINS = 30;

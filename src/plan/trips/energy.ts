@@ -1,5 +1,5 @@
 import { sayJoules } from "../amounts.ts";
-import { stageBudget } from "../hold-budget.ts";
+import { stageBudget } from "../compile/hold-budget.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 /**

@@ -1,6 +1,6 @@
 import type { Plan, PlanFeed, TripRule } from "../../../shared/plan.ts";
-import type { Energised, LiveFeed } from "../machine-state.ts";
-import { plannedFeed } from "../plan-feeds.ts";
+import type { Energised, LiveFeed } from "../machine/machine-state.ts";
+import { plannedFeed } from "../machine/plan-feeds.ts";
 
 /** What a trip rule found. `board` tells a fault of the board from one of the bench. */
 export interface Finding {

@@ -1,7 +1,7 @@
 import { sayAmps, sayJoules, sayVolts, sayWatts } from "../amounts.ts";
-import { stepAmpsOf } from "../feed-track.ts";
-import { clearedBetween } from "../inject-track.ts";
-import { plannedFeed } from "../plan-feeds.ts";
+import { stepAmpsOf } from "../machine/feed-track.ts";
+import { clearedBetween } from "../machine/inject-track.ts";
+import { plannedFeed } from "../machine/plan-feeds.ts";
 import type { Finding, TripCheck } from "./finding.ts";
 
 /** A cut takes this long from the reading that asks for it, milliseconds; counted into the energy. */

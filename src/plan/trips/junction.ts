@@ -1,5 +1,5 @@
 import { sayAmps, sayVolts } from "../amounts.ts";
-import type { LookPoint } from "../machine-state.ts";
+import type { LookPoint } from "../machine/machine-state.ts";
 import { type ShortSeen, sayShort } from "./dead-short.ts";
 import type { Finding } from "./finding.ts";
 import { checkPolarityFirst } from "./partial-short.ts";

@@ -1,8 +1,8 @@
 import type { PlanFeed } from "../../../shared/plan.ts";
 import { sayAmps, sayMs, sayVolts } from "../amounts.ts";
-import { summedLimitingMs } from "../feed-track.ts";
-import { allowedHoldMs } from "../hold-budget.ts";
-import type { LiveFeed } from "../machine-state.ts";
+import { allowedHoldMs } from "../compile/hold-budget.ts";
+import { summedLimitingMs } from "../machine/feed-track.ts";
+import type { LiveFeed } from "../machine/machine-state.ts";
 import { type Finding, firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 /** Reached nominal and fell back into the limit this soon: the start demand, not a fault that came later. */

@@ -1,5 +1,5 @@
 import { sayVolts } from "../amounts.ts";
-import { stepVoltsOf } from "../feed-track.ts";
+import { stepVoltsOf } from "../machine/feed-track.ts";
 import { firstFinding, type TripCheck } from "./finding.ts";
 
 /** A reading above the over-voltage level of its stage, by more than two read-back steps. */

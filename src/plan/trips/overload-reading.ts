@@ -1,5 +1,5 @@
 import type { PlanEvent } from "../../../shared/plan.ts";
-import type { Energised } from "../machine-state.ts";
+import type { Energised } from "../machine/machine-state.ts";
 import type { Finding } from "./finding.ts";
 
 /** A reading of a guarded quantity that is an overload, or no finite number: what it hides may be anything. */

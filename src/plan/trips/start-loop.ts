@@ -1,6 +1,6 @@
 import type { PlanFeed } from "../../../shared/plan.ts";
 import { sayAmps, sayVolts } from "../amounts.ts";
-import { closeIntervalMs } from "../close-interval.ts";
+import { closeIntervalMs } from "../compile/close-interval.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 const FALLS = 2;

@@ -1,0 +1,78 @@
+import { readFile } from "node:fs/promises";
+import type { z } from "zod";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { explainIssues } from "./explain-issues.ts";
+
+const why = (cause: unknown): string => {
+  const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
+  if (code === "ENOENT") return "there is no such file";
+  if (code === "EACCES" || code === "EPERM") return "reading it is not permitted";
+  if (code === "EISDIR") return "it is a folder";
+  return cause instanceof Error ? cause.message : String(cause);
+};
+
+/** Line and column of a position in a text, counted from one. */
+function place(text: string, position: number): string {
+  const before = text.slice(0, position).split("\n");
+  return `line ${before.length}, column ${(before.at(-1)?.length ?? 0) + 1}`;
+}
+
+/** The text as JSON, or a sentence that says where it stops being JSON. */
+function parsed(text: string, what: string, file: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch (cause) {
+    const message = cause instanceof Error ? cause.message : String(cause);
+    const position = /position (\d+)/.exec(message)?.[1];
+    const where = position === undefined ? place(text, text.length) : place(text, Number(position));
+    const near =
+      text.trim().length === 0
+        ? "the file is empty"
+        : `${message.replace(/ in JSON at position.*| \(line.*/s, "")} at ${where}`;
+    throw new BenchError(
+      "bad-input",
+      `Cannot read ${what} ${quoted(file)}: ${near}; a whole JSON document should be there; nothing was touched`,
+      { cause },
+    );
+  }
+}
+
+/**
+ * Reads a JSON document a person wrote and checks it against its schema. Throws BenchError "bad-input" naming the file,
+ * the path of each field that is wrong, what is there and what should be.
+ */
+export async function readDocument<S extends z.ZodType>(options: {
+  schema: S;
+  /** As in a sentence: "bench file". */
+  what: string;
+  file: string;
+}): Promise<z.output<S>> {
+  const { schema, what, file } = options;
+  let text: string;
+  try {
+    text = await readFile(file, "utf8");
+  } catch (cause) {
+    throw new BenchError("bad-input", `Cannot read ${what} ${quoted(file)}: ${why(cause)}; nothing was touched`, {
+      cause,
+    });
+  }
+  return checkDocument({
+    schema,
+    what: `${what} ${quoted(file)}`,
+    document: parsed(text.replace(/^\uFEFF/, ""), what, file),
+  });
+}
+
+/** The document as its schema has it; throws BenchError "bad-input" with every field that is wrong. */
+export function checkDocument<S extends z.ZodType>(options: {
+  schema: S;
+  what: string;
+  document: unknown;
+}): z.output<S> {
+  const result = options.schema.safeParse(options.document);
+  if (result.success) return result.data;
+  const problems = explainIssues(result.error.issues, options.document);
+  throw new BenchError("bad-input", `Cannot use ${options.what}: ${problems.join("; ")}; nothing was touched`, {
+    detail: { problems },
+  });
+}

@@ -1,0 +1,139 @@
+import { type Command, InvalidArgumentError, Option } from "commander";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
+
+/** The options of every command that energises, as commander hands them over. */
+export interface EnergisingOptions {
+  bench: string;
+  board?: string;
+  plan?: string;
+  job?: string;
+  data?: string;
+  ohms: ColdReadings;
+  boardCelsius?: number;
+  host?: "none" | "attached";
+  fans?: "on" | "off";
+  cooler?: "bare" | "block" | "cooler";
+  checked: Statement[];
+  watch?: number;
+  waive?: string;
+  keepOn?: boolean;
+  yes?: boolean;
+  json?: boolean;
+}
+
+const STATEMENTS = ["polarity", "return", "sideband", "unplugged"] as const;
+type Statement = (typeof STATEMENTS)[number];
+
+const MULTIPLES: Record<string, number> = { "": 1, m: 1e-3, k: 1e3, K: 1e3, M: 1e6 };
+
+/** `POINT=VALUE` with ohms as a technician writes them: 12.4k, 3.1M, 0.4, open, OL. */
+export function parseOhms(text: string, before: ColdReadings): ColdReadings {
+  const match = /^([^=\s]+)=(?:(open|OL)|(\d+(?:\.\d+)?|\.\d+)\s*([mkKM]?)(?:Ω|ohm|ohms)?)$/.exec(text.trim());
+  if (match === null) {
+    throw new InvalidArgumentError(
+      `${quoted(text)} came; it should be POINT=VALUE, like aux=12.4k, aux:core=3.1k or aux=open.`,
+    );
+  }
+  const [, point = "", open, digits, multiple = ""] = match;
+  // Of two readings the worse could be the true one: a person decides, not the order they were typed in.
+  const turned = point.split(":").reverse().join(":");
+  if (Object.hasOwn(before, point) || Object.hasOwn(before, turned)) {
+    throw new InvalidArgumentError(`${point} was given twice; it should be given once, with the reading that holds.`);
+  }
+  return { ...before, [point]: open === undefined ? Number(digits) * (MULTIPLES[multiple] ?? 1) : "open" };
+}
+
+function parseChecked(text: string): Statement[] {
+  return text.split(",").map((each) => {
+    const found = STATEMENTS.find((statement) => statement === each.trim());
+    if (found === undefined)
+      throw new InvalidArgumentError(`${quoted(each)} came; it should be some of ${STATEMENTS.join(",")}.`);
+    return found;
+  });
+}
+
+function parseSeconds(text: string): number {
+  const seconds = Number(text);
+  if (!(seconds >= 1 && seconds <= 600))
+    throw new InvalidArgumentError(`${quoted(text)} came; it should be seconds, 1 to 600.`);
+  return seconds;
+}
+
+function parseCelsius(text: string): number {
+  const celsius = Number(text);
+  if (text.trim() === "" || !(celsius >= -40 && celsius <= 150))
+    throw new InvalidArgumentError(`${quoted(text)} came; it should be degrees Celsius, -40 to 150.`);
+  return celsius;
+}
+
+/** Adds the options all commands that energise share. */
+export function withEnergisingOptions(command: Command): Command {
+  return command
+    .requiredOption("--bench <file>", "bench file: the instruments, and which supply channel each feed comes from")
+    .option("--board <file>", "board file; without one the shipped defaults are used, and said to be defaults")
+    .option("--plan <name>", 'plan to run; "first-power-up" is the one there is', "first-power-up")
+    .option("--job <id>", "file the run with this job; without it a new job is opened")
+    .option("--data <dir>", "data directory (else FIRSTAMP_DATA, else the system's usual place)")
+    .option(
+      "--ohms <point=value>",
+      "cold reading taken by hand, once for each: aux=12.4k, aux:core=3.1k, aux=open",
+      parseOhms,
+      {},
+    )
+    .option(
+      "--board-celsius <degrees>",
+      "how warm the board is now; cold readings of another warmth no longer count",
+      parseCelsius,
+    )
+    .addOption(new Option("--host <state>", "is a host attached").choices(["none", "attached"]))
+    .addOption(new Option("--fans <state>", "are fans connected").choices(["on", "off"]))
+    .addOption(
+      new Option("--cooler <kind>", "what cools the chip; not stated counts as bare").choices([
+        "bare",
+        "block",
+        "cooler",
+      ]),
+    )
+    .option(
+      "--checked <list>",
+      "what you have checked: polarity (at the card end of the leads), return (all returns joined, under 0.2 Ω), sideband (sense pins strapped), unplugged (nothing else connected)",
+      parseChecked,
+      [],
+    )
+    .option(
+      "--watch <seconds>",
+      "how long to watch at nominal, 1 to 600; 15 by default, under 5 slow patterns are not looked for",
+      parseSeconds,
+    )
+    .option(
+      "--waive <reason>",
+      "waive every condition of the permit that was not done, each listed in the record; never a measured fault",
+    )
+    .option("--keep-on", "stay on, watched, until Ctrl-C, SIGTERM or the longest on-time")
+    .option("--yes", "do not ask before energising; the cautions are still shown")
+    .option("--json", "print one JSON document on standard output; do not ask");
+}
+
+const stated = (checked: readonly Statement[], which: Statement): boolean | null =>
+  checked.includes(which) ? true : null;
+
+export const conditionsOf = (options: EnergisingOptions): RunConditions => ({
+  host: options.host ?? "unknown",
+  fans: options.fans ?? "unknown",
+  cooler: options.cooler ?? "unknown",
+  polarityChecked: stated(options.checked, "polarity"),
+  commonReturn: stated(options.checked, "return"),
+  sidebandStrapped: stated(options.checked, "sideband"),
+  pairsUnplugged: stated(options.checked, "unplugged"),
+});
+
+/** Refuses a plan there is none of; the sentence names those there are. */
+export function checkPlanName(name: string | undefined): void {
+  if (name !== undefined && name !== "first-power-up") {
+    throw new BenchError(
+      "bad-input",
+      `Cannot run the plan ${quoted(name)}: there is "first-power-up"; nothing was touched`,
+    );
+  }
+}

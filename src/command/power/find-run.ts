@@ -1,0 +1,141 @@
+import path from "node:path";
+import { BenchFile, type InstrumentEntry } from "../../../shared/bench-file.ts";
+import { loadDrivers } from "../../instrument/load-drivers.ts";
+import { type LookedAtLink, lookAtLink } from "../../instrument/look-at-link.ts";
+import { listLinks } from "../../link/list-links.ts";
+import { openLink } from "../../link/open-link.ts";
+import { formatVisaAddress, parseVisaAddress } from "../../link/visa-address.ts";
+import { realClock } from "../../system/real-clock.ts";
+import { EXIT, exitCodeOf } from "../input/exit-code.ts";
+import { readDocument } from "../input/read-document.ts";
+import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
+import { askYesNo } from "./ask-yes-no.ts";
+import { proveWatchdogs } from "./find-watchdogs.ts";
+
+interface Candidate {
+  address: string;
+  words: string;
+  entry?: InstrumentEntry;
+}
+
+/** Looks at every link asked for, one after the other, and says what is there; answers with the exit code. */
+export async function find(
+  addresses: readonly string[],
+  options: { bench?: string; only?: boolean; json?: boolean; proveWatchdog?: boolean; yes?: boolean },
+): Promise<number> {
+  try {
+    if (options.proveWatchdog === true && !(await mayProve(options))) return EXIT.badInput;
+    const candidates = await candidatesFor(addresses, options);
+    const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
+    const links: (LookedAtLink & { words: string })[] = [];
+    for (const { address, words, entry } of candidates) {
+      if (process.stderr.isTTY) say(`looking at ${address} …`);
+      const found = await lookAtLink({
+        address,
+        drivers,
+        clock: realClock,
+        openLink,
+        ...(entry === undefined ? {} : { kind: entry.kind }),
+        ...(entry?.serial === undefined ? {} : { serial: entry.serial }),
+      });
+      links.push({ ...found, words });
+      if (options.json !== true) for (const line of inWords(found, words)) process.stdout.write(`${line}\n`);
+    }
+    const watchdogs =
+      options.proveWatchdog === true && options.bench !== undefined
+        ? await proveWatchdogs(await benchOf(options.bench), drivers)
+        : undefined;
+    if (options.json === true)
+      printDocument({ links: links.map(documentOf), ...(watchdogs === undefined ? {} : { watchdogs }) });
+    for (const { supply, result, detail } of watchdogs ?? []) say(`watchdog of ${supply}: ${result}; ${detail}`);
+    if (watchdogs?.some((each) => each.output === "unknown") === true) {
+      shoutOutputUnknown();
+      return EXIT.outputUnknown;
+    }
+    if (watchdogs?.some((each) => each.result === "did-not-act" || each.result === "failed") === true)
+      return EXIT.failed;
+    if (links.some((each) => each.identity !== null)) return EXIT.asPlanned;
+    say(
+      candidates.length === 0
+        ? "There is no serial port and no USB instrument on this machine; name an address, as TCPIP0::192.0.2.20::5025::SOCKET."
+        : "Nothing answered.",
+    );
+    return EXIT.nothingAnswered;
+  } catch (cause) {
+    say(cause instanceof Error ? cause.message : String(cause));
+    return exitCodeOf(cause);
+  }
+}
+
+const benchOf = (file: string): Promise<BenchFile> => readDocument({ schema: BenchFile, what: "bench file", file });
+
+/** Asked once, as by every command that switches an output on. */
+async function mayProve(options: { bench?: string; json?: boolean; yes?: boolean }): Promise<boolean> {
+  if (options.bench === undefined) {
+    say(
+      "firstamp: --prove-watchdog wants a bench file (--bench): it says which supplies and channels; nothing was touched",
+    );
+    return false;
+  }
+  if (options.json === true || options.yes === true) return true;
+  if (!(process.stdin.isTTY && process.stderr.isTTY)) {
+    say(
+      "firstamp: this is no terminal, so it cannot ask before it switches an output on: add --json or --yes; nothing was touched",
+    );
+    return false;
+  }
+  return await askYesNo(
+    "Are the leads of every supply free, with no board on them? An output goes on at 0 V.",
+    new AbortController().signal,
+  );
+}
+
+async function candidatesFor(
+  addresses: readonly string[],
+  options: { bench?: string; only?: boolean },
+): Promise<Candidate[]> {
+  const candidates = new Map<string, Candidate>();
+  const add = (candidate: Candidate): void => {
+    const address = formatVisaAddress(parseVisaAddress(candidate.address));
+    candidates.set(address, { ...candidates.get(address), ...candidate, address });
+  };
+  for (const address of addresses) add({ address, words: "" });
+  if (options.bench !== undefined) {
+    const bench = await benchOf(options.bench);
+    for (const [name, entry] of Object.entries(bench.instruments))
+      add({ address: entry.address, words: `"${name}" of the bench file`, entry });
+  }
+  if (options.only !== true) {
+    for (const { address, words } of await listLinks()) if (!candidates.has(address)) add({ address, words });
+  }
+  return [...candidates.values()];
+}
+
+function documentOf(link: LookedAtLink & { words: string }): Record<string, unknown> {
+  const { identity } = link;
+  return {
+    address: link.address,
+    words: link.words,
+    answered: identity !== null,
+    identity: identity?.raw ?? null,
+    maker: identity?.maker ?? null,
+    model: identity?.model ?? null,
+    serialNumber: identity?.serialNumber ?? null,
+    kind: link.kind,
+    driver: link.driver,
+    why: link.why,
+    problem: link.problem,
+  };
+}
+
+/** Control characters of an instrument must not reach the terminal. */
+const plain = (text: string): string => text.replace(/[^\x20-\x7e\u00a0-\uffff]/g, "?");
+
+function inWords(link: LookedAtLink, words: string): string[] {
+  const lines = [`${link.address}${words === "" ? "" : `  (${words})`}`];
+  if (link.identity !== null) lines.push(`  answers: ${plain(link.identity.raw)}`);
+  if (link.driver !== null) lines.push(`  ${link.kind}, driver ${link.driver}`);
+  for (const each of link.why) lines.push(`    ${plain(each)}`);
+  if (link.problem !== null) lines.push(`  ${plain(link.problem)}`);
+  return lines;
+}

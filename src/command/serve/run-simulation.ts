@@ -1,0 +1,114 @@
+import { writeFile } from "node:fs/promises";
+import { createInterface } from "node:readline";
+import { BenchError } from "../../../shared/bench-error.ts";
+import { loadScenario, scenarioNames } from "../../simulator/load-scenario.ts";
+import type { Dialect } from "../../simulator/simulated-supply.ts";
+import { type Simulation, startSimulation } from "../../simulator/start-simulation.ts";
+import { realClock } from "../../system/real-clock.ts";
+import { say } from "../text/people.ts";
+
+/** How long simulated instruments outlive the program that started them. */
+const ORPHAN_MS = 5_000;
+
+/** Prints what there is to choose from: name, title, what the draw should be called. */
+async function listScenarios(json: boolean): Promise<void> {
+  const scenarios = await Promise.all((await scenarioNames()).map((name) => loadScenario(name)));
+  const rows = scenarios.map(({ name, scenario }) => ({ name, title: scenario.title, class: scenario.expected.class }));
+  const text = json
+    ? JSON.stringify(rows)
+    : rows.map((row) => `${row.name.padEnd(22)}${row.class.padEnd(14)}${row.title}`).join("\n");
+  process.stdout.write(`${text}\n`);
+}
+
+async function writeDocument(path: string, document: unknown): Promise<void> {
+  try {
+    await writeFile(path, `${JSON.stringify(document, null, 2)}\n`);
+  } catch (cause) {
+    throw new BenchError(
+      "bad-input",
+      `Cannot write ${JSON.stringify(path)}: ${cause instanceof Error ? cause.message : String(cause)}`,
+      {
+        cause,
+      },
+    );
+  }
+}
+
+/** Moves the probe as a line on stdin says; a line that means nothing is answered with what would. */
+function steer(simulation: Simulation, line: string): void {
+  const [word, point] = line.trim().split(/\s+/);
+  try {
+    if (word === "probe" && point !== undefined) simulation.probe(point);
+    else if (word === "lift") simulation.probe(null);
+    else if (word !== "") say(`${JSON.stringify(line)} means nothing here; say "probe POINT" or "lift"`);
+  } catch (cause) {
+    say(cause instanceof Error ? cause.message : String(cause));
+  }
+}
+
+/**
+ * Runs a simulation until SIGINT or SIGTERM: the bench file on stdout, everything for people on stderr. Throws BenchError
+ * "bad-input" for a scenario that is not there and a file that cannot be written.
+ */
+export async function runSimulation(options: {
+  scenario: string;
+  dialect: Dialect;
+  serial?: boolean;
+  seed: string;
+  latency: string;
+  out?: string;
+  boardOut?: string;
+  list?: boolean;
+  json?: boolean;
+}): Promise<void> {
+  if (options.list === true) return listScenarios(options.json === true);
+  const seed = Number(options.seed);
+  if (!Number.isInteger(seed))
+    throw new BenchError("bad-input", `--seed is ${JSON.stringify(options.seed)}; it should be a whole number`);
+  const latencyMs = Number(options.latency);
+  if (!(latencyMs >= 0 && latencyMs <= 1000))
+    throw new BenchError(
+      "bad-input",
+      `--latency is ${JSON.stringify(options.latency)}; it should be milliseconds, 0 to 1000`,
+    );
+  const { scenario } = await loadScenario(options.scenario);
+  const simulation = await startSimulation({
+    scenario: options.scenario,
+    traits: {
+      latencyMs: scenario.supply.latencyMs ?? latencyMs,
+      latencyJitterMs: scenario.supply.latencyJitterMs ?? latencyMs / 4,
+    },
+    dialect: options.dialect,
+    transport: options.serial === true ? "pty" : "tcp",
+    clock: realClock,
+    seed,
+  });
+  const ended = new Promise<void>((resolve) => {
+    for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.once(signal, () => resolve());
+    // Started by a program that is gone: its outputs are still to be switched off before the simulated supply is.
+    process.once("disconnect", () => setTimeout(resolve, ORPHAN_MS));
+  });
+  try {
+    if (options.out !== undefined) await writeDocument(options.out, simulation.benchFile);
+    if (options.boardOut !== undefined && simulation.boardFile !== undefined)
+      await writeDocument(options.boardOut, simulation.boardFile);
+    say(`${options.scenario}: ${simulation.scenario.title}`);
+    say(`Its draw should be called ${simulation.scenario.expected.class}: ${simulation.scenario.expected.why}.`);
+    const typed = Object.entries(simulation.coldOhms).map(([point, ohms]) => `--ohms ${point}=${ohms}`);
+    say(typed.length === 0 ? "No cold readings were taken: use --waive." : `Cold readings: ${typed.join(" ")}`);
+    say("Simulated instruments are up; Ctrl-C ends them.");
+    process.stdout.write(`${JSON.stringify(simulation.benchFile, null, options.json === true ? 0 : 2)}\n`);
+    const lines = createInterface({ input: process.stdin });
+    lines.on("line", (line) => steer(simulation, line));
+    // A socket waits for connections by itself; with stdin at its end, so does the signal.
+    const awake = setInterval(() => {}, 60_000);
+    await ended;
+    clearInterval(awake);
+    lines.close();
+    process.stdin.destroy();
+  } finally {
+    // Listened to, the channel would keep this process for as long as its starter lives.
+    if (process.connected) process.disconnect();
+    await simulation.close();
+  }
+}

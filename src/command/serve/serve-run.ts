@@ -1,0 +1,157 @@
+import { mkdirSync } from "node:fs";
+import path from "node:path";
+import { createInterface, type Interface } from "node:readline";
+import { type Logger, pino } from "pino";
+import { BenchError } from "../../../shared/bench-error.ts";
+import { BenchFile } from "../../../shared/bench-file.ts";
+import { BoardFile } from "../../../shared/board-file.ts";
+import { RunDesk } from "../../daemon/page/run-desk.ts";
+import { type DataFolder, openDataFolder } from "../../daemon/process/data-folder.ts";
+import { noticeService } from "../../daemon/process/service-notice.ts";
+import { CAUTIONS } from "../../daemon/run/cautions.ts";
+import { loadDrivers } from "../../instrument/load-drivers.ts";
+import { beginSweep } from "../../sweep/begin-sweep.ts";
+import { inProgram } from "../../system/in-program.ts";
+import { realClock } from "../../system/real-clock.ts";
+import { startWire, type Wire } from "../../wire/start-wire.ts";
+import { dataDirectory } from "../input/data-directory.ts";
+import { type Ending, type Endings, endings } from "../input/endings.ts";
+import { EXIT } from "../input/exit-code.ts";
+import { readDocument } from "../input/read-document.ts";
+import { checkBench } from "../power/check-bench.ts";
+import type { ServeOptions } from "../serve.ts";
+import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
+
+/** The built page: beside this program when built, in dist/ when run from source. */
+const pageDir = (): string =>
+  inProgram(inProgram("").includes(`${path.sep}dist${path.sep}`) ? "../web" : "../dist/web");
+
+/** Time enough to come to the browser; a code is good once all the same. */
+const CODE_MS = 10 * 60_000;
+
+/** Of the log, kept in memory while the disk takes none. */
+const MOST_LOG_BYTES = 64 * 1024;
+
+export interface ServeRunOptions extends ServeOptions {
+  /** Handed over by `try`, in place of files. */
+  documents?: { bench: BenchFile; board: BoardFile | null };
+}
+
+/** Serves until a signal; answers with the exit code. */
+export async function serve(options: ServeRunOptions): Promise<number> {
+  const ending = endings();
+  try {
+    const bench =
+      options.documents?.bench ??
+      (options.bench === undefined
+        ? null
+        : await readDocument({ schema: BenchFile, what: "bench file", file: options.bench }));
+    const board =
+      options.documents?.board ??
+      (options.board === undefined
+        ? null
+        : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
+    const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
+    if (bench !== null) checkBench(bench, drivers);
+    const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
+    try {
+      const desk = new RunDesk({
+        data,
+        bench,
+        drivers,
+        board,
+        simulated: options.documents !== undefined,
+        beginSweep,
+        clock: realClock,
+      });
+      return await serveDesk({ desk, data, options, ending });
+    } finally {
+      await data.close();
+    }
+  } finally {
+    ending.release();
+  }
+}
+
+async function serveDesk(of: {
+  desk: RunDesk;
+  data: DataFolder;
+  options: ServeRunOptions;
+  ending: Endings;
+}): Promise<number> {
+  const { desk, data, options, ending } = of;
+  const log = openLog(data.directory);
+  let unknown = false;
+  desk.subscribe((message) => {
+    if (message.type === "log") log[message.line.level](message.line.text);
+    if (message.type !== "alarm") return;
+    unknown = message.alarm !== null;
+    if (message.alarm !== null) say(`\u0007ALARM: ${message.alarm.message}`);
+  });
+  ending.again.add(({ by }) => desk.cut(by));
+  let ended: Ending | null = null;
+  try {
+    await desk.open();
+    const wire = await startWire({
+      facade: desk,
+      pageDir: pageDir(),
+      port: options.port,
+      tokenFile: path.join(data.runDirectory, "token"),
+      codeLifetimeMs: CODE_MS,
+      log,
+    }).catch((cause: unknown) => {
+      // The address to listen on is what a person chose; an instrument's port in use is another matter.
+      throw cause instanceof BenchError ? new BenchError("bad-input", cause.message, { cause }) : cause;
+    });
+    // Not waited for: the page says what is not there yet.
+    desk.connect();
+    const keys = greet(wire, options);
+    const ends = noticeService();
+    ended = await ending.first;
+    ends();
+    keys?.close();
+    // Off first; the pages hear of it before they lose the daemon.
+    await desk.close();
+    await wire.close();
+  } finally {
+    await desk.close();
+  }
+  if (ended.error !== null) {
+    log.fatal(ended.error);
+    say(`firstamp: ${ended.error instanceof Error ? (ended.error.stack ?? ended.error.message) : String(ended.error)}`);
+  } else if (options.json !== true) say(`Ended by ${ended.by}${unknown ? "" : "; nothing is on"}.`);
+  if (unknown) shoutOutputUnknown();
+  return unknown ? EXIT.outputUnknown : ended.error === null ? EXIT.asPlanned : EXIT.failed;
+}
+
+/** The daemon's own log, `DATA/log/daemon.jsonl`; a disk that cannot take it keeps nobody from the bench. */
+function openLog(directory: string): Logger {
+  const logDirectory = path.join(directory, "log");
+  mkdirSync(logDirectory, { recursive: true });
+  // Written at once: what waits in memory is written at the exit, over and over where the disk is full, without an end.
+  const file = pino.destination({
+    dest: path.join(logDirectory, "daemon.jsonl"),
+    sync: true,
+    maxLength: MOST_LOG_BYTES,
+  });
+  file.on("error", () => undefined);
+  return pino({ level: "info" }, file);
+}
+
+/** Says where the page is; on a terminal, Enter says it again with a new code. */
+function greet(wire: Wire, options: ServeRunOptions): Interface | null {
+  // A demonstration has shown them with its power-up already.
+  if (options.documents === undefined) {
+    say("Cautions:");
+    for (const caution of CAUTIONS) say(`  - ${caution}`);
+  }
+  // No output is handed over, so the terminal stays as it is and Ctrl-C stays a signal.
+  const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : null;
+  say(
+    `\nThe page of this bench, for a browser on this machine. The address is good once, for ten minutes${keys === null ? "" : "; Enter prints another"}. Ctrl-C cuts and ends.\n`,
+  );
+  if (options.json === true) printDocument({ url: wire.url });
+  else process.stdout.write(`${wire.url}\n`);
+  keys?.on("line", () => process.stdout.write(`${wire.newUrl()}\n`));
+  return keys;
+}

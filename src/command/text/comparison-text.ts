@@ -1,0 +1,30 @@
+import type { RecordComparison } from "../../job/known/compare-in-record.ts";
+import { figureText } from "../../job/report/trace-picture.ts";
+import { visibleText } from "../../job/report/visible-text.ts";
+import { shortId } from "../../job/store/uuid-v7.ts";
+
+const FIGURES = { plateauAmps: ["steady current", "A"], chargeCoulombs: ["charge", "C"] } as const;
+const BEYOND = {
+  yes: "more than the meters' error",
+  no: "within the meters' error",
+  unknown: "whether that is more than the meters' error cannot be said",
+} as const;
+
+/** A comparison for a terminal. */
+export function comparisonText(compared: RecordComparison): string {
+  const figures = compared.figures.map((each) => {
+    const [name, unit] = FIGURES[each.figure];
+    if (each.a === null || each.b === null || each.difference === null) return `${name}: cannot be compared`;
+    const expanded = each.expanded === null ? "" : ` ± ${figureText(each.expanded)} ${unit}`;
+    return `${name}: ${figureText(each.a)} ${unit}, then ${figureText(each.b)} ${unit}: ${figureText(each.difference)} ${unit}${expanded}, ${BEYOND[each.beyondMeterError]}`;
+  });
+  const { classes } = compared;
+  return visibleText(
+    `${[
+      `${shortId(compared.a.job)} of ${compared.a.startedAt.slice(0, 10)} and ${shortId(compared.b.job)} of ${compared.b.startedAt.slice(0, 10)}`,
+      classes.same ? `class: ${classes.a} in both` : `class: ${classes.a}, then ${classes.b}`,
+      ...figures,
+      ...compared.notAlike.map((each) => `not alike or not stated: ${each}`),
+    ].join("\n")}\n`,
+  );
+}

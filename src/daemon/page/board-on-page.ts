@@ -1,0 +1,36 @@
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { WireBoard } from "../../../shared/wire.ts";
+
+/**
+ * The board as the page shows it, with the points its cold checks are taken at: each feed, each pair, then the rails, with
+ * the ohms that the board file calls healthy.
+ */
+export function wireBoard(board: BoardFile | null): WireBoard {
+  if (board === null) {
+    return {
+      name: "unknown board",
+      isDefault: true,
+      notes: ["No board file: limits and bands are the shipped defaults, weak on purpose."],
+      cold: [],
+    };
+  }
+  return {
+    name: board.name,
+    isDefault: false,
+    notes: [],
+    cold: [
+      ...Object.entries(board.feeds).map(([point, feed]) => ({
+        point,
+        where: null,
+        least: feed.coldOhmsMin ?? null,
+        most: null,
+      })),
+      ...Object.entries(board.coldPairs).map(([point, least]) => ({ point, where: null, least, most: null })),
+      ...Object.entries(board.rails).flatMap(([point, rail]) =>
+        rail.signal === true || rail.coldOhms === undefined
+          ? []
+          : [{ point, where: rail.point ?? null, least: rail.coldOhms[0], most: rail.coldOhms[1] }],
+      ),
+    ],
+  };
+}

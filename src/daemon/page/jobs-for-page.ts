@@ -1,0 +1,141 @@
+import { createHash } from "node:crypto";
+import { BenchError } from "../../../shared/bench-error.ts";
+import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../shared/job.ts";
+import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
+import { compareInRecord } from "../../job/known/compare-in-record.ts";
+import { filedCold } from "../../job/known/filed-cold.ts";
+import { makeReport } from "../../job/report/make-report.ts";
+import { eventText } from "../../job/report/report-appendix.ts";
+import { visibleText } from "../../job/report/visible-text.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
+import { type JobRun, runsOf } from "../../job/store/runs-of.ts";
+import type { PageJobs } from "../../wire/job-desk.ts";
+import { CAUTIONS } from "../run/cautions.ts";
+import { storedRun } from "../run/stored-run.ts";
+import { pictureOfRun } from "./picture-of-run.ts";
+import { TraceRing } from "./trace-ring.ts";
+
+export interface PageJobsOptions {
+  store: JobStore;
+  /** The board of a job that the page opens. */
+  board: () => string | null;
+  /** Told of every job that has something new in it. */
+  onChange: (job: string) => void;
+}
+
+/** The daemon's record as a page reads it and writes in it. */
+export function jobsForPage({ store, board, onChange }: PageJobsOptions): PageJobs {
+  const idOf = async (text: string): Promise<string | null> => {
+    try {
+      return await store.findJob(text);
+    } catch (error) {
+      if (error instanceof BenchError && error.code === "bad-input") return null;
+      throw error;
+    }
+  };
+  const inJob = async <Value>(text: string, act: (job: string) => Promise<Value>): Promise<Value | null> => {
+    const job = await idOf(text);
+    return job === null ? null : act(job);
+  };
+  const writing = async (text: string, act: (job: string) => Promise<unknown>): Promise<boolean> => {
+    const job = await idOf(text);
+    if (job === null) return false;
+    await act(job);
+    onChange(job);
+    return true;
+  };
+
+  return {
+    sheet: (text) => inJob(text, async (job) => sheetOf(await store.show(job))),
+    run: (text, run) =>
+      inJob(text, async (job) => {
+        const found = await storedRun(store, job, run);
+        if (found === null) return null;
+        const { picture, trace } = pictureOfRun(found, job);
+        const ring = new TraceRing();
+        for (const [feed, readings] of trace) ring.add(feed, readings);
+        return { run: picture, trace: ring.list() };
+      }),
+    compare: (a, b) => compareInRecord(store, a, b),
+    newJob: async (title) => {
+      const name = board();
+      const job = await store.newJob({
+        ...(title === null || title === "" ? {} : { title }),
+        ...(name === null ? {} : { board: name }),
+      });
+      onChange(job);
+      return job;
+    },
+    file: (text, event, id) => writing(text, (job) => store.appendEvent(job, event, { id })),
+    attach: (text, bytes, of) => writing(text, (job) => store.attachBytes(job, bytes, of)),
+    report: (text) =>
+      inJob(text, async (job) => {
+        const html = await makeReport(store, job, CAUTIONS);
+        const name = `report-${job.slice(-8)}.html`;
+        const sha256 = createHash("sha256").update(html).digest("hex");
+        await store.appendEvent(job, { kind: "report-made", name, sha256 });
+        onChange(job);
+        return { name, html };
+      }),
+  };
+}
+
+function sheetOf(record: JobRecord): WireJobSheet {
+  return {
+    id: record.job,
+    short: record.short,
+    title: record.title,
+    board: record.board,
+    createdAt: record.createdAt,
+    cold: coldOf(record.log),
+    // What a run did is in its capture and its end; its events are the machine's.
+    events: record.log.filter((each) => each.event.kind !== "run-events").map(eventOf),
+    runs: runsOf(record.log).map(runOf),
+  };
+}
+
+/** The last cold reading of each point, also where they were filed apart, each with its own age. */
+function coldOf(log: readonly StoredEvent[]): WireJobSheet["cold"] {
+  const nowMs = Date.now();
+  const readings = Object.entries(filedCold(log, { nowMs }));
+  return Object.fromEntries(
+    readings.map(([point, { ohms, ageMs, expired }]) => [
+      point,
+      { ohms, at: new Date(nowMs - ageMs).toISOString(), expired },
+    ]),
+  );
+}
+
+function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {
+  const said = event.kind === "correction" ? event.event : event;
+  return {
+    id,
+    seq,
+    at: recordedAt,
+    kind: event.kind,
+    text: visibleText(eventText(event)),
+    file:
+      said.kind === "attachment"
+        ? {
+            sha256: said.sha256,
+            name: said.name,
+            mediaType: said.mediaType,
+            bytes: said.bytes,
+            caption: said.caption,
+          }
+        : null,
+    correctable: CorrectableEvent.safeParse(event).success,
+  };
+}
+
+function runOf({ header, end }: JobRun): WireJobRun {
+  return {
+    run: header.run,
+    capture: header.capture,
+    purpose: header.purpose,
+    startedAt: header.startedAt,
+    outcome: end?.outcome ?? null,
+    verdict: end?.verdict ?? null,
+    energyJoules: end?.energyJoules ?? null,
+  };
+}

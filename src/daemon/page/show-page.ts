@@ -1,0 +1,172 @@
+import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
+import type { RunProgress } from "../../../shared/ipc.ts";
+import type { Permit } from "../../../shared/permit.ts";
+import type { Plan, PlanEvent, RunOutcome } from "../../../shared/plan.ts";
+import type { FeedReading } from "../../../shared/reading.ts";
+import type { SweepLine } from "../../../shared/sweep.ts";
+import type { OutputState, WireDown, WireLogLine, WireSnapshot, WireSweep } from "../../../shared/wire.ts";
+import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
+import { nextSteps } from "../run/next-steps.ts";
+import type { StoredRun } from "../run/stored-run.ts";
+import { pictureOfRun } from "./picture-of-run.ts";
+import { TraceRing } from "./trace-ring.ts";
+import { wireReading } from "./wire-reading.ts";
+
+const LOG_LENGTH = 100;
+
+/** What every page of the bench is shown: kept for one that opens late, and sent to those that are open as it changes. */
+export class PageShow {
+  readonly outputs = new Map<string, OutputState>();
+  readonly #listeners = new Set<(message: WireDown) => void>();
+  readonly #trace = new TraceRing();
+  readonly #log: WireLogLine[] = [];
+  #picture: WireSnapshot["run"] = null;
+  #verdict: WireSnapshot["verdict"] = null;
+  #permit: Permit | null = null;
+  #question: WireSnapshot["question"] = null;
+  #alarm: WireSnapshot["alarm"] = null;
+  #sweep: WireSweep | null = null;
+  #jobs: WireSnapshot["jobs"] = [];
+
+  subscribe(listener: (message: WireDown) => void): () => void {
+    this.#listeners.add(listener);
+    return () => void this.#listeners.delete(listener);
+  }
+
+  send(message: WireDown): void {
+    for (const listener of this.#listeners) listener(message);
+  }
+
+  snapshot(): Omit<WireSnapshot, "program" | "bench" | "board"> {
+    return {
+      permit: this.#permit,
+      run: this.#picture,
+      trace: this.#trace.list(),
+      verdict: this.#verdict,
+      alarm: this.#alarm,
+      question: this.#question,
+      sweep: this.#sweep,
+      log: [...this.#log],
+      jobs: this.#jobs,
+    };
+  }
+
+  /** A run that is over, until another begins. */
+  last(run: StoredRun, job: string): void {
+    const { picture, trace } = pictureOfRun(run, job);
+    this.#picture = picture;
+    for (const [feed, readings] of trace) this.#trace.add(feed, readings);
+    const verdict = run.end?.verdict ?? null;
+    if (verdict !== null) this.#verdict = { run: run.header.run, job, verdict, next: nextSteps(verdict) };
+  }
+
+  began(plan: Plan, of: { run: string; job: string }): void {
+    this.#trace.clear();
+    this.#verdict = null;
+    this.#picture = runPicture(plan, of);
+    this.send({ type: "run-state", run: this.#picture });
+  }
+
+  progress(events: readonly PlanEvent[], progress: RunProgress): void {
+    const readings: FeedReading[] = [];
+    for (const event of events) {
+      if (event.event === "reading") readings.push(event.reading);
+      else if (event.event === "output") this.outputs.set(event.feed, event.state);
+      else if (event.event === "cut-done") for (const feed of this.outputs.keys()) this.outputs.set(feed, event.output);
+    }
+    const atMs = events.at(-1)?.atMs ?? progress.sinceMs;
+    for (const feed of progress.energised) if (this.outputs.get(feed) !== "on") this.outputs.set(feed, "unknown");
+    this.frame(readings, { nowMs: atMs, keep: true });
+    if (this.#picture === null) return;
+    const { sinceMs, ...rest } = progress;
+    this.#picture = pictureAt(this.#picture, { ...rest, atMs, waitedMs: Math.max(0, atMs - sinceMs) });
+    this.send({ type: "run-state", run: this.#picture });
+  }
+
+  judged(verdict: DrawVerdict, of: { run: string; job: string }): void {
+    this.#verdict = { ...of, verdict, next: nextSteps(verdict) };
+    this.send({ type: "verdict", verdict: this.#verdict });
+  }
+
+  ended(outcome: RunOutcome, of: { run: string; atMs: number }): void {
+    for (const feed of this.outputs.keys()) this.outputs.set(feed, outcome.output);
+    if (outcome.trip !== null) this.send({ type: "trip", run: of.run, trip: outcome.trip });
+    if (this.#picture !== null) {
+      this.#picture = pictureEnded(this.#picture, outcome, of.atMs);
+      this.send({ type: "run-state", run: this.#picture });
+    }
+    this.send({ type: "outcome", run: of.run, outcome });
+    this.ask(null);
+    if (outcome.output === "unknown")
+      this.alert("The output could not be confirmed off. Switch the supply off at its own switch.", "unknown");
+  }
+
+  /** Readings as they came; `keep` where they belong to the run's trace. */
+  frame(readings: readonly FeedReading[], { nowMs, keep }: { nowMs: number; keep: boolean }): void {
+    if (readings.length === 0) return;
+    const feeds = [...new Set(readings.map((each) => each.feed))].map((feed) => {
+      const own = readings.filter((each) => each.feed === feed);
+      const list = own.map(wireReading);
+      if (keep) this.#trace.add(feed, list);
+      return {
+        feed,
+        output: this.outputs.get(feed) ?? ("unknown" as const),
+        ageMs: Math.max(0, nowMs - (own.at(-1)?.atMs ?? nowMs)),
+        readings: list,
+      };
+    });
+    this.send({ type: "frame", feeds, gap: false });
+  }
+
+  sweepBegan(sweep: WireSweep): void {
+    this.#sweep = sweep;
+    this.send({ type: "sweep", sweep });
+  }
+
+  /** A line of the sweep; of live readings only the last is kept for a page that opens late. */
+  sweepLine(line: SweepLine): void {
+    const sweep = this.#sweep;
+    if (sweep === null) return;
+    const kept = line.event === "reading" ? sweep.lines.filter((each) => each.event !== "reading") : sweep.lines;
+    this.#sweep = { ...sweep, lines: [...kept, line] };
+    this.send({ type: "sweep-line", sweep: sweep.sweep, line });
+  }
+
+  permit(permit: Permit): void {
+    this.#permit = permit;
+    this.send({ type: "permit", permit });
+  }
+
+  ask(question: WireSnapshot["question"]): void {
+    this.#question = question;
+    this.send({ type: "question", question });
+  }
+
+  alert(message: string, output: "unknown" | "off"): void {
+    this.#alarm = output === "off" ? null : { message, output };
+    this.send({ type: "alarm", alarm: this.#alarm });
+    this.say(output === "off" ? "info" : "error", message);
+  }
+
+  /** Everything was found off by a look of its own: an alarm that nobody took back is over. */
+  foundOff(): void {
+    if (this.#alarm !== null) this.alert("Every output was looked at again and found off.", "off");
+  }
+
+  /** Nothing is known of any output: the process that would know is gone, or its link is. */
+  notKnown(): void {
+    for (const feed of this.outputs.keys()) this.outputs.set(feed, "unknown");
+  }
+
+  jobs(jobs: WireSnapshot["jobs"]): void {
+    this.#jobs = jobs;
+    this.send({ type: "jobs", jobs });
+  }
+
+  say(level: WireLogLine["level"], text: string): void {
+    const line = { at: new Date().toISOString(), level, text };
+    this.#log.push(line);
+    if (this.#log.length > LOG_LENGTH) this.#log.shift();
+    this.send({ type: "log", line });
+  }
+}

@@ -1,0 +1,305 @@
+import { type ChildProcess, fork } from "node:child_process";
+import { EventEmitter } from "node:events";
+import { BenchError, type BenchErrorCode } from "../../../shared/bench-error.ts";
+import type { BenchFile } from "../../../shared/bench-file.ts";
+import type { DriverFile } from "../../../shared/driver-file.ts";
+import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToBench } from "../../../shared/ipc.ts";
+import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
+import type { Permit } from "../../../shared/permit.ts";
+import type { Plan } from "../../../shared/plan.ts";
+import { REAL_TIME_FLAGS } from "../../../shared/real-time-flags.ts";
+import { inProgram } from "../../system/in-program.ts";
+import { preferThisProcess } from "./prefer-process.ts";
+import { stayAwake } from "./stay-awake.ts";
+
+type Of<T extends FromBench["type"]> = Extract<FromBench, { type: T }>;
+
+export interface BenchProcessEvents {
+  events: [Of<"events">];
+  question: [Of<"question">];
+  ended: [Of<"ended">];
+  idle: [Of<"idle">];
+  "meter-readings": [Of<"meter-readings">];
+  alarm: [Of<"alarm">];
+  problem: [Of<"problem">];
+  /** Something to know that changes nothing; each sentence once. */
+  note: [string];
+  /** The bench process ended without being asked to; what it had energised the guardian switches off. */
+  lost: [string];
+  /** The bench process has ended, asked or not, and all that it said has been handed on. */
+  gone: [string];
+}
+
+/** Often enough that a stall has nearly all of the time that the bench process allows. */
+const BEAT_MS = 25;
+const COMMAND_MS = 10_000;
+const CONNECT_MS = 60_000;
+/** The bench process refuses what is past its deadline: only some time after that is it certain that no answer comes. */
+const MARGIN_MS = 1000;
+/** What an ended process said last may still be in the pipe for so long. */
+const LAST_WORDS_MS = 500;
+/** How long the bench process gets to prove its outputs off by itself once the pipe is closed. */
+const LEAVE_MS = 12_000;
+const benchMain = inProgram("bench/main.js");
+
+/** CLOCK_MONOTONIC, which agrees between processes; `performance.now()` counts from each process's own start. */
+const monotonicMs = (): number => Number(process.hrtime.bigint()) / 1e6;
+
+interface Waiting {
+  resolve: (connected: Of<"connected"> | undefined) => void;
+  reject: (cause: BenchError) => void;
+  connected?: Of<"connected">;
+  cancel: () => void;
+}
+
+/**
+ * The daemon's side of the bench process: starts it, beats, sends commands each with an id, a lease and a deadline, and
+ * hands on what comes. Losing it is an event, never a hang.
+ */
+export class BenchProcess extends EventEmitter<BenchProcessEvents> {
+  readonly #child: ChildProcess;
+  readonly #waiting = new Map<number, Waiting>();
+  readonly #lease = 1;
+  readonly #exited: Promise<void>;
+  #nextId = 0;
+  #beating: NodeJS.Timeout;
+  #closing = false;
+  #lost = false;
+  #cuts = 0;
+  readonly #notes = new Set<string>();
+  /** Ends what keeps the machine awake for a run. */
+  #mayRest: () => void = () => {};
+  /** What the process got for scheduling, once it has said so. */
+  scheduling = "not known yet";
+
+  constructor(options: { armDirectory: string | null }) {
+    super();
+    preferThisProcess();
+    this.#child = fork(benchMain, [], {
+      stdio: ["ignore", "ignore", "ignore", "ipc"],
+      serialization: "advanced",
+      // A debugger's or a test runner's flags are not for the process that holds the cut.
+      execArgv: REAL_TIME_FLAGS,
+    });
+    this.#exited = new Promise((resolve) => {
+      const over = (why: string): void => {
+        this.#lose(why);
+        resolve();
+      };
+      this.#child.on("exit", (code, signal) => {
+        const why = `the bench process ended (${signal ?? `code ${code}`})`;
+        if (!this.#child.connected) return over(why);
+        const late = setTimeout(() => over(why), LAST_WORDS_MS);
+        this.#child.once("disconnect", () => {
+          clearTimeout(late);
+          over(why);
+        });
+      });
+      this.#child.on("error", (cause) => {
+        // A process that was never there has no exit to wait for.
+        if (this.#child.pid === undefined) over(`the bench process could not be started: ${cause.message}`);
+      });
+    });
+    this.#child.on("message", (raw) => this.#take(raw));
+    this.#send({ type: "hello", protocol: IPC_PROTOCOL, lease: this.#lease, armDirectory: options.armDirectory });
+    this.#beating = setInterval(() => this.#send({ type: "beat", lease: this.#lease }), BEAT_MS);
+  }
+
+  get pid(): number | undefined {
+    return this.#child.pid;
+  }
+
+  get isLost(): boolean {
+    return this.#lost;
+  }
+
+  /** Rises with each cut; what was asked for before one does not go on after it. */
+  get cuts(): number {
+    return this.#cuts;
+  }
+
+  async connect(options: { bench: BenchFile; drivers: DriverFile[]; feeds: string[] }): Promise<{
+    instruments: FoundInstrument[];
+    feeds: FoundFeed[];
+  }> {
+    const connected = await this.#command({ type: "connect", ...options }, CONNECT_MS);
+    if (connected === undefined)
+      throw new BenchError("bad-message", "Cannot connect: the bench process gave no answer; nothing was energised");
+    return { instruments: connected.instruments, feeds: connected.feeds };
+  }
+
+  async run(options: { record: string; plan: Plan; permit: Permit; confirmsRaises: boolean }): Promise<void> {
+    this.#mayRest();
+    this.#mayRest = stayAwake((why) => this.#noteOnce(`this machine may go to sleep meanwhile: ${why}`));
+    try {
+      await this.#command({ type: "run", ...options }, COMMAND_MS);
+    } catch (cause) {
+      this.#mayRest();
+      throw cause;
+    }
+  }
+
+  #noteOnce(note: string): void {
+    if (!this.#notes.has(note)) this.emit("note", note);
+    this.#notes.add(note);
+  }
+
+  async answer(question: number, yes: boolean): Promise<void> {
+    await this.#command({ type: "answer", question, yes }, COMMAND_MS);
+  }
+
+  async stop(by: string): Promise<void> {
+    await this.#command({ type: "stop", by }, COMMAND_MS);
+  }
+
+  /**
+   * Reads the meter again and again with this setting, in place of the one before; readings come as events. Throws
+   * BenchError "setting-refused" (no meter, or it cannot), and for ohms and diode mode
+   * "output-unknown" where an output is not proved off, "bad-input" while a run is on or with no supply connected.
+   */
+  async readMeter(setting: MeterReadSetting): Promise<void> {
+    await this.#command({ type: "meter-read", setting }, COMMAND_MS);
+  }
+
+  async restMeter(): Promise<void> {
+    await this.#command({ type: "meter-rest" }, COMMAND_MS);
+  }
+
+  /** Off, at once; needs no lease and has no deadline. */
+  cut(by: string): void {
+    this.#cuts += 1;
+    this.#send({ type: "cut", id: ++this.#nextId, by });
+  }
+
+  /** Ends the bench process after it has proved everything off. */
+  async close(): Promise<void> {
+    if (this.#closing) return this.#exited;
+    this.#closing = true;
+    clearInterval(this.#beating);
+    if (this.#child.connected) {
+      await this.#command({ type: "close" }, 15_000).catch(() => undefined);
+      if (this.#child.connected) this.#child.disconnect();
+    }
+    // One that hangs is ended, so that the guardian knows it gone.
+    const hangs = setTimeout(() => this.#child.kill("SIGKILL"), LEAVE_MS);
+    await this.#exited;
+    clearTimeout(hangs);
+  }
+
+  #command(body: CommandBody, withinMs: number): Promise<Of<"connected"> | undefined> {
+    const id = ++this.#nextId;
+    return new Promise((resolve, reject) => {
+      if (this.#lost) {
+        reject(
+          new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process is gone; nothing was sent`),
+        );
+        return;
+      }
+      const timer = setTimeout(() => {
+        this.#waiting.delete(id);
+        reject(
+          new BenchError(
+            "bench-process-lost",
+            `Cannot ${body.type}: the bench process gave no answer within ${withinMs} ms${body.type === "run" ? "; the output is unknown" : ""}`,
+            body.type === "run" ? { detail: { output: "unknown" } } : {},
+          ),
+        );
+      }, withinMs + MARGIN_MS);
+      this.#waiting.set(id, { resolve, reject, cancel: () => clearTimeout(timer) });
+      const stamped =
+        body.type === "close"
+          ? { ...body, id }
+          : { ...body, id, lease: this.#lease, deadlineMs: monotonicMs() + withinMs };
+      this.#send(stamped as ToBench);
+    });
+  }
+
+  #send(message: ToBench): void {
+    // A closed pipe is reported by "exit"; a message lost with it was for a process that is gone.
+    if (this.#child.connected) this.#child.send(message, () => {});
+  }
+
+  #take(raw: unknown): void {
+    const parsed = FromBench.safeParse(raw);
+    if (!parsed.success) return;
+    const message = parsed.data;
+    switch (message.type) {
+      case "hello":
+        this.scheduling = message.scheduling;
+        return;
+      case "beat":
+        return;
+      case "connected": {
+        const waiting = this.#waiting.get(message.id);
+        if (waiting !== undefined) waiting.connected = message;
+        return;
+      }
+      case "done":
+        this.#settle(message.id, (waiting) => waiting.resolve(waiting.connected));
+        return;
+      case "problem": {
+        const { problem, id } = message;
+        if (id === null || !this.#waiting.has(id)) this.emit("problem", message);
+        else {
+          const detail = { output: problem.output };
+          const instrument = problem.instrument === null ? {} : { instrument: problem.instrument };
+          this.#settle(id, (waiting) =>
+            waiting.reject(new BenchError(problem.code as BenchErrorCode, problem.message, { detail, ...instrument })),
+          );
+        }
+        return;
+      }
+      case "events":
+        this.emit("events", message);
+        return;
+      case "question":
+        this.emit("question", message);
+        return;
+      case "ended":
+        this.#mayRest();
+        this.emit("ended", message);
+        return;
+      case "idle":
+        this.emit("idle", message);
+        return;
+      case "meter-readings":
+        this.emit("meter-readings", message);
+        return;
+      case "alarm":
+        this.emit("alarm", message);
+        return;
+      default:
+        message satisfies never;
+    }
+  }
+
+  #settle(id: number, how: (waiting: Waiting) => void): void {
+    const waiting = this.#waiting.get(id);
+    if (waiting === undefined) return;
+    this.#waiting.delete(id);
+    waiting.cancel();
+    how(waiting);
+  }
+
+  #lose(why: string): void {
+    if (this.#lost) return;
+    this.#lost = true;
+    this.#mayRest();
+    clearInterval(this.#beating);
+    for (const id of [...this.#waiting.keys()]) {
+      this.#settle(id, (waiting) =>
+        this.#closing
+          ? waiting.resolve(waiting.connected)
+          : waiting.reject(new BenchError("bench-process-lost", `${why}; the guardian switches off what was on`)),
+      );
+    }
+    if (!this.#closing) this.emit("lost", why);
+    this.emit("gone", why);
+  }
+}
+
+type CommandBody = DistributiveOmit<
+  Extract<ToBench, { type: "connect" | "run" | "answer" | "stop" | "meter-read" | "meter-rest" | "close" }>,
+  "id" | "lease" | "deadlineMs"
+>;
+type DistributiveOmit<T, K extends PropertyKey> = T extends unknown ? Omit<T, K> : never;

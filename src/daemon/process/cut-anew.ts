@@ -1,0 +1,37 @@
+import type { BenchFile } from "../../../shared/bench-file.ts";
+import type { DriverFile } from "../../../shared/driver-file.ts";
+import { BenchProcess } from "./bench-process.ts";
+
+export interface CutAnew {
+  output: "off" | "unknown";
+  because: string;
+}
+
+/**
+ * For outputs whose bench process and guardian are both gone without a word: another bench process connects, which cuts
+ * what it finds on. Says what is then true of all outputs of these feeds. Never throws.
+ */
+export async function cutAnew(of: {
+  bench: BenchFile;
+  drivers: DriverFile[];
+  feeds: string[];
+  armDirectory: string;
+}): Promise<CutAnew> {
+  const { armDirectory, ...what } = of;
+  const client = new BenchProcess({ armDirectory });
+  try {
+    const { feeds } = await client.connect(what);
+    const words = feeds.map(
+      ({ feed, output, cutByUs }) => `${feed} ${cutByUs ? "was still on, and was cut: " : ""}${output}`,
+    );
+    return {
+      output: feeds.every((each) => each.output === "off") ? "off" : "unknown",
+      because: `another bench process found: ${words.join("; ")}`,
+    };
+  } catch (cause) {
+    const said = cause instanceof Error ? cause.message : String(cause);
+    return { output: "unknown", because: `another bench process could not look: ${said}` };
+  } finally {
+    await client.close();
+  }
+}

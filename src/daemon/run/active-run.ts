@@ -1,0 +1,244 @@
+import { EventEmitter } from "node:events";
+import { BenchError } from "../../../shared/bench-error.ts";
+import type { DrawInput, DrawTrace } from "../../../shared/draw-input.ts";
+import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
+import type { RoundTrip, RunProgress } from "../../../shared/ipc.ts";
+import type { PlanEvent, RunOutcome } from "../../../shared/plan.ts";
+import type { RunHeader } from "../../../shared/run-record.ts";
+import { withRecordKnowledge } from "../../job/known/record-knowledge.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
+import { verdictOnDraw } from "../../verdict/draw-verdict.ts";
+import type { BenchProcess } from "../process/bench-process.ts";
+import type { CutAnew } from "../process/cut-anew.ts";
+import { waitForIncident } from "../process/incidents.ts";
+import { judgeAside } from "../process/judge-aside.ts";
+import { accuracyOf, drawInput, LIVE_ROWS, RunFolding } from "./run-fold.ts";
+import { RunRecorder } from "./run-recorder.ts";
+
+export interface ActiveRunEvents {
+  /** New events with what the run now waits for. */
+  progress: [PlanEvent[], RunProgress];
+  /** The draw is judged and the outputs stay on, watched. */
+  holding: [DrawVerdict, RunOutcome];
+}
+
+export interface RunResult {
+  header: RunHeader;
+  job: string;
+  outcome: RunOutcome;
+  verdict: DrawVerdict;
+  /** Time of the last event, milliseconds since the run began; null where it never began. */
+  endedAtMs: number | null;
+  /** What kept the record from being written whole; the run itself is unaffected. */
+  recordTrouble: string | null;
+}
+
+/** A guardian that lives has written its incident by then; with a slow instrument it may take the rest. */
+const INCIDENT_MS = 4000;
+const LATE_INCIDENT_MS = 11_000;
+
+/**
+ * One run under way, as the daemon sees it: files what comes, keeps a mirror of the machine, and judges the draw when
+ * the run holds or ends. `done` settles once, also when the bench process is lost.
+ */
+export class ActiveRun extends EventEmitter<ActiveRunEvents> {
+  readonly header: RunHeader;
+  readonly job: string;
+  readonly done: Promise<RunResult>;
+  readonly #client: BenchProcess;
+  readonly #recorder: RunRecorder;
+  readonly #armDirectory: string;
+  readonly #cutAnew: StartRunOptions["cutAnew"];
+  readonly #folding: RunFolding;
+  #held = false;
+  #settle: (result: RunResult) => void = () => {};
+  #ending = false;
+
+  private constructor(options: StartRunOptions, recorder: RunRecorder) {
+    super();
+    this.header = options.header;
+    this.job = options.job;
+    this.#client = options.client;
+    this.#recorder = recorder;
+    this.#armDirectory = options.armDirectory;
+    this.#cutAnew = options.cutAnew;
+    this.#folding = new RunFolding(options.header.plan, LIVE_ROWS);
+    this.done = new Promise((resolve) => {
+      this.#settle = resolve;
+    });
+    this.#client.on("events", this.#onEvents);
+    this.#client.on("ended", this.#onEnded);
+    this.#client.on("gone", this.#onGone);
+  }
+
+  /**
+   * Files the header, then starts the run. Throws BenchError when either is refused; nothing is energised then, and the
+   * record says that the run ended. A bench process lost meanwhile is told by `done`, and one that does not answer is
+   * told to cut: what is true of the output is then unknown.
+   */
+  static async start(given: StartRunOptions): Promise<ActiveRun> {
+    const { cuts } = given.client;
+    const options = { ...given, header: await withRecordKnowledge(given.store, given.header) };
+    const recorder = await RunRecorder.open({
+      store: options.store,
+      job: options.job,
+      header: options.header,
+      onTrouble: () => options.client.cut("the record can no longer be written"),
+    });
+    const run = new ActiveRun(options, recorder);
+    options.onBegin?.(run);
+    const never = { ...run.#folding.outcome, ended: "failed" as const };
+    if (options.client.isLost) {
+      await run.#end(never, {});
+      throw new BenchError(
+        "bench-process-lost",
+        "Cannot start the run: the bench process is gone; nothing was energised",
+      );
+    }
+    if (options.client.cuts !== cuts) {
+      await run.#end(never, {});
+      throw new BenchError("bad-message", "Cannot start the run: a cut came before it began; nothing was energised");
+    }
+    try {
+      await options.client.run({
+        record: options.header.capture,
+        plan: options.header.plan,
+        permit: options.header.permit,
+        confirmsRaises: options.confirmsRaises,
+      });
+    } catch (cause) {
+      // Lost: what had come on is the guardian's to cut, and `done` tells how that went.
+      if (options.client.isLost) return run;
+      // Not answered is not the same as not begun: nobody would follow a run that starts after all.
+      options.client.cut("the run could not be started");
+      const isSilent = cause instanceof BenchError && cause.code === "bench-process-lost";
+      await run.#end(isSilent ? { ...never, output: "unknown" } : never, {});
+      throw cause;
+    }
+    return run;
+  }
+
+  /** How the run stands, by what has come of it so far. */
+  get outcome(): RunOutcome {
+    return this.#folding.outcome;
+  }
+
+  /** The readings so far, feed by feed. */
+  traces(): DrawTrace[] {
+    return this.#folding.traces(accuracyOf(this.header));
+  }
+
+  #onEvents = (message: { events: PlanEvent[]; progress: RunProgress }): void => {
+    this.#recorder.take(message.events);
+    for (const event of message.events) this.#folding.take(event);
+    if (this.header.plan.keepOn && !this.#held) this.#lookWhetherHeld();
+    this.emit("progress", message.events, message.progress);
+  };
+
+  #lookWhetherHeld(): void {
+    const { outcome } = this.#folding;
+    if (outcome.output !== "on") return;
+    this.#held = true;
+    void judgeAside(this.#draw()).then(
+      (verdict) => {
+        if (!this.#ending) this.emit("holding", verdict, outcome);
+      },
+      // What cannot be judged now cannot be judged at the end either, and is told there.
+      () => undefined,
+    );
+  }
+
+  #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip> }): void => {
+    void this.#end(message.outcome, message.roundTrip);
+  };
+
+  #onGone = (why: string): void => {
+    if (this.#ending) return;
+    void (async () => {
+      const { output, because } = await this.#afterLoss();
+      const { outcome, atMs } = this.#folding;
+      await this.#end(
+        {
+          ...outcome,
+          ended: "failed",
+          output,
+          trip: outcome.trip ?? {
+            rule: "link-lost",
+            feed: null,
+            stage: outcome.reachedStage,
+            atMs: atMs ?? 0,
+            board: false,
+            because: `${why}; ${because}`,
+          },
+        },
+        {},
+      );
+    })();
+  };
+
+  /** What the guardian did; where it left no word, what another bench process found. */
+  async #afterLoss(): Promise<CutAnew> {
+    const wordWithin = (ms: number) => waitForIncident(this.#armDirectory, this.header.capture, ms);
+    let incident = await wordWithin(INCIDENT_MS);
+    let noWord = "the guardian left no word of the cut";
+    if (incident === null && this.#cutAnew !== undefined) {
+      const found = await this.#cutAnew();
+      noWord += `; ${found.because}`;
+      if (found.output === "off") return { output: "off", because: noWord };
+    }
+    incident ??= await wordWithin(LATE_INCIDENT_MS);
+    if (incident === null) return { output: "unknown", because: noWord };
+    return {
+      output: incident.supplies.every((each) => each.output === "off") ? "off" : "unknown",
+      because: `the guardian switched off: ${incident.supplies.map((each) => each.detail).join("; ")}`,
+    };
+  }
+
+  #draw(): DrawInput {
+    return drawInput(this.#folding.traces(accuracyOf(this.header)), this.header);
+  }
+
+  async #end(outcome: RunOutcome, roundTrip: Record<string, RoundTrip>): Promise<void> {
+    if (this.#ending) return;
+    this.#ending = true;
+    this.#stopListening();
+    const verdict = verdictOnDraw(this.#draw());
+    let recordTrouble: string | null = null;
+    try {
+      await this.#recorder.end({
+        run: this.header.run,
+        capture: this.header.capture,
+        endedAtMs: this.#folding.atMs ?? 0,
+        outcome,
+        // What an injection draws says nothing of a power-up.
+        verdict: this.header.plan.inject === undefined ? verdict : null,
+        energyJoules: outcome.levels?.reduce((sum, each) => sum + each.joules, 0) ?? verdict.energyJoules,
+        roundTrip,
+      });
+    } catch (cause) {
+      recordTrouble = cause instanceof BenchError || cause instanceof Error ? cause.message : String(cause);
+    }
+    const { header, job } = this;
+    this.#settle({ header, job, outcome, verdict, endedAtMs: this.#folding.atMs, recordTrouble });
+  }
+
+  #stopListening(): void {
+    this.#client.off("events", this.#onEvents);
+    this.#client.off("ended", this.#onEnded);
+    this.#client.off("gone", this.#onGone);
+  }
+}
+
+export interface StartRunOptions {
+  client: BenchProcess;
+  store: JobStore;
+  job: string;
+  header: RunHeader;
+  armDirectory: string;
+  /** False where nobody is there to confirm a raised limit. */
+  confirmsRaises: boolean;
+  /** Where nobody else connects anew: cuts by another bench process what a lost one and its guardian left on. */
+  cutAnew?: () => Promise<CutAnew>;
+  /** Called with the run before it is started, so that nothing it says is missed. */
+  onBegin?: (run: ActiveRun) => void;
+}

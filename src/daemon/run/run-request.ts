@@ -1,0 +1,45 @@
+import type { BenchFile } from "../../../shared/bench-file.ts";
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
+import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
+import type { InjectionWish } from "../../plan/compile/compile-injection.ts";
+import type { MarginWish } from "../../plan/compile/margin-steps.ts";
+import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
+
+/** What a person asks of a power-up, read and checked; the same from the command line and from the page. */
+export interface RunRequest {
+  bench: BenchFile;
+  drivers: DriverFile[];
+  board: BoardFile | null;
+  coldOhms: ColdReadings;
+  /** How warm the board was when they were taken; null or left out: not known. */
+  boardCelsius?: number | null;
+  /** Cold readings of the job; those in `coldOhms` come before them. */
+  filedCold?: FiledColdReadings;
+  conditions: RunConditions;
+  /** `items` names the conditions waived; null waives every one that was not done, each listed. */
+  waiver: { reason: string; items: string[] | null } | null;
+  watchSeconds: number | null;
+  keepOn: boolean;
+  /** What is done in place of a power-up, or after it; left out: a first power-up and no more. */
+  task?: RunTask;
+}
+
+/** The kinds of run beside a first power-up. */
+export type RunTask =
+  /** The watch is as long as asked for, or the run is refused. */
+  | { task: "soak" }
+  | ({ task: "margin" } & MarginWish)
+  | ({ task: "inject"; side: InjectionSide | null } & InjectionWish);
+
+/** Nothing stated: every condition is unknown and widens the verdict. */
+export const NOTHING_STATED: RunConditions = {
+  host: "unknown",
+  fans: "unknown",
+  cooler: "unknown",
+  polarityChecked: null,
+  commonReturn: null,
+  sidebandStrapped: null,
+  pairsUnplugged: null,
+};

@@ -1,0 +1,338 @@
+import { EventEmitter } from "node:events";
+import { BenchError } from "../../../shared/bench-error.ts";
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { Clock } from "../../../shared/clock.ts";
+import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
+import type { FaultData } from "../../../shared/fault-data.ts";
+import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
+import type { ColdReadings } from "../../../shared/permit.ts";
+import {
+  type SweepCapture,
+  type SweepEffect,
+  type SweepEnding,
+  type SweepEvent,
+  type SweepLine,
+  type SweepQuantity,
+  type SweepRail,
+  type SweepSteps,
+  type SweepWord,
+  withoutReading,
+} from "../../../shared/sweep.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
+import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
+import { neverPower } from "../../verdict/sweep/sweep-never-power.ts";
+import { coldOhmsIn, diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
+import { diagnoseAside } from "../process/diagnose-aside.ts";
+import { lineOf, valued } from "./sweep-lines.ts";
+import type { PoweredEnd, PoweredRun, SweepPower } from "./sweep-power.ts";
+import { SweepRecord } from "./sweep-record.ts";
+
+export interface GuidedSweepOptions {
+  bench: SweepPower;
+  clock: Clock;
+  /** The machine, before its first event. */
+  sweep: SweepSteps;
+  board: BoardFile;
+  data: FaultData;
+  store: Pick<JobStore, "appendEvent">;
+  job: string;
+  cold: boolean;
+  /** Identity of the meter; null: values are typed in. */
+  meter: { name: string; identity: string; leadNullOhms: number | null } | null;
+  /** Cold readings from before the sweep: what the permit rests on. */
+  coldOhms: ColdReadings;
+  /** Longest on-time; reached, the board cools four times as long. Hot only. */
+  maxOnMs: number;
+  /** The watch before the rails are probed, seconds; told with the draw. */
+  watchSeconds: number;
+  /** Resistance of the return lead, where the black probe is at the supply's end of it; null: on the board's own ground. */
+  returnOhms: number | null;
+  /** Leaves the outputs on at the end, watched, for whoever holds the run. */
+  keepOn: boolean;
+}
+
+export interface GuidedSweepEvents {
+  line: [SweepLine];
+}
+
+export interface SweepResult {
+  done: Extract<SweepLine, { event: "done" }>;
+  /** How the last power-up ended; null where none did, or its outputs are still on. */
+  end: PoweredEnd | null;
+  recordTrouble: string | null;
+}
+
+const TICK_MS = 250;
+/** Live readings are told no more often than this; what is taken is told at once. */
+const SHOW_MS = 200;
+/** A board that was on for its longest time is left off for so many times that long. */
+const COOL_TIMES = 4;
+const COOL_TOLD_MS = 5000;
+/** A board is not powered up again and again for a hand that is not there. */
+const MOST_IN_VAIN = 2;
+
+/**
+ * A sweep from its power-up to its diagnosis: runs the machine on the meter's readings, holds the board on, cuts and cools
+ * it at its longest on-time and comes back, judges and files each value. Everything it has to say is a `line`; `say` and
+ * `type` steer it. `done` settles once, with the outputs off and the record written.
+ */
+export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
+  readonly done: Promise<SweepResult>;
+  readonly #options: GuidedSweepOptions;
+  readonly #record: SweepRecord;
+  readonly #rails = new Map<number, SweepRail>();
+  readonly #runs: string[] = [];
+  #settle: (result: SweepResult) => void = () => {};
+  #starting: Promise<PoweredRun> | null = null;
+  #powered: PoweredRun | null = null;
+  /** A power-up did not begin, nor say what is on. */
+  #isInDoubt = false;
+  /** True once the rails could be probed in this power-up: without that there is no use in another. */
+  #hasHeld = false;
+  #end: PoweredEnd | null = null;
+  /** Whether this power-up gave a value, and how many in a row gave none. */
+  #hasValue = false;
+  #inVain = 0;
+  #draw: DrawVerdict | null = null;
+  #setting: MeterReadSetting | null = null;
+  #shownAtMs = Number.NEGATIVE_INFINITY;
+  #shown = "";
+  #isOver = false;
+  #stopTick: () => void = () => {};
+  #stopCooling: () => void = () => {};
+  #stopReadings: () => void = () => {};
+
+  constructor(options: GuidedSweepOptions) {
+    super();
+    this.#options = options;
+    this.#record = new SweepRecord({
+      store: options.store,
+      job: options.job,
+      onTrouble: (cause) => void this.#finish("failed", [`the record can no longer be written: ${sentenceOf(cause)}`]),
+    });
+    this.done = new Promise((resolve) => {
+      this.#settle = resolve;
+    });
+  }
+
+  /** Begins: powers up where it is to, and names the first point once the board is held on. Called once. */
+  start(): void {
+    const { board, cold, meter, sweep, bench, clock } = this.#options;
+    this.#record.begin({ cold, board: board.name, points: sweep.points.map((each) => each.rail), meter });
+    this.#stopReadings = bench.onReadings((readings) => {
+      for (const reading of readings) this.#take({ event: "reading", atMs: reading.atMs, reading });
+    });
+    const tick = (): void => {
+      this.#stopTick = clock.after(TICK_MS, tick);
+      this.#take({ event: "tick", atMs: clock.nowMs() });
+    };
+    this.#stopTick = clock.after(TICK_MS, tick);
+    if (cold) this.#take({ event: "begin", atMs: clock.nowMs() });
+    else void this.#powerUp("begin");
+  }
+
+  /** A word of the person; one that means nothing now changes nothing. */
+  say(word: SweepWord): void {
+    // While it powers up or cools there is no point to say anything of, but it can be ended.
+    if (word === "stop" && this.#options.sweep.at === null)
+      void this.#finish("stopped", ["stopped before the first point"]);
+    else this.#take({ event: "say", atMs: this.#options.clock.nowMs(), word });
+  }
+
+  /** A value read off another meter; null is an open circuit. */
+  type(quantity: SweepQuantity, value: number | null): void {
+    this.#take({ event: "typed", atMs: this.#options.clock.nowMs(), quantity, value });
+  }
+
+  /** Somebody has cut: what was read so far is filed and diagnosed. */
+  cut(by: string): void {
+    void this.#finish("cut", [`cut by ${by}`]);
+  }
+
+  async #powerUp(then: "begin" | "resume"): Promise<void> {
+    const { bench, clock, watchSeconds } = this.#options;
+    this.#hasHeld = false;
+    this.#hasValue = false;
+    this.#starting = bench.powerUp();
+    let powered: PoweredRun;
+    try {
+      powered = await this.#starting;
+    } catch (cause) {
+      this.#starting = null;
+      this.#isInDoubt = cause instanceof BenchError && cause.detail["output"] === "unknown";
+      return await this.#finish("failed", [sentenceOf(cause)]);
+    }
+    this.#powered = powered;
+    this.#starting = null;
+    this.#runs.push(powered.run);
+    void powered.ended.then((end) => this.#onOff(powered, end));
+    const verdict = await powered.held;
+    if (verdict === null || this.#isOver) return;
+    this.#hasHeld = true;
+    this.#draw = verdict;
+    this.#tell({ event: "draw", class: verdict.class, watchedFor: watchSeconds });
+    this.#take({ event: then, atMs: clock.nowMs() });
+  }
+
+  /** The outputs are off: as asked, at the longest on-time, or because of the board, the bench or a person. */
+  #onOff(powered: PoweredRun, end: PoweredEnd): void {
+    this.#powered = null;
+    this.#end = end;
+    if (end.verdict.features.plateauAmps !== null || this.#draw === null) this.#draw = end.verdict;
+    if (this.#isOver) return;
+    const { ended, trip, output } = end.outcome;
+    const isOnTime = output === "off" && (ended === "as-planned" || trip?.rule === "on-time");
+    if (isOnTime && this.#hasHeld) {
+      this.#inVain = this.#hasValue ? 0 : this.#inVain + 1;
+      if (this.#inVain < MOST_IN_VAIN) return this.#cool();
+      const because = `on ${MOST_IN_VAIN} times for its longest time without one value: is nobody there?`;
+      return void this.#finish("stopped", [because]);
+    }
+    const why = trip?.because ?? `the run ${powered.run} ended ${ended}`;
+    const how: SweepEnding =
+      ended === "board-stopped" ? "board-stopped" : ended === "stopped-by-person" ? "cut" : "failed";
+    void this.#finish(how, [why]);
+  }
+
+  #cool(): void {
+    const { clock, maxOnMs, sweep } = this.#options;
+    this.#take({ event: "pause", atMs: clock.nowMs() });
+    const coolMs = COOL_TIMES * maxOnMs;
+    const dueAtMs = clock.nowMs() + coolMs;
+    const because = `on for its longest time, ${Math.round(maxOnMs / 1000)} s: off, and left off for ${Math.round(coolMs / 1000)} s`;
+    const look = (): void => {
+      const leftMs = dueAtMs - clock.nowMs();
+      if (this.#isOver) return;
+      if (leftMs <= 0) return void this.#powerUp("resume");
+      this.#tell({ event: "cooling", rail: sweep.at?.rail ?? null, secondsLeft: Math.ceil(leftMs / 1000), because });
+      this.#stopCooling = clock.after(Math.min(leftMs, COOL_TOLD_MS), look);
+    };
+    look();
+  }
+
+  #take(event: SweepEvent): void {
+    if (this.#isOver) return;
+    for (const effect of this.#options.sweep.take(event)) this.#do(effect);
+  }
+
+  #do(effect: SweepEffect): void {
+    const { sweep, bench, clock } = this.#options;
+    switch (effect.effect) {
+      case "measure":
+        this.#setting = effect.setting;
+        return void bench.measure(effect.setting).catch((cause: unknown) => this.#notMeasured(cause));
+      case "rest":
+        return void bench.rest().catch(() => undefined);
+      case "captured":
+        return this.#captured(effect.capture);
+      case "finished":
+        return void this.#finish(effect.ended, []);
+      case "show": {
+        const kind = `${effect.index} ${effect.motion}`;
+        if (kind === this.#shown && clock.nowMs() - this.#shownAtMs < SHOW_MS) return;
+        this.#shown = kind;
+        this.#shownAtMs = clock.nowMs();
+        break;
+      }
+      default:
+    }
+    const line = lineOf(effect, sweep.points, sweep.points.length - this.#rails.size);
+    if (line !== null) this.#tell(line);
+  }
+
+  /** Where the meter cannot, values can be typed in; not where an output was not proved off. */
+  #notMeasured(cause: unknown): void {
+    const text = sentenceOf(cause);
+    const isUnsafe = cause instanceof BenchError && cause.code === "output-unknown";
+    if (isUnsafe) void this.#finish("failed", [text]);
+    else if (!this.#isOver) this.#tell({ event: "hint", rail: this.#options.sweep.at?.rail ?? null, text });
+  }
+
+  #captured(capture: SweepCapture): void {
+    const { sweep, board, cold, returnOhms } = this.#options;
+    const point = sweep.points[capture.index];
+    if (point === undefined) return;
+    this.#hasValue = true;
+    const amps = this.#draw?.features.plateauAmps ?? 0;
+    const judged = judgeCapture(point, capture, { groundDropVolts: cold ? 0 : amps * (returnOhms ?? 0) });
+    this.#rails.set(capture.index, judged);
+    const never = cold ? neverPower(board, this.#coldOhms()).get(point.rail) : undefined;
+    const rail: SweepRail = never === undefined ? judged : { ...judged, neverPower: never };
+    this.#rails.set(capture.index, rail);
+    this.#record.rail(point, rail, this.#setting ?? point.setting, this.#powered?.run ?? null);
+    if (capture.value !== null || capture.overload) {
+      const value = valued(point.quantity, capture.value, capture.overload);
+      this.#tell({ event: "reading", rail: point.rail, ...value, stable: capture.moving === "no", motion: "steady" });
+    }
+    this.#tell({ event: "rail", ...rail });
+  }
+
+  #coldOhms(): ColdReadings {
+    return { ...this.#options.coldOhms, ...coldOhmsIn(this.#rails.values()) };
+  }
+
+  async #finish(ended: SweepEnding, because: string[]): Promise<void> {
+    if (this.#isOver) return;
+    this.#isOver = true;
+    const { bench, board, data, cold, coldOhms, job, keepOn, sweep } = this.#options;
+    this.#stopTick();
+    this.#stopCooling();
+    this.#stopReadings();
+    // A meter that is gone cannot rest; the readings it may still send are nobody's.
+    void bench.rest().catch(() => undefined);
+    const isKept = keepOn && ended === "all-visited" && this.#powered !== null;
+    if (!isKept) await this.#switchOff();
+    const rails = sweep.points.map(
+      (point, index) => this.#rails.get(index) ?? judgeCapture(point, withoutReading(index, "not-visited"), NO_DROP),
+    );
+    const never = cold ? [...neverPower(board, this.#coldOhms()).values()] : [];
+    const draw = cold ? null : (this.#draw?.class ?? null);
+    const readings = diagnosisReadings(board, rails, { draw, cold: coldOhms });
+    const diagnosis = await diagnoseAside({ board, readings, data, shop: null }).catch(() => null);
+    const taken = [...this.#rails.values()];
+    await this.#record.end({ runs: this.#runs, ended, because, draw, diagnosis, neverPower: never }, taken);
+    const done = {
+      event: "done" as const,
+      ended,
+      because,
+      rails,
+      diagnosis,
+      draw,
+      readings,
+      neverPower: never,
+      output: isKept ? ("on" as const) : this.#isInDoubt ? ("unknown" as const) : (this.#end?.outcome.output ?? "off"),
+      job,
+      trip: this.#end?.outcome.trip ?? null,
+    };
+    this.#tell(done);
+    this.#settle({
+      done,
+      end: isKept ? null : this.#end,
+      recordTrouble: this.#record.trouble ?? this.#end?.recordTrouble ?? null,
+    });
+  }
+
+  async #switchOff(): Promise<void> {
+    const { bench } = this.#options;
+    const powered = (await this.#starting?.catch(() => null)) ?? this.#powered;
+    if (powered === null) return;
+    // What does not take an orderly end is cut; how it ended is told by its end.
+    await bench.letGo().catch(() => bench.cut("the end of the sweep"));
+    this.#end = await powered.ended;
+  }
+
+  /** Where the outputs were left on at the end: how that ended. */
+  get heldUntil(): Promise<PoweredEnd> {
+    const { ended } = this.#powered ?? {};
+    const end = this.#end;
+    return ended ?? (end === null ? Promise.reject(new Error("the sweep energised nothing")) : Promise.resolve(end));
+  }
+
+  #tell(line: SweepLine): void {
+    this.emit("line", line);
+  }
+}
+
+const NO_DROP = { groundDropVolts: 0 };
+
+const sentenceOf = (cause: unknown): string => (cause instanceof Error ? cause.message : String(cause));

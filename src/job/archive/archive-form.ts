@@ -1,0 +1,50 @@
+import { StoredEvent } from "../../../shared/job.ts";
+import type { ArchiveManifest } from "../../../shared/job-archive.ts";
+import { schemaProblem } from "../../../shared/schema-problem.ts";
+import type { JobRows, JobTables } from "../store/job-tables.ts";
+
+export const MANIFEST = "job.json";
+export const EVENTS = "events.jsonl";
+
+const CAPTURE_FILE = /^captures\/([0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})\.chunks$/;
+
+/** The capture a name in an archive belongs to, or null where it names no file of a capture. */
+export const captureOfEntry = (name: string): string | null => CAPTURE_FILE.exec(name)?.[1] ?? null;
+
+export const captureEntry = (id: string): string => `captures/${id}.chunks`;
+export const attachmentEntry = (sha256: string): string => `attachments/${sha256}`;
+
+/** One event as a line of `events.jsonl`, without its line end. */
+export const eventLine = (row: JobTables["job_event"]): string =>
+  `{"id":${JSON.stringify(row.id)},"seq":${row.seq},"recordedAt":${JSON.stringify(row.recorded_at)},"event":${row.body}}`;
+
+/** A line back as a row, or the sentence that says why it is not one: it must be exactly what `eventLine` writes. */
+export function eventRow(job: string, line: string): JobTables["job_event"] | string {
+  let document: unknown;
+  try {
+    document = JSON.parse(line);
+  } catch {
+    return "is no JSON";
+  }
+  const parsed = StoredEvent.safeParse(document);
+  if (!parsed.success) return `is no event this program knows: ${schemaProblem(parsed.error)}`;
+  const { id, seq, recordedAt, event } = parsed.data;
+  const body = JSON.stringify((document as { event: unknown }).event);
+  const row = { id, job, seq, recorded_at: recordedAt, kind: event.kind, body };
+  return eventLine(row) === line ? row : "is not written as this program writes it";
+}
+
+/** The manifest's text; the same job always gives the same text. */
+export const manifestText = (manifest: ArchiveManifest): string => `${JSON.stringify(manifest, null, 1)}\n`;
+
+/** What the manifest says of the database's rows. */
+export const manifestHead = (
+  rows: JobRows,
+): Pick<ArchiveManifest, "format" | "version" | "job" | "captures" | "attachments"> => ({
+  format: "firstamp-job",
+  version: 1,
+  job: { id: rows.job.id, createdAt: rows.job.created_at },
+  // Only asked for when nothing is being written, so one that is still open was left so by a process that died.
+  captures: rows.captures.map(({ id, run, state }) => ({ id, run, state: state === "open" ? "recovered" : state })),
+  attachments: rows.attachments.map((each) => ({ sha256: each.sha256, bytes: each.bytes, mediaType: each.media_type })),
+});

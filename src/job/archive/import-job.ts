@@ -1,0 +1,106 @@
+import { randomUUID } from "node:crypto";
+import { existsSync } from "node:fs";
+import { mkdir, open, rename, rm } from "node:fs/promises";
+import { join } from "node:path";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { FeedReading } from "../../../shared/reading.ts";
+import { captureFile } from "../../capture/chunk-store.ts";
+import { readCapture } from "../../capture/read-capture.ts";
+import { keepBytes, syncFolder } from "../store/attachment-store.ts";
+import type { JobStore } from "../store/job-store.ts";
+import { storageProblem } from "../store/storage-problem.ts";
+import { shortId } from "../store/uuid-v7.ts";
+import { attachmentEntry, captureEntry, manifestText } from "./archive-form.ts";
+import { collectJob } from "./collect-job.ts";
+import { type CheckedArchive, readArchive } from "./read-archive.ts";
+
+/**
+ * Takes a job from an archive into the record, all of it or nothing, and files no event of its own. The very same job here
+ * already: nothing is done, and the answer says so. Throws BenchError "bad-input" for an archive that is damaged, or whose
+ * job, capture or event is here with other content.
+ */
+export async function importJob(store: JobStore, path: string): Promise<{ job: string; done: "imported" | "same" }> {
+  const archive = await readArchive(path);
+  try {
+    const job = archive.rows.job.id;
+    if ((await store.list()).some((each) => each.job === job)) {
+      const [here] = await collectJob(store, job);
+      if (Buffer.isBuffer(here?.from) && here.from.toString("utf8") === manifestText(archive.manifest))
+        return { job, done: "same" };
+      throw new BenchError(
+        "bad-input",
+        `Cannot import ${quoted(path)}: the job ${shortId(job)} is here already and differs from the archive's; nothing was written`,
+      );
+    }
+    await takeIn(store, archive, path);
+    return { job, done: "imported" };
+  } finally {
+    await archive.close();
+  }
+}
+
+async function takeIn(store: JobStore, archive: CheckedArchive, path: string): Promise<void> {
+  const staging = join(store.dir, `importing-${randomUUID()}`);
+  const placed: string[] = [];
+  try {
+    await mkdir(staging, { mode: 0o700 });
+    for (const id of archive.captures) {
+      await stageCapture(archive, id, staging, path);
+      if (existsSync(captureFile(store.captureDir, id))) {
+        throw new BenchError(
+          "bad-input",
+          `Cannot import ${quoted(path)}: the capture ${id} is here already; nothing was written`,
+        );
+      }
+    }
+    for (const id of archive.captures) {
+      const target = captureFile(store.captureDir, id);
+      await rename(captureFile(staging, id), target);
+      placed.push(target);
+    }
+    await syncFolder(store.captureDir);
+    for (const { sha256 } of archive.manifest.attachments) {
+      const name = attachmentEntry(sha256);
+      await keepBytes(store.dir, archive.pieces(name), name);
+    }
+    await store.insertJobRows(archive.rows);
+  } catch (error) {
+    for (const target of placed) await rm(target, { force: true });
+    if (error instanceof Error && "code" in error && String(error.code).startsWith("SQLITE_CONSTRAINT")) {
+      throw new BenchError(
+        "bad-input",
+        `Cannot import ${quoted(path)}: an event or capture of it is in another job here; nothing was written`,
+        {
+          cause: error,
+        },
+      );
+    }
+    throw storageProblem(error, `Cannot import ${quoted(path)}`);
+  } finally {
+    await rm(staging, { recursive: true, force: true });
+  }
+}
+
+/** Writes a capture's file aside and reads it as a capture: what cannot be read back must not get in. */
+async function stageCapture(archive: CheckedArchive, id: string, staging: string, path: string): Promise<void> {
+  const file = await open(captureFile(staging, id), "wx", 0o600);
+  try {
+    for await (const piece of archive.pieces(captureEntry(id))) await file.write(piece);
+    await file.sync();
+  } finally {
+    await file.close();
+  }
+  const problem = await readCapture(staging, id).then(
+    ({ readings, eventAtMs }) =>
+      readings.map((each) => FeedReading.safeParse(each).error).find((each) => each !== undefined) ??
+      eventAtMs.find((each) => typeof each !== "number"),
+    (cause: unknown) => cause,
+  );
+  if (problem !== undefined) {
+    throw new BenchError(
+      "bad-input",
+      `Cannot import ${quoted(path)}: the capture ${id} holds something that is no reading; nothing was written`,
+      { cause: problem },
+    );
+  }
+}

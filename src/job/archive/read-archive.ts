@@ -1,0 +1,209 @@
+import { createHash } from "node:crypto";
+import { constants } from "node:fs";
+import { type FileHandle, open } from "node:fs/promises";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { CorrectableEvent, type JobEvent } from "../../../shared/job.ts";
+import { ArchiveManifest } from "../../../shared/job-archive.ts";
+import { schemaProblem } from "../../../shared/schema-problem.ts";
+import { HEAD_BYTES } from "../store/attachment-store.ts";
+import type { JobRows } from "../store/job-tables.ts";
+import { mediaTypeOf } from "../store/media-type.ts";
+import { attachmentEntry, captureOfEntry, EVENTS, eventRow, MANIFEST, manifestText } from "./archive-form.ts";
+import { END_BYTES, localHeader, readZipTail, type ZipEntry, zipCrc } from "./stored-zip.ts";
+
+const LARGEST_DIRECTORY = 16 * 1024 * 1024;
+const LARGEST_TEXT = 256 * 1024 * 1024;
+const PIECE = 256 * 1024;
+
+/** An archive every byte of which was checked. `pieces` reads one of its files again. */
+export interface CheckedArchive {
+  rows: JobRows;
+  manifest: ArchiveManifest;
+  /** Ids of the captures that have a file. */
+  captures: string[];
+  pieces(name: string): AsyncGenerator<Buffer>;
+  close(): Promise<void>;
+}
+
+/**
+ * Reads and checks a whole archive and writes nothing: form, sums, names, events, and that all parts belong together.
+ * Entries are stored, never packed, so none can grow; texts are bounded. Throws BenchError "bad-input" with what is wrong.
+ */
+export async function readArchive(path: string): Promise<CheckedArchive> {
+  const refuse = (why: string): never => {
+    throw new BenchError("bad-input", `Cannot import ${quoted(path)}: ${why}; nothing was written`);
+  };
+  const file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK).catch((error: unknown) =>
+    refuse(error instanceof Error ? error.message : String(error)),
+  );
+  try {
+    const entries =
+      (await readDirectory(file)) ?? refuse("it is no job archive, or it was damaged or changed by another program");
+    const places = new Map<string, { at: number; entry: ZipEntry }>();
+    let at = 0;
+    for (const entry of entries) {
+      if (places.has(entry.name)) refuse(`it holds ${quoted(entry.name)} twice`);
+      const expected = localHeader(entry);
+      if (!(await readExactly(file, at, expected.length)).equals(expected))
+        refuse(`the entry ${quoted(entry.name)} is damaged`);
+      places.set(entry.name, { at: at + expected.length, entry });
+      at += expected.length + entry.bytes;
+    }
+    async function* pieces(name: string): AsyncGenerator<Buffer> {
+      const place = places.get(name) ?? refuse(`it lacks ${name}`);
+      let crc = 0;
+      for (let from = 0; from < place.entry.bytes; from += PIECE) {
+        const piece = await readExactly(file, place.at + from, Math.min(PIECE, place.entry.bytes - from));
+        crc = zipCrc(piece, crc);
+        yield piece;
+      }
+      if (crc !== place.entry.crc) refuse(`the entry ${quoted(name)} is damaged`);
+    }
+    const text = async (name: string): Promise<string> => {
+      if ((places.get(name)?.entry.bytes ?? 0) > LARGEST_TEXT)
+        refuse(`${name} is larger than ${LARGEST_TEXT / 1024 / 1024} MiB`);
+      const all: Buffer[] = [];
+      for await (const piece of pieces(name)) all.push(piece);
+      try {
+        return new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(Buffer.concat(all));
+      } catch {
+        return refuse(`${name} is no UTF-8 text`);
+      }
+    };
+
+    const manifest = readManifest(await text(MANIFEST), refuse);
+    const names = entries.map((entry) => entry.name);
+    if (names.join("\n") !== [MANIFEST, ...manifest.files.map((each) => each.name)].join("\n")) {
+      refuse("its list of files is not what it holds");
+    }
+    const captures = checkNames(manifest, refuse);
+    for (const { name, bytes, sha256 } of manifest.files) {
+      const hash = createHash("sha256");
+      let head = Buffer.alloc(0);
+      for await (const piece of pieces(name)) {
+        hash.update(piece);
+        if (head.length === 0) head = Buffer.from(piece.subarray(0, HEAD_BYTES));
+      }
+      const said = manifest.attachments.find((each) => attachmentEntry(each.sha256) === name);
+      if (said !== undefined && said.mediaType !== mediaTypeOf(head))
+        refuse(`${quoted(name)} is no ${quoted(said.mediaType)}`);
+      if (places.get(name)?.entry.bytes !== bytes || hash.digest("hex") !== sha256)
+        refuse(`${quoted(name)} is not what the list of files says`);
+    }
+    const rows = readRows(manifest, await text(EVENTS), refuse);
+    return { rows, manifest, captures, pieces, close: () => file.close() };
+  } catch (error) {
+    await file.close();
+    throw error;
+  }
+}
+
+type Refuse = (why: string) => never;
+
+async function readDirectory(file: FileHandle): Promise<ZipEntry[] | null> {
+  const info = await file.stat();
+  if (!info.isFile() || info.size < END_BYTES) return null;
+  const end = await readExactly(file, info.size - END_BYTES, END_BYTES);
+  const bytes = end.readUInt32LE(12) + END_BYTES;
+  if (bytes > LARGEST_DIRECTORY || bytes > info.size) return null;
+  return readZipTail(await readExactly(file, info.size - bytes, bytes), info.size);
+}
+
+async function readExactly(file: FileHandle, at: number, bytes: number): Promise<Buffer> {
+  const buffer = Buffer.alloc(bytes);
+  let read = 0;
+  while (read < bytes) {
+    const { bytesRead } = await file.read(buffer, read, bytes - read, at + read);
+    if (bytesRead === 0) throw new BenchError("bad-input", "The archive ended while it was read; nothing was written");
+    read += bytesRead;
+  }
+  return buffer;
+}
+
+function readManifest(text: string, refuse: Refuse): ArchiveManifest {
+  let document: unknown;
+  try {
+    document = JSON.parse(text);
+  } catch {
+    return refuse(`${MANIFEST} is no JSON`);
+  }
+  const version = (document as { version?: unknown } | null)?.version;
+  if (typeof version === "number" && version > 1) return refuse(`it was made by a newer firstamp (form ${version})`);
+  const parsed = ArchiveManifest.safeParse(document);
+  if (!parsed.success) return refuse(`${MANIFEST} is not as it should be: ${schemaProblem(parsed.error)}`);
+  if (manifestText(parsed.data) !== text) return refuse(`${MANIFEST} is not written as this program writes it`);
+  return parsed.data;
+}
+
+/** Checks that every name is one this program writes, for something the archive says it holds; answers which captures have a file. */
+function checkNames(manifest: ArchiveManifest, refuse: Refuse): string[] {
+  const listed = new Set(manifest.captures.map((each) => each.id));
+  const attachments = new Set(manifest.attachments.map((each) => attachmentEntry(each.sha256)));
+  const captures: string[] = [];
+  for (const { name, bytes, sha256 } of manifest.files) {
+    if (name === EVENTS) continue;
+    if (attachments.delete(name)) {
+      const said = manifest.attachments.find((each) => attachmentEntry(each.sha256) === name);
+      if (said?.sha256 !== sha256 || said.bytes !== bytes)
+        refuse(`the attachment ${quoted(name)} is not what its name says`);
+      continue;
+    }
+    const capture = captureOfEntry(name);
+    if (capture === null || !listed.delete(capture)) refuse(`the name ${quoted(name)} has no place in a job archive`);
+    captures.push(capture);
+  }
+  if (attachments.size > 0) refuse(`it lacks ${[...attachments][0]}`);
+  return captures;
+}
+
+function readRows(manifest: ArchiveManifest, text: string, refuse: Refuse): JobRows {
+  const job = manifest.job.id;
+  if (!text.endsWith("\n")) refuse(`${EVENTS} does not end with a line end`);
+  const ids = new Set<string>();
+  const kinds = new Map<string, JobEvent["kind"]>();
+  const kept = new Map(manifest.attachments.map((each) => [each.sha256, each]));
+  const named = new Set<string>();
+  const runs = new Map<string, string>();
+  const events = text
+    .slice(0, -1)
+    .split("\n")
+    .map((line, index) => {
+      const row = eventRow(job, line);
+      if (typeof row === "string") return refuse(`line ${index + 1} of ${EVENTS} ${row}`);
+      if (row.seq !== index + 1) refuse(`line ${index + 1} of ${EVENTS} is event ${row.seq}; one is missing`);
+      if (ids.has(row.id)) refuse(`the event ${row.id} is there twice`);
+      ids.add(row.id);
+      const event = JSON.parse(row.body) as JobEvent;
+      if (
+        event.kind === "correction" &&
+        (kinds.get(event.of) !== event.event.kind || !CorrectableEvent.safeParse(event.event).success)
+      ) {
+        refuse(`line ${index + 1} of ${EVENTS} corrects nothing that can be corrected`);
+      }
+      kinds.set(row.id, event.kind);
+      const said = event.kind === "correction" ? event.event : event;
+      if (said.kind === "attachment") {
+        const file = kept.get(said.sha256);
+        if (file?.bytes !== said.bytes || file.mediaType !== said.mediaType)
+          refuse(`line ${index + 1} of ${EVENTS} names a file that is not there as it says`);
+        named.add(said.sha256);
+      }
+      if (said.kind === "run-started") runs.set(said.header.run, said.header.capture);
+      return row;
+    });
+  if (events[0]?.kind !== "opened") refuse("its first event does not open the job");
+  if (named.size !== manifest.attachments.length) refuse("it holds attachments that no event names");
+  for (const { id, run } of manifest.captures) {
+    if (runs.get(run) !== id) refuse(`the capture ${id} belongs to no run of the job`);
+  }
+  return {
+    job: { id: job, created_at: manifest.job.createdAt },
+    events,
+    captures: manifest.captures.map((each) => ({ ...each, job })),
+    attachments: manifest.attachments.map((each) => ({
+      sha256: each.sha256,
+      bytes: each.bytes,
+      media_type: each.mediaType,
+    })),
+  };
+}

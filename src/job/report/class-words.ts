@@ -1,0 +1,17 @@
+import type { DrawClass } from "../../../shared/draw-verdict.ts";
+
+/** The class of a draw in words for the owner of a board. "Normal" speaks of the draw, never of the board as a whole. */
+export const CLASS_WORDS: Record<DrawClass, string> = {
+  "open-input": "The board takes no current: something between the connector and the first converters is open.",
+  "dead-short": "The input is shorted: current flows already at less than one volt.",
+  overload: "The board draws more than the limit allows before it can start.",
+  retrying: "The board tries to start, gives up, and tries again.",
+  "standby-only": "Only the standby part of the board draws current; the main converters do not start.",
+  "partly-up": "A part of the board starts, the rest does not.",
+  "core-alive":
+    "The main converters start and the core draws current. Whether the board works in a host was not part of this test.",
+  normal:
+    "The board draws what good boards of its kind draw under these conditions. This is a statement about the current only.",
+  creeping: "The current keeps rising while nothing is asked of the board: something heats up or leaks.",
+  "cannot-tell": "The readings do not decide what the draw means.",
+};

@@ -1,0 +1,189 @@
+import type { JobRecord } from "../../../shared/job.ts";
+import { plateauUncertainty, withUncertainty } from "../../verdict/amps-uncertainty.ts";
+import { compareRuns } from "../known/compare-runs.ts";
+import { currentEvents, eventsOf } from "../store/current-events.ts";
+import { type JudgedRun, judgedRuns } from "../store/runs-of.ts";
+import { CLASS_WORDS } from "./class-words.ts";
+import { html, type Markup } from "./html-text.ts";
+import { reportAppendix } from "./report-appendix.ts";
+import { testedItems } from "./tested-items.ts";
+import { figureText, type TraceLine, tracePicture } from "./trace-picture.ts";
+
+/** What the report needs beside the events. */
+export interface ReportInput {
+  record: JobRecord;
+  /** Currents by capture id, for those captures that could be read. */
+  traces: ReadonlyMap<string, readonly TraceLine[]>;
+  /** Pictures by hash, as data URLs. */
+  pictures: ReadonlyMap<string, string>;
+  /** Shown to whoever powers the board up next. */
+  cautions: readonly string[];
+}
+
+const STYLE = `body{font:16px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:46rem;margin:2rem auto;padding:0 1rem}
+h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:1.6rem}table{border-collapse:collapse;width:100%}
+th,td{border:1px solid #888;padding:.3rem .5rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}
+figure{margin:1rem 0}svg{width:100%;font-size:11px}img{max-width:100%}
+.words{white-space:pre-wrap;overflow-wrap:anywhere}.result{font-weight:bold;white-space:nowrap}
+@media print{.appendix{break-before:page}}`;
+
+/**
+ * The report of a job for the owner of the board: one page in plain words, then an appendix with everything filed. It is
+ * one file that needs nothing else and runs no script; every text in it is escaped. The same record gives the same report.
+ */
+export function reportHtml(input: ReportInput): string {
+  const { record } = input;
+  const runs = judgedRuns(record.log);
+  const found = runs[0];
+  const left = runs.length > 1 ? runs.at(-1) : undefined;
+  const page = html`<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:">
+<title>Report ${record.short}</title><style>${STYLE_MARKUP}</style></head><body>
+<h1>${record.title ?? "Board report"}</h1>
+${headTable(record)}
+${askedFor(record)}
+<h2>What was found</h2>
+${found === undefined ? html`<p>No run of this job gave a verdict. Nothing can be said of the board under power.</p>` : foundText(found)}
+${repairText(record)}
+${left === undefined || found === undefined ? null : pairText(found, left, input)}
+${left === undefined && found !== undefined ? onePicture(found, input) : null}
+${testedTable(record)}
+${incidents(record)}
+<h2>What this report does not promise</h2>
+<ul><li>It says what was measured on the bench and when. A draw that is "normal" is a statement about the current only, never that the board works.</li>
+<li>Peaks shorter than the meter's read interval are not seen; a peak is "at least" what is stated.</li>
+<li>Anything marked "not tested" may be good or bad.</li></ul>
+${reportAppendix(input)}
+</body></html>
+`;
+  return page.text;
+}
+
+const STYLE_MARKUP: Markup = Object.assign(html``, { text: STYLE });
+
+const row = (name: string, value: string | null | undefined): Markup | null =>
+  value === null || value === undefined || value === ""
+    ? null
+    : html`<tr><th scope="row">${name}</th><td>${value}</td></tr>`;
+
+function headTable(record: JobRecord): Markup {
+  const intake = eventsOf(record.log, "intake").at(-1);
+  return html`<table><tbody>${[
+    row("Job", record.short),
+    row("Board", record.board ?? judgedRuns(record.log).at(-1)?.header.board?.name),
+    row("Serial number", intake?.serialNumber),
+    row("Owner", intake?.owner),
+    row("Taken in", record.createdAt.slice(0, 10)),
+    row("Came with", intake?.cameWith),
+  ]}</tbody></table>`;
+}
+
+function askedFor(record: JobRecord): Markup | null {
+  const intake = eventsOf(record.log, "intake").at(-1);
+  const words = intake?.ownersWords ?? intake?.symptom;
+  return words === undefined ? null : html`<h2>What it came in for</h2><p class="words">${words}</p>`;
+}
+
+function foundText(run: JudgedRun): Markup {
+  const { verdict, outcome } = run.end;
+  return html`<p>${CLASS_WORDS[verdict.class]}${verdict.class === "cannot-tell" ? rivals(run) : null}</p>
+<ul>${verdict.because.map((each) => html`<li>${each}</li>`)}</ul>
+${outcome.trip === null ? null : html`<p>The power was cut: ${outcome.trip.because}</p>`}`;
+}
+
+const rivals = ({ end }: JudgedRun): string => {
+  const named = end.verdict.candidates
+    .slice(0, 2)
+    .map((each) => `${each.class} (${Math.round(each.probability * 100)} %)`);
+  return named.length === 0 ? "" : ` It could be ${named.join(" or ")}.`;
+};
+
+function repairText(record: JobRecord): Markup | null {
+  const repairs = eventsOf(record.log, "repair");
+  if (repairs.length === 0) return null;
+  const source = { new: "new", donor: "from another board", reused: "reused", unknown: "origin not stated" } as const;
+  return html`<h2>What was done</h2>${repairs.map(
+    (repair) =>
+      html`<p class="words">${repair.text}</p>${
+        repair.parts.length === 0
+          ? null
+          : html`<ul>${repair.parts.map((part) => html`<li>${part.name}${part.place === null ? null : ` at ${part.place}`}: ${source[part.source]}</li>`)}</ul>`
+      }`,
+  )}`;
+}
+
+const amps = (run: JudgedRun): string => {
+  const { plateauAmps } = run.end.verdict.features;
+  if (plateauAmps === null) return "cannot be known";
+  const u = plateauUncertainty(run.header, run.end.verdict);
+  return u === null
+    ? `${figureText(plateauAmps)} A (meter error not stated)`
+    : withUncertainty(plateauAmps, 2 * u, "A");
+};
+
+function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup {
+  const compared = compareRuns(found, left);
+  const plateau = compared.figures.find((each) => each.figure === "plateauAmps");
+  const difference = {
+    yes: "The difference in current is larger than the meter's error.",
+    no: "The difference in current is no larger than the meter's error.",
+    unknown: "Whether the difference in current is larger than the meter's error cannot be said.",
+  }[plateau?.beyondMeterError ?? "unknown"];
+  return html`<h2>As found and as left</h2>
+<table><thead><tr><th></th><th scope="col">As found, ${found.header.startedAt.slice(0, 10)}</th><th scope="col">As left, ${left.header.startedAt.slice(0, 10)}</th></tr></thead>
+<tbody><tr><th scope="row">Draw</th><td>${CLASS_WORDS[found.end.verdict.class]}</td><td>${CLASS_WORDS[left.end.verdict.class]}</td></tr>
+<tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr></tbody></table>
+<p>${difference} The ± is the expanded uncertainty (k = 2, about 95 %) from the stated accuracy of the instruments.</p>
+${compared.notAlike.length === 0 ? null : html`<p>Not alike, or not stated, in the two runs: ${compared.notAlike.join("; ")}.</p>`}
+${pictures([found, left], input)}`;
+}
+
+const onePicture = (run: JudgedRun, input: ReportInput): Markup =>
+  html`<p>Steady current: ${amps(run)}. The ± is the expanded uncertainty (k = 2) from the stated accuracy of the instruments.</p>${pictures([run], input)}`;
+
+function pictures(runs: readonly JudgedRun[], { traces }: ReportInput): Markup[] {
+  const known = runs.flatMap((run) => {
+    const lines = traces.get(run.header.capture);
+    return lines === undefined || lines.length === 0 ? [] : [{ run, lines }];
+  });
+  const all = known.flatMap(({ lines }) => lines);
+  const mostAmps = largest(all.flatMap((line) => line.amps));
+  const longestMs = largest(all.flatMap((line) => line.atMs));
+  return known.map(({ run, lines }) =>
+    tracePicture(`Current, ${run === runs[0] ? "as found" : "as left"}, ${run.header.startedAt.slice(0, 10)}`, lines, {
+      mostAmps,
+      longestMs,
+    }),
+  );
+}
+
+/** The greatest of the numbers, passing over what is none; 0 where there are none above it. */
+function largest(values: readonly number[]): number {
+  let most = 0;
+  for (const each of values) if (each > most) most = each;
+  return most;
+}
+
+function testedTable(record: JobRecord): Markup {
+  const items = testedItems(record.log);
+  const tested = items.filter((item) => item.result !== "not tested");
+  const rest = items.filter((item) => item.result === "not tested");
+  const table = html`<table><thead><tr><th scope="col">Check</th><th scope="col">Result</th><th scope="col">Because</th></tr></thead>
+<tbody>${tested.map(
+    (item) => html`<tr><td>${item.what}</td><td class="result">${item.result}</td><td>${item.because}</td></tr>`,
+  )}</tbody></table>`;
+  return html`<h2>What was tested</h2>${tested.length === 0 ? null : table}
+<p>Not tested:</p><ul>${rest.map((item) => html`<li>${item.what} (${item.because})</li>`)}</ul>`;
+}
+
+function incidents(record: JobRecord): Markup | null {
+  const all = currentEvents(record.log).flatMap(({ event, recordedAt }) =>
+    event.kind === "incident" ? [{ event, recordedAt }] : [],
+  );
+  if (all.length === 0) return null;
+  return html`<h2>What went wrong at the bench</h2><ul>${all.map(
+    ({ event, recordedAt }) =>
+      html`<li>${recordedAt.slice(0, 16).replace("T", " ")}: ${event.text} (output afterwards: ${event.output})</li>`,
+  )}</ul>`;
+}

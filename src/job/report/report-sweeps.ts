@@ -1,0 +1,44 @@
+import type { StoredEvent } from "../../../shared/job.ts";
+import type { SweepRail } from "../../../shared/sweep.ts";
+import { withUncertainty } from "../../verdict/amps-uncertainty.ts";
+import { eventsOf } from "../store/current-events.ts";
+import { html, type Markup } from "./html-text.ts";
+import { figureText } from "./trace-picture.ts";
+
+/** A table for each sweep: what every point read last, how well, what belongs there, and the verdict. */
+export function sweepTables(log: readonly StoredEvent[]): Markup[] {
+  const ends = new Map(eventsOf(log, "sweep-ended").map((each) => [each.sweep, each]));
+  const values = eventsOf(log, "sweep-rail");
+  return eventsOf(log, "sweep-started").map((started) => {
+    const last = new Map<string, SweepRail>();
+    for (const { sweep, rail } of values) if (sweep === started.sweep) last.set(`${rail.quantity} ${rail.rail}`, rail);
+    const end = ends.get(started.sweep);
+    return html`<h3>${started.cold ? "Cold sweep" : "Sweep under power"} of ${started.board}</h3>
+<p>${started.meter === null ? "Values typed in by hand." : html`Read by ${started.meter.identity}.`} The ± is the expanded uncertainty (k = 2).
+${end === undefined ? "The sweep has no end in the record." : `Ended: ${[end.ended, ...end.because].join("; ")}.`}</p>
+<table><thead><tr><th scope="col">Point</th><th scope="col">Reads</th><th scope="col">Belongs</th><th scope="col">Verdict</th></tr></thead>
+<tbody>${[...last.values()].map(
+      (rail) =>
+        html`<tr><th scope="row">${rail.rail}</th><td>${readText(rail)}</td><td>${limitsText(rail)}</td><td>${rail.verdict}${
+          rail.neverPower === null ? null : html`<br>${rail.neverPower}`
+        }</td></tr>`,
+    )}</tbody></table>`;
+  });
+}
+
+const unitOf = ({ quantity }: SweepRail): string => (quantity === "ohms" ? "Ω" : "V");
+
+function readText(rail: SweepRail): string {
+  const value = rail.volts ?? rail.ohms ?? rail.diodeVolts ?? null;
+  if (value === null) return "not measured";
+  if (value === "open") return "open";
+  const expanded = rail.expandedVolts ?? rail.expandedOhms ?? null;
+  return expanded === null ? `${figureText(value)} ${unitOf(rail)}` : withUncertainty(value, expanded, unitOf(rail));
+}
+
+function limitsText(rail: SweepRail): string {
+  const [low, high] = rail.limits;
+  if (low === null && high === null) return "not known";
+  if (high === null) return `at least ${figureText(low ?? 0)} ${unitOf(rail)}`;
+  return `${low === null ? "up" : figureText(low)} to ${figureText(high)} ${unitOf(rail)}`;
+}

@@ -1,0 +1,53 @@
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { shortId } from "./uuid-v7.ts";
+
+const LEAST_DIGITS = 4;
+
+/**
+ * Which of `ids` a person means by `text`: a whole id, or at least four digits of one that begin or end the id, or begin
+ * its short form; upper or lower case, dashes or not. Throws BenchError "bad-input" when none fits, or when several do
+ * (it names them with what `describe` says of each).
+ */
+export function findId(
+  text: string,
+  ids: readonly string[],
+  what: string,
+  describe: (id: string) => string = () => "",
+): string {
+  const wanted = text.trim().toLowerCase().replaceAll("-", "");
+  if (!/^[0-9a-f]{1,32}$/.test(wanted)) {
+    throw new BenchError(
+      "bad-input",
+      `${quoted(text)} is no ${what} id; it should be the digits that "job list" shows (0-9, a-f)`,
+    );
+  }
+  const bare = (id: string) => id.replaceAll("-", "");
+  const whole = ids.find((id) => bare(id) === wanted);
+  if (whole !== undefined) return whole;
+  if (wanted.length < LEAST_DIGITS) {
+    throw new BenchError(
+      "bad-input",
+      `${quoted(text)} is too short for a ${what} id; give at least ${LEAST_DIGITS} digits`,
+    );
+  }
+  const fits = ids.filter(
+    (id) => bare(id).startsWith(wanted) || bare(id).endsWith(wanted) || shortId(id).startsWith(wanted),
+  );
+  const [only] = fits;
+  if (only !== undefined && fits.length === 1) return only;
+  if (only === undefined) {
+    throw new BenchError(
+      "bad-input",
+      `There is no ${what} ${quoted(text)} in this record; "job list" shows what there is`,
+    );
+  }
+  const listed = fits.slice(0, 10).map((id) => `${shortId(id)} ${describe(id)}`.trim());
+  if (fits.length > 10) listed.push(`and ${fits.length - 10} more`);
+  throw new BenchError(
+    "bad-input",
+    `${quoted(text)} fits ${fits.length} ${what}s: ${listed.join("; ")}; give more digits`,
+    {
+      detail: { fits },
+    },
+  );
+}

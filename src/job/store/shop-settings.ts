@@ -1,0 +1,29 @@
+import { readFile } from "node:fs/promises";
+import { join } from "node:path";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { schemaProblem } from "../../../shared/schema-problem.ts";
+import { ShopSettings } from "../../../shared/shop-settings.ts";
+
+/** The shop's own numbers, `shop.json` in the data directory; null where there is none. Throws `bad-input` where it is not what it should be. */
+export async function readShopSettings(dataDir: string): Promise<ShopSettings | null> {
+  const file = join(dataDir, "shop.json");
+  let text: string;
+  try {
+    text = await readFile(file, "utf8");
+  } catch (cause) {
+    if (cause instanceof Error && "code" in cause && cause.code === "ENOENT") return null;
+    throw refused(file, cause instanceof Error ? cause.message : String(cause), cause);
+  }
+  let document: unknown;
+  try {
+    document = JSON.parse(text);
+  } catch (cause) {
+    throw refused(file, cause instanceof Error ? cause.message : String(cause), cause);
+  }
+  const parsed = ShopSettings.safeParse(document);
+  if (!parsed.success) throw refused(file, schemaProblem(parsed.error), parsed.error);
+  return parsed.data;
+}
+
+const refused = (file: string, why: string, cause: unknown): BenchError =>
+  new BenchError("bad-input", `Cannot read the shop settings ${quoted(file)}: ${why}; nothing was touched`, { cause });

@@ -1,0 +1,104 @@
+import { createRequire } from "node:module";
+import type { DatabaseSyncInstance, DatabaseSyncOptions } from "@photostructure/sqlite";
+import type { SqliteDatabase, SqliteStatement } from "kysely";
+
+export type Database = DatabaseSyncInstance;
+
+const require = createRequire(import.meta.url);
+
+/** Names of SQLite's result codes that this program tells apart, from https://www.sqlite.org/rescode.html. */
+const NAMES = new Map([
+  [5, "SQLITE_BUSY"],
+  [8, "SQLITE_READONLY"],
+  [11, "SQLITE_CORRUPT"],
+  [13, "SQLITE_FULL"],
+  [14, "SQLITE_CANTOPEN"],
+  [19, "SQLITE_CONSTRAINT"],
+  [26, "SQLITE_NOTADB"],
+  [778, "SQLITE_IOERR_WRITE"],
+  [1034, "SQLITE_IOERR_FSYNC"],
+]);
+
+/** Node 22 announces its interface as experimental on stderr; it is the same interface as on Node 24. */
+function withoutWarning<T>(load: () => T): T {
+  const { emitWarning } = process;
+  process.emitWarning = () => {};
+  try {
+    return load();
+  } finally {
+    process.emitWarning = emitWarning;
+  }
+}
+
+type Engine = new (path: string, options?: DatabaseSyncOptions) => Database;
+
+const hasOwnInterface = process.getBuiltinModule?.("node:sqlite") !== undefined;
+
+const engine: Engine = withoutWarning(() => {
+  const { DatabaseSync: found } = hasOwnInterface ? require("node:sqlite") : require("@photostructure/sqlite");
+  return found as Engine;
+});
+
+/** The error with SQLite's own name of what went wrong as its `code`, where it came from SQLite; else the error itself. */
+function named(error: unknown): unknown {
+  if (!(error instanceof Error) || !("errcode" in error) || typeof error.errcode !== "number") return error;
+  const code = NAMES.get(error.errcode) ?? NAMES.get(error.errcode & 0xff) ?? `SQLITE_${error.errcode}`;
+  return Object.assign(error, { code });
+}
+
+/** Runs `work`; an error of SQLite is thrown on with a `code` such as "SQLITE_FULL". */
+export function inSqlite<T>(work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    throw named(error);
+  }
+}
+
+/**
+ * Opens a database file by Node's own SQLite interface; on Node 20, which has none, by a package with the same one.
+ * Throws an error with SQLite's name as its `code`.
+ */
+export function openDatabase(path: string, { readOnly = false, waitMs = 5000 } = {}): Database {
+  return inSqlite(() => {
+    const database = new engine(path, { readOnly });
+    database.exec(`pragma busy_timeout = ${Math.trunc(waitMs)}`);
+    return database;
+  });
+}
+
+/** The first column of each row of a query without parameters. */
+export function firstColumn(database: Database, query: string): unknown[] {
+  return inSqlite(() => database.prepare(query).all()).map((row) => Object.values(row as object)[0]);
+}
+
+/** Bytes come back as Buffer, as the code that reads records expects them. */
+function withBuffers(row: unknown): unknown {
+  const record = row as Record<string, unknown>;
+  for (const [key, value] of Object.entries(record)) {
+    if (value instanceof Uint8Array && !Buffer.isBuffer(value))
+      record[key] = Buffer.from(value.buffer, value.byteOffset, value.byteLength);
+  }
+  return record;
+}
+
+type Bound = Parameters<ReturnType<Database["prepare"]>["all"]>;
+
+/** The database in the shape that Kysely's SQLite dialect asks for. */
+export function forKysely(database: Database): SqliteDatabase {
+  return {
+    close: () => database.close(),
+    prepare(query): SqliteStatement {
+      const statement = inSqlite(() => database.prepare(query));
+      const bound = (parameters: readonly unknown[]) => parameters as unknown as Bound;
+      return {
+        reader: statement.columns().length > 0,
+        all: (parameters) => inSqlite(() => statement.all(...bound(parameters))).map(withBuffers),
+        run: (parameters) => inSqlite(() => statement.run(...bound(parameters))),
+        *iterate(parameters) {
+          for (const row of statement.iterate(...bound(parameters))) yield withBuffers(row);
+        },
+      };
+    },
+  };
+}

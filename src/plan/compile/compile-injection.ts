@@ -1,0 +1,151 @@
+import type { BenchFile } from "../../../shared/bench-file.ts";
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { ColdReadings } from "../../../shared/permit.ts";
+import type { Plan, PlanFeed, StageSetting } from "../../../shared/plan.ts";
+import { coldReadingProblems, type PlanProblem } from "../../analysis/cold-readings.ts";
+import type { SupplyCapabilities } from "../capabilities.ts";
+import { intervalOf } from "./compile-feed.ts";
+import { DEFAULT_INPUT_FARADS } from "./default-limits.ts";
+import { injectionCap } from "./injection-cap.ts";
+
+export interface InjectionWish {
+  rail: string;
+  /** Which feed of the bench has its leads on the rail; its channel is used. */
+  feed: string;
+  /** Lowers the cap, volts; never raises it. */
+  capVolts?: number;
+  /** How long each level lasts, seconds, 10 to 20; default 15. */
+  levelSeconds?: number;
+}
+
+export interface InjectionRequest {
+  bench: BenchFile;
+  board: BoardFile | null;
+  capabilities: Readonly<Record<string, SupplyCapabilities>>;
+  coldOhms: ColdReadings;
+  wish: InjectionWish;
+}
+
+/** Limits in amps, each 10–20 s, 60 s at the top; 5 W on the board, 100 J an attempt (common practice, no source). */
+const LEVELS_AMPS = [0.5, 1, 2, 3, 5];
+const TOP_MS = 60_000;
+const BOARD_WATTS = 5;
+const BOARD_JOULES = 100;
+/** Volts up or amps down by more: the short burned open (common practice, no source). */
+const VOLTS_UP_SHARE = 0.2;
+const AMPS_DOWN_SHARE = 0.1;
+/** The supply's own protection above the cap. */
+const OVER_SHARE = 1.1;
+const UNKNOWN_RISE_MS = 50;
+
+/** An injection into one rail as data, with where its cap comes from; or every field that keeps it from being made. */
+export function compileInjection(
+  request: InjectionRequest,
+): { plan: Plan; capBecause: string } | { problems: PlanProblem[] } {
+  const { bench, board, coldOhms, wish } = request;
+  const problems: PlanProblem[] = coldReadingProblems(coldOhms, bench, board);
+  const cap = injectionCap({
+    rail: wish.rail,
+    board,
+    coldOhms,
+    ...(wish.capVolts === undefined ? {} : { lowerTo: wish.capVolts }),
+  });
+  if ("path" in cap) problems.push(cap);
+  const seconds = wish.levelSeconds ?? 15;
+  if (!(seconds >= 10 && seconds <= 20))
+    problems.push({ path: "hold", message: `is ${seconds} s; a level lasts 10 to 20 s` });
+  const feed = "path" in cap ? null : injectionFeed(request, cap.volts, 1000 * seconds);
+  if (feed !== null && "path" in feed) problems.push(feed);
+  if (problems.length > 0 || "path" in cap || feed === null || "path" in feed) return { problems };
+  const levelsAmps = LEVELS_AMPS.filter((amps) => amps <= feed.limitAmps);
+  return {
+    capBecause: cap.because,
+    plan: {
+      version: 1,
+      name: "injection",
+      feeds: [feed],
+      watch: { seconds: seconds, slowestPeriodMs: 1000 },
+      // Never at nominal; a level ends by its own time.
+      maxOnMs: TOP_MS,
+      keepOn: false,
+      backFeedVolts: 0.3,
+      residualVolts: 0.3,
+      trips: {
+        overPowerWatts: 2 * feed.nominal.overVolts * feed.limitAmps,
+        creepSharePerMin: 0.05,
+        creepAfterMs: 60_000,
+        creepRatio: 1.5,
+        staleMs: Math.min(3000, Math.max(500, 4 * feed.readIntervalMs)),
+        shortOhms: 0.5,
+        partialShortOhms: 100,
+        doubtfulOhms: 1000,
+        touchJoules: 0.1,
+      },
+      ladder: { attemptMs: 1000, offMs: 10_000, raises: 0 },
+      inject: {
+        rail: wish.rail,
+        capVolts: cap.volts,
+        levelsAmps,
+        levelMs: 1000 * seconds,
+        topMs: TOP_MS,
+        boardWatts: BOARD_WATTS,
+        boardJoules: BOARD_JOULES,
+        voltsUpShare: VOLTS_UP_SHARE,
+        ampsDownShare: AMPS_DOWN_SHARE,
+      },
+    },
+  };
+}
+
+function injectionFeed(request: InjectionRequest, capVolts: number, levelMs: number): PlanFeed | PlanProblem {
+  const { bench, capabilities, wish } = request;
+  const names = Object.entries(bench.feeds).flatMap(([name, entry]) => ("manual" in entry ? [] : [name]));
+  const entry = Object.hasOwn(bench.feeds, wish.feed) ? bench.feeds[wish.feed] : undefined;
+  if (entry === undefined || "manual" in entry)
+    return {
+      path: "feed",
+      message: `is ${JSON.stringify(wish.feed)}; it should be one this bench switches: ${names.join(", ")}`,
+    };
+  const capability = capabilities[entry.supply];
+  const channel = capability?.channels[String(entry.channel)];
+  const mostAmps = channel?.maxAmps ?? Math.max(...LEVELS_AMPS);
+  const limitAmps = Math.max(0, ...LEVELS_AMPS.filter((amps) => amps <= mostAmps * 1.0001));
+  if (limitAmps === 0)
+    return {
+      path: "feed",
+      message: `is ${wish.feed}: ${entry.supply} channel ${entry.channel} gives ${mostAmps} A at most; 0.5 A are needed`,
+    };
+  const remote = entry.sense === "remote";
+  // Under remote sense the protection sees the drop of the leads as well.
+  const overVolts = OVER_SHARE * capVolts + (remote ? limitAmps * (entry.leadOhms ?? 0) : 0);
+  const setting: StageSetting = { volts: capVolts, limitAmps: LEVELS_AMPS[0] ?? 0.5, overVolts, maxMs: levelMs };
+  return {
+    feed: wish.feed,
+    order: 1,
+    supply: entry.supply,
+    channel: entry.channel,
+    nominalVolts: capVolts,
+    tolerance: [-1, 0],
+    limitAmps,
+    maxVolts: overVolts,
+    leadOhms: entry.leadOhms ?? null,
+    sense: entry.sense,
+    readsAtSense: entry.readsAtSense,
+    stepVolts: capability?.stepVolts ?? null,
+    stepAmps: capability?.stepAmps ?? null,
+    offsetAmps: capability?.offsetAmps ?? null,
+    hasOverVoltage: capability?.hasOverVoltage ?? false,
+    hasOverCurrent: capability?.hasOverCurrent ?? false,
+    supplyRiseMs: capability?.riseMs ?? UNKNOWN_RISE_MS,
+    readIntervalMs: intervalOf(bench, capabilities, wish.feed),
+    inputFaradsMax: DEFAULT_INPUT_FARADS,
+    coldOhms: null,
+    touch: setting,
+    holdLow: null,
+    nominal: setting,
+    ladderAmps: [],
+    twoLimitAmps: [0.2, 0.4],
+    // The limit is what is wanted here.
+    allowedLimitingMs: TOP_MS,
+  };
+}

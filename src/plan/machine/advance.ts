@@ -1,0 +1,76 @@
+import type { Plan, PlanEvent } from "../../../shared/plan.ts";
+import { voltsOf } from "../../../shared/reading.ts";
+import { advanceEnergised } from "./advance-energised.ts";
+import { advanceSafe } from "./advance-safe.ts";
+import { advanceCutting } from "./cutting.ts";
+import { enterClear } from "./enter-clear.ts";
+import { type Ended, energisedFeeds, type Ledger, type PlanState } from "./machine-state.ts";
+import { type StepResult, stay } from "./step-result.ts";
+
+export type { StepResult } from "./step-result.ts";
+
+/**
+ * What an event leads to: the next state, and what the bench is asked to do, in order. No clock, no waiting, no throw: time
+ * is `event.atMs`, milliseconds since the run began, and never goes back. A tick that decides nothing answers the very
+ * state it was given, so that it need not be recorded and a replay without it comes to the same.
+ */
+export function advance(plan: Plan, state: PlanState, event: PlanEvent): StepResult {
+  const nowMs = Math.max(state.ledger.atMs, Number.isFinite(event.atMs) ? event.atMs : state.ledger.atMs);
+  if (event.event === "tick") return dispatch(plan, state, event, nowMs);
+  return dispatch(plan, { ...state, ledger: noted(state, event, nowMs) }, event, nowMs);
+}
+
+function dispatch(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number): StepResult {
+  switch (state.kind) {
+    case "ready":
+      return advanceReady(plan, state, event, nowMs);
+    case "safe":
+      return advanceSafe(plan, state, event, nowMs);
+    case "energised":
+      return advanceEnergised(plan, state, event, nowMs);
+    case "cutting":
+      return advanceCutting(state, event, nowMs);
+    case "ended":
+      return advanceEnded(state, event);
+  }
+}
+
+function advanceReady(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number): StepResult {
+  if (event.event === "begin")
+    return enterClear(state.ledger, { stage: plan.inject === undefined ? "touch" : "inject", index: 0 }, nowMs);
+  if (event.event !== "stop") return stay(state);
+  return {
+    state: { kind: "ended", ledger: state.ledger, trip: null, ended: "stopped-by-person", output: "off" },
+    effects: [{ effect: "finish" }],
+  };
+}
+
+/** Nothing is energised after the end; an output that shows up as on is cut, and a late proof of the cut is taken. */
+function advanceEnded(state: Ended, event: PlanEvent): StepResult {
+  if (event.event === "output" && event.state === "on") {
+    return {
+      state: { ...state, output: "unknown" },
+      effects: [{ effect: "cut", why: `${event.feed} reads back as on after the run ended` }],
+    };
+  }
+  return event.event === "cut-done" ? stay({ ...state, output: event.output }) : stay(state);
+}
+
+/** The ledger with the event's time, and with the volts of a feed whose output is off. */
+function noted(state: PlanState, event: PlanEvent, nowMs: number): Ledger {
+  const ledger = { ...state.ledger, atMs: nowMs };
+  if (event.event !== "reading") return ledger;
+  const { feed, queriedAtMs } = event.reading;
+  const volts = voltsOf(event.reading);
+  if (
+    volts === undefined ||
+    !Number.isFinite(volts) ||
+    energisedFeeds(state).includes(feed) ||
+    !ledger.feeds.includes(feed)
+  )
+    return ledger;
+  const before = ledger.offVolts[feed];
+  if (before !== undefined && queriedAtMs < before.atMs) return ledger;
+  const leastVolts = Math.min(before?.leastVolts ?? Number.POSITIVE_INFINITY, Math.abs(volts));
+  return { ...ledger, offVolts: { ...ledger.offVolts, [feed]: { volts, leastVolts, atMs: queriedAtMs } } };
+}

@@ -1,0 +1,225 @@
+import type { InjectLevel, MarginStep, Plan, RunOutcome, StageName, StageSetting, Trip } from "../../../shared/plan.ts";
+import { othersNth } from "../compile/close-interval.ts";
+import type { CreepTrack } from "./creep-track.ts";
+import { limitedWithin, type TrackedFeed } from "./feed-track.ts";
+import type { InjectTrack } from "./inject-track.ts";
+import type { LevelTrack } from "./level-track.ts";
+import { plannedFeed, supplyFeeds } from "./plan-feeds.ts";
+
+/** What the first look below 1 V found on a clean feed; `ohms` null: more than the meter can see. */
+export interface TouchFinding {
+  ohms: number | null;
+  seesShortsBelowOhms: number;
+  joules: number;
+}
+
+/** A feed's volts while its output is off; `leastVolts` is the least since it went off, `atMs` the last reading's query. */
+export interface OffVolts {
+  volts: number;
+  leastVolts: number;
+  atMs: number;
+}
+
+/** What is carried from state to state. Never changed by a tick that decides nothing. */
+export interface Ledger {
+  /** Time of the last event that was not a tick. */
+  atMs: number;
+  stage: StageName;
+  /** The furthest stage so far. */
+  reached: StageName;
+  /** Feeds with a supply, in order. */
+  feeds: readonly string[];
+  /** The limit each feed gets at nominal now; raised by the ladder only. */
+  limits: Readonly<Record<string, number>>;
+  raises: number;
+  touched: Readonly<Record<string, TouchFinding>>;
+  offVolts: Readonly<Record<string, OffVolts>>;
+  /** Feeds that were on at least once: what is left on them may be our own charge. */
+  everOn: readonly string[];
+  /** When the first feed went to nominal in this rise. */
+  nominalSinceMs: number | null;
+  limitToTry: RunOutcome["limitToTry"];
+  /** Trips a person answered with a raise. */
+  pastTrips: readonly Trip[];
+  steps: readonly MarginStep[];
+  /** Levels of an injection; the last one is still under way while it lasts. */
+  levels: readonly InjectLevel[];
+  note: string | null;
+}
+
+/** A feed through which current may flow. */
+export interface LiveFeed extends TrackedFeed {
+  feed: string;
+  /** Switched by a person; cannot be cut from here. */
+  manual: boolean;
+  /** Off has been asked for. */
+  leaving: boolean;
+}
+
+/**
+ * What the next feed is energised for. `index` counts the feeds with a supply in touch and hold-low, and all feeds, those
+ * switched by hand too, in the rise.
+ */
+export type Target =
+  | { stage: "touch"; index: number }
+  | { stage: "hold-low"; index: number }
+  | { stage: "rise"; index: number }
+  | { stage: "inject"; index: number };
+
+/** Amps and volts the first look settled at, for the two-limit test. */
+export interface LookPoint {
+  volts: number;
+  amps: number;
+  limited: boolean;
+}
+
+export type SafeStep =
+  /** Waiting for every feed to be read under the residual voltage. */
+  | {
+      step: "clear";
+      target: Target;
+      sinceMs: number;
+      seen: Readonly<Record<string, number>>;
+      windowFromMs: number;
+      windowVolts: number | null;
+    }
+  | { step: "configure"; target: Target; feed: string; setting: StageSetting; sinceMs: number }
+  | { step: "ask-raise"; feed: string; toAmps: number; trip: Trip; sinceMs: number }
+  /** The level of an injection is over and everything off: waiting for a person's word on the next. */
+  | { step: "ask-level"; feed: string; toAmps: number; sinceMs: number }
+  | { step: "cool"; sinceMs: number; untilMs: number }
+  | { step: "ask-manual-on"; feed: string; index: number; sinceMs: number };
+
+export type LiveStep =
+  | { step: "switch-on"; feed: string; target: Target; sinceMs: number }
+  | {
+      step: "look";
+      feed: string;
+      target: Target;
+      sinceMs: number;
+      points: readonly LookPoint[];
+      rest: readonly number[];
+    }
+  | {
+      step: "relimit";
+      feed: string;
+      target: Target;
+      sinceMs: number;
+      setting: StageSetting;
+      points: readonly LookPoint[];
+      rest: readonly number[];
+    }
+  | { step: "hold"; feed: string; target: Target; sinceMs: number }
+  | { step: "climb"; feed: string; target: Target; sinceMs: number }
+  | { step: "ask-manual-on"; feed: string; index: number; sinceMs: number }
+  | { step: "watch"; sinceMs: number; guard: Guard; creep: Readonly<Record<string, CreepTrack>> }
+  /** The watch is over and the outputs stay on, watched. */
+  | { step: "holding"; sinceMs: number; creep: Readonly<Record<string, CreepTrack>> }
+  /** Other volts are on their way to the supply. */
+  | {
+      step: "set-volts";
+      feed: string;
+      index: number;
+      sinceMs: number;
+      setting: StageSetting;
+      overCurrentOn: boolean;
+    }
+  | { step: "level"; feed: string; index: number; sinceMs: number; overCurrentOn: boolean; track: LevelTrack }
+  | { step: "inject"; feed: string; target: Target; sinceMs: number; track: InjectTrack }
+  | { step: "switch-off"; feed: string; target: Target | "end"; sinceMs: number }
+  | { step: "ask-manual-off"; feed: string; sinceMs: number };
+
+/** Over-current protections armed at the start of the watch: waiting for one to be read back, and those still to come. */
+export interface Guard {
+  waiting: { feed: string; sinceMs: number } | null;
+  rest: readonly string[];
+}
+
+export type Energised = {
+  kind: "energised";
+  ledger: Ledger;
+  /** Never empty: what makes this the state in which current may flow. */
+  energised: readonly [LiveFeed, ...LiveFeed[]];
+  step: LiveStep;
+};
+
+export type Safe = { kind: "safe"; ledger: Ledger; step: SafeStep };
+
+/** The cut has been asked for and is not proved yet; then a raise may be asked, or a person be asked to switch by hand. */
+export type Cutting = {
+  kind: "cutting";
+  ledger: Ledger;
+  trip: Trip | null;
+  ended: RunOutcome["ended"];
+  sinceMs: number;
+  raise: { feed: string; fromAmps: number; toAmps: number } | null;
+  output: "off" | "unknown" | null;
+  /** Feeds a person has still to switch off. */
+  manual: readonly string[];
+};
+
+export type Ended = {
+  kind: "ended";
+  ledger: Ledger;
+  trip: Trip | null;
+  ended: RunOutcome["ended"];
+  output: "off" | "unknown";
+};
+
+/** Where a run stands. Only `energised` has feeds that are on by intent. */
+export type PlanState = { kind: "ready"; ledger: Ledger } | Safe | Energised | Cutting | Ended;
+
+/** The state before `begin`. */
+export function initialState(plan: Plan): PlanState {
+  const feeds = supplyFeeds(plan).map((each) => each.feed);
+  return {
+    kind: "ready",
+    ledger: {
+      atMs: 0,
+      stage: "check",
+      reached: "check",
+      feeds,
+      limits: Object.fromEntries(feeds.map((feed) => [feed, plannedFeed(plan, feed)?.nominal.limitAmps ?? 0])),
+      raises: 0,
+      touched: {},
+      offVolts: {},
+      everOn: [],
+      nominalSinceMs: null,
+      limitToTry: null,
+      pastTrips: [],
+      steps: [],
+      levels: [],
+      note: null,
+    },
+  };
+}
+
+/** Feeds through which current may flow by what the machine asked for; empty in every other state. */
+export const energisedFeeds = (state: PlanState): string[] =>
+  state.kind === "energised" ? state.energised.map((each) => each.feed) : [];
+
+/**
+ * Whose readings the machine wants now, and how often: 1 each round, n each nth. Feeds that are off are watched for
+ * back-feed at a lower rate; so are those that are up while another comes up or meets its limit, since a start that loops
+ * is told by how often that one is read. Empty before the run begins and after it ended.
+ */
+export function wantedReadings(plan: Plan, state: PlanState): { feed: string; everyNth: number }[] {
+  if (state.kind === "ready" || state.kind === "ended") return [];
+  const feeds = supplyFeeds(plan).map((each) => each.feed);
+  if (state.kind !== "energised") return feeds.map((feed) => ({ feed, everyNth: 1 }));
+  const on = new Set(energisedFeeds(state));
+  const closely = closelyRead(state);
+  const others = state.step.step === "look" || state.step.step === "hold" ? 2 : 4;
+  return supplyFeeds(plan).map(({ feed, roundMs = 0 }) => {
+    if (!on.has(feed)) return { feed, everyNth: others };
+    return { feed, everyNth: closely.length === 0 || closely.includes(feed) ? 1 : othersNth(roundMs) };
+  });
+}
+
+/** Feeds that come up now or were in their limit within the last second. */
+export function closelyRead({ step, energised, ledger }: Energised): string[] {
+  const comesUp = step.step === "climb" || (step.step === "switch-on" && step.target.stage === "rise");
+  return energised
+    .filter(({ feed, track }) => (comesUp && step.feed === feed) || limitedWithin(track, ledger.atMs))
+    .map((each) => each.feed);
+}

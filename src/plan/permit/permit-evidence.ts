@@ -1,0 +1,15 @@
+import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
+import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
+
+/** What is known before anything is energised. */
+export interface PermitEvidence {
+  conditions: RunConditions;
+  coldOhms: ColdReadings;
+  /** Age of `coldOhms`, milliseconds; not known where left out. */
+  coldAgeMs?: number;
+  /** What the job has of earlier cold readings; `coldOhms` come before them, point by point. */
+  coldFiled?: FiledColdReadings;
+  instruments: readonly { name: string; kind: "supply" | "meter"; identity: string; hasWatchdog: boolean }[];
+  /** Each feed as the bench found it. */
+  found: readonly { feed: string; output: "on" | "off" | "unknown"; cutByUs: boolean; volts: number | null }[];
+}

@@ -1,0 +1,183 @@
+import { WIRE_PROTOCOL, type WireAnswer, WireDown, type WireUp } from "../../shared/wire.ts";
+import type { Phase } from "./page-state.ts";
+
+/** What a command is before the connection adds its id, and its deadline where it energises. */
+export type Wish =
+  | { type: "take-lease" | "stop" }
+  | { type: "release-lease" }
+  | Omit<Extract<WireUp, { type: "preview" }>, "id">
+  | Under<"start-run">
+  | Under<"start-sweep">
+  | Under<"say-sweep">
+  | Under<"answer">;
+
+type Under<Type extends WireUp["type"]> = Omit<Extract<WireUp, { type: Type }>, "id" | "lease" | "deadlineMs">;
+
+/** Given under the lease, and only for so long after the press. */
+const UNDER_LEASE: ReadonlySet<Wish["type"]> = new Set(["start-run", "start-sweep", "say-sweep", "answer"]);
+
+/** The daemon beats once a second; after this silence the connection counts as lost. */
+const SILENCE_MS = 3_000;
+/** How long after a press something may still begin. Nobody starts what was asked for before a stall. */
+const START_WITHIN_MS = 3_000;
+const LONGEST_WAIT_MS = 2_000;
+
+/**
+ * The page's end of the socket: opens the session with the code of the address, greets, comes back by itself, and
+ * renews the operator's lease with every beat. Nothing is sent again after a loss; a start that was not answered is over.
+ */
+export class BenchConnection {
+  readonly #onMessage: (message: WireDown) => void;
+  readonly #onPhase: (phase: Exclude<Phase, "live">) => void;
+  readonly #page = crypto.randomUUID().slice(0, 8);
+  readonly #answers = new Map<string, (answer: WireAnswer) => void>();
+  #socket: WebSocket | null = null;
+  #heardAtMs = 0;
+  #daemonAheadMs = 0;
+  #lease: number | null = null;
+  #count = 0;
+  #waitMs = 250;
+  #over = false;
+
+  constructor(options: {
+    onMessage: (message: WireDown) => void;
+    onPhase: (phase: Exclude<Phase, "live">) => void;
+  }) {
+    this.#onMessage = options.onMessage;
+    this.#onPhase = options.onPhase;
+  }
+
+  async open(): Promise<void> {
+    const code = /^#k=([A-Za-z0-9_-]+)$/.exec(location.hash)?.[1];
+    if (code !== undefined) {
+      history.replaceState(null, "", location.pathname);
+      await post("/api/session", { code }).catch(() => null);
+    }
+    setInterval(() => {
+      if (this.#socket !== null && performance.now() - this.#heardAtMs > SILENCE_MS) this.#lose();
+    }, 500);
+    await this.#connect();
+  }
+
+  /** Sends a command and waits for what came of it; a connection that is lost meanwhile is a refusal. */
+  send(wish: Wish): Promise<WireAnswer> {
+    const id = `${this.#page}-${++this.#count}`;
+    const socket = this.#socket;
+    if (socket?.readyState !== WebSocket.OPEN) return Promise.resolve(unsent);
+    const isUnderLease = UNDER_LEASE.has(wish.type);
+    const message = {
+      ...wish,
+      id,
+      ...(isUnderLease || wish.type === "release-lease" ? { lease: this.#lease ?? 0 } : {}),
+      ...(isUnderLease ? { deadlineMs: performance.now() + this.#daemonAheadMs + START_WITHIN_MS } : {}),
+    };
+    return new Promise((resolve) => {
+      this.#answers.set(id, resolve);
+      socket.send(JSON.stringify(message));
+    });
+  }
+
+  /** Cuts by every way there is: the socket, and a plain request beside it, since a stuck socket does not tell. */
+  async cut(): Promise<boolean> {
+    const id = `${this.#page}-cut-${++this.#count}`;
+    const ways: Promise<boolean>[] = [];
+    const socket = this.#socket;
+    if (socket?.readyState === WebSocket.OPEN) {
+      ways.push(new Promise((resolve) => this.#answers.set(id, (answer) => resolve(answer.result === "done"))));
+      socket.send(JSON.stringify({ type: "cut", id } satisfies WireUp));
+    }
+    ways.push(
+      post("/api/cut", { id }).then(
+        async (reply) => reply.ok && ((await reply.json()) as WireAnswer).result === "done",
+      ),
+    );
+    const taken = ways.map(async (way) => {
+      if (!(await way)) throw new Error("not taken");
+    });
+    return Promise.any(taken).then(
+      () => true,
+      () => false,
+    );
+  }
+
+  async #connect(): Promise<void> {
+    const reply = await fetch("/api/nonce", { cache: "no-store" }).catch(() => null);
+    if (reply?.status === 401) return this.#end("no-session");
+    if (reply === null || !reply.ok) return this.#later();
+    const { nonce } = (await reply.json()) as { nonce: string };
+    const socket = new WebSocket(`ws://${location.host}/live`);
+    this.#socket = socket;
+    this.#heardAtMs = performance.now();
+    socket.addEventListener("open", () => {
+      socket.send(JSON.stringify({ type: "hello", protocol: WIRE_PROTOCOL, nonce } satisfies WireUp));
+    });
+    socket.addEventListener("message", (event) => {
+      if (socket === this.#socket) this.#hear(String(event.data));
+    });
+    socket.addEventListener("close", () => {
+      if (socket === this.#socket) this.#lose();
+    });
+  }
+
+  #hear(text: string): void {
+    this.#heardAtMs = performance.now();
+    const document = JSON.parse(text) as { type?: unknown; protocol?: unknown };
+    if (document.type === "hello" && document.protocol !== WIRE_PROTOCOL) return this.#end("other-protocol");
+    const parsed = WireDown.safeParse(document);
+    // A daemon that says the right number and then something else is not one this page can steer.
+    if (!parsed.success) return this.#end("other-protocol");
+    const message = parsed.data;
+    if (message.type === "hello" || message.type === "beat") {
+      this.#daemonAheadMs = message.nowMs - performance.now();
+    }
+    if (message.type === "beat" && this.#lease !== null) this.#tell({ type: "renew-lease", lease: this.#lease });
+    if (message.type === "lease" && message.holder !== "you") this.#lease = null;
+    if (message.type === "snapshot") this.#waitMs = 250;
+    if (message.type === "answer") {
+      if (message.answer.result === "lease") this.#lease = message.answer.lease;
+      this.#answers.get(message.id)?.(message.answer);
+      this.#answers.delete(message.id);
+    }
+    this.#onMessage(message);
+  }
+
+  #tell(message: WireUp): void {
+    this.#socket?.send(JSON.stringify(message));
+  }
+
+  #lose(): void {
+    this.#drop();
+    this.#onPhase("lost");
+    this.#later();
+  }
+
+  #later(): void {
+    if (this.#over) return;
+    setTimeout(() => void this.#connect(), this.#waitMs);
+    this.#waitMs = Math.min(LONGEST_WAIT_MS, this.#waitMs * 2);
+  }
+
+  #end(phase: "no-session" | "other-protocol"): void {
+    this.#over = true;
+    this.#drop();
+    this.#onPhase(phase);
+  }
+
+  #drop(): void {
+    const socket = this.#socket;
+    this.#socket = null;
+    this.#lease = null;
+    socket?.close();
+    for (const settle of this.#answers.values()) settle(unsent);
+    this.#answers.clear();
+  }
+}
+
+const unsent: WireAnswer = {
+  result: "refused",
+  code: "no-connection",
+  because: "The daemon is out of hearing; nothing more was asked of it. Look at the bench.",
+};
+
+const post = (path: string, body: unknown): Promise<Response> =>
+  fetch(path, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) });

@@ -1,0 +1,148 @@
+import type { Permit } from "../../shared/permit.ts";
+import type {
+  OutputState,
+  WireAlarm,
+  WireBench,
+  WireBoard,
+  WireDown,
+  WireJob,
+  WireLogLine,
+  WireQuestion,
+  WireReading,
+  WireRun,
+  WireVerdict,
+} from "../../shared/wire.ts";
+
+import { type SweepShown, sweepShown, withLine } from "./sweep-shown.ts";
+
+/** How the page stands to the daemon. Only in `live` is anything it shows the present. */
+export type Phase = "connecting" | "live" | "lost" | "no-session" | "other-protocol";
+
+export interface FeedState {
+  output: OutputState;
+  last: WireReading | null;
+  /** Age of `last` when it was sent; null before the first reading. */
+  ageMs: number | null;
+  arrivedAtMs: number;
+}
+
+/** Everything the page shows, a fold of what came; times are the page's own monotonic clock. */
+export interface PageState {
+  phase: Phase;
+  bench: WireBench | null;
+  board: WireBoard | null;
+  feeds: Record<string, FeedState>;
+  lease: "you" | "other" | "nobody";
+  mayOperate: boolean;
+  run: WireRun | null;
+  runArrivedAtMs: number;
+  permit: Permit | null;
+  verdict: WireVerdict | null;
+  question: WireQuestion | null;
+  sweep: SweepShown | null;
+  alarm: WireAlarm | null;
+  log: WireLogLine[];
+  jobs: WireJob[];
+}
+
+const MOST_LOG_LINES = 50;
+
+export const emptyState: PageState = {
+  phase: "connecting",
+  bench: null,
+  board: null,
+  feeds: {},
+  lease: "nobody",
+  mayOperate: false,
+  run: null,
+  runArrivedAtMs: 0,
+  permit: null,
+  verdict: null,
+  question: null,
+  sweep: null,
+  alarm: null,
+  log: [],
+  jobs: [],
+};
+
+/** The state after a message that arrived at `nowMs`. */
+export function received(state: PageState, message: WireDown, nowMs: number): PageState {
+  switch (message.type) {
+    case "snapshot": {
+      const { program: _, trace, sweep, ...rest } = message.snapshot;
+      const feeds = Object.fromEntries(
+        rest.bench.feeds.map((feed): [string, FeedState] => {
+          const last = trace.find((each) => each.feed === feed.feed)?.readings.at(-1) ?? null;
+          // A reading of a snapshot has no age: it is shown, but as stale until the first frame.
+          return [feed.feed, { output: feed.output, last, ageMs: null, arrivedAtMs: nowMs }];
+        }),
+      );
+      const shown = sweep === null ? null : sweepShown(sweep, nowMs);
+      return { ...state, ...rest, sweep: shown, feeds, phase: "live", runArrivedAtMs: nowMs };
+    }
+    case "frame": {
+      const feeds = { ...state.feeds };
+      for (const { feed, output, ageMs, readings } of message.feeds) {
+        feeds[feed] = { output, last: readings.at(-1) ?? feeds[feed]?.last ?? null, ageMs, arrivedAtMs: nowMs };
+      }
+      return { ...state, feeds };
+    }
+    case "bench": {
+      // What the bench says of its outputs counts as much as a frame: without readings it is all there is.
+      const feeds = Object.fromEntries(
+        message.bench.feeds.map(({ feed, output }): [string, FeedState] => {
+          const known = state.feeds[feed] ?? { last: null, ageMs: null, arrivedAtMs: nowMs };
+          return [feed, { ...known, output }];
+        }),
+      );
+      return { ...state, bench: message.bench, feeds };
+    }
+    case "lease":
+      return { ...state, lease: message.holder, mayOperate: message.mayOperate };
+    case "run-state": {
+      const fresh = state.run?.run !== message.run.run;
+      return { ...state, run: message.run, runArrivedAtMs: nowMs, verdict: fresh ? null : state.verdict };
+    }
+    case "trip":
+      return state;
+    case "outcome":
+      return state.run?.run === message.run ? { ...state, run: { ...state.run, outcome: message.outcome } } : state;
+    case "permit":
+      return { ...state, permit: message.permit };
+    case "verdict":
+      return { ...state, verdict: message.verdict };
+    case "question":
+      return { ...state, question: message.question };
+    case "sweep":
+      return { ...state, sweep: sweepShown(message.sweep, nowMs) };
+    case "sweep-line":
+      return state.sweep?.sweep === message.sweep
+        ? { ...state, sweep: withLine(state.sweep, message.line, nowMs) }
+        : state;
+    case "alarm":
+      return { ...state, alarm: message.alarm };
+    case "log":
+      return { ...state, log: [...state.log, message.line].slice(-MOST_LOG_LINES) };
+    case "jobs":
+      return { ...state, jobs: message.jobs };
+    case "job-changed":
+    case "hello":
+    case "beat":
+    case "answer":
+      return state;
+  }
+}
+
+/** The state once the daemon is out of hearing: what is on is no longer known, and nobody has control. */
+export function unheard(state: PageState, phase: Exclude<Phase, "live">): PageState {
+  const feeds = Object.fromEntries(
+    Object.entries(state.feeds).map(([feed, each]): [string, FeedState] => [feed, { ...each, output: "unknown" }]),
+  );
+  return { ...state, phase, feeds, lease: "nobody" };
+}
+
+/** True while an output is on, not known to be off, or a run goes on. */
+export function mayBeOn(state: PageState): boolean {
+  const running = state.run !== null && state.run.outcome === null;
+  return running || state.alarm !== null || Object.values(state.feeds).some((feed) => feed.output !== "off");
+}

@@ -1,0 +1,65 @@
+import type { JobEvent } from "../../shared/job.ts";
+import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+
+/** What a request to the record came to: what was asked for, or why not, as a sentence. */
+export type Asked<Value> = { ok: true; value: Value } | { ok: false; because: string };
+
+const MOST_FILE_BYTES = 20 * 1024 * 1024;
+
+/** The page's way to the job record: plain requests, each answered; what comes is checked by schema. */
+export const jobRecord = {
+  sheet: (job: string): Promise<Asked<WireJobSheet>> => ask(`/api/jobs/${job}/sheet`, {}, WireJobSheet),
+  run: (job: string, run: string): Promise<Asked<WireStoredRun>> =>
+    ask(`/api/jobs/${job}/runs/${run}`, {}, WireStoredRun),
+  compare: (a: string, b: string): Promise<Asked<WireComparison>> =>
+    ask(`/api/compare?${new URLSearchParams({ a, b })}`, {}, WireComparison),
+
+  async newJob(title: string): Promise<Asked<string>> {
+    const asked = await ask("/api/jobs", json({ title: title.trim() === "" ? null : title }));
+    return asked.ok ? { ok: true, value: (asked.value as { job: string }).job } : asked;
+  },
+
+  /** Files an event; the id makes a second try of the same request harmless. */
+  file: (job: string, event: JobEvent): Promise<Asked<unknown>> =>
+    ask(`/api/jobs/${job}/events`, json({ id: crypto.randomUUID(), event })),
+
+  async attach(job: string, file: File, caption: string): Promise<Asked<unknown>> {
+    if (file.size > MOST_FILE_BYTES)
+      return { ok: false, because: `${file.name} is larger than 20 MiB; make it smaller first.` };
+    const of = new URLSearchParams({ name: file.name, ...(caption.trim() === "" ? {} : { caption }) });
+    const headers = { "content-type": "application/octet-stream" };
+    return ask(`/api/jobs/${job}/attachments?${of}`, { method: "POST", headers, body: file });
+  },
+
+  async report(job: string): Promise<Asked<{ name: string; html: string }>> {
+    const asked = await ask(`/api/jobs/${job}/report`, json({}));
+    return asked.ok ? { ok: true, value: asked.value as { name: string; html: string } } : asked;
+  },
+};
+
+const json = (body: unknown): RequestInit => ({
+  method: "POST",
+  headers: { "content-type": "application/json" },
+  body: JSON.stringify(body),
+});
+
+async function ask<Value = unknown>(
+  path: string,
+  init: RequestInit,
+  schema?: { parse(document: unknown): Value },
+): Promise<Asked<Value>> {
+  try {
+    const reply = await fetch(path, { cache: "no-store", ...init });
+    const document: unknown = await reply.json();
+    if (!reply.ok) {
+      const { error } = document as { error?: unknown };
+      return { ok: false, because: typeof error === "string" ? error : `The daemon answered ${reply.status}.` };
+    }
+    return { ok: true, value: schema === undefined ? (document as Value) : schema.parse(document) };
+  } catch (cause) {
+    return {
+      ok: false,
+      because: `The record could not be reached: ${cause instanceof Error ? cause.message : String(cause)}`,
+    };
+  }
+}

@@ -1,0 +1,223 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { ColdReadings } from "../../shared/permit.ts";
+import type { WireBoard, WireColdPoint } from "../../shared/wire.ts";
+import type { WireJobSheet } from "../../shared/wire-job.ts";
+import { jobRecord } from "../record/job-record.ts";
+import { baseStyle } from "./base-style.ts";
+import { type ColdParse, parseCold, parseOhms } from "./cold-text.ts";
+import { duration, scaled } from "./figures.ts";
+
+/** Cold readings point by point, as they are read off a meter; Enter goes to the next. They are used by the permit. */
+export class ColdView extends LitElement {
+  static override properties = {
+    board: { attribute: false },
+    sheet: { attribute: false },
+    mayWrite: { type: Boolean },
+    clockMs: { type: Number },
+    problem: { state: true },
+    said: { state: true },
+    cold: { state: true },
+  };
+  declare board: WireBoard | null;
+  declare sheet: WireJobSheet | null;
+  declare mayWrite: boolean;
+  declare clockMs: number;
+  declare problem: string;
+  declare said: string;
+  declare cold: ColdReadings;
+
+  static override styles = [
+    baseStyle,
+    css`
+      td:first-child {
+        font-weight: 600;
+      }
+      td:not(:first-child) {
+        white-space: nowrap;
+      }
+      input[type="text"] {
+        min-width: 6rem;
+        text-align: right;
+        font-family: ui-monospace, "DejaVu Sans Mono", monospace;
+        font-size: 1.125rem;
+      }
+      .where {
+        display: block;
+        font-weight: 400;
+        overflow-wrap: anywhere;
+      }
+      .low {
+        font-weight: 700;
+        color: var(--stop);
+      }
+      @media (max-width: 40rem) {
+        thead {
+          display: none;
+        }
+        tr {
+          display: grid;
+          grid-template-columns: repeat(3, minmax(0, 1fr));
+          padding: 0.4rem 0;
+          border-bottom: 1px solid var(--hair);
+        }
+        td {
+          border: 0;
+        }
+        td:not(:first-child) {
+          white-space: normal;
+        }
+        td:last-child {
+          grid-column: 1 / -1;
+        }
+      }
+      textarea {
+        font-family: ui-monospace, "DejaVu Sans Mono", monospace;
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.board = null;
+    this.sheet = null;
+    this.mayWrite = false;
+    this.clockMs = 0;
+    this.problem = "";
+    this.said = "";
+    this.cold = {};
+  }
+
+  override render() {
+    const points = this.board?.cold ?? [];
+    return html`<section class="card" aria-label="Cold checks">
+      <form class="stack" @submit=${this.#file} @input=${this.#read}>
+        <h2>Cold checks: ohms with everything off and discharged</h2>
+        <p class="small">Write 12.4k, 0.35, 2M, or open. A capacitor that still charges reads low first: wait until it stands.</p>
+        ${
+          points.length === 0
+            ? nothing
+            : html`<table>
+                <thead>
+                  <tr><th scope="col">Point to ground</th><th scope="col">Healthy</th><th scope="col">Filed</th><th scope="col">Reading</th></tr>
+                </thead>
+                <tbody>
+                  ${points.map((point) => this.#row(point))}
+                </tbody>
+              </table>`
+        }
+        <label
+          ><span class="label">Other points, one a line</span>
+          <textarea name="others" rows="2" spellcheck="false" placeholder="aux = 12.4k&#10;aux:core = 3.1k"></textarea
+        ></label>
+        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        <div class="row">
+          <button type="submit" ?disabled=${!this.mayWrite}>File these readings</button>
+          <button class="main" type="button" @click=${() => this.dispatchEvent(new CustomEvent("pick-step", { detail: "permit" }))}>On to the permit</button>
+          <span class="small" role="status">${this.said}</span>
+        </div>
+      </form>
+    </section>`;
+  }
+
+  #row({ point, where, least, most }: WireColdPoint) {
+    // A pair is one point, whichever end was named first.
+    const filed = this.sheet?.cold[point] ?? this.sheet?.cold[point.split(":").reverse().join(":")];
+    const typed = this.cold[point];
+    const low = typed !== undefined && typed !== "open" && least !== null && typed < least;
+    return html`<tr>
+      <td>${point.replace(":", " to ")}${where === null ? nothing : html`<span class="where small soft">${where}</span>`}</td>
+      <td>${healthy(least, most)}</td>
+      <td>${
+        filed === undefined
+          ? "–"
+          : html`${ohmsText(filed.ohms)}<span class="where small soft"
+              >${duration(Math.max(0, this.clockMs - Date.parse(filed.at)))} ago${
+                filed.expired === null ? nothing : html`, counts no more: ${filed.expired}`
+              }</span>`
+      }</td>
+      <td>
+        <input type="text" name=${`at:${point}`} aria-label="Ohms at ${point}" autocomplete="off" spellcheck="false" @keydown=${this.#onEnter} />
+        ${low ? html`<span class="low small">▼ below healthy</span>` : nothing}
+      </td>
+    </tr>`;
+  }
+
+  /** Forgets what was typed: it was read before the board was changed. */
+  reset(): void {
+    this.#form()?.reset();
+    this.#read();
+  }
+
+  readonly #onEnter = (event: KeyboardEvent): void => {
+    if (event.key !== "Enter") return;
+    event.preventDefault();
+    const all = [...this.renderRoot.querySelectorAll<HTMLElement>('input, textarea, button[type="submit"]')];
+    all[all.indexOf(event.currentTarget as HTMLElement) + 1]?.focus();
+  };
+
+  readonly #read = (): void => {
+    const form = this.#form();
+    const parsed = form === null ? ({ ok: true, cold: {} } as const) : readingsOf(new FormData(form));
+    this.problem = parsed.ok ? "" : parsed.because;
+    this.said = "";
+    this.cold = parsed.ok ? parsed.cold : this.cold;
+    this.dispatchEvent(new CustomEvent("cold-changed", { detail: parsed }));
+  };
+
+  readonly #file = async (event: SubmitEvent): Promise<void> => {
+    event.preventDefault();
+    this.#read();
+    if (this.problem !== "" || Object.keys(this.cold).length === 0) {
+      this.said = this.problem === "" ? "There is no reading to file." : "";
+      return;
+    }
+    const job = await this.#job();
+    if (job === null) return;
+    const filed = await jobRecord.file(job, { kind: "cold-readings", ohms: this.cold, by: "hand", boardCelsius: null });
+    if (!filed.ok) {
+      this.problem = filed.because;
+      return;
+    }
+    // From now on they count with their age, out of the record; left here they would stay fresh for ever.
+    this.reset();
+    this.said = "Filed.";
+  };
+
+  /** The job on the bench; one is opened where there is none, so that no reading is lost. */
+  async #job(): Promise<string | null> {
+    if (this.sheet !== null) return this.sheet.id;
+    const opened = await jobRecord.newJob("");
+    if (opened.ok) this.dispatchEvent(new CustomEvent("open-job", { detail: opened.value }));
+    else this.problem = opened.because;
+    return opened.ok ? opened.value : null;
+  }
+
+  #form(): HTMLFormElement | null {
+    return this.renderRoot.querySelector("form");
+  }
+}
+customElements.define("cold-view", ColdView);
+
+function readingsOf(data: FormData): ColdParse {
+  const others = parseCold(String(data.get("others") ?? ""));
+  if (!others.ok) return others;
+  const cold: ColdReadings = { ...others.cold };
+  for (const [name, value] of data) {
+    const text = String(value).trim();
+    if (!name.startsWith("at:") || text === "") continue;
+    const point = name.slice(3);
+    const ohms = parseOhms(text);
+    if (ohms === null)
+      return { ok: false, because: `"${text}" at ${point} is no reading; write ohms as in 12.4k, or open` };
+    if (Object.hasOwn(cold, point)) return { ok: false, because: `"${point}" is there twice; one reading a point` };
+    cold[point] = ohms;
+  }
+  return { ok: true, cold };
+}
+
+const ohmsText = (ohms: number | "open"): string => (ohms === "open" ? "open" : scaled(ohms, "Ω"));
+
+function healthy(least: number | null, most: number | null): string {
+  if (least === null) return most === null ? "not known" : `at most ${scaled(most, "Ω")}`;
+  return most === null ? `at least ${scaled(least, "Ω")}` : `${scaled(least, "Ω")} to ${scaled(most, "Ω")}`;
+}

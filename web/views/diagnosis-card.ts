@@ -1,0 +1,65 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { Diagnosis } from "../../shared/diagnosis.ts";
+import { baseStyle } from "./base-style.ts";
+
+const SHOWN = 5;
+
+/** What the readings say is wrong, and what to measure next with the reasons; first things first. */
+export class DiagnosisCard extends LitElement {
+  static override properties = { diagnosis: { attribute: false } };
+  declare diagnosis: Diagnosis;
+
+  static override styles = [
+    baseStyle,
+    css`
+      .ask {
+        font-size: 1.25rem;
+        font-weight: 700;
+      }
+      li {
+        padding: 0.35rem 0;
+        border-top: 1px solid var(--hair);
+      }
+      .held {
+        padding: 0.5rem 0.7rem;
+        border: 2px solid var(--warn);
+        border-radius: 6px;
+        background: var(--warn-fill);
+      }
+    `,
+  ];
+
+  override render() {
+    const { faults, next, held, notes } = this.diagnosis;
+    return html`<div class="two">
+      <section class="card stack" aria-label="Measure next">
+        <h2>Measure next</h2>
+        ${held === null ? nothing : html`<p class="held">⚠ ${held}</p>`}
+        ${next.length === 0 ? html`<p>Nothing that is left would tell more.</p>` : nothing}
+        <ol>
+          ${next.slice(0, SHOWN).map(
+            (each, index) => html`<li>
+              <p class=${index === 0 ? "ask" : ""}>${each.ask}</p>
+              <p class="small">${each.because}</p>
+              <p class="small soft">${each.measure}: about ${each.minutes} min, risk ${each.risk} of 3${each.energises ? ", the board powered" : ""}</p>
+            </li>`,
+          )}
+        </ol>
+      </section>
+      <section class="card stack" aria-label="Likely faults">
+        <h2>Likely faults</h2>
+        <ol>
+          ${faults.slice(0, SHOWN).map(
+            (fault, index) => html`<li>
+              <p><b>${fault.element} ${fault.kind}${fault.also.map((other) => ` and ${other.element} ${other.kind}`).join("")}</b>: ${Math.round(fault.probability * 100)} %</p>
+              ${fault.because.slice(0, index === 0 ? fault.because.length : 1).map((sentence) => html`<p class="small">– ${sentence}</p>`)}
+              ${fault.chipProofs === null || fault.chipProofs >= 2 ? nothing : html`<p class="small"><b>A new chip asks for two independent proofs; there ${fault.chipProofs === 1 ? "is one" : "is none"}.</b></p>`}
+            </li>`,
+          )}
+        </ol>
+        ${notes.map((note) => html`<p class="small soft">${note}</p>`)}
+      </section>
+    </div>`;
+  }
+}
+customElements.define("diagnosis-card", DiagnosisCard);

@@ -1,0 +1,57 @@
+import type { AmpsReading, VoltsReading } from "../../shared/reading.ts";
+
+const MINUS = "−";
+
+/** A number with a fixed count of decimals and a true minus sign; never "−0.00". */
+export function fixed(value: number, decimals: number): string {
+  const text = Math.abs(value).toFixed(decimals);
+  return value < 0 && Number(text) !== 0 ? MINUS + text : text;
+}
+
+/** Decimals that a reading in steps of `step` deserves; `usual` where the step is not known. */
+export function decimalsOf(step: number | null, usual: number): number {
+  if (step === null || step <= 0) return usual;
+  return Math.min(4, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9)));
+}
+
+export function voltsText(reading: VoltsReading): string {
+  if (reading.kind === "value") return fixed(reading.volts, Math.abs(reading.volts) < 9.995 ? 3 : 2);
+  return reading.kind === "overload" ? "over" : "none";
+}
+
+export function ampsText(reading: AmpsReading, stepAmps: number | null): string {
+  if (reading.kind === "value") return fixed(reading.amps, decimalsOf(stepAmps, 3));
+  return reading.kind === "overload" ? "over" : "none";
+}
+
+const SCALES: [limit: number, factor: number, prefix: string][] = [
+  [1e-6, 1e9, "n"],
+  [1e-3, 1e6, "µ"],
+  [1, 1e3, "m"],
+  [1e3, 1, ""],
+  [1e6, 1e-3, "k"],
+  [Number.POSITIVE_INFINITY, 1e-6, "M"],
+];
+
+/** Three significant digits with a prefix: 0.00043 F is "430 µF"; zero is "0 F". */
+export function scaled(value: number, unit: string): string {
+  if (value === 0) return `0 ${unit}`;
+  const size = Math.abs(Number(value.toPrecision(3)));
+  const [, factor, prefix] = SCALES.find(([limit]) => size < limit) ?? [0, 1, ""];
+  const text = String(Number((size * factor).toPrecision(3)));
+  return `${value < 0 ? MINUS : ""}${text} ${prefix}${unit}`;
+}
+
+const TWO_HOURS_S = 7_200;
+
+/** Milliseconds as a person says them: "340 ms", "1.2 s", "2 min 05 s", "3 h 20 min". */
+export function duration(ms: number): string {
+  if (ms < 1000) return `${Math.round(ms)} ms`;
+  if (ms < 59_950) return `${(ms / 1000).toFixed(1)} s`;
+  const seconds = Math.round(ms / 1000);
+  if (seconds >= TWO_HOURS_S) {
+    const minutes = Math.round(seconds / 60);
+    return `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
+  }
+  return `${Math.floor(seconds / 60)} min ${String(seconds % 60).padStart(2, "0")} s`;
+}

@@ -1,0 +1,156 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { JobEventOf } from "../../shared/job.ts";
+import type { WireJob } from "../../shared/wire.ts";
+import type { WireJobSheet } from "../../shared/wire-job.ts";
+import { jobRecord } from "../record/job-record.ts";
+import { baseStyle } from "./base-style.ts";
+import { CLASS_WORDS } from "./next-step.ts";
+
+const LINES: [key: "owner" | "serialNumber" | "since" | "cameWith" | "approvedUpTo", label: string][] = [
+  ["owner", "Owner"],
+  ["serialNumber", "Serial number of the board"],
+  ["since", "Since when"],
+  ["cameWith", "Came with"],
+  ["approvedUpTo", "Approved up to"],
+];
+const WORDS: [key: "ownersWords" | "tried", label: string][] = [
+  ["ownersWords", "In the owner's words"],
+  ["tried", "What was tried before"],
+];
+const FACTS: [key: "liquid" | "dropped" | "repairedBefore", label: string][] = [
+  ["liquid", "Liquid"],
+  ["dropped", "Dropped"],
+  ["repairedBefore", "Repaired before"],
+];
+
+/** What came in and what the owner says; a job is opened here, or an earlier one taken up again. */
+export class IntakeView extends LitElement {
+  static override properties = {
+    sheet: { attribute: false },
+    jobs: { attribute: false },
+    mayWrite: { type: Boolean },
+    problem: { state: true },
+  };
+  declare sheet: WireJobSheet | null;
+  declare jobs: WireJob[];
+  declare mayWrite: boolean;
+  declare problem: string;
+
+  static override styles = [
+    baseStyle,
+    css`
+      .jobs {
+        display: grid;
+        gap: 0.3rem;
+        margin-top: 0.4rem;
+      }
+      .jobs button {
+        width: 100%;
+        text-align: left;
+        border-width: 1px;
+        overflow-wrap: anywhere;
+      }
+      .jobs button[aria-current="true"] {
+        border-width: 3px;
+      }
+      .jobs span {
+        display: block;
+        font-weight: 400;
+      }
+      .words {
+        white-space: pre-wrap;
+        overflow-wrap: anywhere;
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.sheet = null;
+    this.jobs = [];
+    this.mayWrite = false;
+    this.problem = "";
+  }
+
+  override render() {
+    return html`<div class="two">
+      <div class="stack">
+        ${this.sheet === null ? nothing : this.#present(this.sheet)}
+        ${this.mayWrite ? this.#form() : nothing}
+      </div>
+      <section class="card" aria-label="Jobs">
+        <h2>Go on with a job</h2>
+        <ul class="jobs">
+          ${this.jobs.map(
+            (job) => html`<li>
+              <button aria-current=${job.id === this.sheet?.id} @click=${() => this.#open(job.id)}>
+                ${job.title}<span class="small">${job.class === null ? "no verdict" : CLASS_WORDS[job.class]}, ${new Date(job.startedAt).toLocaleString()}</span>
+              </button>
+            </li>`,
+          )}
+          ${this.jobs.length === 0 ? html`<li class="soft">No job yet.</li>` : nothing}
+        </ul>
+      </section>
+    </div>`;
+  }
+
+  #present(sheet: WireJobSheet) {
+    const intake = sheet.events.findLast((each) => each.kind === "intake");
+    return html`<section class="card stack" aria-label="The job">
+      <h2>${sheet.title ?? sheet.board ?? sheet.short}</h2>
+      <p class="small soft">job ${sheet.short}, opened ${new Date(sheet.createdAt).toLocaleString()}</p>
+      ${intake === undefined ? html`<p>No intake was written down.</p>` : html`<p class="words">${intake.text}</p>`}
+    </section>`;
+  }
+
+  #form() {
+    return html`<details class="card" ?open=${this.sheet === null}>
+      <summary>Open a new job</summary>
+      <form class="stack" @submit=${this.#openNew}>
+        <label><span class="label">Title</span><input type="text" name="title" maxlength="200" /></label>
+        <label><span class="label">Symptom</span><input type="text" name="symptom" maxlength="1000" /></label>
+        ${WORDS.map(([key, label]) => html`<label><span class="label">${label}</span><textarea name=${key} rows="2" maxlength="5000"></textarea></label>`)}
+        <div class="two">
+          ${LINES.map(([key, label]) => html`<label><span class="label">${label}</span><input type="text" name=${key} maxlength="200" /></label>`)}
+        </div>
+        <fieldset>
+          <legend>Seen or told</legend>
+          ${FACTS.map(([key, label]) => html`<label class="check"><input type="checkbox" name=${key} />${label}</label>`)}
+        </fieldset>
+        <button class="main" type="submit">Open the job</button>
+        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      </form>
+    </details>`;
+  }
+
+  readonly #openNew = async (event: SubmitEvent): Promise<void> => {
+    event.preventDefault();
+    const form = event.target as HTMLFormElement;
+    const data = new FormData(form);
+    const opened = await jobRecord.newJob(String(data.get("title") ?? ""));
+    if (!opened.ok) {
+      this.problem = opened.because;
+      return;
+    }
+    const intake = intakeOf(data);
+    const filed = Object.keys(intake).length > 1 ? await jobRecord.file(opened.value, intake) : null;
+    this.problem = filed?.ok === false ? `The job is open, but not its intake: ${filed.because}` : "";
+    if (this.problem === "") form.reset();
+    this.#open(opened.value);
+  };
+
+  #open(job: string): void {
+    this.dispatchEvent(new CustomEvent("open-job", { detail: job }));
+  }
+}
+customElements.define("intake-view", IntakeView);
+
+/** What was not asked or answered is left out, never filed as "no". */
+function intakeOf(data: FormData): JobEventOf<"intake"> {
+  const said = [...LINES, ...WORDS, ["symptom"] as const].flatMap(([key]) => {
+    const text = String(data.get(key) ?? "").trim();
+    return text === "" ? [] : [[key, text]];
+  });
+  const seen = FACTS.flatMap(([key]) => (data.get(key) === null ? [] : [[key, true]]));
+  return { kind: "intake", ...Object.fromEntries([...said, ...seen]) };
+}

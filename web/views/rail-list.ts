@@ -1,0 +1,74 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { SweepRail } from "../../shared/sweep.ts";
+import { baseStyle } from "./base-style.ts";
+import { expandedText, limitsText, RAIL_VERDICTS, valueText } from "./rail-words.ts";
+
+/** The points of a sweep with their values, the last taken first: verdict, expanded uncertainty and why. */
+export class RailList extends LitElement {
+  static override properties = { rails: { attribute: false } };
+  declare rails: readonly SweepRail[];
+
+  static override styles = [
+    baseStyle,
+    css`
+      li {
+        display: grid;
+        grid-template-columns: 1.7rem minmax(0, 1fr) auto;
+        gap: 0 0.5rem;
+        align-items: baseline;
+        padding: 0.3rem 0;
+        border-top: 1px solid var(--hair);
+      }
+      .mark {
+        font-weight: 800;
+        text-align: center;
+        border-radius: 4px;
+      }
+      [data-tone="good"] .mark {
+        color: var(--calm);
+      }
+      [data-tone="open"] .mark {
+        background: var(--warn-fill);
+        color: var(--warn);
+      }
+      [data-tone="bad"] .mark {
+        background: var(--stop);
+        color: var(--on-stop);
+      }
+      .value {
+        font-weight: 700;
+        font-variant-numeric: tabular-nums;
+        white-space: nowrap;
+      }
+      .why {
+        grid-column: 2 / 4;
+        overflow-wrap: anywhere;
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.rails = [];
+  }
+
+  override render() {
+    return html`<ul aria-label="Rails so far">
+      ${this.rails.toReversed().map((rail) => this.#row(rail))}
+    </ul>`;
+  }
+
+  #row(rail: SweepRail) {
+    const { mark, word, tone } = RAIL_VERDICTS[rail.verdict];
+    const unit = rail.quantity === "ohms" ? "Ω" : "V";
+    return html`<li data-tone=${tone}>
+      <span class="mark" aria-hidden="true">${mark}</span>
+      <span><b>${rail.rail}</b> <span class="small">${word}</span></span>
+      <span class="value">${valueText(rail)}<span class="small">${expandedText(rail)}</span></span>
+      <span class="why small soft">${limitsText(rail.limits, unit)}${rail.corrects ? "; stands in for an earlier value" : ""}</span>
+      ${rail.verdict === "pass" ? nothing : html`<span class="why small">${rail.because.join(" ")}</span>`}
+      ${rail.neverPower === null ? nothing : html`<span class="why"><b>✕ ${rail.neverPower}</b></span>`}
+    </li>`;
+  }
+}
+customElements.define("rail-list", RailList);

@@ -1,0 +1,112 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { JobEventOf } from "../../shared/job.ts";
+import type { WireJobSheet } from "../../shared/wire-job.ts";
+import { jobRecord } from "../record/job-record.ts";
+import { baseStyle } from "./base-style.ts";
+
+type Part = JobEventOf<"repair">["parts"][number];
+const SOURCES: Part["source"][] = ["unknown", "new", "donor", "reused"];
+
+/** What was done to the board, with the parts and where they came from. Cold readings before it count no more. */
+export class RepairView extends LitElement {
+  static override properties = {
+    sheet: { attribute: false },
+    mayWrite: { type: Boolean },
+    parts: { state: true },
+    problem: { state: true },
+    said: { state: true },
+  };
+  declare sheet: WireJobSheet | null;
+  declare mayWrite: boolean;
+  /** How many rows for parts are shown. */
+  declare parts: number;
+  declare problem: string;
+  declare said: string;
+
+  static override styles = [
+    baseStyle,
+    css`
+      .part {
+        display: grid;
+        grid-template-columns: 2fr 2fr 1fr;
+        gap: 0.5rem;
+      }
+      .words {
+        white-space: pre-wrap;
+        overflow-wrap: anywhere;
+        border-top: 1px solid var(--hair);
+        padding: 0.3rem 0;
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.sheet = null;
+    this.mayWrite = false;
+    this.parts = 1;
+    this.problem = "";
+    this.said = "";
+  }
+
+  override render() {
+    const done = this.sheet?.events.filter((each) => each.kind === "repair") ?? [];
+    return html`<div class="two">
+      <section class="card" aria-label="Repair">
+        <form class="stack" @submit=${this.#file}>
+          <h2>What was done</h2>
+          ${this.sheet === null ? html`<p>Open a job at its intake first.</p>` : nothing}
+          <label><span class="label">Repair, in your words</span><textarea name="text" rows="4" maxlength="10000" required></textarea></label>
+          <fieldset>
+            <legend>Parts: what, where, from where</legend>
+            ${Array.from({ length: this.parts }, (_, index) => this.#part(index + 1))}
+          </fieldset>
+          <div class="row">
+            <button type="button" @click=${() => {
+              this.parts += 1;
+            }}>Another part</button>
+            <button class="main" type="submit" ?disabled=${!this.mayWrite || this.sheet === null}>File the repair</button>
+          </div>
+          ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+          <p class="small" role="status">${this.said}</p>
+        </form>
+      </section>
+      <section class="card" aria-label="Repairs so far">
+        <h2>Repairs so far</h2>
+        ${done.length === 0 ? html`<p class="soft">None.</p>` : done.map((each) => html`<p class="words">${each.text}</p>`)}
+      </section>
+    </div>`;
+  }
+
+  #part(count: number) {
+    return html`<div class="part">
+      <input type="text" name="name" aria-label="Part ${count}" placeholder="part" maxlength="200" />
+      <input type="text" name="place" aria-label="Place of part ${count}" placeholder="place" maxlength="200" />
+      <select name="source" aria-label="Source of part ${count}">
+        ${SOURCES.map((source) => html`<option value=${source}>${source}</option>`)}
+      </select>
+    </div>`;
+  }
+
+  readonly #file = async (event: SubmitEvent): Promise<void> => {
+    event.preventDefault();
+    if (this.sheet === null) return;
+    const form = event.target as HTMLFormElement;
+    const data = new FormData(form);
+    const [names, places, sources] = [data.getAll("name"), data.getAll("place"), data.getAll("source")];
+    const parts = names.flatMap((each, index): Part[] => {
+      const [name, place] = [String(each).trim(), String(places[index] ?? "").trim()];
+      return name === ""
+        ? []
+        : [{ name, place: place === "" ? null : place, source: sources[index] as Part["source"] }];
+    });
+    const filed = await jobRecord.file(this.sheet.id, { kind: "repair", text: String(data.get("text")), parts });
+    this.problem = filed.ok ? "" : filed.because;
+    this.said = filed.ok ? "Filed. Take the cold readings again before anything is energised." : "";
+    if (!filed.ok) return;
+    form.reset();
+    this.parts = 1;
+    this.dispatchEvent(new CustomEvent("board-changed"));
+  };
+}
+customElements.define("repair-view", RepairView);

@@ -1,0 +1,76 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { PageState } from "../page/page-state.ts";
+import { baseStyle } from "./base-style.ts";
+import { nextSteps } from "./next-step.ts";
+
+/** Beside every step: what to do next, the instruments with their warnings, and the daemon's log. */
+export class SideNotes extends LitElement {
+  static override properties = { state: { attribute: false } };
+  declare state: PageState;
+
+  static override styles = [
+    baseStyle,
+    css`
+      :host {
+        display: grid;
+        gap: 0.7rem;
+      }
+      :host([hidden]) {
+        display: none;
+      }
+      .next {
+        border-left: 6px solid var(--calm);
+      }
+      .next ol {
+        counter-reset: step;
+        display: grid;
+        gap: 0.3rem;
+        margin-top: 0.3rem;
+      }
+      .next li {
+        counter-increment: step;
+        display: grid;
+        grid-template-columns: 1.3rem minmax(0, 1fr);
+        font-size: 1.0625rem;
+      }
+      .next li::before {
+        content: counter(step) ".";
+        font-weight: 700;
+      }
+      .warning::before {
+        content: "⚠ ";
+        color: var(--warn);
+      }
+      .log li {
+        border-top: 1px solid var(--hair);
+        padding: 0.2rem 0;
+        overflow-wrap: anywhere;
+      }
+    `,
+  ];
+
+  override render() {
+    const { bench, log } = this.state;
+    return html`<section class="card next" aria-label="What to do next">
+        <h2>What to do next</h2>
+        <ol>
+          ${nextSteps(this.state).map((step) => html`<li>${step}</li>`)}
+        </ol>
+      </section>
+      <slot></slot>
+      <details class="card small">
+        <summary>Instruments${bench !== null && bench.warnings.length > 0 ? `: ⚠ ${bench.warnings.length}` : ""}</summary>
+        <ul>
+          ${bench?.warnings.map((warning) => html`<li class="warning">${warning}</li>`)}
+          ${bench?.instruments.map((each) => html`<li><b>${each.name}</b> ${each.connected ? (each.identity ?? "") : "not connected"}, ${each.address}</li>`)}
+        </ul>
+      </details>
+      <details class="card small">
+        <summary>Log</summary>
+        <ul class="log">
+          ${log.toReversed().map((line) => html`<li>${line.level === "info" ? nothing : html`<b>${line.level}</b> `}${line.text}</li>`)}
+        </ul>
+      </details>`;
+  }
+}
+customElements.define("side-notes", SideNotes);
