@@ -61,8 +61,6 @@ export class ScpiSupply implements Supply {
   readonly #mayBeOn = new Set<number>();
   #energised = false;
   #proving = 0;
-  /** Rises with each cut; an on asked for before one is not sent after it. */
-  #cuts = 0;
 
   constructor(options: ScpiSupplyOptions) {
     const { driver, session, capabilities } = options;
@@ -214,9 +212,10 @@ export class ScpiSupply implements Supply {
   }
 
   async switchOn(channel: number, guard: SwitchOnGuard): Promise<void> {
-    const cutsBefore = this.#cuts;
+    const { epoch } = this.#session;
+    const asked = epoch.token;
     const stands = (): void => {
-      if (this.#cuts !== cutsBefore) throw this.#error("suspect-link", "a cut came before its on; it was not sent");
+      if (epoch.hasRisenSince(asked)) throw this.#error("suspect-link", "a cut came before its on; it was not sent");
       if (this.connection !== guard.connection) {
         throw this.#error(
           "link-closed",
@@ -260,7 +259,6 @@ export class ScpiSupply implements Supply {
   }
 
   cut(channels: readonly number[]): void {
-    this.#cuts += 1;
     this.#offLane.cut(channels);
   }
 

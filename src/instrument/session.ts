@@ -1,5 +1,6 @@
 import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
+import { Epoch, type EpochToken } from "../../shared/epoch.ts";
 import type { Link, LinkClosed } from "../link/link.ts";
 import { type Identity, parseIdentity } from "../scpi/identity.ts";
 import { type Answer, Exchange, IDENTITY_QUERY, type SessionWire } from "./exchange.ts";
@@ -47,8 +48,8 @@ export class InstrumentSession {
   #suspectBecause: string | undefined;
   #queue: Promise<unknown> = Promise.resolve();
   #queued = 0;
-  /** Rises with each cut; turns made before it do not go on after it. */
-  #epoch = 0;
+  /** Raised by each cut of this instrument: turns asked for before one do not go on after it. */
+  readonly epoch = new Epoch();
   #replacing: Promise<void> | undefined;
   #closedByUs = false;
 
@@ -120,7 +121,7 @@ export class InstrumentSession {
    */
   exclusive<T>(work: (turn: Turn) => Promise<T>, options: { refuseSuspect?: boolean } = {}): Promise<T> {
     const madeFor = this.connection;
-    const madeIn = this.#epoch;
+    const madeIn = this.epoch.token;
     if (this.#queued >= LONGEST_QUEUE) {
       return Promise.reject(
         this.#error("write-late", `${LONGEST_QUEUE} messages are waiting already; nothing was sent`),
@@ -130,7 +131,7 @@ export class InstrumentSession {
     const run = async (): Promise<T> => {
       try {
         if (this.#closedByUs) throw this.#error("link-closed", "it was closed by us; nothing was sent");
-        if (this.#epoch !== madeIn) throw this.#cutCame();
+        if (this.epoch.hasRisenSince(madeIn)) throw this.#cutCame();
         if (this.connection !== madeFor) {
           throw this.#error(
             "link-closed",
@@ -169,7 +170,7 @@ export class InstrumentSession {
   writeNow(text: string): { written: boolean; hadOutstanding: boolean } {
     const hadOutstanding = this.#exchange.hasOutstanding;
     const written = this.#exchange.writeAcross(text);
-    this.#epoch += 1;
+    this.epoch.raise();
     // An echo of it would be taken for something nobody asked for.
     if (hadOutstanding || this.#wire.echo === true) this.doubt("a cut was written past the queue");
     this.#exchange.abandon(this.#cutCame());
@@ -228,10 +229,10 @@ export class InstrumentSession {
     await this.#exchange.link.close();
   }
 
-  #turn(epoch: number): Turn {
+  #turn(madeIn: EpochToken): Turn {
     const exchange = this.#exchange;
     const mustStand = (): void => {
-      if (this.#epoch !== epoch) throw this.#cutCame();
+      if (this.epoch.hasRisenSince(madeIn)) throw this.#cutCame();
       if (this.#exchange !== exchange || !exchange.link.isOpen) {
         throw this.#error("link-closed", `connection ${exchange.link.connection} is gone; nothing more was sent`);
       }
@@ -288,7 +289,7 @@ export class InstrumentSession {
   }
 
   /** Makes a suspect link trusted again, or throws "suspect-link" or "wrong-identity" and tells the listeners. */
-  async #fence(epoch: number): Promise<void> {
+  async #fence(madeIn: EpochToken): Promise<void> {
     this.counters.fences += 1;
     // While energised a fence as a whole has no more time than one reply: silence must be told as silence.
     const tryMs = this.replyWithinMs() / (this.energised ? FENCE_TRIES : 1);
@@ -310,7 +311,7 @@ export class InstrumentSession {
           return line === identity;
         };
         const answer = await this.#exchange.askWho(tryMs, isIt, each === 0);
-        if (this.#epoch !== epoch) throw this.#cutCame();
+        if (this.epoch.hasRisenSince(madeIn)) throw this.#cutCame();
         if (answer === undefined) continue;
         this.#roundTrips.add(answer.atMs - answer.sentAtMs);
         this.#suspectBecause = undefined;
@@ -319,7 +320,7 @@ export class InstrumentSession {
       throw this.#notHeld(heard);
     } catch (cause) {
       const error = cause instanceof BenchError ? cause : this.#error("link-closed", String(cause));
-      if (this.#epoch === epoch) this.#lost(error);
+      if (!this.epoch.hasRisenSince(madeIn)) this.#lost(error);
       throw error;
     }
   }
