@@ -57,6 +57,8 @@ export const BoardRail = z.strictObject({
   needs: z.array(z.string()).default([]),
   /** True for a signal: it has a level, not a supply's tolerance, and is no rail to inject into. */
   signal: z.boolean().optional(),
+  /** Who drives a signal; left out: the board itself. One that a host drives is low on a good board without a host. */
+  drivenBy: z.enum(["board", "host"]).optional(),
   /** Where to put the probe, in words. */
   point: z.string().max(200).optional(),
   /** True: its cold ohms must be measured before the board is powered. */
@@ -65,6 +67,16 @@ export const BoardRail = z.strictObject({
   diodeVolts: span("in volts").optional(),
 });
 export type BoardRail = z.infer<typeof BoardRail>;
+
+/**
+ * A state of power and what brings it about: "after the power key is pressed". `up` are the rails and signals that come up with it;
+ * those of the states before stay up. Points that no state names follow what they need.
+ */
+export const BoardState = z.strictObject({
+  after: z.string().min(1).max(120),
+  up: z.array(z.string()),
+});
+export type BoardState = z.infer<typeof BoardState>;
 
 /** A photograph beside the board file, and where on it the points are: shares of its width and height from the upper left. */
 export const BoardPhoto = z.strictObject({
@@ -94,6 +106,8 @@ export const BoardFile = z
     /** Numbers the draw verdict decides by, where this kind of board wants others than the shipped ones. */
     drawLimits: DrawLimits.optional(),
     rails: z.record(name, BoardRail).default({}),
+    /** States of power in the order they are reached; left out: every rail is up once the feeds are on. */
+    states: z.record(name, BoardState).optional(),
     /** "A:B" to the least healthy ohms between them. */
     coldPairs: z.record(z.string().regex(/^[^:]+:[^:]+$/, 'a pair is "A:B"'), z.number().positive()).default({}),
     photos: z.array(BoardPhoto).max(20).optional(),
@@ -139,6 +153,8 @@ export const BoardFile = z
         say(["rails", rail], "has the name of a feed; a rail and a feed need names of their own");
       const least = entry.coldOhms?.[0] ?? 0;
       if (least < 0) say(["rails", rail, "coldOhms"], `begins at ${least} Ω; ohms are not below zero`);
+      if (entry.drivenBy !== undefined && entry.signal !== true)
+        say(["rails", rail, "drivenBy"], 'is for signals; a rail has none, or it lacks "signal": true');
       const drop = entry.diodeVolts;
       if (drop !== undefined && (drop[0] < 0 || drop[1] > MOST_DIODE_VOLTS))
         say(
@@ -147,6 +163,12 @@ export const BoardFile = z
         );
     }
     const isPoint = (point: string): boolean => Object.hasOwn(board.feeds, point) || Object.hasOwn(board.rails, point);
+    for (const [state, { up }] of Object.entries(board.states ?? {})) {
+      up.forEach((point, index) => {
+        if (!Object.hasOwn(board.rails, point))
+          say(["states", state, "up", index], `names ${JSON.stringify(point)}, which is no rail of this board`);
+      });
+    }
     board.photos?.forEach((photo, index) => {
       for (const point of Object.keys(photo.points)) {
         if (!isPoint(point)) say(["photos", index, "points", point], "is neither a feed nor a rail of this board");

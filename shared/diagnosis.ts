@@ -6,9 +6,17 @@ const ColdReading = z.union([z.number().min(0).max(1e38), z.literal("open"), z.l
 /** Volts of a steady reading, or "pulsing" for one that comes and goes. */
 const VoltsReading = z.union([z.number().min(-100).max(100), z.literal("pulsing")]);
 
+/** What drives the signals that a host drives: nothing, a resistor to 3.3 V that lets go of reset, or a host. */
+export const HostCondition = z.enum(["none", "pulled-up", "attached"]);
+export type HostCondition = z.infer<typeof HostCondition>;
+
 /** What is known of a board so far; everything may be left out. Points are the board file's own names. */
 export const DiagnosisReadings = z.strictObject({
   draw: DrawClass.optional(),
+  /** Left out: nobody said. A host that looked ("host-look" among the checks) is attached. */
+  host: HostCondition.optional(),
+  /** The state of power the volts were read in, by the board file's name; left out: as far as the readings show. */
+  state: z.string().optional(),
   /** Rails, feeds, or "A:B" between two of them, to ohms; board cold and off. */
   coldOhms: z.record(z.string(), ColdReading).default({}),
   /** The same once more with the leads the other way round. */
@@ -17,6 +25,8 @@ export const DiagnosisReadings = z.strictObject({
   coldOhmsFourWire: z.record(z.string(), ColdReading).default({}),
   volts: z.record(z.string(), VoltsReading).default({}),
   signals: z.record(z.string(), VoltsReading).default({}),
+  /** Volts of rails and signals read a second time, the probe lifted in between. */
+  again: z.record(z.string(), VoltsReading).default({}),
   /** Other checks by name, "CHECK" or "CHECK POINT", to one of their answers. */
   checks: z.record(z.string(), z.string()).default({}),
   /** Points, or measurements by name, that are not to be proposed. */

@@ -72,6 +72,8 @@ export const FaultCheck = z.strictObject({
   per: z.enum(["feed", "rail", "point"]).optional(),
   /** Offered only where a short or leak at that point is a candidate. */
   whereShort: z.boolean().default(false),
+  /** Only a host can answer it: not offered where none is attached. */
+  needsHost: z.boolean().default(false),
 });
 export type FaultCheck = z.infer<typeof FaultCheck>;
 

@@ -194,7 +194,7 @@ describe("what to measure next", () => {
       signals: HEALTHY_SIGNALS,
     });
     const names = next.map((each) => each.measure);
-    expect(names.slice(0, 4)).toEqual(expect.arrayContaining(["firmware-switch", "clock-pair", "lanes"]));
+    expect(names.slice(0, 5)).toEqual(expect.arrayContaining(["host-look", "firmware-switch", "clock-pair", "lanes"]));
     expect(faults.slice(0, 4).map((fault) => fault.element)).toEqual(expect.arrayContaining(["lanes", "firmware"]));
   });
   it("says for each what it would tell apart, and where its answer goes", () => {
