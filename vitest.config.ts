@@ -5,11 +5,13 @@ const parts = {
   pure: { folders: ["scpi", "plan", "sweep", "analysis", "verdict", "shared"], order: 0, workers: 2, testMs: 20_000 },
   link: { folders: ["link", "instrument", "simulator", "reading"], order: 1, workers: 2, testMs: 30_000 },
   bench: {
-    folders: ["bench", "daemon", "guardian", "command", "job", "capture", "wire", "web", "house"],
+    folders: ["bench", "daemon", "guardian", "command", "wire", "web"],
     order: 1,
     workers: 2,
     testMs: 60_000,
   },
+  house: { folders: ["house"], order: 1, workers: 2, testMs: 60_000 },
+  record: { folders: ["job", "capture"], order: 1, workers: 2, testMs: 60_000 },
   reference: { folders: ["reference", "study"], order: 1, workers: 2, testMs: 120_000 },
   // The faults on a clock set by hand.
   faults: { folders: ["faults"], order: 2, workers: 2, testMs: 120_000 },

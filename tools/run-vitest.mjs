@@ -1,17 +1,15 @@
 import { spawnSync } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, relative } from "node:path";
 
-const LINES_OF_A_FAILURE = 12;
-
-/** Each failed test by file and name, with the first lines of what it said. */
+/** Each failed test by file and name, with all it said. */
 function namedFailures(report, cwd) {
   return (report?.testResults ?? []).flatMap((file) =>
     file.assertionResults
       .filter((each) => each.status === "failed")
       .map((each) => {
-        const said = (each.failureMessages ?? []).join("\n").split("\n").slice(0, LINES_OF_A_FAILURE).join("\n    ");
+        const said = (each.failureMessages ?? []).join("\n").split("\n").join("\n    ");
         return `${relative(cwd, file.name)}: ${each.fullName}\n    ${said}`;
       }),
   );
@@ -20,15 +18,18 @@ function namedFailures(report, cwd) {
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
  * file that could not be loaded, an error outside of any test, and a run without tests. `notes` says which; `failures`
- * names the failed tests, `files` counts them by file.
+ * names the failed tests, `files` counts them by file. `runs` counts runs in real time, `doneAgain` says why some of them
+ * were done again.
  */
 export function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
   const file = join(folder, "report.json");
-  const reporters = ["--reporter=default", "--reporter=json", `--outputFile.json=${file}`];
+  const runsFile = join(folder, "runs.jsonl");
+  writeFileSync(runsFile, "");
+  const reporters = ["--reporter=./tools/line-reporter.mjs", "--reporter=json", `--outputFile.json=${file}`];
   const { status } = spawnSync(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {
     cwd,
-    env,
+    env: { ...env, FIRSTAMP_RUNS_FILE: runsFile },
     stdio: ["ignore", "inherit", "inherit"],
   });
   const notes = [];
@@ -38,6 +39,10 @@ export function runVitest({ cwd, args = [], node = process.execPath, env = proce
   } catch {
     notes.push("the test runner left no report");
   }
+  const runs = readFileSync(runsFile, "utf8")
+    .split("\n")
+    .filter((line) => line !== "")
+    .map((line) => JSON.parse(line));
   rmSync(folder, { recursive: true, force: true });
   const passed = report?.numPassedTests ?? 0;
   const skipped = (report?.numPendingTests ?? 0) + (report?.numTodoTests ?? 0);
@@ -60,5 +65,6 @@ export function runVitest({ cwd, args = [], node = process.execPath, env = proce
     failed: each.assertionResults.filter(({ status }) => status !== "passed").map(({ fullName }) => fullName),
     loaded: each.status === "passed" || each.assertionResults.length > 0,
   }));
-  return { passed, failed, notes, failures: namedFailures(report, cwd), files };
+  const doneAgain = runs.flatMap((each) => (each.doneAgain === null ? [] : [each.doneAgain]));
+  return { passed, failed, notes, failures: namedFailures(report, cwd), files, runs: runs.length, doneAgain };
 }

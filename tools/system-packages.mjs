@@ -57,6 +57,7 @@ export async function aptInstall(names) {
   if (!debianLike()) return { ok: false, sentence: `Install what this system calls: ${names.join(", ")}.` };
   const byHand = `Install them: sudo apt-get install ${names.join(" ")}`;
   if (process.getuid?.() !== 0) return { ok: false, sentence: `${byHand}.` };
+  process.stderr.write(`firstamp: installing with apt-get what the tests need: ${names.join(" ")}\n`);
   const env = { DEBIAN_FRONTEND: "noninteractive" };
   await runStep("reading the system's package lists", "apt-get", ["update", "-q"], { env });
   const args = ["install", "-y", "-q", "--no-install-recommends", ...names];

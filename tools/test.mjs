@@ -1,19 +1,27 @@
 import { spawnSync } from "node:child_process";
-import { testOnNode24 } from "./node24.mjs";
+import { testOnNode } from "./other-nodes.mjs";
 import { root } from "./root.mjs";
 import { runVitest } from "./run-vitest.mjs";
 
-// Arguments but --node24 go to vitest: `npm test -- --project link`.
-const args = process.argv.slice(2).filter((each) => each !== "--node24");
-const node24 = process.argv.includes("--node24") || process.env.CI === "true";
+/**
+ * `npm test`: every test, then the check; in CI, or with --nodes, also the other versions of Node that are tried. --quick
+ * leaves out what starts processes, a browser or a long study. Other arguments go to vitest: `npm test -- --project link`.
+ */
+const OWN = ["--nodes", "--quick"];
+const QUICK = ["pure", "link", "house"].flatMap((name) => ["--project", name]);
+const OTHER_NODES = [24, 26];
+const isQuick = process.argv.includes("--quick");
+const args = [...process.argv.slice(2).filter((each) => !OWN.includes(each)), ...(isQuick ? QUICK : [])];
+const withOtherNodes = process.argv.includes("--nodes") || (process.env.CI === "true" && !isQuick);
 
+const began = Date.now();
 const built = spawnSync(process.execPath, ["tools/build.mjs", "--if-stale"], { cwd: root, stdio: "inherit" });
 if (built.status !== 0) {
   process.stdout.write("the build failed, no test ran\n0 passed, 1 failed\n");
   process.exit(1);
 }
 
-const results = [{ part: "tests", ...runVitest({ cwd: root, args }) }];
+const results = [{ part: `tests on Node ${process.versions.node}`, ...runVitest({ cwd: root, args }) }];
 
 const check = spawnSync(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root, stdio: "inherit" });
 results.push(
@@ -22,15 +30,20 @@ results.push(
     : { part: "check", passed: 0, failed: 1, notes: ["counted as one failed test; see above"] },
 );
 
-if (node24) results.push({ part: "Node 24", ...(await testOnNode24()) });
+if (withOtherNodes)
+  for (const major of OTHER_NODES) results.push({ part: `tests on Node ${major}`, ...(await testOnNode(major)) });
 
 process.stdout.write("\n");
 for (const { part, failures = [] } of results) {
   for (const each of failures) process.stdout.write(`failed (${part}) ${each}\n`);
 }
+const sum = (key) => results.reduce((total, each) => total + (each[key] ?? 0), 0);
+const doneAgain = results.flatMap((each) => each.doneAgain ?? []);
+for (const why of doneAgain) process.stdout.write(`done again: ${why}\n`);
+process.stdout.write(`runs in real time: ${sum("runs")}, done again: ${doneAgain.length}\n`);
 for (const { part, passed, failed, notes } of results) {
   process.stdout.write(`${part}: ${passed} passed, ${failed} failed${notes.map((note) => `; ${note}`).join("")}\n`);
 }
-const sum = (key) => results.reduce((total, each) => total + each[key], 0);
+process.stdout.write(`${Math.round((Date.now() - began) / 1000)} s in all\n`);
 process.stdout.write(`${sum("passed")} passed, ${sum("failed")} failed\n`);
 process.exitCode = sum("failed") > 0 ? 1 : 0;

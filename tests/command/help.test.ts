@@ -28,9 +28,10 @@ const HELP: Record<string, string[]> = {
 /** Prints at the end which packages were loaded: what is imported as well as what is required goes through this cache. */
 const LOADED = `process.on("exit", () => {
   const names = Object.keys(require.cache).map((each) => /node_modules\\/((?:@[^/]+\\/)?[^/]+)/.exec(each)?.[1]);
-  process.stderr.write("LOADED " + [...new Set(names)].sort().join(" ") + "\\n");
+  const own = (process.moduleLoadList ?? []).filter((each) => /NativeModule sqlite$/.test(each)).map(() => "node:sqlite");
+  process.stderr.write("LOADED " + [...new Set([...names, ...own])].sort().join(" ") + "\\n");
 });`;
-const SLOW = /\b(fastify|@photostructure\/sqlite|node:sqlite|serialport|@serialport\/\S+)\b/;
+const SLOW = /(^| )(fastify|@photostructure\/sqlite|node:sqlite|serialport|@serialport\/\S+)( |$)/m;
 
 describe("--help", () => {
   let folder: TestFolder;

@@ -2,6 +2,7 @@ import { readFileSync } from "node:fs";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
+import { noteRun } from "../note-run.ts";
 import { type RunningProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
 
 /** A simulated bench in this process, in real time, with its files written for the program to read. */
@@ -83,7 +84,10 @@ export async function despiteBusyMachine<T>(
   for (let left = 3; ; left--) {
     const result = await run();
     const why = wasTooBusy(result);
-    if (left === 0 || why === null) return result;
-    process.stdout.write(`done again, the machine was busy: ${why}\n`);
+    if (left === 0 || why === null) {
+      noteRun(null);
+      return result;
+    }
+    noteRun(why);
   }
 }

@@ -3,6 +3,7 @@ import { type IncomingHttpHeaders, request } from "node:http";
 import type { Trip } from "../../shared/plan.ts";
 import { WIRE_PROTOCOL, type WireAnswer, type WirePreview, type WireUp } from "../../shared/wire.ts";
 import type { Simulation } from "../../src/simulator/start-simulation.ts";
+import { noteRun } from "../note-run.ts";
 import { PageClient } from "../wire/wire-rig.ts";
 import { type RunningProgram, startProgram } from "./run-program.ts";
 
@@ -141,8 +142,11 @@ const MOST_TRIES = 5;
 export async function onceInTime<T extends { trip: Trip | null }>(run: () => Promise<T>): Promise<T> {
   for (let tries = 1; ; tries++) {
     const result = await run();
-    if (tries === MOST_TRIES || result.trip === null || result.trip.board) return result;
-    process.stdout.write(`done again, the machine was busy: ${result.trip.because}\n`);
+    if (tries === MOST_TRIES || result.trip === null || result.trip.board) {
+      noteRun(null);
+      return result;
+    }
+    noteRun(result.trip.because);
   }
 }
 

@@ -1,5 +1,6 @@
 import { beforeAll, describe, expect, test } from "vitest";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
+import { noteRun } from "../note-run.ts";
 import { type RealRun, realRun, wasStarved } from "./real-run.ts";
 
 /** Every dialect on every kind of link, every board once. */
@@ -38,7 +39,11 @@ describe("in real time, simulated bench and program each a process of its own", 
     for (;;) {
       const result = await realRun({ ...run, allByCommand: run.scenario === "normal" });
       seen.push(result);
-      if (!wasStarved(result.document) || repeats >= MOST_REPEATS) return result;
+      if (!wasStarved(result.document) || repeats >= MOST_REPEATS) {
+        noteRun(null);
+        return result;
+      }
+      noteRun(result.document?.trip?.because ?? "no verdict");
       repeats += 1;
     }
   };

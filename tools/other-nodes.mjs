@@ -9,13 +9,13 @@ import { runVitest } from "./run-vitest.mjs";
 const dialects = ["plain", "selection", "channel-list", "numbered"];
 const left = new Set(["node_modules", "dist", ".git", ".cache", "coverage"]);
 
-/** Node 24 as an npm package in a folder of its own; its binary's path. */
-async function fetchNode(folder) {
+/** Another Node as an npm package in a folder of its own; its binary's path. */
+async function fetchNode(folder, major) {
   mkdirSync(folder);
   writeFileSync(join(folder, "package.json"), JSON.stringify({ private: true, allowScripts: { node: true } }));
   const npm = process.env.npm_execpath?.endsWith(".js") ? [process.execPath, process.env.npm_execpath] : ["npm"];
-  const args = [...npm.slice(1), "install", "node@24", "--no-audit", "--no-fund", "--prefer-offline"];
-  const { ok, output } = await runStep("fetching Node 24", npm[0], args, { cwd: folder });
+  const args = [...npm.slice(1), "install", `node@${major}`, "--no-audit", "--no-fund", "--prefer-offline"];
+  const { ok, output } = await runStep(`fetching Node ${major}`, npm[0], args, { cwd: folder });
   return {
     ok,
     output,
@@ -43,11 +43,12 @@ function copyCheckout(copy) {
 const tooSlow = JSON.parse(readFileSync(join(root, "tools", "too-slow.json"), "utf8"));
 const tries = 3;
 
-function powerUp(dialect, where) {
+function powerUp(dialect, where, result) {
   for (let left = tries - 1; ; left--) {
     const { wrong, trip } = powerUpOnce(dialect, where);
+    result.runs += 1;
     if (wrong === null || left === 0 || !tooSlow.includes(trip?.rule)) return wrong;
-    process.stdout.write(`done again, the machine was busy: ${trip.because}\n`);
+    result.doneAgain.push(trip.because);
   }
 }
 
@@ -72,13 +73,13 @@ function powerUpOnce(dialect, { copy, node, env, data }) {
   }
 }
 
-/** The pure and link tests and one power-up per dialect under Node 24, counted. */
-export async function testOnNode24() {
-  const folder = mkdtempSync(join(tmpdir(), "firstamp-node24-"));
+/** The tests of pure parts, links and record and one power-up per dialect under another major version of Node, counted. */
+export async function testOnNode(major) {
+  const folder = mkdtempSync(join(tmpdir(), `firstamp-node${major}-`));
   try {
-    const fetched = await fetchNode(join(folder, "node"));
+    const fetched = await fetchNode(join(folder, "node"), major);
     if (!fetched.ok)
-      return { passed: 0, failed: 1, notes: [`Node 24 could not be fetched: ${fetched.output.slice(-300)}`] };
+      return { passed: 0, failed: 1, notes: [`Node ${major} could not be fetched: ${fetched.output.slice(-300)}`] };
     const { node } = fetched;
     const copy = join(folder, "firstamp");
     copyCheckout(copy);
@@ -86,10 +87,15 @@ export async function testOnNode24() {
     for (const name of ["FIRSTAMP_TOOLS_LOCK", "npm_node_execpath", "npm_config_nodedir", "NODE"]) delete env[name];
     const built = spawnSync(node, ["tools/build.mjs"], { cwd: copy, env, stdio: "inherit" });
     if (built.status !== 0) return { passed: 0, failed: 1, notes: ["the build failed"] };
-    const result = runVitest({ cwd: copy, args: ["--project", "pure", "--project", "link"], node, env });
+    const result = runVitest({
+      cwd: copy,
+      args: ["--project", "pure", "--project", "link", "--project", "record"],
+      node,
+      env,
+    });
     for (const dialect of dialects) {
-      const wrong = powerUp(dialect, { copy, node, env, data: join(folder, `data-${dialect}`) });
-      process.stdout.write(`${wrong === null ? "ok    " : "FAILED"} power-up on Node 24, ${dialect}\n`);
+      const wrong = powerUp(dialect, { copy, node, env, data: join(folder, `data-${dialect}`) }, result);
+      process.stdout.write(`${wrong === null ? "ok    " : "FAILED"} power-up on Node ${major}, ${dialect}\n`);
       if (wrong === null) result.passed += 1;
       else {
         result.failed += 1;
