@@ -7,3 +7,7 @@ export interface Clock {
   /** Runs `run` once, `ms` from now; the answer is the way to call it off. */
   after(ms: number, run: () => void): () => void;
 }
+
+/** Settles `ms` from now on this clock. It cannot be called off: race it against what may come first. */
+export const pause = (clock: Clock, ms: number): Promise<void> =>
+  new Promise((resolve) => void clock.after(ms, resolve));

@@ -1,6 +1,7 @@
 #!/usr/bin/env node
 import { Command } from "commander";
 import { BenchError } from "../shared/bench-error.ts";
+import { messageOf } from "../shared/message-of.ts";
 import { EXIT, exitCodeOf } from "./command/input/exit-code.ts";
 import { shoutOutputUnknown } from "./command/text/people.ts";
 
@@ -49,7 +50,7 @@ for (const command of [program, ...program.commands, ...program.commands.flatMap
 try {
   await program.parseAsync();
 } catch (cause) {
-  process.stderr.write(`firstamp: ${cause instanceof Error ? cause.message : String(cause)}\n`);
+  process.stderr.write(`firstamp: ${messageOf(cause)}\n`);
   if (!(cause instanceof BenchError) && cause instanceof Error) process.stderr.write(`${cause.stack ?? ""}\n`);
   process.exitCode = exitCodeOf(cause);
   if (process.exitCode === EXIT.outputUnknown) shoutOutputUnknown();

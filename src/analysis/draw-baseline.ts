@@ -1,3 +1,4 @@
+import { sayAmps } from "../../shared/amounts.ts";
 import type { DrawBaseline } from "../../shared/draw-baseline.ts";
 import { type BaselineCapture, baselineBandOf } from "./baseline-band.ts";
 import { univariateOf } from "./univariate.ts";
@@ -63,7 +64,7 @@ export function drawBaselineOf(
     because.unshift(
       `By ${counted(boards, "good board")} of this kind (${counted(n, "capture")}) the next draws ${span(low, high)} with 95 % (prediction interval${
         atFloor ? ", as wide as the instruments allow" : ""
-      }); boards differ by ${milli(betweenAmps)}${withinAmps === null ? "" : `, one board from time to time by ${milli(withinAmps)}`} (standard deviations).`,
+      }); boards differ by ${sayAmps(betweenAmps)}${withinAmps === null ? "" : `, one board from time to time by ${sayAmps(withinAmps)}`} (standard deviations).`,
     );
     return { ...nothing, band: [low, high], kind: "prediction", boards, captures: n, withinAmps, betweenAmps, atFloor };
   }
@@ -76,5 +77,4 @@ export function drawBaselineOf(
 }
 
 const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? "" : "s"}`;
-const milli = (amps: number): string => `${(1000 * amps).toFixed(amps < 0.01 ? 1 : 0)} mA`;
-const span = (low: number, high: number): string => `${low.toFixed(3)} A to ${high.toFixed(3)} A`;
+const span = (low: number, high: number): string => `${sayAmps(low)} to ${sayAmps(high)}`;

@@ -1,5 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, pause } from "../../shared/clock.ts";
 import { type FromBench, IPC_PROTOCOL, ToBench } from "../../shared/ipc.ts";
 import type { OpenLink } from "../instrument/connect-instrument.ts";
 import type { Supply } from "../instrument/supply.ts";
@@ -185,7 +185,7 @@ export class Bench {
   }
 
   #within(ms: number, work: Promise<void>): Promise<void> {
-    return Promise.race([work, new Promise<void>((resolve) => void this.#options.clock.after(ms, resolve))]);
+    return Promise.race([work, pause(this.#options.clock, ms)]);
   }
 
   async close(): Promise<void> {

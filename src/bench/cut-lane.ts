@@ -1,4 +1,5 @@
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, pause } from "../../shared/clock.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { Supply } from "../instrument/supply.ts";
 
 /** The channels a run may energise, by supply. */
@@ -77,7 +78,7 @@ export class CutLane {
         );
       }
       if (!goesOn()) return result;
-      await new Promise<void>((resolve) => void clock.after(againMs, resolve));
+      await pause(clock, againMs);
       this.now(outputs);
     }
   }
@@ -91,7 +92,7 @@ export class CutLane {
         } catch (cause) {
           return {
             output: "unknown",
-            because: `${supply.name}: ${cause instanceof Error ? cause.message : String(cause)}`,
+            because: `${supply.name}: ${messageOf(cause)}`,
           };
         }
       }),

@@ -1,4 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { Plan, PlanEffect, PlanEvent } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { advance } from "../plan/machine/advance.ts";
@@ -189,7 +190,7 @@ export class PlanRunner {
         this.#performOnSupply(effect).catch((cause: unknown) => {
           // Given up for the cut of an output that went off by itself: why it did is still to be told.
           if (this.#asksWhy && this.#epoch !== epoch) return;
-          const because = cause instanceof Error ? cause.message : String(cause);
+          const because = messageOf(cause);
           const refused = cause instanceof BenchError && cause.code === "setting-refused";
           this.dispatch(
             refused
@@ -366,7 +367,7 @@ export class PlanRunner {
         if (this.#cutting) return;
         // One lost reply is asked again after a fence; the third in a row is silence.
         if (inARow >= 3 || (cause instanceof BenchError && cause.code === "suspect-link")) {
-          const because = cause instanceof Error ? cause.message : String(cause);
+          const because = messageOf(cause);
           this.dispatch({ event: "silent", atMs: this.atMs, instrument: supply.name, because });
         }
       },

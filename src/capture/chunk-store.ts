@@ -1,6 +1,7 @@
 import { mkdir, open } from "node:fs/promises";
 import { join } from "node:path";
 import { BenchError } from "../../shared/bench-error.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { FeedReading } from "../../shared/reading.ts";
 import { chunkBytes, type StoredReading } from "./chunk-format.ts";
 
@@ -108,6 +109,6 @@ function timer(ms: number, run: () => void): () => void {
 
 function problemOf(file: string, cause: unknown): BenchError {
   const full = cause instanceof Error && "code" in cause && (cause.code === "ENOSPC" || cause.code === "EDQUOT");
-  const what = cause instanceof Error ? cause.message : String(cause);
+  const what = messageOf(cause);
   return new BenchError(full ? "disk-full" : "data-not-writable", `Cannot write capture ${file}: ${what}`, { cause });
 }

@@ -5,6 +5,7 @@ import { parse } from "csv-parse";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { Accuracy } from "../../shared/bench-file.ts";
 import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import { StageName } from "../../shared/plan.ts";
 import { type CaptureHeader, captureHeaderOf } from "./capture-header.ts";
 import { shiftedDecimal } from "./decimal-shift.ts";
@@ -44,11 +45,7 @@ export async function readCaptureCsv(file: string): Promise<DrawTrace[]> {
     await pipeline(createReadStream(file, { highWaterMark: 1 << 18 }), parser);
   } catch (cause) {
     if (cause instanceof BenchError) throw cause;
-    throw new BenchError(
-      "bad-input",
-      `Cannot read capture ${file}: ${cause instanceof Error ? cause.message : String(cause)}`,
-      { cause },
-    );
+    throw new BenchError("bad-input", `Cannot read capture ${file}: ${messageOf(cause)}`, { cause });
   }
   return rows.traces();
 }
@@ -77,7 +74,7 @@ async function delimiterOf(file: string): Promise<string> {
     if (cause instanceof BenchError) throw cause;
     const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
     const words = code === "ENOENT" ? "there is no such file" : code === "EISDIR" ? "it is a folder" : undefined;
-    const why = words ?? (cause instanceof Error ? cause.message : String(cause));
+    const why = words ?? messageOf(cause);
     throw new BenchError("bad-input", `Cannot read capture ${file}: ${why}`, { cause });
   }
 }

@@ -1,5 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { BenchError } from "../../shared/bench-error.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { FeedReading } from "../../shared/reading.ts";
 import { CHUNK_MARK, type ChunkHead, chunkSum, readingsOf } from "./chunk-format.ts";
 import { captureFile } from "./chunk-store.ts";
@@ -27,11 +28,7 @@ export interface StoredCapture {
 export async function readCapture(directory: string, captureId: string): Promise<StoredCapture> {
   const file = captureFile(directory, captureId);
   const bytes = await readFile(file).catch((cause: unknown) => {
-    throw new BenchError(
-      "bad-input",
-      `Cannot read capture ${file}: ${cause instanceof Error ? cause.message : String(cause)}`,
-      { cause },
-    );
+    throw new BenchError("bad-input", `Cannot read capture ${file}: ${messageOf(cause)}`, { cause });
   });
   const stored: StoredCapture = { readings: [], eventAtMs: [], closed: "open", gaps: [] };
   let expected = 0;

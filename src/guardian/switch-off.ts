@@ -1,5 +1,6 @@
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, pause } from "../../shared/clock.ts";
 import type { ArmedSupply } from "../../shared/guardian.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { Link } from "../link/link.ts";
 import { openLink } from "../link/open-link.ts";
 
@@ -15,8 +16,6 @@ const ATTEMPTS = 20;
 const IDENTITY_TRIES = 3;
 
 type Open = (options: Parameters<typeof openLink>[0]) => Promise<Link>;
-
-const pause = (clock: Clock, ms: number) => new Promise<void>((resolve) => void clock.after(ms, resolve));
 
 async function openAtLast(armed: ArmedSupply, clock: Clock, open: Open): Promise<Link> {
   const untilMs = clock.nowMs() + OPEN_WITHIN_MS;
@@ -129,7 +128,7 @@ export async function switchOff(armed: ArmedSupply, clock: Clock, open: Open = o
         await link.close();
       }
     } catch (cause) {
-      last = { name: armed.name, output: "unknown", detail: cause instanceof Error ? cause.message : String(cause) };
+      last = { name: armed.name, output: "unknown", detail: messageOf(cause) };
     }
     if (last.output === "off") return last;
     await pause(clock, 250);

@@ -1,5 +1,5 @@
 import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, pause } from "../../shared/clock.ts";
 import type { Link, LinkClosed, LinkJunk, LinkLine } from "../link/link.ts";
 
 /** What a driver says about the wire. */
@@ -90,7 +90,7 @@ export class Exchange {
   }
 
   pause(ms: number): Promise<void> {
-    return new Promise((resolve) => void this.#clock.after(ms, resolve));
+    return pause(this.#clock, ms);
   }
 
   /** Writes in this same turn; throws BenchError "link-closed". */

@@ -2,6 +2,7 @@ import { BenchError } from "../../shared/bench-error.ts";
 import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { identifyOn, type OpenLink } from "./connect-instrument.ts";
 import { type PickedDriver, pickDriver } from "./pick-driver.ts";
@@ -52,7 +53,7 @@ export async function lookAtLink(options: LookAtLinkOptions): Promise<LookedAtLi
     found.driver = picked.driver.name;
     found.why = picked.why;
   } catch (cause) {
-    found.problem = cause instanceof Error ? cause.message : String(cause);
+    found.problem = messageOf(cause);
   } finally {
     await session?.close();
   }

@@ -1,4 +1,4 @@
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, pause } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
 import { IDENTITY_QUERY } from "./exchange.ts";
 import { type OffWrite, offWrites } from "./off-writes.ts";
@@ -44,7 +44,7 @@ export class OffLane {
   /** Waits until no off is still to be repeated: it would undo an on that was meant. */
   async over(): Promise<void> {
     const restMs = this.#untilMs - this.#options.clock.nowMs();
-    if (restMs >= 0) await new Promise<void>((resolve) => void this.#options.clock.after(restMs + 1, resolve));
+    if (restMs >= 0) await pause(this.#options.clock, restMs + 1);
   }
 
   /** What the guardian needs to do the same without knowing a driver. */

@@ -1,6 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, pause } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { InstrumentSession } from "./session.ts";
 import { outputFrom } from "./settings.ts";
 import type { Speech } from "./speech.ts";
@@ -46,10 +47,10 @@ export async function proveOff(options: ProveOffOptions): Promise<{ output: "off
       }
       seen = findings.join("; ");
     } catch (cause) {
-      trouble = cause instanceof Error ? cause.message : String(cause);
+      trouble = messageOf(cause);
       if (cause instanceof BenchError && cause.code === "bad-reply") session.doubt(trouble);
     }
-    if (clock.nowMs() < untilMs) await new Promise<void>((resolve) => void clock.after(AGAIN_AFTER_MS, resolve));
+    if (clock.nowMs() < untilMs) await pause(clock, AGAIN_AFTER_MS);
   } while (clock.nowMs() < untilMs);
   return { output: "unknown", detail: seen ?? trouble };
 }

@@ -1,5 +1,6 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, pause } from "../../shared/clock.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { Supply } from "./supply.ts";
 
 /** What the trial of a supply's communication watchdog found; `output` is what is true of the channel afterwards. */
@@ -15,9 +16,6 @@ const SLACK_MS = 1000;
 const LIMIT_AMPS = 0.1;
 const OFF_WITHIN_MS = 1000;
 
-const pause = (clock: Clock, ms: number) => new Promise<void>((resolve) => void clock.after(ms, resolve));
-const words = (cause: unknown): string => (cause instanceof Error ? cause.message : String(cause));
-
 /**
  * Proves a supply's communication watchdog: the channel on at 0 V and at most 0.1 A with nothing on its leads, 2 s set, then
  * silence for 3 s, after which the supply must say by itself that it is off. Ends with the output proved off, the watchdog
@@ -30,25 +28,25 @@ export async function proveWatchdog(supply: Supply, channel: number, clock: Cloc
     if ((await supply.outputState(channel)) === "on")
       return { result: "failed", output: "unknown", detail: "its output is on; switch it off first" };
   } catch (cause) {
-    return { result: "failed", output: "unknown", detail: words(cause) };
+    return { result: "failed", output: "unknown", detail: messageOf(cause) };
   }
   let found: Pick<WatchdogProof, "result" | "detail">;
   try {
     found = await tried(supply, channel, clock);
   } catch (cause) {
-    found = { result: "failed", detail: words(cause) };
+    found = { result: "failed", detail: messageOf(cause) };
   }
   supply.cut([channel]);
   const proof = await supply
     .proveOff([channel], { withinMs: OFF_WITHIN_MS })
-    .catch((cause: unknown) => ({ output: "unknown" as const, detail: words(cause) }));
+    .catch((cause: unknown) => ({ output: "unknown" as const, detail: messageOf(cause) }));
   supply.energised = false;
   if (proof.output === "unknown") return { result: "failed", output: "unknown", detail: proof.detail };
   try {
     await supply.disarmWatchdog();
     await supply.clearProtection(channel);
   } catch (cause) {
-    return { ...found, output: "off", detail: `${found.detail}; calling it off failed: ${words(cause)}` };
+    return { ...found, output: "off", detail: `${found.detail}; calling it off failed: ${messageOf(cause)}` };
   }
   return { ...found, output: "off" };
 }

@@ -1,5 +1,6 @@
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import { LineReader } from "./line-reader.ts";
 import type { Link, LinkClosed, LinkJunk, LinkLine } from "./link.ts";
 import { within } from "./within.ts";
@@ -72,7 +73,7 @@ export class LineLink implements Link {
     try {
       this.#wire.send(bytes, options.expectsReply ?? false);
     } catch (cause) {
-      const detail = cause instanceof Error ? cause.message : String(cause);
+      const detail = messageOf(cause);
       this.lost({ why: "write-failed", detail });
       throw new BenchError(
         "link-closed",

@@ -1,5 +1,6 @@
 import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import { deviceGroup } from "../system/device-group.ts";
 import { portHolders } from "../system/port-holders.ts";
 import { within } from "./within.ts";
@@ -11,7 +12,7 @@ const LOOK_WITHIN_MS = 500;
  * it names the process that holds a port in use, which takes some 100 ms where many processes run (measured).
  */
 export async function openError(path: string, cause: unknown, clock: Clock, findsHolder = true): Promise<BenchError> {
-  const said = cause instanceof Error ? cause.message : String(cause);
+  const said = messageOf(cause);
   const error = (code: BenchErrorCode, what: string) =>
     new BenchError(code, `Cannot open ${quoted(path)}: ${what}; nothing was sent, no output was touched`, {
       detail: { path, said },

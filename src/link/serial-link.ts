@@ -3,6 +3,7 @@ import { SerialPort } from "serialport";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import { STALL_MS } from "./framer.ts";
 import { LineLink } from "./line-link.ts";
 import { openError } from "./open-error.ts";
@@ -117,7 +118,7 @@ async function setModemLines(
       throw new Error(`not done within ${deadlineMs} ms`);
     });
   } catch (cause) {
-    const said = cause instanceof Error ? cause.message : String(cause);
+    const said = messageOf(cause);
     throw new BenchError(
       "bad-input",
       `Cannot set DTR and RTS of ${quoted(path)} as its serial settings ask: ${quoted(said)}; leave "dtr" and "rts" out for a port without modem lines; nothing was sent`,

@@ -3,6 +3,7 @@ import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { BenchError } from "../../shared/bench-error.ts";
 import { BoardFile } from "../../shared/board-file.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import { ScenarioFile } from "../../shared/scenario-file.ts";
 
 export interface LoadedScenario {
@@ -39,20 +40,12 @@ async function readJson(path: string): Promise<unknown> {
   try {
     text = await readFile(path, "utf8");
   } catch (cause) {
-    throw new BenchError(
-      "bad-input",
-      `Cannot read ${JSON.stringify(path)}: ${cause instanceof Error ? cause.message : String(cause)}`,
-      { cause },
-    );
+    throw new BenchError("bad-input", `Cannot read ${JSON.stringify(path)}: ${messageOf(cause)}`, { cause });
   }
   try {
     return JSON.parse(text);
   } catch (cause) {
-    throw new BenchError(
-      "bad-input",
-      `${JSON.stringify(path)} is no JSON: ${cause instanceof Error ? cause.message : String(cause)}`,
-      { cause },
-    );
+    throw new BenchError("bad-input", `${JSON.stringify(path)} is no JSON: ${messageOf(cause)}`, { cause });
   }
 }
 

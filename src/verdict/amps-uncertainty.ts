@@ -62,13 +62,3 @@ export function chargeUncertainty(header: RunHeader, { features, uncertainty }: 
     (Math.abs(peakAmps) * sampleIntervalMs) / 1000 / Math.sqrt(12),
   );
 }
-
-/**
- * A value with its expanded uncertainty as people are told it: the uncertainty rounded to two figures, the value to the
- * same place (JCGM 100:2008, 7.2.6).
- */
-export function withUncertainty(value: number, expanded: number, unit: string): string {
-  if (!(expanded > 0)) return `${value} ${unit}`;
-  const places = Math.min(12, Math.max(0, 1 - Math.floor(Math.log10(expanded))));
-  return `${value.toFixed(places)} ${unit} ± ${expanded.toFixed(places)} ${unit}`;
-}

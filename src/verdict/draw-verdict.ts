@@ -1,3 +1,4 @@
+import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
 import type { Candidate, DrawVerdict } from "../../shared/draw-verdict.ts";
 import { StageName } from "../../shared/plan.ts";
@@ -13,7 +14,6 @@ import { candidatesOf, type Finding } from "./finding.ts";
 import { ruleBackFeed } from "./rule-back-feed.ts";
 import { LIMIT_RIVALS, ruleLimited } from "./rule-limited.ts";
 import { ruleShort } from "./rule-short.ts";
-import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "./say.ts";
 import { limitsFor } from "./verdict-limits.ts";
 import { type Watch, watchOf } from "./watch.ts";
 import { watchFindingOf } from "./watch-finding.ts";

@@ -1,6 +1,6 @@
+import { sayMs, sayShare } from "../../shared/amounts.ts";
 import { at } from "../analysis/at.ts";
 import { trendOf } from "../analysis/trend.ts";
-import { sayMs, sayShare } from "./say.ts";
 import type { Watch } from "./watch.ts";
 
 interface HiddenRetry {

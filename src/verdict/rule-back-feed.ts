@@ -1,7 +1,7 @@
+import { sayVolts } from "../../shared/amounts.ts";
 import { at } from "../analysis/at.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
-import { sayVolts } from "./say.ts";
 
 /**
  * A feed that shows volts before it was ever switched on, while another is on, is fed through the board: a regulator

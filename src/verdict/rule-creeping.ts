@@ -1,7 +1,7 @@
+import { sayAmps, sayMs, sayShare } from "../../shared/amounts.ts";
 import type { Drift } from "../analysis/drift.ts";
 import { type Climb, creepShare } from "./creep-share.ts";
 import type { Finding } from "./finding.ts";
-import { sayAmps, sayMs, sayShare } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import type { Watch } from "./watch.ts";
 

@@ -1,9 +1,10 @@
+import { sayAmps, sayShare } from "../../shared/amounts.ts";
 import { UNNAMED_FEED } from "../../shared/draw-input.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import { normalShareBelow } from "../analysis/normal-share.ts";
 import type { BandChoice, Bands } from "./band-choice.ts";
 import { addedUp, type Finding } from "./finding.ts";
-import { sayAmps, sayNames, sayShare } from "./say.ts";
+import { sayNames } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import type { Watch } from "./watch.ts";
 

@@ -1,3 +1,4 @@
+import { sayAmps, sayMs, sayOhms, sayShare, sayVolts } from "../../shared/amounts.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
 import { at } from "../analysis/at.ts";
@@ -6,7 +7,7 @@ import { shortResistanceOf } from "../analysis/short-resistance.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchedClean } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
-import { sayAmps, sayFeed, sayMs, sayOhms, sayShare, sayVolts } from "./say.ts";
+import { sayFeed } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import { startDemandAmps } from "./start-demand.ts";
 

@@ -1,9 +1,9 @@
+import { sayAmps, sayMs, sayShare } from "../../shared/amounts.ts";
 import { noiseOf } from "../analysis/noise.ts";
 import { type Period, periodOf } from "../analysis/period.ts";
 import { type Pulses, pulsesOf } from "../analysis/pulses.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import type { Finding } from "./finding.ts";
-import { sayAmps, sayMs, sayShare } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import type { Watch } from "./watch.ts";
 

@@ -1,8 +1,9 @@
+import { sayAmps, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import type { OverloadKind } from "../../shared/draw-verdict.ts";
 import { type FeedFigures, touchesOf } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
 import type { Look } from "./look.ts";
-import { sayAmps, sayFeed, sayOhms, sayVolts } from "./say.ts";
+import { sayFeed } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import type { VerdictLimits } from "./verdict-limits.ts";
 

@@ -1,8 +1,8 @@
+import { sayAmps, sayMs, sayShare } from "../../shared/amounts.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
 import { at } from "../analysis/at.ts";
 import { trendOf } from "../analysis/trend.ts";
 import type { Finding } from "./finding.ts";
-import { sayAmps, sayMs, sayShare } from "./say.ts";
 import type { Watch } from "./watch.ts";
 
 /** The start of a watch belongs to rails and fans coming up; so long, or half of a short watch. */

@@ -1,3 +1,4 @@
+import { sayAmps, sayMs } from "../../shared/amounts.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import type { BandChoice } from "./band-choice.ts";
 import type { FeedFigures } from "./feed-figures.ts";
@@ -9,7 +10,7 @@ import { ruleLevel } from "./rule-level.ts";
 import { LIMIT_RIVALS } from "./rule-limited.ts";
 import { ruleRetrying } from "./rule-retrying.ts";
 import { ruleUnsteady } from "./rule-unsteady.ts";
-import { sayAmps, sayMs, sayNames } from "./say.ts";
+import { sayNames } from "./say.ts";
 import { type Watch, watchOf } from "./watch.ts";
 
 /** Before this the inrush, soft starts and the filters of meters are still in the readings. */

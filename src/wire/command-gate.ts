@@ -1,4 +1,5 @@
 import type { Clock } from "../../shared/clock.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { WireAnswer, WireCommand, WireUp } from "../../shared/wire.ts";
 import type { PageSession } from "./access.ts";
 import type { PageBench, WireParty } from "./bench-facade.ts";
@@ -115,7 +116,7 @@ export class CommandGate {
     try {
       return await this.#facade.command(command, party);
     } catch (error) {
-      return refused("failed", error instanceof Error ? error.message : String(error));
+      return refused("failed", messageOf(error));
     }
   }
 }

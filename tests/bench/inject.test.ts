@@ -117,7 +117,7 @@ test("into 0.6 Ω it keeps to its cap, and says that the cap holds the current",
   const run = await injected({ scenario: await withLoad({ load: "resistor", ohms: 0.6 }) }, { answer: () => true });
   mustKeepBudgets(run);
   expect(run.report.outcome.ended).toBe("as-planned");
-  expect(run.report.outcome.note).toMatch(/the cap of 0.7 V holds the current/);
+  expect(run.report.outcome.note).toMatch(/the cap of 700 mV holds the current/);
 });
 
 test("into a 1.8 V rail the next limit is not offered where it would put more than 5 W into the board", async () => {

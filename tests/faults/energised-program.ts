@@ -3,6 +3,7 @@ import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
+import { messageOf } from "../../shared/message-of.ts";
 import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
@@ -77,7 +78,7 @@ export async function energise(options: EnergiseOptions): Promise<EnergisedProgr
       return await energiseOnce(options);
     } catch (cause) {
       if (left === 0) throw cause;
-      process.stdout.write(`energised again: ${cause instanceof Error ? cause.message : String(cause)}\n`);
+      process.stdout.write(`energised again: ${messageOf(cause)}\n`);
     }
   }
 }
@@ -203,6 +204,6 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
     };
   } catch (cause) {
     await close();
-    throw new Error(`${cause instanceof Error ? cause.message : String(cause)}; the program said: ${stderr}`);
+    throw new Error(`${messageOf(cause)}; the program said: ${stderr}`);
   }
 }

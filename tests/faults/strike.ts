@@ -1,3 +1,4 @@
+import { messageOf } from "../../shared/message-of.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
 import { type Random, seededRandom } from "../../src/simulator/random.ts";
 import { FaultBench, type Transport } from "./fault-bench.ts";
@@ -69,7 +70,7 @@ export async function strike(row: FaultRow, moment: Moment, transport: Transport
     });
     await injecting;
   } catch (cause) {
-    refusedBecause = cause instanceof Error ? cause.message : String(cause);
+    refusedBecause = messageOf(cause);
   }
   const outcome = bench.outcome ?? null;
   if (alarmMs === null && bench.alarms.length > 0) alarmMs = bench.clock.nowMs();

@@ -40,7 +40,7 @@ test("boards of the kind that passed teach their readings since the last repair,
       stdDev: expect.closeTo(0.0503322, 6),
     });
     expect(learned.find((each) => each.point === "aux")).toMatchObject({ boards: 1, median: 12_000, stdDev: null });
-    expect(learnedLines("Kestrel K2", learned).join("\n")).toContain("core: 0.44 Ω (3 boards, 0.4 to 0.5)");
+    expect(learnedLines("Kestrel K2", learned).join("\n")).toContain("core: 0.44 Ω (3 boards, 0.4 Ω to 0.5 Ω)");
   }));
 
 test("the same board twice, known by its serial number, counts once, by its last job", () =>

@@ -98,7 +98,7 @@ test("the report has a table of the sweep, with the uncertainty of each value; t
       await store.appendEvent(job, event);
     const report = await makeReport(store, job, []);
     expect(report).toContain("5.021 V ± 0.012 V");
-    expect(report).toContain("4.75 to 5.25 V");
+    expect(report).toContain("4.75 V to 5.25 V");
     expect(report).not.toContain("<script>");
     const { log } = await store.show(job);
     expect(log.map(({ event }) => eventText(event)).filter((each) => each.startsWith("pass"))).toEqual([

@@ -131,7 +131,7 @@ describe("a sweep's lines", () => {
       valueText({ ohms: 0.35 }),
       valueText({ ohms: null }),
       valueText({ diodeVolts: 0.45 }),
-    ]).toEqual(["open", "350 mΩ", "–", "0.450 V"]);
+    ]).toEqual(["open", "0.35 Ω", "–", "0.450 V"]);
     expect([limitsText([300, null], "Ω"), limitsText([null, null], "Ω")]).toEqual([
       "at least 300 Ω",
       "what belongs is not known",

@@ -7,7 +7,7 @@ import { emptyState, mayBeOn, received, unheard } from "../../web/page/page-stat
 import { toneFor } from "../../web/page/tone-for.ts";
 import { inForce, TraceStore } from "../../web/page/trace-store.ts";
 import { parseCold } from "../../web/views/cold-text.ts";
-import { ampsText, decimalsOf, duration, fixed, scaled, voltsText } from "../../web/views/figures.ts";
+import { ampsText, decimalsOf, duration, fixed, voltsText } from "../../web/views/figures.ts";
 import { nextSteps } from "../../web/views/next-step.ts";
 import { exampleOutcome, exampleVerdict, runningSnapshot, watchedRun, watchedTrace } from "../browser/example-run.ts";
 import { exampleFrame, exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
@@ -35,19 +35,6 @@ describe("a figure in words", () => {
       voltsText({ kind: "no-reading" }),
       ampsText({ kind: "overload" }, 0.001),
     ]).toEqual(["over", "none", "over"]);
-  });
-
-  test("has a prefix of the International System and three digits", () => {
-    expect([
-      scaled(0.00117, "F"),
-      scaled(0.0000047, "F"),
-      scaled(0.9999, "A"),
-      scaled(12_400, "Ω"),
-      scaled(0, "A"),
-      scaled(-0.0021, "A"),
-      scaled(3.3e-8, "F"),
-      scaled(2.2e6, "Ω"),
-    ]).toEqual(["1.17 mF", "4.7 µF", "1 A", "12.4 kΩ", "0 A", "−2.1 mA", "33 nF", "2.2 MΩ"]);
   });
 
   test("of time goes from milliseconds to minutes without saying 60 s", () => {

@@ -1,4 +1,5 @@
 import type { JobEvent } from "../../shared/job.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 
 /** What a request to the record came to: what was asked for, or why not, as a sentence. */
@@ -59,7 +60,7 @@ async function ask<Value = unknown>(
   } catch (cause) {
     return {
       ok: false,
-      because: `The record could not be reached: ${cause instanceof Error ? cause.message : String(cause)}`,
+      because: `The record could not be reached: ${messageOf(cause)}`,
     };
   }
 }

@@ -1,8 +1,9 @@
 import { css, html, LitElement, nothing } from "lit";
+import { sayAmount } from "../../shared/amounts.ts";
 import type { WireComparison, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
-import { scaled } from "./figures.ts";
+
 import { CLASS_WORDS } from "./next-step.ts";
 
 const FIGURES: Record<string, { name: string; unit: string }> = {
@@ -106,12 +107,12 @@ const comparison = ({ classes, figures, notAlike }: WireComparison) => html`<tab
       <tr><td>draw</td><td>${CLASS_WORDS[classes.a]}</td><td>${CLASS_WORDS[classes.b]}</td><td>${classes.same ? "same" : "another"}</td></tr>
       ${figures.map((each) => {
         const { name, unit } = FIGURES[each.figure] ?? { name: each.figure, unit: "" };
-        const say = (value: number | null) => (value === null ? "cannot be known" : scaled(value, unit));
+        const say = (value: number | null) => (value === null ? "cannot be known" : sayAmount(value, unit));
         return html`<tr>
           <td>${name}</td>
           <td>${say(each.a)}</td>
           <td>${say(each.b)}</td>
-          <td>${each.difference === null ? "–" : html`${say(each.difference)}${each.expanded === null ? "" : ` ± ${scaled(each.expanded, unit)}`}, ${BEYOND[each.beyondMeterError]}`}</td>
+          <td>${each.difference === null ? "–" : html`${sayAmount(each.difference, unit, each.expanded)}, ${BEYOND[each.beyondMeterError]}`}</td>
         </tr>`;
       })}
     </tbody>

@@ -1,11 +1,12 @@
 import { css, html, LitElement, nothing } from "lit";
+import { sayOhms } from "../../shared/amounts.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { WireBoard, WireColdPoint } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
 import { type ColdParse, parseCold, parseOhms } from "./cold-text.ts";
-import { duration, scaled } from "./figures.ts";
+import { duration } from "./figures.ts";
 
 /** Cold readings point by point, as they are read off a meter; Enter goes to the next. They are used by the permit. */
 export class ColdView extends LitElement {
@@ -215,9 +216,9 @@ function readingsOf(data: FormData): ColdParse {
   return { ok: true, cold };
 }
 
-const ohmsText = (ohms: number | "open"): string => (ohms === "open" ? "open" : scaled(ohms, "Ω"));
+const ohmsText = (ohms: number | "open"): string => (ohms === "open" ? "open" : sayOhms(ohms));
 
 function healthy(least: number | null, most: number | null): string {
-  if (least === null) return most === null ? "not known" : `at most ${scaled(most, "Ω")}`;
-  return most === null ? `at least ${scaled(least, "Ω")}` : `${scaled(least, "Ω")} to ${scaled(most, "Ω")}`;
+  if (least === null) return most === null ? "not known" : `at most ${sayOhms(most)}`;
+  return most === null ? `at least ${sayOhms(least)}` : `${sayOhms(least)} to ${sayOhms(most)}`;
 }

@@ -24,24 +24,6 @@ export function ampsText(reading: AmpsReading, stepAmps: number | null): string 
   return reading.kind === "overload" ? "over" : "none";
 }
 
-const SCALES: [limit: number, factor: number, prefix: string][] = [
-  [1e-6, 1e9, "n"],
-  [1e-3, 1e6, "µ"],
-  [1, 1e3, "m"],
-  [1e3, 1, ""],
-  [1e6, 1e-3, "k"],
-  [Number.POSITIVE_INFINITY, 1e-6, "M"],
-];
-
-/** Three significant digits with a prefix: 0.00043 F is "430 µF"; zero is "0 F". */
-export function scaled(value: number, unit: string): string {
-  if (value === 0) return `0 ${unit}`;
-  const size = Math.abs(Number(value.toPrecision(3)));
-  const [, factor, prefix] = SCALES.find(([limit]) => size < limit) ?? [0, 1, ""];
-  const text = String(Number((size * factor).toPrecision(3)));
-  return `${value < 0 ? MINUS : ""}${text} ${prefix}${unit}`;
-}
-
 const TWO_HOURS_S = 7_200;
 
 /** Milliseconds as a person says them: "340 ms", "1.2 s", "2 min 05 s", "3 h 20 min". */

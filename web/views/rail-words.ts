@@ -1,5 +1,6 @@
+import { sayAmount, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import type { RailVerdictWord, SweepMotion, SweepRail } from "../../shared/sweep.ts";
-import { fixed, scaled } from "./figures.ts";
+import { fixed } from "./figures.ts";
 
 /** A verdict is told by a shape and a word, never by colour alone. */
 export const RAIL_VERDICTS: Record<RailVerdictWord, { mark: string; word: string; tone: "good" | "open" | "bad" }> = {
@@ -21,19 +22,19 @@ export const MOTIONS: Record<SweepMotion, string> = {
 
 /** What a line or a rail says in its own quantity: "1.803 V", "350 mΩ", "open"; a dash for no value. */
 export function valueText(of: Pick<SweepRail, "volts" | "ohms" | "diodeVolts">): string {
-  if (of.ohms !== undefined) return of.ohms === null ? "–" : of.ohms === "open" ? "open" : scaled(of.ohms, "Ω");
+  if (of.ohms !== undefined) return of.ohms === null ? "–" : of.ohms === "open" ? "open" : sayOhms(of.ohms);
   const volts = of.volts ?? of.diodeVolts ?? null;
   return volts === null ? "–" : volts === "open" ? "open" : `${fixed(volts, Math.abs(volts) < 9.995 ? 3 : 2)} V`;
 }
 
 /** The expanded uncertainty beside a value; empty where it is not known. */
 export function expandedText({ expandedVolts, expandedOhms }: SweepRail): string {
-  if (expandedOhms != null) return ` ± ${scaled(expandedOhms, "Ω")}`;
-  return expandedVolts == null ? "" : ` ± ${scaled(expandedVolts, "V")}`;
+  if (expandedOhms != null) return ` ± ${sayOhms(expandedOhms)}`;
+  return expandedVolts == null ? "" : ` ± ${sayVolts(expandedVolts)}`;
 }
 
 /** "1.71 V to 1.89 V", "at least 300 Ω", or that it is not known. */
 export function limitsText([low, high]: [number | null, number | null], unit: string): string {
-  if (low === null) return high === null ? "what belongs is not known" : `at most ${scaled(high, unit)}`;
-  return high === null ? `at least ${scaled(low, unit)}` : `${scaled(low, unit)} to ${scaled(high, unit)}`;
+  if (low === null) return high === null ? "what belongs is not known" : `at most ${sayAmount(high, unit)}`;
+  return high === null ? `at least ${sayAmount(low, unit)}` : `${sayAmount(low, unit)} to ${sayAmount(high, unit)}`;
 }

@@ -1,10 +1,11 @@
 import { css, html, LitElement, nothing } from "lit";
+import { sayOhms } from "../../shared/amounts.ts";
 import type { RunConditions } from "../../shared/permit.ts";
 import type { RunRequest, WireAnswer, WireBoard, WirePreview } from "../../shared/wire.ts";
 import type { Wish } from "../page/bench-connection.ts";
 import { baseStyle } from "./base-style.ts";
 import type { ColdParse } from "./cold-text.ts";
-import { scaled } from "./figures.ts";
+
 import "./permit-list.ts";
 
 const STATEMENTS: [key: "polarityChecked" | "commonReturn" | "sidebandStrapped" | "pairsUnplugged", text: string][] = [
@@ -141,7 +142,7 @@ export class StartForm extends LitElement {
     return html`<form @submit=${this.#check} ?hidden=${this.preview !== null}>
       <p class="small">
         Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (shipped defaults, nothing is known of it)" : ""}.
-        Cold readings typed in: ${typed.length === 0 ? "none; those filed with the job count while they are fresh" : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : scaled(ohms, "Ω")}`).join(", ")}.
+        Cold readings typed in: ${typed.length === 0 ? "none; those filed with the job count while they are fresh" : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : sayOhms(ohms)}`).join(", ")}.
       </p>
       <div class="two">
         <fieldset>

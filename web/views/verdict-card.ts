@@ -1,8 +1,8 @@
 import { css, html, LitElement, nothing } from "lit";
+import { sayAmps, sayCoulombs, sayFarads, sayJoules, sayMs, sayOhms } from "../../shared/amounts.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
 import { baseStyle } from "./base-style.ts";
-import { duration, scaled } from "./figures.ts";
 import { CLASS_WORDS } from "./next-step.ts";
 
 const OUTPUTS = {
@@ -122,24 +122,23 @@ customElements.define("verdict-card", VerdictCard);
 function figuresOf({ features, uncertainty, energyJoules }: DrawVerdict): [name: string, text: string][] {
   const say = (
     value: number | null,
-    text: (value: number) => string,
+    text: (value: number, expanded: number | null) => string,
     expanded?: keyof NonNullable<DrawVerdict["uncertainty"]>,
-  ): string => {
-    if (value === null) return "cannot be known";
-    const within = expanded === undefined ? null : (uncertainty?.[expanded] ?? null);
-    return within === null ? text(value) : `${text(value)} ± ${text(within)}`;
-  };
-  const amps = (value: number) => scaled(value, "A");
+  ): string =>
+    value === null ? "cannot be known" : text(value, expanded === undefined ? null : (uncertainty?.[expanded] ?? null));
   return [
-    ["steady current", say(features.plateauAmps, amps, "plateauAmps")],
-    ["peak current, at least", say(features.peakAmps, amps, "peakAmps")],
-    ["read every", say(features.sampleIntervalMs, duration)],
-    ["charge to the first plateau", say(features.chargeCoulombs, (value) => scaled(value, "C"), "chargeCoulombs")],
-    ["input capacitance", say(features.inputFarads, (value) => scaled(value, "F"), "inputFarads")],
-    ["resistance", say(features.shortOhms, (value) => scaled(value, "Ω"), "shortOhms")],
-    ["time at the limit", say(features.limitedMs, duration, "limitedMs")],
-    ["period", say(features.periodMs, duration, "periodMs")],
-    ["drift", say(features.driftAmpsPerMin, (value) => `${amps(value)} a minute`, "driftAmpsPerMin")],
-    ["energy", say(energyJoules, (value) => scaled(value, "J"), "energyJoules")],
+    ["steady current", say(features.plateauAmps, sayAmps, "plateauAmps")],
+    ["peak current, at least", say(features.peakAmps, sayAmps, "peakAmps")],
+    ["read every", say(features.sampleIntervalMs, sayMs)],
+    ["charge to the first plateau", say(features.chargeCoulombs, sayCoulombs, "chargeCoulombs")],
+    ["input capacitance", say(features.inputFarads, sayFarads, "inputFarads")],
+    ["resistance", say(features.shortOhms, sayOhms, "shortOhms")],
+    ["time at the limit", say(features.limitedMs, sayMs, "limitedMs")],
+    ["period", say(features.periodMs, sayMs, "periodMs")],
+    [
+      "drift",
+      say(features.driftAmpsPerMin, (value, expanded) => `${sayAmps(value, expanded)} a minute`, "driftAmpsPerMin"),
+    ],
+    ["energy", say(energyJoules, sayJoules, "energyJoules")],
   ];
 }

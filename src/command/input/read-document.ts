@@ -1,6 +1,7 @@
 import { readFile } from "node:fs/promises";
 import type { z } from "zod";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { explainIssues } from "./explain-issues.ts";
 
 const why = (cause: unknown): string => {
@@ -8,7 +9,7 @@ const why = (cause: unknown): string => {
   if (code === "ENOENT") return "there is no such file";
   if (code === "EACCES" || code === "EPERM") return "reading it is not permitted";
   if (code === "EISDIR") return "it is a folder";
-  return cause instanceof Error ? cause.message : String(cause);
+  return messageOf(cause);
 };
 
 /** Line and column of a position in a text, counted from one. */
@@ -22,7 +23,7 @@ function parsed(text: string, what: string, file: string): unknown {
   try {
     return JSON.parse(text);
   } catch (cause) {
-    const message = cause instanceof Error ? cause.message : String(cause);
+    const message = messageOf(cause);
     const position = /position (\d+)/.exec(message)?.[1];
     const where = position === undefined ? place(text, text.length) : place(text, Number(position));
     const near =

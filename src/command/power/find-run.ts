@@ -1,5 +1,6 @@
 import path from "node:path";
 import { BenchFile, type InstrumentEntry } from "../../../shared/bench-file.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";
 import { type LookedAtLink, lookAtLink } from "../../instrument/look-at-link.ts";
 import { listLinks } from "../../link/list-links.ts";
@@ -62,7 +63,7 @@ export async function find(
     );
     return EXIT.nothingAnswered;
   } catch (cause) {
-    say(cause instanceof Error ? cause.message : String(cause));
+    say(messageOf(cause));
     return exitCodeOf(cause);
   }
 }

@@ -1,5 +1,6 @@
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { DriverFile } from "../../../shared/driver-file.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { connectInstrument } from "../../instrument/connect-instrument.ts";
 import { proveWatchdog, type WatchdogProof } from "../../instrument/prove-watchdog.ts";
 import { openLink } from "../../link/open-link.ts";
@@ -46,6 +47,6 @@ async function proveOne(
     }
   } catch (cause) {
     // Not connected, so that nothing was switched on.
-    return { result: "failed", output: "off", detail: cause instanceof Error ? cause.message : String(cause) };
+    return { result: "failed", output: "off", detail: messageOf(cause) };
   }
 }

@@ -1,8 +1,8 @@
+import { sayAmps, sayJoules, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { InjectLevel, RunOutcome } from "../../../shared/plan.ts";
 import { CAUTIONS, INJECTION_CAUTIONS } from "../../daemon/run/cautions.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
-import { sayAmps, sayJoules, sayOhms, sayVolts } from "../../verdict/say.ts";
 import { print, printDocument, say } from "../text/people.ts";
 import { mustEndOff } from "./margin-run.ts";
 import { type EndedTask, runTask } from "./task-run.ts";

@@ -1,7 +1,7 @@
+import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { MarginStep } from "../../../shared/plan.ts";
 import { currentExponentOf } from "../../analysis/current-exponent.ts";
-import { sayAmps, sayVolts } from "../../verdict/say.ts";
 import { print, printDocument, say } from "../text/people.ts";
 import { printDraw } from "../text/print-draw.ts";
 import { type RailAtStep, RailWatch } from "./rail-watch.ts";

@@ -1,4 +1,4 @@
-import { sayAmps } from "../../verdict/say.ts";
+import { sayAmps } from "../../../shared/amounts.ts";
 import { type SoakFigures, soakFigures } from "../../verdict/soak-figures.ts";
 import { print } from "../text/people.ts";
 import { printDraw } from "../text/print-draw.ts";

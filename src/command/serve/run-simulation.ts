@@ -1,6 +1,7 @@
 import { writeFile } from "node:fs/promises";
 import { createInterface } from "node:readline";
 import { BenchError } from "../../../shared/bench-error.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { loadScenario, scenarioNames } from "../../simulator/load-scenario.ts";
 import type { Dialect } from "../../simulator/simulated-supply.ts";
 import { type Simulation, startSimulation } from "../../simulator/start-simulation.ts";
@@ -24,13 +25,9 @@ async function writeDocument(path: string, document: unknown): Promise<void> {
   try {
     await writeFile(path, `${JSON.stringify(document, null, 2)}\n`);
   } catch (cause) {
-    throw new BenchError(
-      "bad-input",
-      `Cannot write ${JSON.stringify(path)}: ${cause instanceof Error ? cause.message : String(cause)}`,
-      {
-        cause,
-      },
-    );
+    throw new BenchError("bad-input", `Cannot write ${JSON.stringify(path)}: ${messageOf(cause)}`, {
+      cause,
+    });
   }
 }
 
@@ -42,7 +39,7 @@ function steer(simulation: Simulation, line: string): void {
     else if (word === "lift") simulation.probe(null);
     else if (word !== "") say(`${JSON.stringify(line)} means nothing here; say "probe POINT" or "lift"`);
   } catch (cause) {
-    say(cause instanceof Error ? cause.message : String(cause));
+    say(messageOf(cause));
   }
 }
 

@@ -1,5 +1,5 @@
+import { sayAmount } from "../../../shared/amounts.ts";
 import type { RecordComparison } from "../../job/known/compare-in-record.ts";
-import { figureText } from "../../job/report/trace-picture.ts";
 import { visibleText } from "../../job/report/visible-text.ts";
 import { shortId } from "../../job/store/uuid-v7.ts";
 
@@ -15,8 +15,7 @@ export function comparisonText(compared: RecordComparison): string {
   const figures = compared.figures.map((each) => {
     const [name, unit] = FIGURES[each.figure];
     if (each.a === null || each.b === null || each.difference === null) return `${name}: cannot be compared`;
-    const expanded = each.expanded === null ? "" : ` ± ${figureText(each.expanded)} ${unit}`;
-    return `${name}: ${figureText(each.a)} ${unit}, then ${figureText(each.b)} ${unit}: ${figureText(each.difference)} ${unit}${expanded}, ${BEYOND[each.beyondMeterError]}`;
+    return `${name}: ${sayAmount(each.a, unit)}, then ${sayAmount(each.b, unit)}: ${sayAmount(each.difference, unit, each.expanded)}, ${BEYOND[each.beyondMeterError]}`;
   });
   const { classes } = compared;
   return visibleText(

@@ -1,7 +1,7 @@
+import { sayAmount } from "../../../shared/amounts.ts";
 import type { LearnedValue } from "../../job/known/learned-values.ts";
-import { figureText } from "../../job/report/trace-picture.ts";
 
-const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V in diode mode" } as const;
+const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V" } as const;
 
 /** What boards that passed read, a line each, for a terminal; no line where none did. */
 export function learnedLines(board: string, values: readonly LearnedValue[]): string[] {
@@ -9,8 +9,9 @@ export function learnedLines(board: string, values: readonly LearnedValue[]): st
   return [
     `boards of kind ${board} that passed read (beside the board file's values, not in their place):`,
     ...values.map(({ point, quantity, boards, median, least, most }) => {
-      const span = boards === 1 ? "one board" : `${boards} boards, ${figureText(least)} to ${figureText(most)}`;
-      return `  ${point}: ${figureText(median)} ${UNITS[quantity]} (${span})`;
+      const say = (value: number) => sayAmount(value, UNITS[quantity]);
+      const span = boards === 1 ? "one board" : `${boards} boards, ${say(least)} to ${say(most)}`;
+      return `  ${point}: ${say(median)}${quantity === "diodeVolts" ? " in diode mode" : ""} (${span})`;
     }),
   ];
 }

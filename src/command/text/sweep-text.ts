@@ -1,6 +1,6 @@
+import { sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
-import { sayOhms, sayVolts } from "../../verdict/say.ts";
 import { showProgress } from "../power/follow-run.ts";
 import { diagnosisText } from "./diagnosis-text.ts";
 import { LiveLine, say } from "./people.ts";

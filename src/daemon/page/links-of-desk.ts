@@ -2,6 +2,7 @@ import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { DriverFile } from "../../../shared/driver-file.ts";
 import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import type { WireBench } from "../../../shared/wire.ts";
 import { BenchProcess } from "../process/bench-process.ts";
 import type { PageShow } from "./show-page.ts";
@@ -71,7 +72,7 @@ export class DeskLinks {
       this.take(await client.connect({ bench, drivers, feeds }), []);
     } catch (cause) {
       // A lost process has said so itself, and has its successor under way.
-      if (!client.isLost) this.#away(cause instanceof Error ? cause.message : String(cause), RECONNECT_MS);
+      if (!client.isLost) this.#away(messageOf(cause), RECONNECT_MS);
     }
   }
 

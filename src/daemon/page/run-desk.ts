@@ -3,6 +3,7 @@ import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
 import type { DriverFile } from "../../../shared/driver-file.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../../shared/wire.ts";
@@ -96,10 +97,7 @@ export class RunDesk implements PageBench {
         if (run !== null) this.#show.last(run, newest.id);
       } catch (cause) {
         // A record that cannot be read keeps nobody from the bench.
-        this.#show.say(
-          "warn",
-          `The last run cannot be shown: ${cause instanceof Error ? cause.message : String(cause)}`,
-        );
+        this.#show.say("warn", `The last run cannot be shown: ${messageOf(cause)}`);
       }
     }
   }
@@ -131,7 +129,7 @@ export class RunDesk implements PageBench {
     try {
       return await this.#do(command);
     } catch (cause) {
-      const because = cause instanceof Error ? cause.message : String(cause);
+      const because = messageOf(cause);
       return {
         result: "refused",
         code: cause instanceof Error && "code" in cause ? String(cause.code) : "failed",

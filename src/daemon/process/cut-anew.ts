@@ -1,5 +1,6 @@
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { DriverFile } from "../../../shared/driver-file.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { BenchProcess } from "./bench-process.ts";
 
 export interface CutAnew {
@@ -29,7 +30,7 @@ export async function cutAnew(of: {
       because: `another bench process found: ${words.join("; ")}`,
     };
   } catch (cause) {
-    const said = cause instanceof Error ? cause.message : String(cause);
+    const said = messageOf(cause);
     return { output: "unknown", because: `another bench process could not look: ${said}` };
   } finally {
     await client.close();

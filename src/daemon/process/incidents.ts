@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import { readdir, readFile, rename, rm } from "node:fs/promises";
 import path from "node:path";
 import { Incident } from "../../../shared/guardian.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 
 async function readIncident(file: string): Promise<Incident | null> {
   try {
@@ -57,7 +58,7 @@ export async function fileIncidents(
       }
       options.onTrouble?.(`${at}: an incident of a run that is not in this record; it was set aside`);
     } catch (cause) {
-      const why = cause instanceof Error ? cause.message : String(cause);
+      const why = messageOf(cause);
       options.onTrouble?.(`${at}: the incident could not be filed (${why}); it was set aside`);
     }
     await rename(at, path.join(directory, `set-aside-${name}`)).catch(() => {});

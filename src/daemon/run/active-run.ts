@@ -3,6 +3,7 @@ import { BenchError } from "../../../shared/bench-error.ts";
 import type { DrawInput, DrawTrace } from "../../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { RoundTrip, RunProgress } from "../../../shared/ipc.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import type { PlanEvent, RunOutcome } from "../../../shared/plan.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
 import { withRecordKnowledge } from "../../job/known/record-knowledge.ts";
@@ -216,7 +217,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
         roundTrip,
       });
     } catch (cause) {
-      recordTrouble = cause instanceof BenchError || cause instanceof Error ? cause.message : String(cause);
+      recordTrouble = messageOf(cause);
     }
     const { header, job } = this;
     this.#settle({ header, job, outcome, verdict, endedAtMs: this.#folding.atMs, recordTrouble });

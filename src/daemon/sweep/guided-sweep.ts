@@ -4,6 +4,7 @@ import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import {
@@ -108,7 +109,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     this.#record = new SweepRecord({
       store: options.store,
       job: options.job,
-      onTrouble: (cause) => void this.#finish("failed", [`the record can no longer be written: ${sentenceOf(cause)}`]),
+      onTrouble: (cause) => void this.#finish("failed", [`the record can no longer be written: ${messageOf(cause)}`]),
     });
     this.done = new Promise((resolve) => {
       this.#settle = resolve;
@@ -160,7 +161,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     } catch (cause) {
       this.#starting = null;
       this.#isInDoubt = cause instanceof BenchError && cause.detail["output"] === "unknown";
-      return await this.#finish("failed", [sentenceOf(cause)]);
+      return await this.#finish("failed", [messageOf(cause)]);
     }
     this.#powered = powered;
     this.#starting = null;
@@ -242,7 +243,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
 
   /** Where the meter cannot, values can be typed in; not where an output was not proved off. */
   #notMeasured(cause: unknown): void {
-    const text = sentenceOf(cause);
+    const text = messageOf(cause);
     const isUnsafe = cause instanceof BenchError && cause.code === "output-unknown";
     if (isUnsafe) void this.#finish("failed", [text]);
     else if (!this.#isOver) this.#tell({ event: "hint", rail: this.#options.sweep.at?.rail ?? null, text });
@@ -334,5 +335,3 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
 }
 
 const NO_DROP = { groundDropVolts: 0 };
-
-const sentenceOf = (cause: unknown): string => (cause instanceof Error ? cause.message : String(cause));

@@ -4,6 +4,7 @@ import { type FileHandle, open } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { CorrectableEvent, type JobEvent } from "../../../shared/job.ts";
 import { ArchiveManifest } from "../../../shared/job-archive.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { schemaProblem } from "../../../shared/schema-problem.ts";
 import { HEAD_BYTES } from "../store/attachment-store.ts";
 import type { JobRows } from "../store/job-tables.ts";
@@ -34,7 +35,7 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
     throw new BenchError("bad-input", `Cannot import ${quoted(path)}: ${why}; nothing was written`);
   };
   const file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK).catch((error: unknown) =>
-    refuse(error instanceof Error ? error.message : String(error)),
+    refuse(messageOf(error)),
   );
   try {
     const entries =

@@ -1,5 +1,6 @@
+import { sayAmps } from "../../../shared/amounts.ts";
 import type { JobRecord } from "../../../shared/job.ts";
-import { plateauUncertainty, withUncertainty } from "../../verdict/amps-uncertainty.ts";
+import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { compareRuns } from "../known/compare-runs.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JudgedRun, judgedRuns } from "../store/runs-of.ts";
@@ -7,7 +8,7 @@ import { CLASS_WORDS } from "./class-words.ts";
 import { html, type Markup } from "./html-text.ts";
 import { reportAppendix } from "./report-appendix.ts";
 import { testedItems } from "./tested-items.ts";
-import { figureText, type TraceLine, tracePicture } from "./trace-picture.ts";
+import { type TraceLine, tracePicture } from "./trace-picture.ts";
 
 /** What the report needs beside the events. */
 export interface ReportInput {
@@ -117,9 +118,7 @@ const amps = (run: JudgedRun): string => {
   const { plateauAmps } = run.end.verdict.features;
   if (plateauAmps === null) return "cannot be known";
   const u = plateauUncertainty(run.header, run.end.verdict);
-  return u === null
-    ? `${figureText(plateauAmps)} A (meter error not stated)`
-    : withUncertainty(plateauAmps, 2 * u, "A");
+  return u === null ? `${sayAmps(plateauAmps)} (meter error not stated)` : sayAmps(plateauAmps, 2 * u);
 };
 
 function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup {

@@ -1,9 +1,8 @@
+import { sayAmount } from "../../../shared/amounts.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
-import { withUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { eventsOf } from "../store/current-events.ts";
 import { html, type Markup } from "./html-text.ts";
-import { figureText } from "./trace-picture.ts";
 
 /** A table for each sweep: what every point read last, how well, what belongs there, and the verdict. */
 export function sweepTables(log: readonly StoredEvent[]): Markup[] {
@@ -33,12 +32,12 @@ function readText(rail: SweepRail): string {
   if (value === null) return "not measured";
   if (value === "open") return "open";
   const expanded = rail.expandedVolts ?? rail.expandedOhms ?? null;
-  return expanded === null ? `${figureText(value)} ${unitOf(rail)}` : withUncertainty(value, expanded, unitOf(rail));
+  return sayAmount(value, unitOf(rail), expanded);
 }
 
 function limitsText(rail: SweepRail): string {
   const [low, high] = rail.limits;
   if (low === null && high === null) return "not known";
-  if (high === null) return `at least ${figureText(low ?? 0)} ${unitOf(rail)}`;
-  return `${low === null ? "up" : figureText(low)} to ${figureText(high)} ${unitOf(rail)}`;
+  if (high === null) return `at least ${sayAmount(low ?? 0, unitOf(rail))}`;
+  return `${low === null ? "up" : sayAmount(low, unitOf(rail))} to ${sayAmount(high, unitOf(rail))}`;
 }

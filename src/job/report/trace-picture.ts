@@ -1,3 +1,4 @@
+import { sayAmps, sayMs } from "../../../shared/amounts.ts";
 import { html, type Markup } from "./html-text.ts";
 
 /** Current of one feed over time; NaN where there was no number. */
@@ -38,8 +39,8 @@ export function tracePicture(
       : "";
   return html`<figure><svg viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="${title}">
 <path d="M${LEFT} 6V${HEIGHT - BOTTOM}H${WIDTH - 8}" fill="none" stroke="#777"/>
-<text x="${LEFT - 4}" y="14" text-anchor="end">${figureText(top)} A</text><text x="${LEFT - 4}" y="${HEIGHT - BOTTOM}" text-anchor="end">0</text>
-<text x="${WIDTH - 8}" y="${HEIGHT - 6}" text-anchor="end">${figureText(long / 1000)} s</text>
+<text x="${LEFT - 4}" y="14" text-anchor="end">${sayAmps(top)}</text><text x="${LEFT - 4}" y="${HEIGHT - BOTTOM}" text-anchor="end">0</text>
+<text x="${WIDTH - 8}" y="${HEIGHT - 6}" text-anchor="end">${sayMs(long)}</text>
 ${paths}</svg><figcaption>${title}${legend}</figcaption></figure>`;
 }
 
@@ -70,6 +71,3 @@ function envelope(line: TraceLine, x: (atMs: number) => number, y: (amps: number
   flush();
   return path;
 }
-
-/** Three figures at most, without an exponent. */
-export const figureText = (value: number): string => String(Number(value.toPrecision(3)));

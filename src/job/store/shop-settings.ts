@@ -1,6 +1,7 @@
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { schemaProblem } from "../../../shared/schema-problem.ts";
 import { ShopSettings } from "../../../shared/shop-settings.ts";
 
@@ -12,13 +13,13 @@ export async function readShopSettings(dataDir: string): Promise<ShopSettings | 
     text = await readFile(file, "utf8");
   } catch (cause) {
     if (cause instanceof Error && "code" in cause && cause.code === "ENOENT") return null;
-    throw refused(file, cause instanceof Error ? cause.message : String(cause), cause);
+    throw refused(file, messageOf(cause), cause);
   }
   let document: unknown;
   try {
     document = JSON.parse(text);
   } catch (cause) {
-    throw refused(file, cause instanceof Error ? cause.message : String(cause), cause);
+    throw refused(file, messageOf(cause), cause);
   }
   const parsed = ShopSettings.safeParse(document);
   if (!parsed.success) throw refused(file, schemaProblem(parsed.error), parsed.error);

@@ -1,5 +1,5 @@
+import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
-import { sayMs } from "../amounts.ts";
 import { afterInjection } from "./after-injection.ts";
 import { cutOff } from "./cut-off.ts";
 import { enterClear } from "./enter-clear.ts";

@@ -1,5 +1,5 @@
+import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent, StageSetting } from "../../../shared/plan.ts";
-import { sayMs } from "../amounts.ts";
 import { cutOff } from "./cut-off.ts";
 import { FRESH_TRACK } from "./feed-track.ts";
 import { freshInjection } from "./inject-track.ts";

@@ -1,5 +1,5 @@
+import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
-import { sayMs } from "../amounts.ts";
 import type { Finding } from "../trips/finding.ts";
 import { type CreepTrack, freshCreep, isSettled, withAmps } from "./creep-track.ts";
 import { cutOff } from "./cut-off.ts";

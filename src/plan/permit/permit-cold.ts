@@ -1,9 +1,9 @@
+import { sayOhms } from "../../../shared/amounts.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
 import type { ColdReadings, PermitItem } from "../../../shared/permit.ts";
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
 import { coldOhmsOf, OPEN_OHMS, readingAt } from "../../analysis/cold-readings.ts";
-import { sayOhms } from "../amounts.ts";
 import type { PermitEvidence } from "./permit-evidence.ts";
 import { fact, type PermitFact } from "./permit-fact.ts";
 

@@ -1,4 +1,4 @@
-import { sayMs } from "../amounts.ts";
+import { sayCoulombs, sayMs } from "../../../shared/amounts.ts";
 import { stageBudget } from "../compile/hold-budget.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
@@ -13,8 +13,6 @@ export const charge: TripCheck = (view) =>
       rule: "charge",
       feed: live.feed,
       board: true,
-      because: `${live.feed} took ${milli(live.track.coulombs)} mC in ${sayMs(view.nowMs - live.askedMs)}; its capacitors and limit explain ${milli(budget.coulombs)} mC`,
+      because: `${live.feed} took ${sayCoulombs(live.track.coulombs)} in ${sayMs(view.nowMs - live.askedMs)}; its capacitors and limit explain ${sayCoulombs(budget.coulombs)}`,
     };
   });
-
-const milli = (value: number): number => Number((1000 * value).toPrecision(3));

@@ -1,4 +1,4 @@
-import { sayAmps, sayMs, sayVolts } from "../amounts.ts";
+import { sayAmps, sayMs, sayVolts } from "../../../shared/amounts.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 /**

@@ -1,4 +1,4 @@
-import { sayAmps } from "../amounts.ts";
+import { sayAmps } from "../../../shared/amounts.ts";
 import { levelNow, slopePerMin } from "../machine/creep-track.ts";
 import { stepAmpsOf } from "../machine/feed-track.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";

@@ -1,4 +1,4 @@
-import { sayMs } from "../amounts.ts";
+import { sayMs } from "../../../shared/amounts.ts";
 import type { TripCheck } from "./finding.ts";
 
 /** The watch ends itself at the longest on-time; switching off in order gets this much more. */

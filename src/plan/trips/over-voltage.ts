@@ -1,4 +1,4 @@
-import { sayVolts } from "../amounts.ts";
+import { sayVolts } from "../../../shared/amounts.ts";
 import { stepVoltsOf } from "../machine/feed-track.ts";
 import { firstFinding, type TripCheck } from "./finding.ts";
 

@@ -1,5 +1,5 @@
+import { sayOhms } from "../../../shared/amounts.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import { sayOhms } from "../say.ts";
 import { coldLimitsOf } from "./cold-limits.ts";
 import type { Evidence } from "./evidence.ts";
 import { COLD, type Measurement } from "./measurements.ts";

@@ -1,5 +1,5 @@
+import { sayVolts } from "../../../shared/amounts.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import { sayVolts } from "../say.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
 import { seenOnMeter, VOLTS } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";

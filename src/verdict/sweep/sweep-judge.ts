@@ -1,7 +1,6 @@
+import { sayAmount, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { RailVerdictWord, SweepCapture, SweepPoint, SweepRail } from "../../../shared/sweep.ts";
-import { withUncertainty } from "../amps-uncertainty.ts";
 import { railVerdict } from "../rail-verdict.ts";
-import { sayOhms, sayVolts } from "../say.ts";
 
 /** Where neither the bench file nor the driver says how good a meter is (common practice, no source). */
 const DEFAULT = { voltsShare: 0.005, volts: 0.005, ohmsShare: 0.01, ohms: 0.1 };
@@ -114,7 +113,7 @@ function valueUnder({ quantity }: SweepPoint, { value, overload }: SweepCapture)
 function sentence(point: SweepPoint, value: number, expanded: number): string {
   const { rail, quantity, low, high, shortBelow } = point;
   const say = quantity === "ohms" ? sayOhms : sayVolts;
-  const reads = `${rail} reads ${withUncertainty(value, expanded, quantity === "ohms" ? "Ω" : "V")}`;
+  const reads = `${rail} reads ${sayAmount(value, quantity === "ohms" ? "Ω" : "V", expanded)}`;
   if (low === null && high === null) return `${reads}; what a good board reads is not known`;
   const span =
     high === null ? `at least ${say(low ?? 0)}` : low === null ? `at most ${say(high)}` : `${say(low)} to ${say(high)}`;

@@ -1,7 +1,7 @@
+import { sayOhms } from "../../../shared/amounts.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import { coldOhmsOf } from "../../analysis/cold-readings.ts";
-import { sayOhms } from "../say.ts";
 
 /** Two readings that agree this well, or within the residue of the test leads, are the same resistance. */
 const SAME_SHARE = 0.2;
