@@ -6,6 +6,8 @@ export const SessionBody = z.strictObject({ code: z.string().max(128) });
 export const CodeBody = z.strictObject({ role: z.enum(["viewer", "operator"]) });
 export const CutBody = z.strictObject({ id: z.string().max(64) });
 
+export const SessionPath = z.strictObject({ id: z.string().regex(/^[A-Za-z0-9_-]{22}$/) });
+
 const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
 export const JobPath = z.strictObject({ id });
 /** An attachment is named by the SHA-256 of its bytes. */

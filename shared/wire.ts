@@ -8,6 +8,9 @@ import { SweepLine, SweepWord } from "./sweep.ts";
 /** Bumped when a message changes its meaning; a page of another number shows a banner and no controls. */
 export const WIRE_PROTOCOL = 1;
 
+/** The code that a socket is closed with when its session was ended. */
+export const SESSION_ENDED = 4001;
+
 const short = z.string().max(200);
 const amount = z.number().nullable();
 
@@ -95,7 +98,7 @@ export type WireFeedFrame = z.infer<typeof WireFeedFrame>;
 export const StageState = z.enum(["waiting", "running", "clean", "skipped", "stopped"]);
 export type StageState = z.infer<typeof StageState>;
 
-/** A stage for one feed with the limits in force in it; times are the run's, milliseconds. */
+/** A stage for one feed with the limits planned for it; times are the run's, milliseconds. */
 export const WireStageFeed = z.strictObject({
   feed: z.string(),
   state: StageState,
@@ -111,11 +114,27 @@ export type WireStageFeed = z.infer<typeof WireStageFeed>;
 export const WireStage = z.strictObject({ stage: StageName, state: StageState, feeds: z.array(WireStageFeed) });
 export type WireStage = z.infer<typeof WireStage>;
 
+/** A setting of a feed that was read back, while the feed was on with it; times are the run's, `untilMs` null: still. */
+export const WireSetting = z.strictObject({
+  feed: z.string(),
+  volts: z.number(),
+  limitAmps: z.number(),
+  /** null: the supply has no protection of that kind, or does not say. */
+  overVolts: amount,
+  fromMs: z.number(),
+  untilMs: amount,
+});
+export type WireSetting = z.infer<typeof WireSetting>;
+
 /** A run as it stands: each stage with its limits, what it waits for, and how it ended. */
 export const WireRun = z.strictObject({
   run: z.string(),
   job: z.string().nullable(),
+  /** Wall clock of its begin. */
+  startedAt: z.string(),
   plan: z.string(),
+  /** In force so far; limits of `stages` are only planned. */
+  settings: z.array(WireSetting),
   stages: z.array(WireStage),
   stage: StageName,
   feed: z.string().nullable(),
@@ -131,6 +150,8 @@ export type WireRun = z.infer<typeof WireRun>;
 export const WireVerdict = z.strictObject({
   run: z.string(),
   job: z.string().nullable(),
+  /** Wall clock of the run's begin. */
+  startedAt: z.string(),
   verdict: DrawVerdict,
   /** What to do next, first things first; empty where the daemon has no better advice than the class's own. */
   next: z.array(z.string()),
@@ -222,7 +243,15 @@ export type WireAnswer = z.infer<typeof WireAnswer>;
 export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), nowMs: z.number() }),
   z.strictObject({ type: z.literal("beat"), nowMs: z.number() }),
-  z.strictObject({ type: z.literal("lease"), holder: z.enum(["you", "other", "nobody"]), mayOperate: z.boolean() }),
+  /** `lease` is its number where it is this page's. */
+  z.strictObject({
+    type: z.literal("lease"),
+    holder: z.enum(["you", "other", "nobody"]),
+    mayOperate: z.boolean(),
+    lease: z.number().int().exactOptional(),
+  }),
+  /** To the page in control: which page asks for it; null when it asks no more. */
+  z.strictObject({ type: z.literal("lease-asked"), by: z.string().nullable() }),
   z.strictObject({ type: z.literal("snapshot"), snapshot: WireSnapshot }),
   /** `gap` says that frames before this one were left out because the page reads too slowly. */
   z.strictObject({ type: z.literal("frame"), feeds: z.array(WireFeedFrame), gap: z.boolean() }),
@@ -244,12 +273,21 @@ export const WireDown = z.discriminatedUnion("type", [
 ]);
 export type WireDown = z.infer<typeof WireDown>;
 
+/** The longest board file that a page may send, characters. */
+export const MOST_BOARD_TEXT = 256 * 1024;
+
+/** What a person states of a board before it is powered, each by a tick of its own. */
+export const Statement = z.enum(["polarityChecked", "commonReturn", "sidebandStrapped", "pairsUnplugged"]);
+export type Statement = z.infer<typeof Statement>;
+
 /** What a person asks of a power-up; the options of the command line as a document. */
 export const RunRequest = z.strictObject({
   /** The text of a board file; null takes the daemon's own board. */
-  board: z.string().max(12_000).nullable(),
+  board: z.string().max(MOST_BOARD_TEXT).nullable(),
   coldOhms: ColdReadings.refine((cold) => Object.keys(cold).length <= 64, { message: "holds at most 64 readings" }),
   conditions: RunConditions,
+  /** When, by wall clock, and of which job each statement was made; one of another job, or from before a repair or the last run, is refused. */
+  stated: z.partialRecord(Statement, z.strictObject({ at: z.iso.datetime(), job: short.nullable() })).exactOptional(),
   /** Waives the named conditions of the permit that were not done, and no others. */
   waiver: z.strictObject({ reason: z.string().trim().min(3).max(500), items: z.array(short).max(64) }).nullable(),
   watchSeconds: z.number().min(1).max(600).nullable(),
@@ -269,10 +307,17 @@ const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
 /** What energises names the lease it was given under and the daemon's clock after which it is too late. */
 const energising = { id, lease: z.number().int(), deadlineMs: z.number() };
 
-/** Page → daemon. A cut asks for no lease, no deadline and no role. */
+/** Page → daemon. `nonce` was asked for when a session was a cookie; it is taken and not looked at. A cut asks for no lease, no deadline and no role. */
 export const WireUp = z.discriminatedUnion("type", [
-  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), nonce: z.string().max(128).nullable() }),
+  z.strictObject({
+    type: z.literal("hello"),
+    protocol: z.number().int(),
+    nonce: z.string().max(128).nullable().exactOptional(),
+  }),
   z.strictObject({ type: z.literal("take-lease"), id }),
+  /** Asks the page in control to hand it over; answered when it did, or said that it keeps it. */
+  z.strictObject({ type: z.literal("ask-lease"), id }),
+  z.strictObject({ type: z.literal("hand-over"), id, lease: z.number().int(), yes: z.boolean() }),
   z.strictObject({ type: z.literal("renew-lease"), lease: z.number().int() }),
   z.strictObject({ type: z.literal("release-lease"), id, lease: z.number().int() }),
   z.strictObject({ type: z.literal("preview"), id, request: RunRequest }),

@@ -2,29 +2,46 @@ import { createHmac, randomBytes, timingSafeEqual } from "node:crypto";
 import type { Clock } from "../../shared/clock.ts";
 import { type RequestHead, valuesOf } from "./request-rules.ts";
 
-/** Who is asking: a browser's session or a script, and whether it may ever hold the operator's lease. */
+/** Who is asking: a page's session or a script, and whether it may ever hold the operator's lease. */
 export interface PageSession {
   id: string;
+  /** What people are told of it: "page 3", or "a script". */
+  name: string;
   mayOperate: boolean;
-  /** True for a script, which shows the token in a header that no foreign page can set. */
+  /** True for a script, which shows the daemon's own token. */
   byToken: boolean;
 }
 
-const NONCE_MS = 60_000;
+/** A session as it is listed; times are wall clock. */
+export interface ListedSession {
+  session: string;
+  name: string;
+  mayOperate: boolean;
+  /** null: it was opened before this daemon was started. */
+  openedAt: string | null;
+  lastSeenAt: string;
+}
+
 const MOST_CODES = 16;
-const MOST_NONCES = 256;
+const MOST_SESSIONS = 256;
+
+/** The subprotocol of the live socket, and the prefix of a second one that carries a page's bearer. */
+export const LIVE_PROTOCOL = "firstamp";
+const BEARER_PROTOCOL = "firstamp-bearer.";
 
 /**
- * Who may ask. One token a daemon; a one-time code in the printed address is exchanged for a cookie, which is the
- * session's id signed with the token, so that a page finds its way back after the daemon was killed and started again.
- * Cookies ignore ports, so another local server receives it: the WebSocket therefore also wants a nonce, which only a
- * page that can read this server's answers has.
+ * Who may ask. One token a daemon; a one-time code in the printed address is exchanged for a bearer, which is the session's
+ * id signed with the token, so that a page finds its way back after the daemon was killed and started again. The page
+ * keeps it in its own storage, which is kept apart by port, and shows it in a header or, since a browser's socket can set
+ * none, in a subprotocol. Nothing is sent by a browser on its own, as a cookie is: a cookie goes to every port of the host.
  */
 export class Access {
   readonly #token: string;
   readonly #clock: Clock;
   readonly #codes = new Map<string, { untilMs: number; mayOperate: boolean }>();
-  readonly #nonces = new Map<string, { untilMs: number; session: string }>();
+  readonly #sessions = new Map<string, ListedSession>();
+  readonly #ended = new Set<string>();
+  #count = 0;
 
   constructor(token: string, clock: Clock) {
     this.#token = token;
@@ -39,7 +56,7 @@ export class Access {
     return code;
   }
 
-  /** Uses a code up: the value of a new session's cookie, or null for a code that is unknown, used or too old. */
+  /** Uses a code up: the bearer of a new session, or null for a code that is unknown, used or too old. */
   exchange(code: string): string | null {
     let found: { code: string; untilMs: number; mayOperate: boolean } | null = null;
     // Every code is compared, each in constant time: the time taken tells nothing of how near a guess was.
@@ -48,46 +65,62 @@ export class Access {
     this.#codes.delete(found.code);
     if (this.#clock.nowMs() > found.untilMs) return null;
     const id = randomBytes(16).toString("base64url");
+    this.#note(id, found.mayOperate, new Date().toISOString());
     return `${id}.${found.mayOperate ? "o" : "v"}.${this.#sign(id, found.mayOperate)}`;
   }
 
-  /** The session of a request, by its bearer token or its cookie; null for nobody. */
-  sessionOf(head: Pick<RequestHead, "rawHeaders">, cookieName: string): PageSession | null {
-    const bearer = /^Bearer ([0-9a-f]{64})$/.exec(valuesOf(head, "authorization")[0] ?? "")?.[1];
-    if (bearer !== undefined) {
-      return same(bearer, this.#token) ? { id: "script", mayOperate: true, byToken: true } : null;
+  /** The session of a request, by the bearer in its header or subprotocol; null for nobody, and for one that was ended. */
+  sessionOf(head: Pick<RequestHead, "rawHeaders">): PageSession | null {
+    const shown = bearerOf(head);
+    if (shown === null) return null;
+    if (/^[0-9a-f]{64}$/.test(shown)) {
+      return same(shown, this.#token) ? { id: "script", name: "a script", mayOperate: true, byToken: true } : null;
     }
-    for (const pair of valuesOf(head, "cookie").join(";").split(";")) {
-      const [name, value] = pair.trim().split("=");
-      const [id, role, signature] = (value ?? "").split(".");
-      if (name !== cookieName || id === undefined || signature === undefined) continue;
-      if (role !== "o" && role !== "v") continue;
-      const mayOperate = role === "o";
-      if (same(signature, this.#sign(id, mayOperate))) return { id, mayOperate, byToken: false };
-    }
-    return null;
+    const [id, role, signature, more] = shown.split(".");
+    if (id === undefined || signature === undefined || more !== undefined || (role !== "o" && role !== "v"))
+      return null;
+    const mayOperate = role === "o";
+    if (!same(signature, this.#sign(id, mayOperate)) || this.#ended.has(id)) return null;
+    return { id, name: this.#note(id, mayOperate, null), mayOperate, byToken: false };
   }
 
-  /** A nonce for one page of a session: one use, 60 s. */
-  newNonce(session: PageSession): string {
-    const nonce = randomBytes(32).toString("base64url");
-    this.#nonces.set(nonce, { untilMs: this.#clock.nowMs() + NONCE_MS, session: session.id });
-    keepLast(this.#nonces, MOST_NONCES);
-    return nonce;
+  /** The pages' sessions that this daemon has seen, the last opened first. */
+  sessions(): ListedSession[] {
+    return [...this.#sessions.values()].reverse();
   }
 
-  /** True once for a nonce that was given to this session and is still good. A script needs none. */
-  takeNonce(session: PageSession, nonce: string | null): boolean {
-    if (session.byToken) return true;
-    const entry = nonce === null ? undefined : this.#nonces.get(nonce);
-    if (nonce === null || entry === undefined || entry.session !== session.id) return false;
-    this.#nonces.delete(nonce);
-    return this.#clock.nowMs() <= entry.untilMs;
+  /** Ends a session: its bearer opens nothing any more. False where there is none of this id. */
+  end(id: string): boolean {
+    if (!this.#sessions.delete(id)) return false;
+    this.#ended.add(id);
+    return true;
+  }
+
+  #note(id: string, mayOperate: boolean, openedAt: string | null): string {
+    const known = this.#sessions.get(id);
+    const lastSeenAt = new Date().toISOString();
+    if (known !== undefined) {
+      known.lastSeenAt = lastSeenAt;
+      return known.name;
+    }
+    this.#count += 1;
+    const name = `page ${this.#count}`;
+    this.#sessions.set(id, { session: id, name, mayOperate, openedAt, lastSeenAt });
+    keepLast(this.#sessions, MOST_SESSIONS);
+    return name;
   }
 
   #sign(id: string, mayOperate: boolean): string {
     return createHmac("sha256", this.#token).update(`session\n${id}\n${mayOperate}`).digest("base64url");
   }
+}
+
+function bearerOf(head: Pick<RequestHead, "rawHeaders">): string | null {
+  const header = /^Bearer ([A-Za-z0-9_.-]{1,256})$/.exec(valuesOf(head, "authorization")[0] ?? "")?.[1];
+  if (header !== undefined) return header;
+  const offered = valuesOf(head, "sec-websocket-protocol").join(",").split(",");
+  const carrying = offered.map((each) => each.trim()).find((each) => each.startsWith(BEARER_PROTOCOL));
+  return carrying?.slice(BEARER_PROTOCOL.length) ?? null;
 }
 
 function same(a: string, b: string): boolean {

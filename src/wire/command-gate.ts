@@ -14,6 +14,22 @@ export interface Sender {
 /** No start may be dated further ahead than this, or its deadline would guard nothing. */
 const LONGEST_DEADLINE_MS = 10_000;
 const MOST_REMEMBERED = 256;
+/** A page that does not answer is not waited for longer. */
+const ASKED_FOR_MS = 60_000;
+
+export interface CommandGateOptions {
+  facade: PageBench;
+  clock: Clock;
+  onLeaseLost: (connection: string) => void;
+  /** The connection in control is asked for it by another page, or no more (null). */
+  onAsked: (holder: string, by: string | null) => void;
+}
+
+/** A page that asked for control, until it is answered. */
+interface Asking {
+  connection: string;
+  settle: (answer: WireAnswer) => void;
+}
 
 /**
  * Every command passes here: who may give it, under which lease, by when, and only once. Off is allowed to everybody who
@@ -23,12 +39,15 @@ export class CommandGate {
   readonly lease: OperatorLease;
   readonly #facade: PageBench;
   readonly #clock: Clock;
+  readonly #onAsked: CommandGateOptions["onAsked"];
   #cuts = 0;
+  #asking: Asking | null = null;
   readonly #answers = new Map<string, Promise<WireAnswer>>();
 
-  constructor(options: { facade: PageBench; clock: Clock; onLeaseLost: (connection: string) => void }) {
+  constructor(options: CommandGateOptions) {
     this.#facade = options.facade;
     this.#clock = options.clock;
+    this.#onAsked = options.onAsked;
     this.lease = new OperatorLease(options.clock, options.onLeaseLost);
   }
 
@@ -59,7 +78,12 @@ export class CommandGate {
         return this.#takeLease(from);
       case "release-lease":
         return this.lease.release(from.connection, message.lease) ? { result: "done" } : noLease();
+      case "ask-lease":
+        return this.#askLease(from);
+      case "hand-over":
+        return this.#handOver(message, from);
       case "preview":
+        return this.#previewRefusal(from) ?? (await this.#hand(message, from));
       case "stop":
         return this.#hand(message, from);
       case "start-run":
@@ -73,11 +97,75 @@ export class CommandGate {
 
   #takeLease(from: Sender): WireAnswer {
     if (!from.session.mayOperate) {
-      return refused("viewer-only", "This page may watch and cut, not start: it was opened by a viewer's address.");
+      return viewerOnly();
     }
     const lease = this.lease.take(from.connection);
     if (lease === null) return refused("lease-taken", "Another page is in control. It must hand control back first.");
     return { result: "lease", lease };
+  }
+
+  /** A preview connects the instruments anew: nobody may do that to the one in control, nor a page that only watches. */
+  #previewRefusal(from: Sender): WireAnswer | null {
+    if (!from.session.mayOperate) return viewerOnly();
+    const { holder } = this.lease;
+    return holder === null || holder === from.connection
+      ? null
+      : refused(
+          "lease-taken",
+          "Another page is in control: the permit is asked for there. This page may look and cut.",
+        );
+  }
+
+  /** Answered once the page in control has answered: with the lease, or that it keeps it. */
+  #askLease(from: Sender): Promise<WireAnswer> | WireAnswer {
+    if (!from.session.mayOperate) return viewerOnly();
+    const { holder } = this.lease;
+    if (holder === null || holder === from.connection) return this.#takeLease(from);
+    if (this.#asking !== null)
+      return refused("asked-already", "A page has asked for control already; wait for its answer.");
+    return new Promise((resolve) => {
+      const callOff = this.#clock.after(ASKED_FOR_MS, () =>
+        this.#answerAsking(refused("no-answer", "The page in control did not answer; it keeps control.")),
+      );
+      this.#asking = {
+        connection: from.connection,
+        settle: (answer) => {
+          callOff();
+          resolve(answer);
+        },
+      };
+      this.#onAsked(holder, from.session.name);
+    });
+  }
+
+  #handOver(message: Extract<WireUp, { type: "hand-over" }>, from: Sender): WireAnswer {
+    if (!this.lease.holds(from.connection, message.lease)) return noLease();
+    const asking = this.#asking;
+    if (asking === null) return refused("not-asked", "Nobody asks for control any more.");
+    if (!message.yes) {
+      this.#answerAsking(refused("lease-kept", "The page in control keeps it."));
+      return { result: "done" };
+    }
+    const lease = this.lease.handOver(from.connection, message.lease, asking.connection);
+    if (lease === null) return noLease();
+    this.#asking = null;
+    asking.settle({ result: "lease", lease });
+    return { result: "done" };
+  }
+
+  /** A connection is gone, and with it what it held and what it asked for. */
+  gone(connection: string): void {
+    if (this.#asking?.connection === connection || this.lease.holder === connection)
+      this.#answerAsking(refused("gone", "The page in control is gone. Look at the outputs, then take control."));
+    this.lease.drop(connection);
+  }
+
+  #answerAsking(answer: WireAnswer): void {
+    const asking = this.#asking;
+    this.#asking = null;
+    const { holder } = this.lease;
+    if (asking !== null && holder !== null) this.#onAsked(holder, null);
+    asking?.settle(answer);
   }
 
   /**
@@ -122,5 +210,7 @@ export class CommandGate {
 }
 
 const refused = (code: string, because: string): WireAnswer => ({ result: "refused", code, because });
+const viewerOnly = (): WireAnswer =>
+  refused("viewer-only", "This page may watch and cut, not start: it was opened by a viewer's address.");
 const noLease = (): WireAnswer =>
   refused("no-lease", "This page is not in control. Take control first; nothing was done.");

@@ -1,5 +1,5 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
-import { AttachmentPath, CodeBody, CutBody, JobPath, SessionBody } from "../../shared/wire-http.ts";
+import { AttachmentPath, CodeBody, CutBody, JobPath, SessionBody, SessionPath } from "../../shared/wire-http.ts";
 import type { Access, PageSession } from "./access.ts";
 import { attachmentHeaders } from "./attachment-headers.ts";
 import type { PageBench } from "./bench-facade.ts";
@@ -40,13 +40,14 @@ export function addRoutes(
     access: Access;
     facade: PageBench;
     gate: CommandGate;
+    /** Closes what a session has open. */
+    onSessionEnded: (session: string) => void;
     port: () => number;
-    cookieName: () => string;
   },
 ): void {
   const { access, facade } = options;
   const sessionOf = (request: FastifyRequest): PageSession | null =>
-    access.sessionOf({ rawHeaders: request.raw.rawHeaders }, options.cookieName());
+    access.sessionOf({ rawHeaders: request.raw.rawHeaders });
 
   app.removeContentTypeParser("text/plain");
   app.addHook("onRequest", async (request, reply) => {
@@ -74,11 +75,9 @@ export function addRoutes(
 
   app.post("/api/session", (request, reply) => {
     const body = SessionBody.safeParse(request.body);
-    const cookie = body.success ? access.exchange(body.data.code) : null;
-    if (cookie === null) return reply.code(401).send({ error: "this address was used already, or is too old" });
-    return reply
-      .header("set-cookie", `${options.cookieName()}=${cookie}; HttpOnly; SameSite=Strict; Path=/`)
-      .send({ session: "open" });
+    const bearer = body.success ? access.exchange(body.data.code) : null;
+    if (bearer === null) return reply.code(401).send({ error: "this address was used already, or is too old" });
+    return { session: "open", bearer };
   });
 
   const guarded =
@@ -90,8 +89,29 @@ export function addRoutes(
   const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "there is nothing here" });
 
   app.get(
-    "/api/nonce",
-    guarded((_request, _reply, session) => ({ nonce: access.newNonce(session) })),
+    "/api/session",
+    guarded((_request, _reply, { id, name, mayOperate }) => ({ session: id, name, mayOperate })),
+  );
+  app.get(
+    "/api/sessions",
+    guarded((_request, reply, session) =>
+      session.mayOperate
+        ? { sessions: access.sessions() }
+        : reply.code(403).send({ error: "a viewer's page is not told of the others" }),
+    ),
+  );
+  app.post(
+    "/api/sessions/:id/end",
+    guarded((request, reply, session) => {
+      const asked = SessionPath.safeParse(request.params);
+      if (!asked.success) return nothing(reply);
+      const { id } = asked.data;
+      if (!session.mayOperate && id !== session.id)
+        return reply.code(403).send({ error: "a viewer's page ends no session but its own" });
+      if (!access.end(id)) return nothing(reply);
+      options.onSessionEnded(id);
+      return { ended: true };
+    }),
   );
   app.get(
     "/api/snapshot",

@@ -23,6 +23,11 @@ export class OperatorLease {
     return this.#held?.holder ?? null;
   }
 
+  /** The number of the lease that is held; 0 where none is. */
+  get number(): number {
+    return this.#held?.lease ?? 0;
+  }
+
   /** The lease's number, or null while another connection holds it. Its holder gets the same number again. */
   take(holder: string): number | null {
     if (this.#held !== null) return this.#held.holder === holder ? this.#held.lease : null;
@@ -48,6 +53,12 @@ export class OperatorLease {
     this.#held.callOff();
     this.#held = null;
     return true;
+  }
+
+  /** Gives the lease to another connection, without a moment in which nobody holds it: its new number, null where it was not held. */
+  handOver(holder: string, lease: number, to: string): number | null {
+    if (!this.release(holder, lease)) return null;
+    return this.take(to);
   }
 
   /** The connection is gone. */

@@ -13,7 +13,7 @@ export interface PictureProgress {
 }
 
 /** A run that has not begun, as the page draws it: every stage of the plan with the limits that will be in force. */
-export function runPicture(plan: Plan, of: { run: string; job: string | null }): WireRun {
+export function runPicture(plan: Plan, of: { run: string; job: string | null; startedAt: string }): WireRun {
   const feeds = plan.feeds.toSorted((a, b) => a.order - b.order);
   const off = { volts: 0, limitAmps: 0, overVolts: 0, maxMs: 0 };
   const stage = (
@@ -37,6 +37,7 @@ export function runPicture(plan: Plan, of: { run: string; job: string | null }):
   return {
     ...of,
     plan: plan.name,
+    settings: [],
     stages: [
       stage("check", () => off),
       stage("touch", (feed) => feed.touch),

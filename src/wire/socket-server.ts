@@ -3,8 +3,8 @@ import type { IncomingMessage } from "node:http";
 import type { Duplex } from "node:stream";
 import { type RawData, type WebSocket, WebSocketServer } from "ws";
 import type { Clock } from "../../shared/clock.ts";
-import { WIRE_PROTOCOL, type WireAnswer, type WireDown, WireUp } from "../../shared/wire.ts";
-import type { Access, PageSession } from "./access.ts";
+import { SESSION_ENDED, WIRE_PROTOCOL, type WireAnswer, type WireDown, WireUp } from "../../shared/wire.ts";
+import { type Access, LIVE_PROTOCOL, type PageSession } from "./access.ts";
 import type { PageBench } from "./bench-facade.ts";
 import { CommandGate, type Sender } from "./command-gate.ts";
 import { PageSocket } from "./page-socket.ts";
@@ -14,10 +14,14 @@ export interface SocketServer {
   readonly gate: CommandGate;
   /** Takes an HTTP upgrade: refuses it in plain HTTP, or makes it a page's socket. */
   upgrade(request: IncomingMessage, socket: Duplex, head: Buffer): void;
+  /** Closes every page of a session that was ended. */
+  endSession(session: string): void;
   close(): void;
 }
 
 const MOST_SOCKETS = 32;
+/** Room for the longest board file as text in JSON, with its quotes escaped. */
+const MOST_MESSAGE_BYTES = 1024 * 1024;
 const HELLO_MS = 5_000;
 const TICK_MS = 1_000;
 
@@ -30,19 +34,19 @@ export function socketServer(options: {
   access: Access;
   clock: Clock;
   port: () => number;
-  cookieName: () => string;
   onProblem: (text: string, detail: Record<string, unknown>) => void;
 }): SocketServer {
   const { facade, access, clock } = options;
   const pages = new Map<string, PageSocket>();
   const server = new WebSocketServer({
     noServer: true,
-    maxPayload: 16 * 1024,
-    maxFragments: 16,
-    maxBufferedChunks: 64,
+    maxPayload: MOST_MESSAGE_BYTES,
+    maxFragments: 64,
+    maxBufferedChunks: 1024,
     perMessageDeflate: false,
     clientTracking: false,
-    handleProtocols: () => false,
+    // The other one that a page offers is its bearer, and is never sent back.
+    handleProtocols: (offered) => (offered.has(LIVE_PROTOCOL) ? LIVE_PROTOCOL : false),
   });
   const gate = new CommandGate({
     facade,
@@ -53,6 +57,7 @@ export function socketServer(options: {
       facade.operatorGone?.(session);
       tellLease();
     },
+    onAsked: (holder, by) => pages.get(holder)?.send({ type: "lease-asked", by }),
   });
 
   function tellLease(): void {
@@ -63,6 +68,7 @@ export function socketServer(options: {
           type: "lease",
           holder: holder === null ? "nobody" : holder === page.id ? "you" : "other",
           mayOperate: page.session.mayOperate,
+          ...(holder === page.id ? { lease: gate.lease.number } : {}),
         });
       }
     }
@@ -89,7 +95,7 @@ export function socketServer(options: {
     // Without a listener a reset during the handshake would end the process.
     socket.on("error", () => socket.destroy());
     const asked = { method: request.method ?? "", url: request.url ?? "", rawHeaders: request.rawHeaders };
-    const session = access.sessionOf(asked, options.cookieName());
+    const session = access.sessionOf(asked);
     const refusal = refusalOf(asked, { port: options.port(), needsOrigin: session?.byToken !== true, isPage: false });
     if (refusal !== null) return refuse(socket, refusal.status, refusal.because);
     if (asked.url !== "/live") return refuse(socket, 404, "there is nothing here");
@@ -109,7 +115,7 @@ export function socketServer(options: {
       callOffHello();
       const held = gate.lease.holder === page.id;
       // While it is still listed, so that the loss can be told with the session's name.
-      gate.lease.drop(page.id);
+      gate.gone(page.id);
       pages.delete(page.id);
       if (held) tellLease();
     });
@@ -148,7 +154,7 @@ export function socketServer(options: {
       if (!gate.lease.renew(page.id, message.data.lease)) tellLease();
       return;
     }
-    const before = gate.lease.holder;
+    const { holder: before } = gate.lease;
     answer(page, message.data.id, gate.take(message.data, from));
     if (gate.lease.holder !== before) tellLease();
   }
@@ -156,7 +162,7 @@ export function socketServer(options: {
   function greet(page: PageSocket, hello: Extract<WireUp, { type: "hello" }>): void {
     // A page of another protocol has the daemon's hello and shows its banner; it gets nothing it could misread.
     if (hello.protocol !== WIRE_PROTOCOL) return page.close(4000, `protocol ${WIRE_PROTOCOL} is spoken here`);
-    if (page.greeted || !access.takeNonce(page.session, hello.nonce)) return page.close(4001, "ask for a nonce first");
+    if (page.greeted) return;
     page.greeted = true;
     page.send({ type: "snapshot", snapshot: facade.snapshot() });
     tellLease();
@@ -169,6 +175,10 @@ export function socketServer(options: {
   return {
     gate,
     upgrade,
+    endSession: (session) => {
+      for (const page of pages.values())
+        if (page.session.id === session) page.close(SESSION_ENDED, "the session was ended");
+    },
     close: () => {
       callOffTick();
       unsubscribe();

@@ -56,8 +56,6 @@ export async function startWire(options: WireOptions): Promise<Wire> {
     (options.tokenFile === undefined ? randomBytes(32).toString("hex") : await takeToken(options.tokenFile));
   const access = new Access(token, clock);
   let port = 0;
-  // A cookie is kept by host alone: the port in its name keeps two daemons of one machine apart.
-  const place = { port: () => port, cookieName: () => `firstamp_${port}` };
 
   const limits = {
     maxHeaderSize: 16 * 1024,
@@ -77,10 +75,17 @@ export async function startWire(options: WireOptions): Promise<Wire> {
     facade: options.facade,
     access,
     clock,
-    ...place,
+    port: () => port,
     onProblem: (text, detail) => app.log.warn(detail, text),
   });
-  addRoutes(app, { page, access, facade: options.facade, gate: sockets.gate, ...place });
+  addRoutes(app, {
+    page,
+    access,
+    facade: options.facade,
+    gate: sockets.gate,
+    onSessionEnded: sockets.endSession,
+    port: () => port,
+  });
   await app.ready();
 
   const first = app.server;

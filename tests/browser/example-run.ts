@@ -1,6 +1,6 @@
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
-import type { WireReading, WireRun, WireStage, WireStageFeed } from "../../shared/wire.ts";
+import type { WireReading, WireRun, WireStage, WireStageFeed, WireVerdict } from "../../shared/wire.ts";
 import { examplePermit, exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
 
 const FEEDS = ["slot3v3", "slot12", "aux"];
@@ -48,7 +48,18 @@ export function watchedRun(): WireRun {
   return {
     run: "run-1",
     job: "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e10",
+    startedAt: "2026-11-25T11:30:00.000Z",
     plan: "first power-up",
+    settings: FEEDS.flatMap((feed, index) => {
+      const span = (limits: Limits | null | undefined, fromMs: number, untilMs: number | null) =>
+        limits == null ? [] : [{ feed, ...limits, fromMs, untilMs }];
+      const at = (starts: number[]): number => starts[index] ?? 0;
+      return [
+        ...span(TOUCH[index], at([300, 700, 1100]), at([700, 1100, 1500])),
+        ...span(LOW[index], at([0, 1500, 2000]), at([0, 2000, 2500])),
+        ...span(FULL[index], at([2500, 2700, 2900]), null),
+      ];
+    }),
     stages: [
       stage("check", "clean", [none, none, none], [0, 0, 0], [300, 300, 300]),
       stage("touch", "clean", TOUCH, [300, 700, 1100], [700, 1100, 1500]),
@@ -85,6 +96,15 @@ export function watchedTrace(): WireReading[] {
   }
   return readings;
 }
+
+/** What the daemon tells of that run's verdict. */
+export const toldVerdict = (verdict: DrawVerdict = exampleVerdict(), next: string[] = []): WireVerdict => ({
+  run: "run-1",
+  job: "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e10",
+  startedAt: "2026-11-25T11:30:00.000Z",
+  verdict,
+  next,
+});
 
 export const exampleVerdict = (): DrawVerdict => ({
   class: "standby-only",

@@ -97,12 +97,12 @@ describe("the connection", () => {
     expect(await button("Take control").count()).toBe(0);
   });
 
-  test("opened by an address that was used says where to get another; its own cookie opens it again", async () => {
+  test("opened by an address that was used says where to get another; its own session opens it again", async () => {
     await rig.visit();
     await rig.page.reload();
     await rig.page.locator('.phase[data-phase="live"]').waitFor();
     expect(rig.page.url()).not.toContain("#");
-    await rig.page.context().clearCookies();
+    await rig.page.evaluate("sessionStorage.clear()");
     await rig.page.goto("about:blank");
     await rig.page.goto(rig.wire.url);
     await seen("used already or is too old");

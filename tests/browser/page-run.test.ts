@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { exampleOutcome, exampleVerdict, runningSnapshot } from "./example-run.ts";
+import { exampleOutcome, runningSnapshot, toldVerdict } from "./example-run.ts";
 import { exampleSweep, liveReading, sweepDone } from "./example-sweep.ts";
 import { button, openPages, rig, seen, turnTo } from "./open-pages.ts";
 
@@ -56,7 +56,7 @@ describe("a run", () => {
     rig.facade.present = runningSnapshot();
     await rig.visit();
     rig.facade.say({ type: "outcome", run: "run-1", outcome: exampleOutcome() });
-    rig.facade.say({ type: "verdict", verdict: { run: "run-1", job: null, verdict: exampleVerdict(), next: [] } });
+    rig.facade.say({ type: "verdict", verdict: toldVerdict() });
     const verdict = rig.page.getByRole("region", { name: "Verdict" });
     await verdict.waitFor();
     const text = await verdict.innerText();

@@ -2,7 +2,7 @@ import { readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { describe, expect, test } from "vitest";
 import { examplePreview, exampleSnapshot } from "../wire/example-snapshot.ts";
-import { exampleOutcome, exampleVerdict, runningSnapshot, watchedRun } from "./example-run.ts";
+import { exampleOutcome, runningSnapshot, toldVerdict, watchedRun } from "./example-run.ts";
 import { exampleSweep, liveReading, sweepDone } from "./example-sweep.ts";
 import { button, card, on, openPages, rig, seen, turnTo } from "./open-pages.ts";
 
@@ -21,7 +21,7 @@ describe("the page as a whole", () => {
       () => rig.facade.say(on()),
       () => seen("End in order"),
     );
-    rig.facade.say({ type: "verdict", verdict: { run: "run-1", job: null, verdict: exampleVerdict(), next: [] } });
+    rig.facade.say({ type: "verdict", verdict: toldVerdict() });
     await seen("Standby only");
     expect(rig.complaints).toEqual([]);
     const origin = `http://127.0.0.1:${rig.wire.port}/`;
@@ -140,7 +140,7 @@ describe("the page as a whole", () => {
       run: "run-1",
       outcome: exampleOutcome({ ended: "failed", output: "unknown", trip }),
     });
-    rig.facade.say({ type: "verdict", verdict: { run: "run-1", job: null, verdict: exampleVerdict(), next: [] } });
+    rig.facade.say({ type: "verdict", verdict: toldVerdict() });
     await seen("Standby only");
     await clean("alarm and verdict");
     await rig.wire.close();

@@ -103,6 +103,32 @@ describe("a script at the running daemon", () => {
     expect(timesOn(bench.simulation)).toBe(0);
   });
 
+  test("is refused the board of one job on the permit of another, and on a permit that a run used up", async () => {
+    const by = await script();
+    await connected(by);
+    const lease = await by.takeLease();
+    const [first, second] = [await served.newJob("first board"), await served.newJob("second board")];
+    const asked = (job: string) => ({ ...askedOf(bench.simulation), job });
+    const preview = await by.preview(asked(first));
+    const waiver = waiverFor(preview);
+    const before = timesOn(bench.simulation);
+    expect(await by.start({ ...asked(second), waiver }, preview, lease)).toMatchObject({
+      result: "refused",
+      code: "other-permit",
+      because: expect.stringContaining("another job"),
+    });
+    const text = JSON.stringify({ version: 1, name: "Kestrel K3", feeds: { in12: { nominalVolts: 12 } } });
+    expect(await by.start({ ...asked(first), waiver, board: text }, preview, lease)).toMatchObject({
+      code: "other-permit",
+      because: expect.stringContaining("another board"),
+    });
+    expect(timesOn(bench.simulation)).toBe(before);
+    const answer = await by.start({ ...asked(first), waiver }, preview, lease);
+    if (!isStarted(answer)) throw new Error(`not started: ${JSON.stringify(answer)}`);
+    await outcomeOf(by, answer.run);
+    expect(await by.start({ ...asked(first), waiver }, preview, lease)).toMatchObject({ code: "other-permit" });
+  });
+
   test("does a power-up: its stages, its verdict and its outcome are seen, it is filed, the board is off", async () => {
     const by = await script();
     await connected(by);

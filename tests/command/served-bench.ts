@@ -19,6 +19,8 @@ export interface Served {
   /** A script's socket that has said hello and holds its snapshot, which is answered with it. */
   script(): Promise<Script>;
   ask(path: string, headers?: Record<string, string>, method?: string): Promise<{ status: number; text: string }>;
+  /** Opens a job and answers with its id. */
+  newJob(title: string): Promise<string>;
 }
 
 /** Starts `serve --json` with these options and waits until it says where it is. */
@@ -36,6 +38,17 @@ export async function serveProgram(args: readonly string[], data: string): Promi
     script: () => Script.open(port, token),
     ask: (path, headers, method = "GET") =>
       askHttp({ port, path, method, headers: headers ?? { authorization: `Bearer ${token}` } }),
+    newJob: async (title) => {
+      const headers = { authorization: `Bearer ${token}`, "content-type": "application/json" };
+      const reply = await askHttp({
+        port,
+        path: "/api/jobs",
+        method: "POST",
+        headers,
+        body: JSON.stringify({ title }),
+      });
+      return (JSON.parse(reply.text) as { job: string }).job;
+    },
   };
 }
 
@@ -162,9 +175,11 @@ function askHttp(options: {
   path: string;
   method: string;
   headers: Record<string, string>;
+  body?: string;
 }): Promise<{ status: number; text: string; headers: IncomingHttpHeaders }> {
+  const { body, ...asking } = options;
   return new Promise((resolve, reject) => {
-    const asked = request({ host: "127.0.0.1", ...options }, (reply) => {
+    const asked = request({ host: "127.0.0.1", ...asking }, (reply) => {
       let text = "";
       reply.setEncoding("utf8").on("data", (chunk: string) => {
         text += chunk;
@@ -172,6 +187,6 @@ function askHttp(options: {
       reply.on("end", () => resolve({ status: reply.statusCode ?? 0, text, headers: reply.headers }));
     });
     asked.on("error", reject);
-    asked.end();
+    asked.end(body);
   });
 }

@@ -12,7 +12,7 @@ function ask(origin, path, { method = "GET", headers = {}, body } = {}) {
       reply.setEncoding("utf8").on("data", (chunk) => {
         text += chunk;
       });
-      reply.on("end", () => resolve({ text, headers: reply.headers }));
+      reply.on("end", () => resolve({ text }));
     });
     asked.on("error", reject);
     asked.end(body);
@@ -27,16 +27,15 @@ for (const url of urls) {
     headers: { origin, "content-type": "application/json", "content-length": body.length },
     body,
   });
-  const cookie = session.headers["set-cookie"][0].split(";")[0];
+  const authorization = `Bearer ${JSON.parse(session.text).bearer}`;
   for (let page = 0; page < pages / urls.length; page++) {
-    const { nonce } = JSON.parse((await ask(origin, "/api/nonce", { headers: { cookie } })).text);
-    const socket = new WebSocket(`${origin.replace("http", "ws")}/live`, { headers: { cookie, origin } });
+    const socket = new WebSocket(`${origin.replace("http", "ws")}/live`, { headers: { authorization, origin } });
     await new Promise((resolve, reject) => socket.once("open", resolve).once("error", reject));
     socket.on("message", (data) => {
       if (data.includes('"type":"frame"')) frames += 1;
     });
     socket.on("error", () => {});
-    socket.send(JSON.stringify({ type: "hello", protocol, nonce }));
+    socket.send(JSON.stringify({ type: "hello", protocol }));
   }
 }
 process.send({ ready: true });

@@ -9,7 +9,14 @@ import { inForce, TraceStore } from "../../web/page/trace-store.ts";
 import { parseCold } from "../../web/views/cold-text.ts";
 import { ampsText, decimalsOf, duration, fixed, voltsText } from "../../web/views/figures.ts";
 import { nextSteps } from "../../web/views/next-step.ts";
-import { exampleOutcome, exampleVerdict, runningSnapshot, watchedRun, watchedTrace } from "../browser/example-run.ts";
+import {
+  exampleOutcome,
+  exampleVerdict,
+  runningSnapshot,
+  toldVerdict,
+  watchedRun,
+  watchedTrace,
+} from "../browser/example-run.ts";
 import { exampleFrame, exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
 
 describe("a figure in words", () => {
@@ -135,7 +142,7 @@ describe("the page's state", () => {
   test("forgets the last verdict when another run begins, not before", () => {
     const judged = received(
       received(quiet, { type: "run-state", run: watchedRun() }, 1),
-      { type: "verdict", verdict: { run: "run-1", job: null, verdict: exampleVerdict(), next: [] } },
+      { type: "verdict", verdict: toldVerdict() },
       2,
     );
     expect(received(judged, { type: "run-state", run: watchedRun() }, 3).verdict).not.toBeNull();
@@ -164,19 +171,17 @@ describe("the page's state", () => {
     ] as const) {
       const state = {
         ...quiet,
-        verdict: { run: "1", job: null, next: [], verdict: { ...exampleVerdict(), class: name } },
+        verdict: toldVerdict({ ...exampleVerdict(), class: name }),
       };
       expect(nextSteps(state).length, name).toBeGreaterThan(0);
     }
     expect(
       nextSteps({
         ...quiet,
-        verdict: { run: "1", job: null, next: [], verdict: { ...exampleVerdict(), class: "dead-short" } },
+        verdict: toldVerdict({ ...exampleVerdict(), class: "dead-short" }),
       }).join(" "),
     ).toContain("Do not raise the limit");
-    expect(
-      nextSteps({ ...quiet, verdict: { run: "1", job: null, next: ["measure 5v"], verdict: exampleVerdict() } }),
-    ).toEqual(["measure 5v"]);
+    expect(nextSteps({ ...quiet, verdict: toldVerdict(exampleVerdict(), ["measure 5v"]) })).toEqual(["measure 5v"]);
   });
 });
 
@@ -202,9 +207,7 @@ describe("tones", () => {
       });
       expect(tone, rule).toBe(rule === "collapse" || rule === "start-loop" ? "collapse" : "cut");
     }
-    expect(
-      toneFor(quiet, { type: "verdict", verdict: { run: "1", job: null, verdict: exampleVerdict(), next: [] } }),
-    ).toBe("settled");
+    expect(toneFor(quiet, { type: "verdict", verdict: toldVerdict() })).toBe("settled");
     expect(toneFor(quiet, { type: "alarm", alarm: { message: "", output: "unknown" } })).toBe("alarm");
     expect(toneFor(quiet, { type: "alarm", alarm: null })).toBeNull();
     expect(toneFor(quiet, { type: "outcome", run: "1", outcome: exampleOutcome() })).toBeNull();

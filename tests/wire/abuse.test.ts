@@ -30,8 +30,19 @@ const frame = (opcode: number, fin: boolean, payload: string): Buffer =>
   Buffer.concat([Buffer.from([(fin ? 0x80 : 0) | opcode, 0x80 | payload.length, 0, 0, 0, 0]), Buffer.from(payload)]);
 
 describe("a message", () => {
-  test("of more than 16 KiB ends its connection with code 1009 and is never looked at", async () => {
-    for (const bytes of [17 * 1024, 4 * 1024 * 1024]) {
+  test("with a board file of 200 kB is answered on a connection that goes on; one of 300 kB is refused in words", async () => {
+    const page = await rig.page(await rig.session());
+    const asked = (id: string, characters: number) => {
+      page.send({ type: "preview", id, request: { ...exampleRequest(), board: "x".repeat(characters) } });
+      return page.answerTo(id);
+    };
+    expect(await asked("large", 200_000)).toEqual({ result: "done" });
+    expect(await asked("larger", 300_000)).toMatchObject({ result: "refused", code: "bad-message" });
+    expect(await asked("small", 10)).toEqual({ result: "done" });
+  });
+
+  test("of more than 1 MiB ends its connection with code 1009 and is never looked at", async () => {
+    for (const bytes of [1024 * 1024 + 1, 4 * 1024 * 1024]) {
       const page = await rig.page();
       page.send(`{"type":"cut","id":"${"x".repeat(bytes)}"}`);
       expect((await page.closed).code, String(bytes)).toBeOneOf([1006, 1009]);
@@ -39,7 +50,7 @@ describe("a message", () => {
     expect(rig.facade.asked).toEqual([]);
   });
 
-  test("in more than 16 fragments ends its connection", async () => {
+  test("in more than 64 fragments ends its connection", async () => {
     const page = await rig.page();
     const under = (page.socket as unknown as { _socket: import("node:net").Socket })._socket;
     under.write(frame(1, false, "{"));
@@ -88,7 +99,7 @@ describe("a message", () => {
       { ...good, force: true },
       { ...good, request: { ...exampleRequest(), overVolts: 60 } },
       { ...good, request: { ...exampleRequest(), waiver: { reason: "", items: [] } } },
-      { ...good, request: { ...exampleRequest(), board: "x".repeat(12_001) } },
+      { ...good, request: { ...exampleRequest(), board: "x".repeat(256 * 1024 + 1) } },
       { ...good, request: { ...exampleRequest(), coldOhms: { aux: -1 } } },
       { ...good, deadlineMs: null },
       { ...good, lease: 1.5 },
@@ -296,15 +307,15 @@ describe("bytes that are no request", () => {
 });
 
 test("a socket whose far end is reset during the handshake hurts nobody", async () => {
-  const cookie = await rig.cookie();
+  const session = await rig.session();
   for (let each = 0; each < 20; each++) {
     const socket = connect(rig.wire.port, "127.0.0.1");
     await new Promise((resolve) => socket.once("connect", resolve));
     socket.write(
-      `GET /live HTTP/1.1\r\nHost: 127.0.0.1:${rig.wire.port}\r\nOrigin: ${rig.origin}\r\nCookie: ${cookie}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\n\r\n`,
+      `GET /live HTTP/1.1\r\nHost: 127.0.0.1:${rig.wire.port}\r\nOrigin: ${rig.origin}\r\nAuthorization: ${session.authorization}\r\nConnection: Upgrade\r\nUpgrade: websocket\r\nSec-WebSocket-Version: 13\r\nSec-WebSocket-Key: AAAAAAAAAAAAAAAAAAAAAA==\r\n\r\n`,
     );
     socket.resetAndDestroy();
   }
-  const page = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
+  const page = await PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
   expect((await page.next("hello")).protocol).toBe(1);
 });

@@ -112,15 +112,15 @@ describe("a start", () => {
 
   test("sent twice under one id is done once and answered twice, also over a new connection", async () => {
     rig.facade.reply = async () => ({ result: "started", run: String(started()) });
-    const cookie = await rig.cookie();
-    const page = await rig.page(cookie);
+    const session = await rig.session();
+    const page = await rig.page(session);
     const lease = await page.takeLease();
     page.send(start(lease));
     page.send(start(lease));
     const answers = [await page.answerTo("start-1"), await page.answerTo("start-1")];
     page.socket.close();
     await page.closed;
-    const again = await rig.page(cookie);
+    const again = await rig.page(session);
     again.send(start(lease));
     answers.push(await again.answerTo("start-1"));
     expect(answers).toEqual(Array(3).fill({ result: "started", run: "1" }));
@@ -128,7 +128,7 @@ describe("a start", () => {
   });
 
   test("is refused to a viewer's page, which cannot take the lease but can cut", async () => {
-    const viewer = await rig.page(await rig.cookie(rig.wire.newUrl("viewer")));
+    const viewer = await rig.page(await rig.session(rig.wire.newUrl("viewer")));
     expect(await refusalOf(viewer, { type: "take-lease", id: "l" })).toBe("viewer-only");
     expect(await refusalOf(viewer, start(1) as never)).toBe("no-lease");
     viewer.send({ type: "cut", id: "c" });
@@ -151,8 +151,8 @@ describe("a start", () => {
 
 describe("the one operator's lease", () => {
   test("is refused to a second page, also of the same browser, until it is handed back", async () => {
-    const cookie = await rig.cookie();
-    const [first, second] = [await rig.page(cookie), await rig.page(cookie)];
+    const session = await rig.session();
+    const [first, second] = [await rig.page(session), await rig.page(session)];
     const lease = await first.takeLease();
     expect((await second.next("lease")).holder).toBe("other");
     expect(await refusalOf(second, { type: "take-lease", id: "no" })).toBe("lease-taken");
@@ -162,6 +162,55 @@ describe("the one operator's lease", () => {
     expect(await first.answerTo("back")).toEqual({ result: "done" });
     expect(await second.takeLease("again")).toBe(lease + 1);
     expect(rig.facade.gone).toEqual([]);
+  });
+
+  test("is handed over by the page that has it when another asks, without a moment in which nobody has it", async () => {
+    const [first, second] = [await rig.page(), await rig.page()];
+    const lease = await first.takeLease();
+    second.send({ type: "ask-lease", id: "ask" });
+    expect((await first.next("lease-asked")).by).toMatch(/^page \d+$/);
+    first.send({ type: "hand-over", id: "keep", lease, yes: false });
+    expect(await second.answerTo("ask")).toMatchObject({ result: "refused", code: "lease-kept" });
+    second.send({ type: "ask-lease", id: "again" });
+    expect(await first.next("lease-asked")).toEqual({ type: "lease-asked", by: null });
+    await first.next("lease-asked");
+    expect(await refusalOf(second, { type: "hand-over", id: "steal", lease, yes: true } as never)).toBe("no-lease");
+    first.send({ type: "hand-over", id: "give", lease, yes: true });
+    expect(await first.answerTo("give")).toEqual({ result: "done" });
+    expect(await second.answerTo("again")).toEqual({ result: "lease", lease: lease + 1 });
+    expect(await refusalOf(first, start(lease) as never)).toBe("no-lease");
+    expect(rig.facade.gone).toEqual([]);
+  });
+
+  test("that is asked for and not answered for a minute stays where it is, and one asks at a time", async () => {
+    const [first, second, third] = [await rig.page(), await rig.page(), await rig.page()];
+    await first.takeLease();
+    second.send({ type: "ask-lease", id: "ask" });
+    await first.next("lease-asked");
+    expect(await refusalOf(third, { type: "ask-lease", id: "too" } as never)).toBe("asked-already");
+    for (let each = 0; each < 13; each++) {
+      first.send({ type: "renew-lease", lease: 1 });
+      first.send({ type: "cut", id: `seen-${each}` });
+      await first.answerTo(`seen-${each}`);
+      clock.move(5_000);
+    }
+    expect(await second.answerTo("ask")).toMatchObject({ result: "refused", code: "no-answer" });
+  });
+
+  test("keeps every other page from asking for a permit, which would take the instruments from the one in control", async () => {
+    const [first, second, viewer] = [
+      await rig.page(),
+      await rig.page(),
+      await rig.page(await rig.session(rig.wire.newUrl("viewer"))),
+    ];
+    const preview = { type: "preview", request: exampleRequest() };
+    second.send({ ...preview, id: "free" });
+    expect(await second.answerTo("free")).toEqual({ result: "done" });
+    expect(await refusalOf(viewer, { ...preview, id: "v" } as never)).toBe("viewer-only");
+    await first.takeLease();
+    expect(await refusalOf(second, { ...preview, id: "s" } as never)).toBe("lease-taken");
+    first.send({ ...preview, id: "mine" });
+    expect(await first.answerTo("mine")).toEqual({ result: "done" });
   });
 
   test("ends with its connection, and the bench is told", async () => {
@@ -239,10 +288,10 @@ describe("a cut", () => {
   });
 
   test("comes by plain HTTP too, for a page whose socket is stuck", async () => {
-    const cookie = await rig.cookie(rig.wire.newUrl("viewer"));
+    const session = await rig.session(rig.wire.newUrl("viewer"));
     const reply = await rig.ask("/api/cut", {
       method: "POST",
-      headers: { cookie, origin: rig.origin },
+      headers: { ...session, origin: rig.origin },
       body: { id: "9" },
     });
     expect([reply.status, JSON.parse(reply.text)]).toEqual([200, { result: "done" }]);
@@ -254,7 +303,7 @@ describe("a cut", () => {
     expect(script.status).toBe(200);
     const foreign = await rig.ask("/api/cut", {
       method: "POST",
-      headers: { cookie, origin: "https://evil.example" },
+      headers: { ...session, origin: "https://evil.example" },
       body: {},
     });
     expect(foreign.status).toBe(403);

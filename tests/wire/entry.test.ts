@@ -1,4 +1,5 @@
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
+import { WebSocket } from "ws";
 import { HandClock, PageClient, TOKEN, WireRig } from "./wire-rig.ts";
 
 let clock: HandClock;
@@ -18,16 +19,20 @@ describe("the printed address", () => {
     expect(rig.wire.url).toMatch(/^http:\/\/127\.0\.0\.1:\d+\/#k=[A-Za-z0-9_-]{43}$/);
   });
 
-  test("gives a session in a cookie that no script reads and no other site sends", async () => {
+  test("gives a bearer in its body and no cookie, which would go to every other port of this machine", async () => {
     const reply = await exchange(codeOf(rig.wire.url));
-    expect(reply.status).toBe(200);
-    expect(reply.headers["set-cookie"]?.[0]).toMatch(/^firstamp_\d+=[\w.-]+; HttpOnly; SameSite=Strict; Path=\/$/);
+    expect([reply.status, reply.headers["set-cookie"]]).toEqual([200, undefined]);
+    const { bearer } = JSON.parse(reply.text) as { bearer: string };
+    expect(bearer).toMatch(/^[\w-]{22}\.o\.[\w-]{43}$/);
+    const asked = (headers: Record<string, string>) => rig.ask("/api/snapshot", { headers });
+    expect((await asked({ authorization: `Bearer ${bearer}` })).status).toBe(200);
+    expect((await asked({ cookie: `firstamp_${rig.wire.port}=${bearer}` })).status).toBe(401);
   });
 
   test("works once", async () => {
     expect((await exchange(codeOf(rig.wire.url))).status).toBe(200);
     const again = await exchange(codeOf(rig.wire.url));
-    expect([again.status, again.headers["set-cookie"]]).toEqual([401, undefined]);
+    expect([again.status, again.text.includes("bearer")]).toEqual([401, false]);
   });
 
   test("works for 60 s", async () => {
@@ -57,7 +62,8 @@ describe("the printed address", () => {
 
 describe("everything that tells or does", () => {
   const paths = [
-    "/api/nonce",
+    "/api/session",
+    "/api/sessions",
     "/api/snapshot",
     "/api/jobs",
     "/api/jobs/1",
@@ -71,7 +77,7 @@ describe("everything that tells or does", () => {
   });
 
   test("is refused under a foreign Host, whatever else is right: DNS rebinding", async () => {
-    const cookie = await rig.cookie();
+    const session = await rig.session();
     for (const host of [
       "evil.example",
       `evil.example:${rig.wire.port}`,
@@ -80,34 +86,38 @@ describe("everything that tells or does", () => {
     ]) {
       for (const path of [...paths, "/"]) {
         expect(
-          (await rig.ask(path, { headers: { cookie, host, authorization: `Bearer ${TOKEN}` } })).status,
+          (await rig.ask(path, { headers: { ...session, host, authorization: `Bearer ${TOKEN}` } })).status,
           `${host} ${path}`,
         ).toBeGreaterThanOrEqual(400);
       }
     }
     for (const host of ["127.0.0.1", "localhost", "[::1]"]) {
       expect(
-        (await rig.ask("/api/snapshot", { headers: { cookie, host: `${host}:${rig.wire.port}` } })).status,
+        (await rig.ask("/api/snapshot", { headers: { ...session, host: `${host}:${rig.wire.port}` } })).status,
         host,
       ).toBe(200);
     }
   });
 
-  test("is refused to another page of this machine that has the cookie", async () => {
-    const cookie = await rig.cookie();
+  test("is refused to another page of this machine that has the bearer", async () => {
+    const session = await rig.session();
     for (const site of ["cross-site", "same-site"]) {
-      expect((await rig.ask("/api/snapshot", { headers: { cookie, "sec-fetch-site": site } })).status, site).toBe(403);
+      expect((await rig.ask("/api/snapshot", { headers: { ...session, "sec-fetch-site": site } })).status, site).toBe(
+        403,
+      );
     }
-    expect((await rig.ask("/api/snapshot", { headers: { cookie, "sec-fetch-site": "same-origin" } })).status).toBe(200);
+    expect((await rig.ask("/api/snapshot", { headers: { ...session, "sec-fetch-site": "same-origin" } })).status).toBe(
+      200,
+    );
   });
 
-  test("is refused to a cookie with another role, session or signature", async () => {
-    const cookie = await rig.cookie(rig.wire.newUrl("viewer"));
-    const [id, , signature] = cookie.split(".");
+  test("is refused to a bearer with another role, session or signature", async () => {
+    const session = await rig.session(rig.wire.newUrl("viewer"));
+    const [id, , signature] = session.authorization.replace("Bearer ", "").split(".");
     const wrong = [`${id}.o.${signature}`, `${id}x.v.${signature}`, `${id}.v.${"A".repeat(43)}`, `${id}.v.`, `${id}.v`];
     for (const each of wrong)
-      expect((await rig.ask("/api/snapshot", { headers: { cookie: each } })).status, each).toBe(401);
-    expect((await rig.ask("/api/snapshot", { headers: { cookie } })).status).toBe(200);
+      expect((await rig.ask("/api/snapshot", { headers: { authorization: `Bearer ${each}` } })).status, each).toBe(401);
+    expect((await rig.ask("/api/snapshot", { headers: session })).status).toBe(200);
   });
 
   test("is open to a script that shows the token, and to no other token", async () => {
@@ -119,10 +129,10 @@ describe("everything that tells or does", () => {
   });
 
   test("a viewer lets nobody in, an operator does", async () => {
-    const viewer = await rig.cookie(rig.wire.newUrl("viewer"));
-    const operator = await rig.cookie();
-    const ask = (cookie: string, role: string) =>
-      rig.ask("/api/code", { method: "POST", headers: { origin: rig.origin, cookie }, body: { role } });
+    const viewer = await rig.session(rig.wire.newUrl("viewer"));
+    const operator = await rig.session();
+    const ask = (session: { authorization: string }, role: string) =>
+      rig.ask("/api/code", { method: "POST", headers: { origin: rig.origin, ...session }, body: { role } });
     expect((await ask(viewer, "viewer")).status).toBe(403);
     expect((await ask(operator, "root")).status).toBe(400);
     const { code } = JSON.parse((await ask(operator, "viewer")).text) as { code: string };
@@ -132,66 +142,76 @@ describe("everything that tells or does", () => {
 
 describe("the live socket", () => {
   test("is refused, before its parser is reached, to whoever is not our page", async () => {
-    const cookie = await rig.cookie();
+    const session = await rig.session();
     const host = `127.0.0.1:${rig.wire.port}`;
     const attempts: [status: number, headers: Record<string, string>, path?: string][] = [
-      [403, { cookie, host, origin: "https://evil.example" }],
-      [403, { cookie, host, origin: "null" }],
-      [403, { cookie, host }],
-      [403, { cookie, host: "rebind.evil.example", origin: rig.origin }],
+      [403, { ...session, host, origin: "https://evil.example" }],
+      [403, { ...session, host, origin: "null" }],
+      [403, { ...session, host }],
+      [403, { ...session, host: "rebind.evil.example", origin: rig.origin }],
       [
         403,
-        { cookie, host: `rebind.evil.example:${rig.wire.port}`, origin: `http://rebind.evil.example:${rig.wire.port}` },
+        {
+          ...session,
+          host: `rebind.evil.example:${rig.wire.port}`,
+          origin: `http://rebind.evil.example:${rig.wire.port}`,
+        },
       ],
-      [403, { cookie, host, origin: `http://localhost:${rig.wire.port}` }],
-      [403, { cookie, host, origin: rig.origin, "sec-fetch-site": "cross-site" }],
+      [403, { ...session, host, origin: `http://localhost:${rig.wire.port}` }],
+      [403, { ...session, host, origin: rig.origin, "sec-fetch-site": "cross-site" }],
       [401, { host, origin: rig.origin }],
-      [401, { cookie: "firstamp_1=a.o.b", host, origin: rig.origin }],
-      [404, { cookie, host, origin: rig.origin }, "/elsewhere"],
+      [401, { authorization: "Bearer a.o.b", host, origin: rig.origin }],
+      [404, { ...session, host, origin: rig.origin }, "/elsewhere"],
     ];
     for (const [status, headers, path] of attempts) {
       await expect(PageClient.open(rig.wire.port, headers, path), JSON.stringify(headers)).rejects.toThrow(
         `refused with ${status}`,
       );
     }
-    const page = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
+    const page = await PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
     expect((await page.next("hello")).protocol).toBe(1);
   });
 
-  test("tells nothing and does nothing before a nonce was shown", async () => {
-    const cookie = await rig.cookie();
-    const stranger = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
+  test("takes a page's bearer in a subprotocol, since a browser's socket sets no header, and never sends it back", async () => {
+    const { authorization } = await rig.session();
+    const open = (bearer: string) =>
+      new WebSocket(`ws://127.0.0.1:${rig.wire.port}/live`, ["firstamp", `firstamp-bearer.${bearer}`], {
+        origin: rig.origin,
+      });
+    const socket = open(authorization.replace("Bearer ", ""));
+    await new Promise((resolve, reject) => socket.once("open", resolve).once("error", reject));
+    expect(socket.protocol).toBe("firstamp");
+    socket.terminate();
+    const wrong = open("a.o.b");
+    await expect(new Promise((_, reject) => wrong.once("error", reject))).rejects.toThrow("401");
+  });
+
+  test("tells nothing and does nothing before hello", async () => {
+    const stranger = await PageClient.open(rig.wire.port, { ...(await rig.session()), origin: rig.origin });
     stranger.send({ type: "cut", id: "1" });
     expect((await stranger.closed).code).toBe(1008);
-    const guesser = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
-    guesser.send({ type: "hello", protocol: 1, nonce: "guess" });
-    expect((await guesser.closed).code).toBe(4001);
-    expect([stranger.has("snapshot"), guesser.has("snapshot"), rig.facade.asked]).toEqual([false, false, []]);
+    expect([stranger.has("snapshot"), rig.facade.asked]).toEqual([false, []]);
   });
 
-  test("takes a nonce once, in time, and only from its own session", async () => {
-    const [mine, other] = [await rig.cookie(), await rig.cookie()];
-    const tryNonce = async (cookie: string, nonce: string): Promise<boolean> => {
-      const client = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
-      client.send({ type: "hello", protocol: 1, nonce });
-      return Promise.race([
-        client.next("snapshot").then(
-          () => true,
-          () => false,
-        ),
-        client.closed.then(() => false),
-      ]);
+  test("and every request of a session end when the session is ended; the others go on", async () => {
+    const [mine, other] = [await rig.session(), await rig.session()];
+    const page = await rig.page(other);
+    const listed = JSON.parse((await rig.ask("/api/sessions", { headers: mine })).text) as {
+      sessions: { session: string; name: string }[];
     };
-    const nonce = await rig.nonce(mine);
-    expect(await tryNonce(other, nonce)).toBe(false);
-    expect(await tryNonce(mine, nonce)).toBe(true);
-    expect(await tryNonce(mine, nonce)).toBe(false);
-    const late = await rig.nonce(mine);
-    clock.move(60_001);
-    expect(await tryNonce(mine, late)).toBe(false);
+    const { session } = JSON.parse((await rig.ask("/api/session", { headers: other })).text) as { session: string };
+    expect(listed.sessions.map((each) => each.session)).toContain(session);
+    const end = (headers: Record<string, string>, id = session) =>
+      rig.ask(`/api/sessions/${id}/end`, { method: "POST", headers: { origin: rig.origin, ...headers } });
+    expect((await end(await rig.session(rig.wire.newUrl("viewer")))).status).toBe(403);
+    expect((await end(mine)).status).toBe(200);
+    expect((await page.closed).code).toBe(4001);
+    expect((await rig.ask("/api/snapshot", { headers: other })).status).toBe(401);
+    expect((await rig.ask("/api/snapshot", { headers: mine })).status).toBe(200);
+    expect((await end(mine)).status).toBe(404);
   });
 
-  test("needs no Origin and no nonce from a script that shows the token, and still refuses it a foreign Origin", async () => {
+  test("needs no Origin from a script that shows the token, and still refuses it a foreign Origin", async () => {
     const script = await PageClient.open(rig.wire.port, { authorization: `Bearer ${TOKEN}` });
     script.send({ type: "hello", protocol: 1, nonce: null });
     expect((await script.next("snapshot")).snapshot.board.name).toBe("Kestrel K2");
@@ -203,24 +223,24 @@ describe("the live socket", () => {
   });
 
   test("ends a page of another protocol, which has our number by then", async () => {
-    const cookie = await rig.cookie();
-    const page = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
-    page.send({ type: "hello", protocol: 2, nonce: await rig.nonce(cookie) });
+    const session = await rig.session();
+    const page = await PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
+    page.send({ type: "hello", protocol: 2 });
     expect((await page.closed).code).toBe(4000);
     expect([page.has("hello"), page.has("snapshot")]).toEqual([true, false]);
   });
 
   test("ends a connection that says no hello for 5 s", async () => {
-    const cookie = await rig.cookie();
-    const silent = await PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
+    const session = await rig.session();
+    const silent = await PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
     await silent.next("hello");
     clock.move(5_001);
     expect((await silent.closed).code).toBe(1006);
   });
 
   test("holds 32 pages and no more", async () => {
-    const cookie = await rig.cookie();
-    const open = () => PageClient.open(rig.wire.port, { cookie, origin: rig.origin });
+    const session = await rig.session();
+    const open = () => PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
     const pages = await Promise.all(Array.from({ length: 32 }, open));
     await expect(open()).rejects.toThrow("refused with 503");
     pages[0]?.socket.close();

@@ -18,7 +18,12 @@ interface Desk {
 const withDesk = (work: (desk: Desk) => Promise<void>): Promise<void> =>
   withStore(async (store) => {
     const changed: string[] = [];
-    const desk = jobsForPage({ store, board: () => "Kestrel K2", onChange: (job) => changed.push(job) });
+    const desk = jobsForPage({
+      store,
+      board: () => "Kestrel K2",
+      onChange: (job) => changed.push(job),
+      onRepair: () => {},
+    });
     const rig = await WireRig.open({ jobsForPage: desk });
     const headers = { authorization: `Bearer ${TOKEN}` };
     const get = (path: string) => rig.ask(path, { headers });
@@ -130,7 +135,7 @@ test("what is not there, not a person's to file, or not understood is refused in
 test("a viewer reads and writes nothing; a stranger and a foreign page do neither", () =>
   withDesk(async ({ rig, store }) => {
     const job = await store.newJob();
-    const viewer = await rig.cookie(rig.wire.newUrl("viewer"));
+    const viewer = await rig.session(rig.wire.newUrl("viewer"));
     const note = { id: randomUUID(), event: { kind: "note", text: "x" } };
     const ask = async (method: string, path: string, headers: Record<string, string>, body?: unknown) =>
       (await rig.ask(path, { method, headers, body })).status;
@@ -141,16 +146,16 @@ test("a viewer reads and writes nothing; a stranger and a foreign page do neithe
       `/api/jobs/${job}/attachments?name=x`,
     ];
     for (const path of paths) {
-      expect(await ask("POST", path, { cookie: viewer, origin: rig.origin }, note), path).toBe(403);
+      expect(await ask("POST", path, { ...viewer, origin: rig.origin }, note), path).toBe(403);
       expect(await ask("POST", path, { origin: rig.origin }, note), path).toBe(401);
-      expect(await ask("POST", path, { cookie: await rig.cookie(), origin: "https://evil.example" }, note), path).toBe(
+      expect(await ask("POST", path, { ...(await rig.session()), origin: "https://evil.example" }, note), path).toBe(
         403,
       );
     }
-    expect(await ask("GET", `/api/jobs/${job}/sheet`, { cookie: viewer })).toBe(200);
+    expect(await ask("GET", `/api/jobs/${job}/sheet`, viewer)).toBe(200);
     expect(await ask("GET", `/api/jobs/${job}/sheet`, {})).toBe(401);
     expect((await store.events(job)).length).toBe(1);
-    expect(await ask("POST", `/api/jobs/${job}/events`, { cookie: await rig.cookie(), origin: rig.origin }, note)).toBe(
+    expect(await ask("POST", `/api/jobs/${job}/events`, { ...(await rig.session()), origin: rig.origin }, note)).toBe(
       200,
     );
   }));

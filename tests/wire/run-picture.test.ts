@@ -74,7 +74,7 @@ const states = (run: WireRun): string =>
     .join("\n");
 
 test("a picture begins with every stage's limits, feeds in their order, and skips what a feed has not", () => {
-  const run = runPicture(plan, { run: "1", job: null });
+  const run = runPicture(plan, { run: "1", job: null, startedAt: "2026-11-25T11:30:00.000Z" });
   expect(WireRun.parse(run)).toEqual(run);
   expect(
     run.stages[3]?.feeds.map((each) => [each.feed, each.volts, each.limitAmps, each.overVolts, each.maxMs]),
@@ -86,7 +86,7 @@ test("a picture begins with every stage's limits, feeds in their order, and skip
 });
 
 test("a picture follows the run stage by stage and feed by feed, with the times of each", () => {
-  let run = runPicture(plan, { run: "1", job: null });
+  let run = runPicture(plan, { run: "1", job: null, startedAt: "2026-11-25T11:30:00.000Z" });
   for (const progress of [
     at("check", null, 0),
     at("touch", "slot3v3", 100),
@@ -113,7 +113,10 @@ test("a picture follows the run stage by stage and feed by feed, with the times 
 
 test("a feed that has risen keeps its limits in force while the next one rises, and the watch is of all feeds at once", () => {
   const rising = pictureAt(
-    pictureAt(runPicture(plan, { run: "1", job: null }), at("rise", "slot3v3", 900)),
+    pictureAt(
+      runPicture(plan, { run: "1", job: null, startedAt: "2026-11-25T11:30:00.000Z" }),
+      at("rise", "slot3v3", 900),
+    ),
     at("rise", "aux", 1100),
   );
   expect(rising.stages[3]?.feeds.map((each) => [each.state, each.startedAtMs, each.endedAtMs])).toEqual([
@@ -129,7 +132,11 @@ test("a feed that has risen keeps its limits in force while the next one rises, 
 });
 
 test("a raised limit shows in the stages it holds for", () => {
-  const run = pictureAt(runPicture(plan, { run: "1", job: null }), at("rise", "aux", 900), { aux: 5 });
+  const run = pictureAt(
+    runPicture(plan, { run: "1", job: null, startedAt: "2026-11-25T11:30:00.000Z" }),
+    at("rise", "aux", 900),
+    { aux: 5 },
+  );
   expect(run.stages.map((stage) => stage.feeds.find((each) => each.feed === "aux")?.limitAmps)).toEqual([
     0, 0.3, 0.3, 5, 5, 0,
   ]);
@@ -144,7 +151,10 @@ test("a run that ended shows where it was stopped, and keeps what is on when the
     reachedStage: "rise",
     trip: { rule: "limiting", feed: "aux", stage: "rise", atMs: 950, board: true, because: "" },
   };
-  const running = pictureAt(runPicture(plan, { run: "1", job: null }), at("rise", "aux", 900));
+  const running = pictureAt(
+    runPicture(plan, { run: "1", job: null, startedAt: "2026-11-25T11:30:00.000Z" }),
+    at("rise", "aux", 900),
+  );
   const ended = pictureEnded(running, outcome, 960);
   expect(states(ended).split("\n").slice(3)).toEqual([
     "rise stopped clean/stopped",

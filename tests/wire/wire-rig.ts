@@ -93,25 +93,21 @@ export class WireRig {
     });
   }
 
-  /** A code exchanged as a page does it: the cookie to send from now on. */
-  async cookie(url: string = this.wire.newUrl()): Promise<string> {
+  /** A code exchanged as a page does it: the headers to send from now on. */
+  async session(url: string = this.wire.newUrl()): Promise<{ authorization: string }> {
     const code = url.split("#k=")[1];
     const reply = await this.ask("/api/session", { method: "POST", headers: { origin: this.origin }, body: { code } });
-    const cookie = reply.headers["set-cookie"]?.[0]?.split(";")[0];
-    if (reply.status !== 200 || cookie === undefined) throw new Error(`no session: ${reply.status} ${reply.text}`);
-    return cookie;
-  }
-
-  async nonce(cookie: string): Promise<string> {
-    const reply = await this.ask("/api/nonce", { headers: { cookie } });
-    return (JSON.parse(reply.text) as { nonce: string }).nonce;
+    if (reply.status !== 200) throw new Error(`no session: ${reply.status} ${reply.text}`);
+    return { authorization: `Bearer ${(JSON.parse(reply.text) as { bearer: string }).bearer}` };
   }
 
   /** A page that has said hello and holds its snapshot. */
-  async page(cookie?: string): Promise<PageClient> {
-    const mine = cookie ?? (await this.cookie());
-    const client = await PageClient.open(this.wire.port, { cookie: mine, origin: this.origin });
-    client.send({ type: "hello", protocol: WIRE_PROTOCOL, nonce: await this.nonce(mine) });
+  async page(session?: { authorization: string }): Promise<PageClient> {
+    const client = await PageClient.open(this.wire.port, {
+      ...(session ?? (await this.session())),
+      origin: this.origin,
+    });
+    client.send({ type: "hello", protocol: WIRE_PROTOCOL });
     await client.next("snapshot");
     await client.next("lease");
     return client;

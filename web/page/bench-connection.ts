@@ -1,10 +1,12 @@
-import { WIRE_PROTOCOL, type WireAnswer, WireDown, type WireUp } from "../../shared/wire.ts";
+import { SESSION_ENDED, WIRE_PROTOCOL, type WireAnswer, WireDown, type WireUp } from "../../shared/wire.ts";
 import type { Phase } from "./page-state.ts";
+import { askDaemon, liveProtocols, openSession, postJson } from "./session.ts";
 
 /** What a command is before the connection adds its id, and its deadline where it energises. */
 export type Wish =
-  | { type: "take-lease" | "stop" }
+  | { type: "take-lease" | "ask-lease" | "stop" }
   | { type: "release-lease" }
+  | { type: "hand-over"; yes: boolean }
   | Omit<Extract<WireUp, { type: "preview" }>, "id">
   | Under<"start-run">
   | Under<"start-sweep">
@@ -15,6 +17,9 @@ type Under<Type extends WireUp["type"]> = Omit<Extract<WireUp, { type: Type }>, 
 
 /** Given under the lease, and only for so long after the press. */
 const UNDER_LEASE: ReadonlySet<Wish["type"]> = new Set(["start-run", "start-sweep", "say-sweep", "answer"]);
+
+/** Belongs to the lease, but may be done at any time. */
+const OF_LEASE: ReadonlySet<Wish["type"]> = new Set(["release-lease", "hand-over"]);
 
 /** The daemon beats once a second; after this silence the connection counts as lost. */
 const SILENCE_MS = 3_000;
@@ -51,7 +56,7 @@ export class BenchConnection {
     const code = /^#k=([A-Za-z0-9_-]+)$/.exec(location.hash)?.[1];
     if (code !== undefined) {
       history.replaceState(null, "", location.pathname);
-      await post("/api/session", { code }).catch(() => null);
+      await openSession(code).catch(() => undefined);
     }
     setInterval(() => {
       if (this.#socket !== null && performance.now() - this.#heardAtMs > SILENCE_MS) this.#lose();
@@ -68,7 +73,7 @@ export class BenchConnection {
     const message = {
       ...wish,
       id,
-      ...(isUnderLease || wish.type === "release-lease" ? { lease: this.#lease ?? 0 } : {}),
+      ...(isUnderLease || OF_LEASE.has(wish.type) ? { lease: this.#lease ?? 0 } : {}),
       ...(isUnderLease ? { deadlineMs: performance.now() + this.#daemonAheadMs + START_WITHIN_MS } : {}),
     };
     return new Promise((resolve) => {
@@ -87,7 +92,7 @@ export class BenchConnection {
       socket.send(JSON.stringify({ type: "cut", id } satisfies WireUp));
     }
     ways.push(
-      post("/api/cut", { id }).then(
+      postJson("/api/cut", { id }).then(
         async (reply) => reply.ok && ((await reply.json()) as WireAnswer).result === "done",
       ),
     );
@@ -101,21 +106,23 @@ export class BenchConnection {
   }
 
   async #connect(): Promise<void> {
-    const reply = await fetch("/api/nonce", { cache: "no-store" }).catch(() => null);
+    // A refused socket does not say why: whether there is a session is asked first.
+    const reply = await askDaemon("/api/session").catch(() => null);
     if (reply?.status === 401) return this.#end("no-session");
     if (reply === null || !reply.ok) return this.#later();
-    const { nonce } = (await reply.json()) as { nonce: string };
-    const socket = new WebSocket(`ws://${location.host}/live`);
+    const socket = new WebSocket(`ws://${location.host}/live`, liveProtocols());
     this.#socket = socket;
     this.#heardAtMs = performance.now();
     socket.addEventListener("open", () => {
-      socket.send(JSON.stringify({ type: "hello", protocol: WIRE_PROTOCOL, nonce } satisfies WireUp));
+      socket.send(JSON.stringify({ type: "hello", protocol: WIRE_PROTOCOL } satisfies WireUp));
     });
     socket.addEventListener("message", (event) => {
       if (socket === this.#socket) this.#hear(String(event.data));
     });
-    socket.addEventListener("close", () => {
-      if (socket === this.#socket) this.#lose();
+    socket.addEventListener("close", ({ code }) => {
+      if (socket !== this.#socket) return;
+      if (code === SESSION_ENDED) this.#end("no-session");
+      else this.#lose();
     });
   }
 
@@ -131,7 +138,7 @@ export class BenchConnection {
       this.#daemonAheadMs = message.nowMs - performance.now();
     }
     if (message.type === "beat" && this.#lease !== null) this.#tell({ type: "renew-lease", lease: this.#lease });
-    if (message.type === "lease" && message.holder !== "you") this.#lease = null;
+    if (message.type === "lease") this.#lease = message.holder === "you" ? (message.lease ?? this.#lease) : null;
     if (message.type === "snapshot") this.#waitMs = 250;
     if (message.type === "answer") {
       if (message.answer.result === "lease") this.#lease = message.answer.lease;
@@ -178,6 +185,3 @@ const unsent: WireAnswer = {
   code: "no-connection",
   because: "The daemon is out of hearing; nothing more was asked of it. Look at the bench.",
 };
-
-const post = (path: string, body: unknown): Promise<Response> =>
-  fetch(path, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) });

@@ -34,6 +34,8 @@ export interface PageState {
   feeds: Record<string, FeedState>;
   lease: "you" | "other" | "nobody";
   mayOperate: boolean;
+  /** The page that asks this one for control. */
+  leaseAskedBy: string | null;
   run: WireRun | null;
   runArrivedAtMs: number;
   permit: Permit | null;
@@ -54,6 +56,7 @@ export const emptyState: PageState = {
   feeds: {},
   lease: "nobody",
   mayOperate: false,
+  leaseAskedBy: null,
   run: null,
   runArrivedAtMs: 0,
   permit: null,
@@ -98,7 +101,14 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       return { ...state, bench: message.bench, feeds };
     }
     case "lease":
-      return { ...state, lease: message.holder, mayOperate: message.mayOperate };
+      return {
+        ...state,
+        lease: message.holder,
+        mayOperate: message.mayOperate,
+        leaseAskedBy: message.holder === "you" ? state.leaseAskedBy : null,
+      };
+    case "lease-asked":
+      return { ...state, leaseAskedBy: message.by };
     case "run-state": {
       const fresh = state.run?.run !== message.run.run;
       return { ...state, run: message.run, runArrivedAtMs: nowMs, verdict: fresh ? null : state.verdict };
@@ -138,7 +148,7 @@ export function unheard(state: PageState, phase: Exclude<Phase, "live">): PageSt
   const feeds = Object.fromEntries(
     Object.entries(state.feeds).map(([feed, each]): [string, FeedState] => [feed, { ...each, output: "unknown" }]),
   );
-  return { ...state, phase, feeds, lease: "nobody" };
+  return { ...state, phase, feeds, lease: "nobody", leaseAskedBy: null };
 }
 
 /** True while an output is on, not known to be off, or a run goes on. */

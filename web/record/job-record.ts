@@ -1,6 +1,7 @@
 import type { JobEvent } from "../../shared/job.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import { askDaemon } from "../page/session.ts";
 
 /** What a request to the record came to: what was asked for, or why not, as a sentence. */
 export type Asked<Value> = { ok: true; value: Value } | { ok: false; because: string };
@@ -50,7 +51,7 @@ async function ask<Value = unknown>(
   schema?: { parse(document: unknown): Value },
 ): Promise<Asked<Value>> {
   try {
-    const reply = await fetch(path, { cache: "no-store", ...init });
+    const reply = await askDaemon(path, init);
     const document: unknown = await reply.json();
     if (!reply.ok) {
       const { error } = document as { error?: unknown };

@@ -4,9 +4,8 @@ import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-j
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
 import { CLASS_WORDS } from "./next-step.ts";
+import "../record/kept-file.ts";
 import "../record/stored-run.ts";
-
-const PICTURES = new Set(["image/png", "image/jpeg", "image/webp"]);
 
 const RESULTS: [result: JobEventOf<"result">["result"], words: string][] = [
   ["passed", "It passed"],
@@ -50,12 +49,6 @@ export class RecordView extends LitElement {
       .words {
         white-space: pre-wrap;
         overflow-wrap: anywhere;
-      }
-      .log img {
-        display: block;
-        max-width: min(100%, 24rem);
-        margin-top: 0.3rem;
-        border: 1px solid var(--line);
       }
       a {
         color: var(--focus);
@@ -127,19 +120,10 @@ export class RecordView extends LitElement {
   }
 
   #event(job: string, { at, kind, text, file }: WireJobEvent) {
-    const path = file === null ? "" : `/api/jobs/${job}/attachments/${file.sha256}`;
     return html`<li>
       <time datetime=${at}>${new Date(at).toLocaleString()}</time>
       <b>${kind}</b>
-      <span class="words">${
-        file === null
-          ? text
-          : html`<a href=${path} download=${file.name}>${file.name}</a>${file.caption === null ? nothing : html` ${file.caption}`}${
-              PICTURES.has(file.mediaType)
-                ? html`<img src=${path} alt=${file.caption ?? file.name} loading="lazy" />`
-                : nothing
-            }`
-      }</span>
+      <span class="words">${file === null ? text : html`<kept-file .job=${job} .file=${file}></kept-file>`}</span>
     </li>`;
   }
 

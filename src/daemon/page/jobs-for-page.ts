@@ -21,10 +21,12 @@ export interface PageJobsOptions {
   board: () => string | null;
   /** Told of every job that has something new in it. */
   onChange: (job: string) => void;
+  /** Told of a job whose board was worked on. */
+  onRepair: (job: string) => void;
 }
 
 /** The daemon's record as a page reads it and writes in it. */
-export function jobsForPage({ store, board, onChange }: PageJobsOptions): PageJobs {
+export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOptions): PageJobs {
   const idOf = async (text: string): Promise<string | null> => {
     try {
       return await store.findJob(text);
@@ -66,7 +68,11 @@ export function jobsForPage({ store, board, onChange }: PageJobsOptions): PageJo
       onChange(job);
       return job;
     },
-    file: (text, event, id) => writing(text, (job) => store.appendEvent(job, event, { id })),
+    file: (text, event, id) =>
+      writing(text, async (job) => {
+        await store.appendEvent(job, event, { id });
+        if (event.kind === "repair") onRepair(job);
+      }),
     attach: (text, bytes, of) => writing(text, (job) => store.attachBytes(job, bytes, of)),
     report: (text) =>
       inJob(text, async (job) => {

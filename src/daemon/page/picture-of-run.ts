@@ -4,6 +4,7 @@ import { describeState } from "../../plan/machine/describe-state.ts";
 import { energisedFeeds, initialState } from "../../plan/machine/machine-state.ts";
 import { outcomeOf } from "../../plan/machine/outcome.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
+import { NO_SETTINGS, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
 import type { StoredRun } from "../run/stored-run.ts";
 import { wireReading } from "./wire-reading.ts";
 
@@ -11,11 +12,13 @@ import { wireReading } from "./wire-reading.ts";
 export function pictureOfRun(run: StoredRun, job: string): { picture: WireRun; trace: Map<string, WireReading[]> } {
   const { plan } = run.header;
   const trace = new Map<string, WireReading[]>();
-  let picture = runPicture(plan, { run: run.header.run, job });
+  let picture = runPicture(plan, { run: run.header.run, job, startedAt: run.header.startedAt });
+  let settings = NO_SETTINGS;
   let state = initialState(plan);
   let seen = "";
   for (const event of run.events) {
     state = advance(plan, state, event).state;
+    settings = settingsAfter(settings, event);
     if (event.event === "reading") {
       const list = trace.get(event.reading.feed) ?? [];
       list.push(wireReading(event.reading));
@@ -35,5 +38,7 @@ export function pictureOfRun(run: StoredRun, job: string): { picture: WireRun; t
       energised: energisedFeeds(state),
     });
   }
-  return { picture: pictureEnded(picture, run.end?.outcome ?? outcomeOf(state), run.events.at(-1)?.atMs ?? 0), trace };
+  const atMs = run.events.at(-1)?.atMs ?? 0;
+  picture = { ...picture, settings: settingsEnded(settings, atMs).spans };
+  return { picture: pictureEnded(picture, run.end?.outcome ?? outcomeOf(state), atMs), trace };
 }

@@ -7,12 +7,11 @@ import { messageOf } from "../../../shared/message-of.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../../shared/wire.ts";
-import type { PageBench, WireRecord } from "../../wire/bench-facade.ts";
+import type { PageBench, WireParty, WireRecord } from "../../wire/bench-facade.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
 import type { DataFolder } from "../process/data-folder.ts";
 import { PROGRAM } from "../process/program.ts";
 import { ActiveRun, type RunResult } from "../run/active-run.ts";
-import { CAUTIONS, PROBE_CAUTIONS } from "../run/cautions.ts";
 import { coldOfJob } from "../run/job-cold.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../run/prepare-run.ts";
 import { type Confirmed, startRefusal } from "../run/start-refusal.ts";
@@ -25,6 +24,9 @@ import { DeskLinks } from "./links-of-desk.ts";
 import { PageSweep, SWEEP_WATCH_SECONDS } from "./page-sweep.ts";
 import { deskRecord, wireJobs } from "./record-of-desk.ts";
 import { PageShow } from "./show-page.ts";
+import { ShownPermits } from "./shown-permits.ts";
+import { statedAges } from "./stated-ages.ts";
+import { wirePreview } from "./wire-preview.ts";
 
 export interface RunDeskOptions {
   data: DataFolder;
@@ -51,6 +53,9 @@ export class RunDesk implements PageBench {
   readonly #show = new PageShow();
   readonly #sweep: PageSweep;
   readonly #links: DeskLinks;
+  readonly #permits = new ShownPermits();
+  /** A permit that is being looked at, which whoever starts waits for. */
+  #previewing: Promise<unknown> = Promise.resolve();
   #active: ActiveRun | undefined;
   #busy = false;
   #closed = false;
@@ -64,6 +69,7 @@ export class RunDesk implements PageBench {
       store: options.data.store,
       board: () => options.board?.name ?? null,
       onChange: (job) => void this.#changed(job),
+      onRepair: (job) => this.#permits.boardChanged(job),
     });
     this.#sweep = new PageSweep({
       show: this.#show,
@@ -121,13 +127,13 @@ export class RunDesk implements PageBench {
     return this.#show.subscribe(listener);
   }
 
-  async command(command: WireCommand): Promise<WireAnswer> {
+  async command(command: WireCommand, { session }: WireParty): Promise<WireAnswer> {
     if (command.type === "cut") {
       this.cut("the page");
       return { result: "done" };
     }
     try {
-      return await this.#do(command);
+      return await this.#do(command, session);
     } catch (cause) {
       const because = messageOf(cause);
       return {
@@ -162,7 +168,7 @@ export class RunDesk implements PageBench {
     this.#show.say("warn", `Cut by ${by}.`);
   }
 
-  async #do(command: Exclude<WireCommand, { type: "cut" }>): Promise<WireAnswer> {
+  async #do(command: Exclude<WireCommand, { type: "cut" }>, session: string): Promise<WireAnswer> {
     switch (command.type) {
       case "stop":
         // A sweep that is not told takes an orderly end for its board's longest on-time, and comes back.
@@ -174,26 +180,20 @@ export class RunDesk implements PageBench {
         this.#show.ask(null);
         return { result: "done" };
       case "preview": {
-        const prepared = await this.#prepare(command.request);
+        const preparing = this.#prepare(command.request);
+        this.#previewing = preparing.catch(() => undefined);
+        const prepared = await preparing;
+        this.#permits.show(session, command.request, this.#options.bench);
         this.#show.permit(prepared.permit);
-        return {
-          result: "preview",
-          preview: {
-            permit: prepared.permit,
-            feeds: prepared.plan.feeds.map((each) => ({
-              feed: each.feed,
-              volts: each.nominalVolts,
-              limitAmps: each.nominal.limitAmps,
-              highestAmps: each.limitAmps,
-            })),
-            cautions: [...CAUTIONS, ...PROBE_CAUTIONS.map((each) => `For a sweep: ${each}`), ...prepared.warnings],
-          },
-        };
+        return { result: "preview", preview: wirePreview(prepared) };
       }
       case "start-run":
-        return this.#start(command);
+        return this.#permits.refusal(session, command.request, this.#options.bench) ?? (await this.#start(command));
       case "start-sweep":
-        return this.#startSweep(command);
+        return (
+          (command.powered === null ? null : this.#permits.refusal(session, command.request, this.#options.bench)) ??
+          (await this.#startSweep(command))
+        );
       case "say-sweep":
         return this.#sweep.say(command);
       default:
@@ -212,13 +212,17 @@ export class RunDesk implements PageBench {
     this.#busy = true;
     try {
       const board = request.board === null ? this.#options.board : boardFromText(request.board);
+      const job = request.job === null ? null : await store.findJob(request.job);
+      const stated = statedAges(request, job === null ? [] : await store.events(job), Date.now());
+      if ("because" in stated) throw new BenchError("bad-input", `${stated.because} Nothing was energised.`);
       const prepared = await prepareRun(this.#links.client, {
         bench,
         drivers,
         board,
         coldOhms: request.coldOhms,
-        filedCold: await coldOfJob(store, request.job === null ? null : await store.findJob(request.job)),
+        filedCold: await coldOfJob(store, job),
         conditions: request.conditions,
+        statedAgeMs: stated.ages,
         waiver: request.waiver,
         watchSeconds: request.watchSeconds,
         keepOn: request.keepOn,
@@ -312,6 +316,8 @@ export class RunDesk implements PageBench {
     confirmed: Confirmed,
   ): Promise<{ prepared: PreparedRun; job: string; cuts: number } | WireAnswer> {
     const cuts = this.#cuts;
+    // A look at a permit that was under way when this was asked for is over in a moment.
+    await this.#previewing;
     const prepared = await this.#prepare(request);
     this.#show.permit(prepared.permit);
     const refusal = this.#cuts === cuts ? startRefusal(prepared, confirmed) : CUT_BEFORE;
@@ -343,7 +349,8 @@ export class RunDesk implements PageBench {
         armDirectory: runDirectory,
         confirmsRaises: true,
         onBegin: (begun) => {
-          this.#show.began(prepared.plan, { run: begun.header.run, job });
+          this.#permits.useUp();
+          this.#show.began(prepared.plan, { run: begun.header.run, job, startedAt: begun.header.startedAt });
           this.#follow(begun);
         },
       });
@@ -357,7 +364,7 @@ export class RunDesk implements PageBench {
 
   #follow(run: ActiveRun): void {
     this.#active = run;
-    const of = { run: run.header.run, job: run.job };
+    const of = { run: run.header.run, job: run.job, startedAt: run.header.startedAt };
     run.on("progress", (events, progress) => this.#show.progress(events, progress));
     run.on("holding", (verdict) => this.#show.judged(verdict, of));
     void run.done.then((result) => this.#onDone(result));
@@ -365,9 +372,9 @@ export class RunDesk implements PageBench {
 
   async #onDone(result: RunResult): Promise<void> {
     this.#active = undefined;
-    const { run } = result.header;
+    const { run, startedAt } = result.header;
     // Nothing came of it: there is no draw to be judged.
-    if (result.endedAtMs !== null) this.#show.judged(result.verdict, { run, job: result.job });
+    if (result.endedAtMs !== null) this.#show.judged(result.verdict, { run, job: result.job, startedAt });
     this.#show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
     if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
     await this.#changed(result.job);

@@ -6,6 +6,7 @@ import type { FeedReading } from "../../../shared/reading.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
 import type { OutputState, WireDown, WireLogLine, WireSnapshot, WireSweep } from "../../../shared/wire.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
+import { NO_SETTINGS, raiseInWords, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
 import { nextSteps } from "../run/next-steps.ts";
 import type { StoredRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
@@ -21,6 +22,7 @@ export class PageShow {
   readonly #trace = new TraceRing();
   readonly #log: WireLogLine[] = [];
   #picture: WireSnapshot["run"] = null;
+  #settings = NO_SETTINGS;
   #verdict: WireSnapshot["verdict"] = null;
   #permit: Permit | null = null;
   #question: WireSnapshot["question"] = null;
@@ -57,11 +59,15 @@ export class PageShow {
     this.#picture = picture;
     for (const [feed, readings] of trace) this.#trace.add(feed, readings);
     const verdict = run.end?.verdict ?? null;
-    if (verdict !== null) this.#verdict = { run: run.header.run, job, verdict, next: nextSteps(verdict) };
+    if (verdict !== null) {
+      const { run: id, startedAt } = run.header;
+      this.#verdict = { run: id, job, startedAt, verdict, next: nextSteps(verdict) };
+    }
   }
 
-  began(plan: Plan, of: { run: string; job: string }): void {
+  began(plan: Plan, of: { run: string; job: string; startedAt: string }): void {
     this.#trace.clear();
+    this.#settings = NO_SETTINGS;
     this.#verdict = null;
     this.#picture = runPicture(plan, of);
     this.send({ type: "run-state", run: this.#picture });
@@ -70,6 +76,9 @@ export class PageShow {
   progress(events: readonly PlanEvent[], progress: RunProgress): void {
     const readings: FeedReading[] = [];
     for (const event of events) {
+      const raised = raiseInWords(this.#settings, event);
+      if (raised !== null) this.say("warn", raised);
+      this.#settings = settingsAfter(this.#settings, event);
       if (event.event === "reading") readings.push(event.reading);
       else if (event.event === "output") this.outputs.set(event.feed, event.state);
       else if (event.event === "cut-done") for (const feed of this.outputs.keys()) this.outputs.set(feed, event.output);
@@ -79,11 +88,12 @@ export class PageShow {
     this.frame(readings, { nowMs: atMs, keep: true });
     if (this.#picture === null) return;
     const { sinceMs, ...rest } = progress;
-    this.#picture = pictureAt(this.#picture, { ...rest, atMs, waitedMs: Math.max(0, atMs - sinceMs) });
+    const drawn = pictureAt(this.#picture, { ...rest, atMs, waitedMs: Math.max(0, atMs - sinceMs) });
+    this.#picture = { ...drawn, settings: this.#settings.spans };
     this.send({ type: "run-state", run: this.#picture });
   }
 
-  judged(verdict: DrawVerdict, of: { run: string; job: string }): void {
+  judged(verdict: DrawVerdict, of: { run: string; job: string; startedAt: string }): void {
     this.#verdict = { ...of, verdict, next: nextSteps(verdict) };
     this.send({ type: "verdict", verdict: this.#verdict });
   }
@@ -92,7 +102,8 @@ export class PageShow {
     for (const feed of this.outputs.keys()) this.outputs.set(feed, outcome.output);
     if (outcome.trip !== null) this.send({ type: "trip", run: of.run, trip: outcome.trip });
     if (this.#picture !== null) {
-      this.#picture = pictureEnded(this.#picture, outcome, of.atMs);
+      this.#settings = settingsEnded(this.#settings, of.atMs);
+      this.#picture = { ...pictureEnded(this.#picture, outcome, of.atMs), settings: this.#settings.spans };
       this.send({ type: "run-state", run: this.#picture });
     }
     this.send({ type: "outcome", run: of.run, outcome });

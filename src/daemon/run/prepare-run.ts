@@ -126,6 +126,7 @@ export async function prepareRun(
   const { plan, capBecause } = compiled(request, capabilitiesOf(instruments, feeds));
   const evidence: PermitEvidence = {
     conditions: request.conditions,
+    ...(request.statedAgeMs === undefined ? {} : { statedAgeMs: request.statedAgeMs }),
     coldOhms: request.coldOhms,
     coldFiled: filedOf(request),
     instruments: instruments.map((each) => ({

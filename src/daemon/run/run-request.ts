@@ -18,6 +18,8 @@ export interface RunRequest {
   /** Cold readings of the job; those in `coldOhms` come before them. */
   filedCold?: FiledColdReadings;
   conditions: RunConditions;
+  /** How long ago each statement was made, milliseconds; not known where left out. */
+  statedAgeMs?: Partial<Record<keyof RunConditions, number>>;
   /** `items` names the conditions waived; null waives every one that was not done, each listed. */
   waiver: { reason: string; items: string[] | null } | null;
   watchSeconds: number | null;

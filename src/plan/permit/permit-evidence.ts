@@ -4,6 +4,8 @@ import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
 /** What is known before anything is energised. */
 export interface PermitEvidence {
   conditions: RunConditions;
+  /** How long ago each of the person's statements was made, milliseconds; not known where left out. */
+  statedAgeMs?: Partial<Record<keyof RunConditions, number>>;
   coldOhms: ColdReadings;
   /** Age of `coldOhms`, milliseconds; not known where left out. */
   coldAgeMs?: number;

@@ -1,8 +1,8 @@
-import type { RunConditions } from "../../../shared/permit.ts";
+import type { PermitEvidence } from "./permit-evidence.ts";
 import { fact, type PermitFact } from "./permit-fact.ts";
 
 /** What only a person can say: polarity, returns, sense pins, fans, cooler, host. Not said stays unknown, and on record. */
-export function surroundingItems(conditions: RunConditions): PermitFact[] {
+export function surroundingItems({ conditions, statedAgeMs = {} }: PermitEvidence): PermitFact[] {
   const { polarityChecked, commonReturn, sidebandStrapped, fans, host, cooler } = conditions;
   return [
     statement(
@@ -11,14 +11,23 @@ export function surroundingItems(conditions: RunConditions): PermitFact[] {
       polarityChecked,
       "checked",
       "said not to be checked",
+      statedAgeMs.polarityChecked,
     ),
-    statement("common-return", "All returns joined, under 0.2 Ω", commonReturn, "joined", "said not to be joined"),
+    statement(
+      "common-return",
+      "All returns joined, under 0.2 Ω",
+      commonReturn,
+      "joined",
+      "said not to be joined",
+      statedAgeMs.commonReturn,
+    ),
     statement(
       "sideband",
       "Sense or sideband pins strapped as a cable would",
       sidebandStrapped,
       "strapped or none there",
       "said not to be strapped",
+      statedAgeMs.sidebandStrapped,
     ),
     choice("fans", "Fans", fans, "whether fans are connected was not said"),
     choice("cooler", "Cooler", cooler, "what cools the chip was not said; it counts as bare"),
@@ -26,9 +35,16 @@ export function surroundingItems(conditions: RunConditions): PermitFact[] {
   ];
 }
 
-function statement(id: string, asks: string, said: boolean | null, yes: string, no: string): PermitFact {
+function statement(
+  id: string,
+  asks: string,
+  said: boolean | null,
+  yes: string,
+  no: string,
+  ageMs: number | null = null,
+): PermitFact {
   if (said === null) return { ...fact(id, null, asks, "unknown", "not said"), mayStayUnknown: true };
-  return fact(id, null, asks, said ? "holds" : "not-done", said ? `${yes}, a person says` : no);
+  return fact(id, null, asks, said ? "holds" : "not-done", said ? `${yes}, a person says` : no, ageMs);
 }
 
 const choice = (id: string, asks: string, said: string, unsaid: string): PermitFact =>

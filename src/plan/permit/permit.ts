@@ -27,7 +27,7 @@ export function evaluatePermit(
   const facts: PermitFact[] = [
     ...benchItems(plan, evidence),
     ...coldItems(plan, board, evidence),
-    ...surroundingItems(evidence.conditions),
+    ...surroundingItems(evidence),
   ];
   const judged = facts.map(({ mayStayUnknown, ...item }) => {
     const waivable = item.state === "not-done" || item.state === "unknown";
