@@ -62,15 +62,6 @@ export function changePenaltyOf(values: ArrayLike<number>, floor = 0): number {
   return 3 * sigma * sigma * Math.log(Math.max(2, values.length));
 }
 
-/** Σ(y − mean)² of values[from, to) in constant time. */
-export function residualCost(values: ArrayLike<number>): (from: number, to: number) => number {
-  const { sums, squares } = runningSums(values);
-  return (from, to) => {
-    const sum = of(sums, to) - of(sums, from);
-    return Math.max(0, of(squares, to) - of(squares, from) - (sum * sum) / (to - from));
-  };
-}
-
 /** Running sums, taken about the first value so that a small spread on a large level is not lost. */
 function runningSums(values: ArrayLike<number>): { sums: Float64Array; squares: Float64Array } {
   const n = values.length;

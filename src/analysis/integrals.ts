@@ -16,22 +16,6 @@ export function integralOf(atMs: Float64Array, values: Float64Array): number {
   return sum / 1000;
 }
 
-/** ∫ i² dt, A²s: exact for a current that is straight between readings. */
-export function squareIntegralOf(atMs: Float64Array, amps: Float64Array): number {
-  let sum = 0;
-  let lastAt = Number.NaN;
-  let last = Number.NaN;
-  for (let i = 0; i < amps.length; i++) {
-    const value = at(amps, i);
-    if (!Number.isFinite(value)) continue;
-    const now = at(atMs, i);
-    if (Number.isFinite(last)) sum += ((last * last + last * value + value * value) / 3) * (now - lastAt);
-    last = value;
-    lastAt = now;
-  }
-  return sum / 1000;
-}
-
 export interface Energy {
   /** What the readings add up to, joules. */
   joules: number;

@@ -17,13 +17,8 @@ export const CONSTANT_COLUMNS = [
   "amps_offset",
 ] as const;
 
-/** A capture as CSV text (RFC 4180, CR LF), whole. For long ones write `captureCsvParts` to a stream. */
-export function writeCaptureCsv(traces: readonly DrawTrace[]): string {
-  return [...captureCsvParts(traces)].join("");
-}
-
 /**
- * A capture as CSV in parts of about a thousand rows, feeds interleaved by time. Every number is written so that reading
+ * A capture as CSV text (RFC 4180, CR LF) in parts of about a thousand rows, feeds interleaved by time. Every number is written so that reading
  * it back gives the same double: `readCaptureCsv` answers equal traces. No reading is an empty cell.
  */
 export function* captureCsvParts(traces: readonly DrawTrace[]): Generator<string> {

@@ -14,8 +14,3 @@ export function parseChannelList(text: string): number[] | undefined {
   }
   return channels;
 }
-
-/** Writes a channel list, `(@1,3)`. */
-export function formatChannelList(channels: readonly number[]): string {
-  return `(@${channels.join(",")})`;
-}

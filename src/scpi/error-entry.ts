@@ -10,9 +10,6 @@ export interface ErrorEntry {
   kind: ErrorKind;
 }
 
-/** −350: the queue was full, and this stands in the place of the newest entry; others were lost. */
-export const QUEUE_OVERFLOW = -350;
-
 /** Which kind of error a code is; device errors are −300…−399 and every positive code. */
 export function errorKindOf(code: number): ErrorKind {
   if (code === 0) return "none";

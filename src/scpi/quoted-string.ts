@@ -9,8 +9,3 @@ export function parseQuotedString(text: string): string | undefined {
   if (inside.replaceAll(doubled, "").includes(quote)) return undefined;
   return inside.replaceAll(doubled, quote);
 }
-
-/** Writes a string in double quotes, inner ones doubled. */
-export function formatQuotedString(text: string): string {
-  return `"${text.replaceAll('"', '""')}"`;
-}

@@ -10,13 +10,14 @@ import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
 import { Bench, type BenchOptions } from "../../src/bench/bench.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../../src/daemon/run/prepare-run.ts";
 import { accuracyOf, drawInput, foldRun } from "../../src/daemon/run/run-fold.ts";
-import { NOTHING_STATED, type RunRequest } from "../../src/daemon/run/run-request.ts";
+import type { RunRequest } from "../../src/daemon/run/run-request.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import { openLink } from "../../src/link/open-link.ts";
 import type { Dialect } from "../../src/simulator/simulated-supply.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
 import { HandClock } from "../hand-clock.ts";
+import { NOTHING_STATED } from "../nothing-stated.ts";
 import { WireQuiet } from "./wire-quiet.ts";
 
 export interface SimulatedBenchOptions {

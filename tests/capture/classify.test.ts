@@ -2,16 +2,16 @@ import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { writeCaptureCsv } from "../../src/capture/csv-capture.ts";
 import { classifyCommand } from "../../src/command/classify.ts";
 import { classifyFiles } from "../../src/command/input/classify-files.ts";
 import { BOARD, CLEAN_TOUCH, OFF, traceOf, watched } from "../verdict/synthetic.ts";
+import { wholeCsv } from "./whole-csv.ts";
 
 let folder = "";
 const path = (name: string): string => join(folder, name);
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), "classify-"));
-  await writeFile(path("good.csv"), writeCaptureCsv([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(6000, 0.85)])]));
+  await writeFile(path("good.csv"), wholeCsv([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(6000, 0.85)])]));
   await writeFile(
     path("short.csv"),
     `time_s,volts,amps\n${Array.from({ length: 40 }, (_, i) => `${i / 20},0.09,1.0`).join("\n")}\n`,

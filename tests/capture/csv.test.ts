@@ -5,10 +5,11 @@ import fc from "fast-check";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { BenchError } from "../../shared/bench-error.ts";
 import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
-import { captureCsvParts, writeCaptureCsv } from "../../src/capture/csv-capture.ts";
+import { captureCsvParts } from "../../src/capture/csv-capture.ts";
 import { shiftedDecimal } from "../../src/capture/decimal-shift.ts";
 import { readCaptureCsv } from "../../src/capture/read-capture-csv.ts";
 import { TraceColumns } from "../../src/capture/trace-columns.ts";
+import { wholeCsv } from "./whole-csv.ts";
 
 let folder = "";
 let count = 0;
@@ -106,19 +107,19 @@ describe("a capture that is not what it should be is refused with file, line, co
   });
 });
 
-describe("writeCaptureCsv()", () => {
+describe("captureCsvParts(), joined,", () => {
   it("begins with time_s, volts, amps and ends each line with CR LF (RFC 4180)", () => {
     const columns = new TraceColumns("aux");
     columns.push({ atMs: 12.3, volts: 0.9, amps: 0.0001, stage: "touch", setVolts: 0.9, limitAmps: 0.3, mode: "cv" });
     columns.push({ atMs: 24.6, volts: Number.NaN, amps: -0.012 });
-    expect(writeCaptureCsv([columns.trace()])).toBe(
+    expect(wholeCsv([columns.trace()])).toBe(
       "time_s,volts,amps,feed,stage,set_volts,limit_amps,mode\r\n0.0123,0.9,0.0001,aux,touch,0.9,0.3,cv\r\n0.0246,,-0.012,aux,,,,\r\n",
     );
   });
   it("keeps a feed's name from being a formula and comes back with it", async () => {
     const columns = new TraceColumns('=1+1,"x"');
     columns.push({ atMs: 1, volts: 1, amps: 1 });
-    const text = writeCaptureCsv([columns.trace()]);
+    const text = wholeCsv([columns.trace()]);
     expect(text).toContain(`"'=1+1,""x"""`);
     expect(await reading(text)).toEqual([columns.trace()]);
   });

@@ -7,7 +7,7 @@ import type { SupplyTraits } from "../../shared/supply-traits.ts";
 import { Bench } from "../../src/bench/bench.ts";
 import type { GuardianPort } from "../../src/bench/guardian-port.ts";
 import { type PreparedRun, prepareRun } from "../../src/daemon/run/prepare-run.ts";
-import { NOTHING_STATED, type RunRequest } from "../../src/daemon/run/run-request.ts";
+import type { RunRequest } from "../../src/daemon/run/run-request.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import type { Link } from "../../src/link/link.ts";
@@ -16,6 +16,7 @@ import type { Dialect } from "../../src/simulator/simulated-supply.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { WireQuiet } from "../bench/wire-quiet.ts";
 import { HandClock } from "../hand-clock.ts";
+import { NOTHING_STATED } from "../nothing-stated.ts";
 
 export type Transport = "tcp" | "pty";
 

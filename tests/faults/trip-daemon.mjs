@@ -8,7 +8,6 @@ import { BenchProcess } from "../../dist/src/daemon/process/bench-process.js";
 import { openDataFolder } from "../../dist/src/daemon/process/data-folder.js";
 import { ActiveRun } from "../../dist/src/daemon/run/active-run.js";
 import { prepareRun, runHeader } from "../../dist/src/daemon/run/prepare-run.js";
-import { NOTHING_STATED } from "../../dist/src/daemon/run/run-request.js";
 import { loadDrivers } from "../../dist/src/instrument/load-drivers.js";
 import { startWire } from "../../dist/src/wire/start-wire.js";
 
@@ -33,7 +32,15 @@ const request = {
   drivers,
   board,
   coldOhms: {},
-  conditions: { ...NOTHING_STATED, cooler: "cooler" },
+  conditions: {
+    host: "unknown",
+    fans: "unknown",
+    cooler: "cooler",
+    polarityChecked: null,
+    commonReturn: null,
+    sidebandStrapped: null,
+    pairsUnplugged: null,
+  },
   waiver: { reason: "a test", items: null },
   watchSeconds: 5,
   keepOn: false,

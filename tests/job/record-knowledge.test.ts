@@ -2,11 +2,11 @@ import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
 import type { RunHeader } from "../../shared/run-record.ts";
-import { writeCaptureCsv } from "../../src/capture/csv-capture.ts";
 import { classifyFiles } from "../../src/command/input/classify-files.ts";
 import { withRecordKnowledge } from "../../src/job/known/record-knowledge.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
+import { wholeCsv } from "../capture/whole-csv.ts";
 import { BOARD, CLEAN_TOUCH, inputOf, OFF, traceOf, watched } from "../verdict/synthetic.ts";
 import { fileRun, sampleHeader, sampleVerdict, withFolder, withStore } from "./sample-job.ts";
 
@@ -117,7 +117,7 @@ test("a draw is held against good boards before the entered band, which is named
 /** `classify` on one healthy trace of 0.85 A with what a data directory knows. */
 async function classified(dir: string, board: object, data: string) {
   writeFileSync(join(dir, "board.json"), JSON.stringify(board));
-  writeFileSync(join(dir, "trace.csv"), writeCaptureCsv([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(6000, 0.85)])]));
+  writeFileSync(join(dir, "trace.csv"), wholeCsv([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(6000, 0.85)])]));
   const [out, err]: [string[], string[]] = [[], []];
   const code = await classifyFiles(
     [join(dir, "trace.csv")],

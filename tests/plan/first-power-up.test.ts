@@ -1,9 +1,9 @@
 import { describe, expect, test } from "vitest";
 import { Plan } from "../../shared/plan.ts";
-import { replay } from "../../src/plan/replay.ts";
 import { runOnModel } from "./bench-model.ts";
 import { kestrelPlan } from "./example-plan.ts";
 import { healthyFeeds } from "./healthy-feeds.ts";
+import { replay } from "./replay.ts";
 
 describe("a first power-up of a healthy board", () => {
   const plan = kestrelPlan({ options: { watchSeconds: 1.5 } });

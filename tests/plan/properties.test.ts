@@ -4,10 +4,10 @@ import type { PlanEvent } from "../../shared/plan.ts";
 import { advance } from "../../src/plan/machine/advance.ts";
 import { energisedFeeds, initialState, type PlanState } from "../../src/plan/machine/machine-state.ts";
 import { outcomeOf } from "../../src/plan/machine/outcome.ts";
-import { replay } from "../../src/plan/replay.ts";
 import { converter, junctionLoad, resistor, runOnModel, together } from "./bench-model.ts";
 import { kestrelPlan } from "./example-plan.ts";
 import { healthyFeeds } from "./healthy-feeds.ts";
+import { replay } from "./replay.ts";
 import { alphabet, type Node } from "./walk.ts";
 
 const plan = kestrelPlan({ options: { watchSeconds: 1, keepOn: true } });

@@ -2,9 +2,9 @@ import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import { parseBlock } from "../../src/scpi/block.ts";
 import { parseBoolean } from "../../src/scpi/boolean.ts";
-import { formatChannelList, parseChannelList } from "../../src/scpi/channel-list.ts";
+import { parseChannelList } from "../../src/scpi/channel-list.ts";
 import { joinMessages, splitReplies, splitValues } from "../../src/scpi/compound.ts";
-import { formatQuotedString, parseQuotedString } from "../../src/scpi/quoted-string.ts";
+import { parseQuotedString } from "../../src/scpi/quoted-string.ts";
 
 describe("booleans: 1/0, some instruments ON/OFF (SCPI-1999 vol. 1, 7.3)", () => {
   it.each(["1", "ON", "on", "+1", " 1 ", "01", "1.0"])("%j is true", (text) => expect(parseBoolean(text)).toBe(true));
@@ -23,10 +23,10 @@ describe("strings: IEEE 488.2, 8.7.8", () => {
   it.each(["abc", '"abc', 'abc"', '"', '"a"b"', "\"a'"])("%s is none", (text) =>
     expect(parseQuotedString(text)).toBeUndefined(),
   );
-  it("what is written reads back", () => {
+  it("any text comes back from its quotes", () => {
     fc.assert(
       fc.property(fc.string(), (text) => {
-        expect(parseQuotedString(formatQuotedString(text))).toBe(text);
+        expect(parseQuotedString(`"${text.replaceAll('"', '""')}"`)).toBe(text);
       }),
     );
   });
@@ -75,5 +75,4 @@ describe("channel lists (SCPI-1999 vol. 1, 8.3.2)", () => {
   it.each(["", "(@)", "@1", "(1)", "(@1,)", "(@1:2:3)", "(@a)", "(@1:999999)"])("%j is none", (text) =>
     expect(parseChannelList(text)).toBeUndefined(),
   );
-  it("are written back", () => expect(formatChannelList([1, 3])).toBe("(@1,3)"));
 });

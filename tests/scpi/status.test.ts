@@ -1,8 +1,7 @@
 import { describe, expect, it } from "vitest";
-import { errorKindOf, parseErrorEntry, QUEUE_OVERFLOW } from "../../src/scpi/error-entry.ts";
+import { errorKindOf, parseErrorEntry } from "../../src/scpi/error-entry.ts";
 import { parseEventStatus } from "../../src/scpi/event-status.ts";
 import { parseIdentity } from "../../src/scpi/identity.ts";
-import { matchesMnemonic, splitSuffix } from "../../src/scpi/mnemonic.ts";
 
 describe("the error queue: SCPI-1999 vol. 2, 21.8", () => {
   it.each([
@@ -17,7 +16,7 @@ describe("the error queue: SCPI-1999 vol. 2, 21.8", () => {
     ['-420,"Query UNTERMINATED"', -420, "Query UNTERMINATED", "query"],
     ['+101,"Own error"', 101, "Own error", "device"],
     ["0,No error", 0, "No error", "none"],
-    ['-350,"Queue overflow"', QUEUE_OVERFLOW, "Queue overflow", "device"],
+    ['-350,"Queue overflow"', -350, "Queue overflow", "device"],
   ])("%s", (line, code, text, kind) => expect(parseErrorEntry(line)).toEqual({ code, text, kind }));
   it.each(["", "No error", "12.5", "1.2E3,x", '"0"'])("%j is no entry", (line) =>
     expect(parseErrorEntry(line)).toBeUndefined(),
@@ -76,18 +75,4 @@ describe("identity: IEEE 488.2, 10.14, four fields", () => {
   it.each(["", "  ", "1.234", "+1.2E+01", "a\u0007b"])("%j is no identity", (line) =>
     expect(parseIdentity(line)).toBeUndefined(),
   );
-});
-
-describe("mnemonics: SCPI-1999 vol. 1, 6.2.1: only the exact short or the exact long form", () => {
-  it.each(["VOLT", "volt", "VOLTAGE", "Voltage"])("%s is VOLTage", (written) =>
-    expect(matchesMnemonic("VOLTage", written)).toBe(true),
-  );
-  it.each(["VOL", "VOLTA", "VOLTAG", "VOLTAGES", ""])("%j is not", (written) =>
-    expect(matchesMnemonic("VOLTage", written)).toBe(false),
-  );
-  it("a suffix of 1 may be left out", () => {
-    expect(splitSuffix("OUTP")).toEqual({ mnemonic: "OUTP", suffix: 1 });
-    expect(splitSuffix("OUTP1")).toEqual({ mnemonic: "OUTP", suffix: 1 });
-    expect(splitSuffix("OUTP12")).toEqual({ mnemonic: "OUTP", suffix: 12 });
-  });
 });

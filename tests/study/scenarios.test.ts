@@ -5,10 +5,10 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { type DrawInput, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import { DrawVerdict } from "../../shared/draw-verdict.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
-import { writeCaptureCsv } from "../../src/capture/csv-capture.ts";
 import { readCaptureCsv } from "../../src/capture/read-capture-csv.ts";
 import { scenarioNames } from "../../src/simulator/load-scenario.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
+import { wholeCsv } from "../capture/whole-csv.ts";
 import { powerUp } from "./power-up.ts";
 
 /** A quick meter; a slow one with coarse steps that does not say its mode; the short watch of a sweep. */
@@ -67,7 +67,7 @@ describe.each(METERS)(
         for (const candidate of expected.candidates) expect(named).toContain(candidate);
 
         const file = join(folder, `${name}-${meter.intervalMs}.csv`);
-        await writeFile(file, writeCaptureCsv(input.traces));
+        await writeFile(file, wholeCsv(input.traces));
         const traces = await readCaptureCsv(file);
         expect(traces).toEqual(input.traces);
         expect(verdictOnDraw({ ...input, traces })).toEqual(verdict);

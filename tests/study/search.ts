@@ -1,11 +1,12 @@
 import type { Random } from "../../src/simulator/random.ts";
-import { grouped, updated } from "../../src/verdict/diagnosis/belief.ts";
+import { updated } from "../../src/verdict/diagnosis/belief.ts";
 import { faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
 import { type Bench, heldBack } from "../../src/verdict/diagnosis/held-back.ts";
 import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
 import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { isOpen, rankNext } from "../../src/verdict/diagnosis/rank-next.ts";
 import { weigh, wordOf } from "../../src/verdict/diagnosis/weigh.ts";
+import { grouped } from "./grouped.ts";
 import type { Truth } from "./truth.ts";
 
 export type Strategy = "chosen" | "checklist" | "random";

@@ -34,14 +34,3 @@ export type RunTask =
   | { task: "soak" }
   | ({ task: "margin" } & MarginWish)
   | ({ task: "inject"; side: InjectionSide | null } & InjectionWish);
-
-/** Nothing stated: every condition is unknown and widens the verdict. */
-export const NOTHING_STATED: RunConditions = {
-  host: "unknown",
-  fans: "unknown",
-  cooler: "unknown",
-  polarityChecked: null,
-  commonReturn: null,
-  sidebandStrapped: null,
-  pairsUnplugged: null,
-};
