@@ -138,26 +138,9 @@ describe("a damaged capture", () => {
 
 describe("a writer whose process is killed", () => {
   it("leaves all but the last second, whole", async () => {
-    // The writer reads its source in plain Node: types are stripped by the test's own transformer beforehand.
-    const { transformWithEsbuild, transformWithOxc } = (await import("vite")) as unknown as Record<
-      string,
-      ((code: string, name: string) => Promise<{ code: string }>) | undefined
-    >;
-    const transform = transformWithOxc ?? transformWithEsbuild;
-    if (transform === undefined) throw new Error("vite has no transformer");
-    for (const name of [
-      "shared/bench-error",
-      "shared/reading",
-      "src/capture/chunk-format",
-      "src/capture/chunk-store",
-    ]) {
-      const source = await readFile(new URL(`../../${name}.ts`, import.meta.url), "utf8");
-      const { code } = await transform(source, `${name}.ts`);
-      const flat = code.replace(/from "(?:\.\.?\/)+(?:shared\/)?([a-z-]+)\.ts"/g, 'from "./$1.mjs"');
-      await writeFile(join(folder, `${name.split("/").pop()}.mjs`), flat);
-    }
+    const store = new URL("../../dist/src/capture/chunk-store.js", import.meta.url).href;
     const script = `
-      import { openCaptureWriter } from "./chunk-store.mjs";
+      import { openCaptureWriter } from ${JSON.stringify(store)};
       const writer = await openCaptureWriter(${JSON.stringify(folder)}, "killed");
       let i = 0;
       setInterval(() => {
