@@ -1,7 +1,14 @@
 import type { z } from "zod";
 import { quoted } from "../../../shared/bench-error.ts";
+import { keysAt } from "./keys-at.ts";
 
 type Issue = z.core.$ZodIssue;
+
+/** A document and the schema that refused it. */
+interface Refused {
+  document: unknown;
+  schema: z.core.$ZodType;
+}
 
 function at(document: unknown, path: readonly PropertyKey[]): unknown {
   let value: unknown = document;
@@ -42,18 +49,10 @@ function distance(a: string, b: string): number {
   return row.at(-1) ?? 0;
 }
 
-/** Keys a person may have meant; the schema's own names as they occur in the issues and in the shipped files. */
-const KNOWN_KEYS = [
-  "version name instruments feeds meter kind address driver serial accuracy serialNumber baudRate dataBits parity stopBits",
-  "flowControl dtr rts hangUpOnClose supply channel leadOhms sense readsAtSense manual order nominalVolts tolerance limitAmps",
-  "firstAmps maxVolts coldOhmsMin inputFarads lockOutVolts maxOnSeconds bare block cooler idleAmps when of bands host fans rails",
-  "volts coldOhms needs signal point diodeVolts coldPairs voltsShare voltsOffset ampsShare ampsOffset ohmsShare ohmsOffset",
-]
-  .join(" ")
-  .split(" ");
-
-function meant(key: string): string {
-  const near = KNOWN_KEYS.map((known) => ({ known, far: distance(key.toLowerCase(), known.toLowerCase()) }))
+/** The known key that a person may have meant by a wrong one. */
+function meant(key: string, knownKeys: readonly string[]): string {
+  const near = knownKeys
+    .map((known) => ({ known, far: distance(key.toLowerCase(), known.toLowerCase()) }))
     .filter(({ far }) => far <= Math.min(3, Math.ceil(key.length / 3)))
     .sort((a, b) => a.far - b.far)[0];
   return near === undefined ? "" : `; perhaps ${JSON.stringify(near.known)} was meant`;
@@ -64,53 +63,36 @@ function nearestBranch(issue: Extract<Issue, { code: "invalid_union" }>): readon
   return [...issue.errors].sort((a, b) => a.length - b.length)[0] ?? [];
 }
 
-function explain(issue: Issue, document: unknown, base: readonly PropertyKey[]): string[] {
+function explain(issue: Issue, refused: Refused, base: readonly PropertyKey[]): string[] {
+  const { document, schema } = refused;
   const path = [...base, ...issue.path];
   const where = pathText(path);
   switch (issue.code) {
     case "unrecognized_keys":
-      return issue.keys.map((key) => `${pathText([...path, key])} is no field there${meant(key)}`);
+      return issue.keys.map(
+        (key) => `${pathText([...path, key])} is no field there${meant(key, keysAt(schema, path))}`,
+      );
     case "invalid_union": {
       const branch = nearestBranch(issue);
-      if (branch.length > 0) return branch.flatMap((each) => explain(each, document, path));
+      if (branch.length > 0) return branch.flatMap((each) => explain(each, refused, path));
       return [`${where} is ${shown(at(document, path))}; ${issue.message}`];
     }
     case "custom":
       return [`${where} ${issue.message}`];
     default: {
       const value = at(document, path);
-      if (value === undefined) return [`${where} is missing; ${lower(issue.message)}`];
-      return [`${where} is ${shown(value)}; ${lower(issue.message)}`];
+      if (value === undefined) return [`${where} is missing; ${issue.message}`];
+      return [`${where} is ${shown(value)}; ${issue.message}`];
     }
   }
 }
 
-const KIND_WORDS: Readonly<Record<string, string>> = {
-  object: "it should be an object, { … }",
-  record: "it should be an object, { … }",
-  array: "it should be a list, [ … ]",
-  tuple: "it should be a list, [ … ]",
-  string: "it should be a text in quotes",
-  int: "it should be a whole number",
-  boolean: "it should be true or false",
-};
-
-/** zod says "Invalid input: expected number, received string"; a sentence here says what should have come. */
-const lower = (message: string): string =>
-  message
-    .replace(
-      /^Invalid input: expected ([^,]+), received .*$/s,
-      (_, kind: string) => KIND_WORDS[kind] ?? `it should be a ${kind}`,
-    )
-    .replace(/^Invalid input: expected (.+)$/s, "it should be $1")
-    .replace(/^Invalid option: expected one of (.*)$/s, "it should be one of $1")
-    .replace(/^Too small: expected \w+ to be (.*)$/s, "it should be $1")
-    .replace(/^Too big: expected \w+ to be (.*)$/s, "it should be $1")
-    .replace(/^Unrecognized key.*$/s, "it has a field that is not known");
-
-/** A schema's complaints as sentences: the field's path, what is there, what should be. At most twelve. */
-export function explainIssues(issues: readonly Issue[], document: unknown): string[] {
-  const sentences = issues.flatMap((issue) => explain(issue, document, []));
+/**
+ * A schema's complaints as sentences: the field's path, what is there, what should be. At most twelve. The complaints
+ * come from a parse with the error map `shouldBe`.
+ */
+export function explainIssues(issues: readonly Issue[], refused: Refused): string[] {
+  const sentences = issues.flatMap((issue) => explain(issue, refused, []));
   const unique = [...new Set(sentences)];
   return unique.length <= 12 ? unique : [...unique.slice(0, 12), `and ${unique.length - 12} more`];
 }

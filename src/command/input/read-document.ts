@@ -3,6 +3,7 @@ import type { z } from "zod";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { explainIssues } from "./explain-issues.ts";
+import { shouldBe } from "./should-be.ts";
 
 const why = (cause: unknown): string => {
   const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
@@ -70,9 +71,9 @@ export function checkDocument<S extends z.ZodType>(options: {
   what: string;
   document: unknown;
 }): z.output<S> {
-  const result = options.schema.safeParse(options.document);
+  const result = options.schema.safeParse(options.document, { error: shouldBe });
   if (result.success) return result.data;
-  const problems = explainIssues(result.error.issues, options.document);
+  const problems = explainIssues(result.error.issues, options);
   throw new BenchError("bad-input", `Cannot use ${options.what}: ${problems.join("; ")}; nothing was touched`, {
     detail: { problems },
   });

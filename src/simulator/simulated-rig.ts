@@ -1,0 +1,170 @@
+import type { BoardFile } from "../../shared/board-file.ts";
+import type { Clock } from "../../shared/clock.ts";
+import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import { History } from "./history.ts";
+import { InstrumentPort, type InstrumentPortOptions } from "./instrument-port.ts";
+import type { SimulatedInstrument } from "./misbehave-controls.ts";
+import { Misbehaviour } from "./misbehaviour.ts";
+import { pointOhms } from "./point-ohms.ts";
+import { seededRandom, seedOf } from "./random.ts";
+import { SimulatedBoard } from "./simulated-board.ts";
+import { SimulatedMeter } from "./simulated-meter.ts";
+import { type Dialect, SimulatedSupply } from "./simulated-supply.ts";
+import { type FullMeterTraits, type FullSupplyTraits, supplyDefaults } from "./supply-defaults.ts";
+
+export interface SimulatedRigOptions {
+  scenario: ScenarioFile;
+  boardFile: BoardFile | null;
+  dialect: Dialect;
+  clock: Clock;
+  seed: number;
+  traits: FullSupplyTraits;
+  meterTraits: FullMeterTraits;
+  historyLimit: number | undefined;
+}
+
+/** How an instrument's wire behaves, and who runs its lines. */
+type Port = Pick<
+  InstrumentPortOptions,
+  "terminator" | "echo" | "gapMs" | "interrupts" | "singleConnection" | "latencyMs" | "run" | "fileError"
+>;
+
+/** The instruments and the board of a simulated bench, joined, before anything is on a wire. */
+export class SimulatedRig {
+  readonly instruments: SimulatedInstrument[] = [];
+  readonly board: SimulatedBoard;
+  readonly meter: SimulatedMeter;
+  readonly history: History;
+  readonly bytes = { in: 0, out: 0 };
+  /** What a perfect meter would find, every point and pair. */
+  readonly trueOhms: Record<string, number>;
+  readonly #options: SimulatedRigOptions;
+  readonly #supplies: SimulatedSupply[] = [];
+
+  constructor(options: SimulatedRigOptions) {
+    const { scenario, boardFile, dialect, traits, seed, clock } = options;
+    this.#options = options;
+    this.history = new History(options.historyLimit);
+    const feeds = Object.keys(scenario.feeds);
+    // A supply with channels has two at least, so that a bench of one feed still shows how it tells them apart.
+    const spares = dialect === "plain" || feeds.length > 1 ? [] : ["spare"];
+    this.board = new SimulatedBoard({ scenario, board: boardFile, traits, seed, startMs: clock.nowMs(), spares });
+    this.board.onSwitched = (feed, output, why, atMs) =>
+      this.history.add({
+        atMs,
+        instrument: this.#ownerOf(feed),
+        kind: "state",
+        text: `${feed} output ${output} (${why})`,
+      });
+    this.trueOhms = pointOhms(scenario, boardFile);
+    if (dialect === "plain" && feeds.length > 1) {
+      for (const [index, feed] of feeds.entries())
+        this.#addSupply(`psu-${feed}`, [feed], { ...traits, serialNumber: `${traits.serialNumber}-${index + 1}` });
+    } else this.#addSupply("psu", [...feeds, ...spares], traits);
+    this.meter = this.#addMeter("dmm");
+  }
+
+  /** Brings the physics up to now, letting a watchdog act at its own time on the way. */
+  advance(): void {
+    const nowMs = this.#options.clock.nowMs();
+    for (const supply of this.#supplies) {
+      if (supply.watchdogMs <= nowMs) {
+        this.board.advanceTo(supply.watchdogMs);
+        supply.tripWatchdog();
+      }
+    }
+    this.board.advanceTo(nowMs);
+  }
+
+  /** Files that the state of an instrument changed, and how. */
+  note(instrument: string, text: string): void {
+    this.history.add({ atMs: this.#options.clock.nowMs(), instrument, kind: "state", text });
+  }
+
+  #ownerOf(feed: string): string {
+    return this.instruments.find((each) => each.feeds.includes(feed))?.name ?? feed;
+  }
+
+  #addSupply(name: string, feeds: string[], traits: FullSupplyTraits): void {
+    const { dialect, seed, clock } = this.#options;
+    const misbehaviour = new Misbehaviour();
+    const model = traits.model === supplyDefaults.model ? `SIM-${dialect.toUpperCase()}` : traits.model;
+    const supply = new SimulatedSupply({
+      name,
+      dialect,
+      traits: { ...traits, model },
+      board: this.board,
+      feeds,
+      nowMs: () => clock.nowMs(),
+      onChange: (text) => this.note(name, text),
+      before: (unit) => misbehaviour.before(unit),
+      staysOn: () => misbehaviour.staysOn,
+      identity: () => misbehaviour.identity,
+    });
+    this.#supplies.push(supply);
+    const random = seededRandom(seedOf(seed, `latency ${name}`));
+    const instrument = this.#addInstrument(name, "supply", misbehaviour, feeds, {
+      ...traits,
+      latencyMs: () => traits.latencyMs + traits.latencyJitterMs * random.next(),
+      run: (line) => supply.run(line),
+      fileError: (code, words) => supply.scpi.fileError(code, words),
+    });
+    instrument.supply = supply;
+  }
+
+  #addMeter(name: string): SimulatedMeter {
+    const { boardFile, meterTraits, seed, clock } = this.#options;
+    const misbehaviour = new Misbehaviour();
+    const meter = new SimulatedMeter({
+      traits: meterTraits,
+      board: this.board,
+      boardFile,
+      ohms: this.trueOhms,
+      random: seededRandom(seedOf(seed, "meter")),
+      nowMs: () => clock.nowMs(),
+      before: (unit) => misbehaviour.before(unit),
+      identity: () => misbehaviour.identity,
+    });
+    const random = seededRandom(seedOf(seed, `latency ${name}`));
+    const instrument = this.#addInstrument(name, "meter", misbehaviour, [], {
+      ...meterTraits,
+      interrupts: false,
+      singleConnection: false,
+      latencyMs: () => meterTraits.readMs + meterTraits.readJitterMs * random.next(),
+      run: (line) => meter.scpi.run(line),
+      fileError: (code, words) => meter.scpi.fileError(code, words),
+    });
+    instrument.meter = meter;
+    return meter;
+  }
+
+  #addInstrument(
+    name: string,
+    kind: "supply" | "meter",
+    misbehaviour: Misbehaviour,
+    feeds: string[],
+    { terminator, echo, gapMs, interrupts, singleConnection, latencyMs, run, fileError }: Port,
+  ): SimulatedInstrument {
+    const port = new InstrumentPort({
+      name,
+      clock: this.#options.clock,
+      terminator,
+      echo,
+      gapMs,
+      interrupts,
+      singleConnection,
+      latencyMs,
+      run: (line) => {
+        this.advance();
+        return run(line);
+      },
+      fileError,
+      misbehaviour,
+      history: this.history,
+      bytes: this.bytes,
+    });
+    const instrument: SimulatedInstrument = { name, kind, port, misbehaviour, fileError, feeds };
+    this.instruments.push(instrument);
+    return instrument;
+  }
+}
