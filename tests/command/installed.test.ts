@@ -1,0 +1,45 @@
+import { execFile } from "node:child_process";
+import { chmodSync, mkdirSync, mkdtempSync, readdirSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import path from "node:path";
+import { promisify } from "node:util";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+
+const run = promisify(execFile);
+const root = path.resolve(import.meta.dirname, "../..");
+/** Debian's user "nobody" (base-passwd); only root may become somebody else. */
+const NOBODY = 65534;
+const asNobody = process.getuid?.() === 0 ? { uid: NOBODY, gid: NOBODY } : {};
+
+describe("packed and installed elsewhere, in a folder that nobody may write", () => {
+  let folder: string;
+  let program: string;
+  let home: string;
+
+  beforeAll(async () => {
+    folder = mkdtempSync(path.join(tmpdir(), "firstamp-installed-"));
+    home = path.join(folder, "home");
+    mkdirSync(home);
+    chmodSync(folder, 0o755);
+    chmodSync(home, 0o777);
+    await run("npm", ["pack", "--pack-destination", folder], { cwd: root });
+    const archive = readdirSync(folder).find((name) => name.endsWith(".tgz")) ?? "";
+    const prefix = path.join(folder, "prefix");
+    const install = ["install", "--global", "--prefix", prefix, "--prefer-offline", "--no-audit", "--no-fund"];
+    await run("npm", [...install, path.join(folder, archive)], { cwd: folder });
+    await run("chmod", ["-R", "a-w", prefix]);
+    program = path.join(prefix, "bin", "firstamp");
+  }, 300_000);
+  afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+  const asUser = (args: string[]) =>
+    run(program, args, { cwd: home, env: { PATH: process.env["PATH"], HOME: home }, ...asNobody, timeout: 120_000 });
+
+  it("does a power-up on a simulated bench for another user and files it in the folder that was named", async () => {
+    const { stdout } = await asUser(["try", "--once", "--json", "--data", "records"]);
+    const document = JSON.parse(stdout);
+    expect(document).toMatchObject({ output: "off" });
+    const listed = JSON.parse((await asUser(["job", "list", "--json", "--data", "records"])).stdout);
+    expect(JSON.stringify(listed)).toContain(document.job);
+  }, 240_000);
+});
