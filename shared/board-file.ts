@@ -88,6 +88,23 @@ export const BoardPhoto = z.strictObject({
 });
 export type BoardPhoto = z.infer<typeof BoardPhoto>;
 
+const PciId = z.string().regex(/^[0-9a-f]{4}:[0-9a-f]{4}$/, "an id like 1234:1111, lower case");
+
+/** What a test host sees of a good board of this kind. */
+export const BoardHost = z.strictObject({
+  /** Vendor and device that a good board is listed with; the first function's. */
+  ids: z.array(PciId).min(1).max(50),
+  /** What its chip is listed with where no firmware was read. */
+  bareIds: z.array(PciId).max(50).optional(),
+  subsystem: PciId.optional(),
+  /** Link of a good board in a slot that can do as much, as it is at rest. */
+  speedGt: z.number().positive().max(1000).optional(),
+  width: z.number().int().min(1).max(32).optional(),
+  /** True: it brings an option ROM. */
+  optionRom: z.boolean().optional(),
+});
+export type BoardHost = z.infer<typeof BoardHost>;
+
 /** The board file: what is known of a kind of board. Everything but `name` and `feeds` may be left out. */
 export const BoardFile = z
   .strictObject({
@@ -111,6 +128,7 @@ export const BoardFile = z
     /** "A:B" to the least healthy ohms between them. */
     coldPairs: z.record(z.string().regex(/^[^:]+:[^:]+$/, 'a pair is "A:B"'), z.number().positive()).default({}),
     photos: z.array(BoardPhoto).max(20).optional(),
+    host: BoardHost.optional(),
   })
   .superRefine((board, context) => {
     const say = (path: (string | number)[], message: string) => context.addIssue({ code: "custom", path, message });

@@ -16,6 +16,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   sweep: async () => (await import("./command/sweep.ts")).sweepCommand(),
   classify: async () => (await import("./command/classify.ts")).classifyCommand(),
   diagnose: async () => (await import("./command/diagnose.ts")).diagnoseCommand(),
+  "host-look": async () => (await import("./command/host-look.ts")).hostLookCommand(),
   job: async () => (await import("./command/job.ts")).jobCommand(),
   off: async () => (await import("./command/off.ts")).offCommand(),
   serve: async () => (await import("./command/serve.ts")).serveCommand(),

@@ -27,6 +27,18 @@ export async function bundleStarted(src) {
     chunkFileNames: "parts/[name]-[hash].js",
   });
   await bundle.close();
+  await bundleStick(src);
   if (readFileSync(join(src, "main.js"), "utf8").includes("import.meta.url"))
     throw new Error("src/main.js holds a module that looks for files beside itself; load it when it is needed");
+}
+
+/** What is carried to a test host: one file that needs nothing beside it. */
+async function bundleStick(src) {
+  const file = join(src, "host", "stick.js");
+  const bundle = await rolldown({ input: file, platform: "node" });
+  await bundle.write({ file, format: "esm" });
+  await bundle.close();
+  const foreign = [...readFileSync(file, "utf8").matchAll(/from "(?!node:)([^"]+)"/g)].map(([, name]) => name);
+  if (foreign.length > 0)
+    throw new Error(`src/host/stick.js needs ${foreign.join(", ")}; it should need nothing but Node`);
 }
