@@ -1,15 +1,21 @@
 import { z } from "zod";
+import { Cycle, CyclesResult } from "./cycles.ts";
 import { Diagnosis } from "./diagnosis.ts";
 import { DrawClass } from "./draw-verdict.ts";
+import { FirmwareImage, FirmwareVerdict } from "./firmware-image.ts";
+import { HostChange, HostLook, HostVerdict, PciAddress } from "./host-look.ts";
+import { HostTest } from "./host-test.ts";
 import { MeterReadSetting } from "./meter-reading.ts";
 import { ColdReadings } from "./permit.ts";
 import { PlanEvent } from "./plan.ts";
 import { RunEnd, RunHeader } from "./run-record.ts";
+import { StartOrder } from "./start-order.ts";
 import { SweepEnding, SweepRail } from "./sweep.ts";
 
 /** Text a person typed, kept as typed; shown only through the escaping of the place it is shown in. */
 const words = z.string().max(20_000);
 const line = z.string().max(200);
+const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 
 const opened = z.strictObject({ kind: z.literal("opened"), title: line.nullable(), board: line.nullable() });
 
@@ -34,7 +40,7 @@ const note = z.strictObject({ kind: z.literal("note"), text: words });
 /** A file kept by its hash; `name` is for reading only, never a path. */
 const attachment = z.strictObject({
   kind: z.literal("attachment"),
-  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  sha256,
   name: z.string().min(1).max(120),
   mediaType: line,
   bytes: z.number().int().min(0),
@@ -130,8 +136,39 @@ const result = z.strictObject({
 const reportMade = z.strictObject({
   kind: z.literal("report-made"),
   name: line,
-  sha256: z.string().regex(/^[0-9a-f]{64}$/),
+  sha256,
 });
+
+/** What a test host sees of the board, with what it means. `attachment` is the file it came in. */
+const hostLook = z.strictObject({
+  kind: z.literal("host-look"),
+  attachment: sha256,
+  /** `control`: a known good card was in the port. */
+  of: z.enum(["board", "control"]),
+  port: PciAddress.nullable(),
+  look: HostLook,
+  changes: z.array(HostChange).max(10_000),
+  /** How far the host's clock is ahead of the bench's; null: not said, taken as none. */
+  clockAheadMs: z.number().nullable(),
+  verdict: HostVerdict,
+});
+
+/** A test done elsewhere. */
+const test = z.strictObject({ kind: z.literal("test"), test: HostTest });
+
+/** The order and times of a start, from an attached trace. */
+const startOrder = z.strictObject({ kind: z.literal("start-order"), attachment: sha256, result: StartOrder });
+
+/** What a dump of the board's firmware holds. */
+const firmware = z.strictObject({
+  kind: z.literal("firmware"),
+  attachment: sha256,
+  image: FirmwareImage,
+  verdict: FirmwareVerdict,
+});
+
+/** Many power-ups one after the other; each is a run of its own. */
+const cycles = z.strictObject({ kind: z.literal("cycles"), cycles: z.array(Cycle).max(100_000), result: CyclesResult });
 
 /** Something went wrong at the bench: a process died, a cut could not be proved, an output was found on. */
 const incident = z.strictObject({
@@ -151,6 +188,7 @@ export const CorrectableEvent = z.discriminatedUnion("kind", [
   coldReadings,
   repair,
   result,
+  test,
 ]);
 export type CorrectableEvent = z.infer<typeof CorrectableEvent>;
 
@@ -179,6 +217,11 @@ export const JobEvent = z.discriminatedUnion("kind", [
   repair,
   result,
   reportMade,
+  hostLook,
+  test,
+  startOrder,
+  firmware,
+  cycles,
   incident,
   correction,
 ]);

@@ -23,6 +23,7 @@ const WRITTEN: ReadonlySet<JobEvent["kind"]> = new Set([
   "cold-readings",
   "repair",
   "result",
+  "test",
   "correction",
 ]);
 

@@ -17,6 +17,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   classify: async () => (await import("./command/classify.ts")).classifyCommand(),
   diagnose: async () => (await import("./command/diagnose.ts")).diagnoseCommand(),
   "host-look": async () => (await import("./command/host-look.ts")).hostLookCommand(),
+  "start-order": async () => (await import("./command/start-order.ts")).startOrderCommand(),
   job: async () => (await import("./command/job.ts")).jobCommand(),
   off: async () => (await import("./command/off.ts")).offCommand(),
   serve: async () => (await import("./command/serve.ts")).serveCommand(),

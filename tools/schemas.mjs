@@ -12,6 +12,8 @@ const documents = {
   "scenario-file": "ScenarioFile",
   plan: "Plan",
   "shop-settings": "ShopSettings",
+  "host-look": "HostLook",
+  "host-test": "HostTestFile",
 };
 
 const folder = join(root, "shared", "schemas");

@@ -9,6 +9,7 @@ import { jobNoteCommand } from "./record/job-note.ts";
 import { jobReportCommand } from "./record/job-report.ts";
 import { jobResultCommand } from "./record/job-result.ts";
 import { jobShowCommand } from "./record/job-show.ts";
+import { jobTestCommand } from "./record/job-test.ts";
 
 /** `firstamp job …`: the record. Nothing here touches an instrument. */
 export function jobCommand(): Command {
@@ -28,6 +29,7 @@ Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     jobShowCommand,
     jobNoteCommand,
     jobResultCommand,
+    jobTestCommand,
     jobAttachCommand,
     jobExportCommand,
     jobImportCommand,

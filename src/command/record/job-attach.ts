@@ -1,30 +1,68 @@
-import type { Command } from "commander";
+import { type Command, InvalidArgumentError, Option } from "commander";
+import type { FilingWishes } from "../../job/filing/file-findings.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
-/** `job attach`: keeps files with a job. */
+interface AttachOptions extends JobOptions, Pick<FilingWishes, "as" | "port" | "control"> {
+  caption?: string;
+  board?: string;
+  clockAhead?: number;
+  name: Record<string, string>;
+}
+
+function parseAddress(text: string): string {
+  const short = /^[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/i.test(text) ? `0000:${text}` : text;
+  if (/^[0-9a-f]{4,8}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/i.test(short)) return short.toLowerCase();
+  throw new InvalidArgumentError("It should be an address like 0000:00:01.0 or 00:01.0.");
+}
+
+function parseSeconds(text: string): number {
+  const seconds = Number(text);
+  if (text.trim() !== "" && Math.abs(seconds) <= 10 * 365 * 86_400) return seconds;
+  throw new InvalidArgumentError("It should be seconds; below zero where the host's clock is behind.");
+}
+
+export function parseName(text: string, before: Record<string, string>): Record<string, string> {
+  const [, column = "", name = ""] = /^([^=]+)=([^=]+)$/.exec(text) ?? [];
+  if (column !== "" && name !== "") return { ...before, [column.trim()]: name.trim() };
+  throw new InvalidArgumentError("It should be COLUMN=RAIL, like CH1=core.");
+}
+
+/** `job attach`: keeps files with a job, and files what they show of the board. */
 export function jobAttachCommand(): Command {
-  return jobSubcommand("attach", "keep photographs, traces or other files with a job, 20 MiB each at most")
+  return jobSubcommand(
+    "attach",
+    "keep photographs, traces, host looks, firmware dumps or other files, 20 MiB each at most",
+  )
     .argument("<job>", "the job")
     .argument("<files...>", "the files; what each is, is told by its content")
     .option("--caption <text>", "what is to be seen")
-    .action(async (job: string, files: string[], options: JobOptions & { caption?: string }) => {
-      const [{ withRecord }, { printDocument, say }] = await Promise.all([
-        import("./with-record.ts"),
-        import("../text/people.ts"),
-      ]);
-      const caption = options.caption === undefined ? {} : { caption: options.caption };
-      const filed = await withRecord(options.data, async (store) => {
-        const id = await store.findJob(job);
-        const attached = [];
-        for (const file of files) {
-          const { id: event, seq, event: said } = await store.attach(id, file, caption);
-          if (said.kind !== "attachment") continue;
-          const { sha256, name, mediaType, bytes } = said;
-          attached.push({ event, seq, sha256, name, mediaType, bytes });
-          if (!options.json) say(`Kept ${name} (${mediaType}, ${bytes} bytes) as number ${seq}.`);
-        }
-        return { job: id, attached };
-      });
-      if (options.json) printDocument(filed);
+    .addOption(
+      new Option("--as <kind>", "what the files are, where their content does not tell").choices([
+        "host",
+        "trace",
+        "firmware",
+        "plain",
+      ]),
+    )
+    .option("--board <file>", "board file, where no run of the job has one")
+    .option("--port <address>", "host look: the port the board is in, as 00:01.0; kept for later looks", parseAddress)
+    .option("--control", "host look: a known good card was in the port")
+    .option("--clock-ahead <seconds>", "host look: how far the host's clock is ahead of this one", parseSeconds)
+    .option("--name <column=rail>", "trace: which rail a column is, once for each", parseName, {})
+    .addHelpText(
+      "after",
+      `
+A host look (host-look, its --watch, lspci -vvnn -xxxx), a trace of a start, and a firmware dump are also judged; what came
+of it is filed beside the file. Nothing is ever written to the board.
+
+Examples:
+  firstamp job attach 4f2a look.json --port 00:01.0
+  firstamp job attach 4f2a control.json --port 00:01.0 --control
+  firstamp job attach 4f2a scope.csv --board kestrel-k2.json --name CH1=core --name CH2=reset
+  firstamp job attach 4f2a dump1.bin dump2.bin`,
+    )
+    .action(async (job: string, files: string[], options: AttachOptions) => {
+      const { attachFiles } = await import("./attach-files.ts");
+      await attachFiles(job, files, options);
     });
 }

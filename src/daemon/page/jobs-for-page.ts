@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import { BenchError } from "../../../shared/bench-error.ts";
 import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../shared/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
+import { fileFindings } from "../../job/filing/file-findings.ts";
 import { compareInRecord } from "../../job/known/compare-in-record.ts";
 import { filedCold } from "../../job/known/filed-cold.ts";
 import { makeReport } from "../../job/report/make-report.ts";
@@ -14,6 +15,9 @@ import { CAUTIONS } from "../run/cautions.ts";
 import { storedRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
+
+/** Larger files that a page sends are kept and not looked into: the daemon would have no time for anything else meanwhile. */
+const LOOKED_INTO_BYTES = 4 * 1024 * 1024;
 
 export interface PageJobsOptions {
   store: JobStore;
@@ -73,7 +77,13 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
         await store.appendEvent(job, event, { id });
         if (event.kind === "repair") onRepair(job);
       }),
-    attach: (text, bytes, of) => writing(text, (job) => store.attachBytes(job, bytes, of)),
+    attach: (text, bytes, of) =>
+      writing(text, async (job) => {
+        const attached = await store.attachBytes(job, bytes, of);
+        if (attached.event.kind === "attachment" && bytes.length <= LOOKED_INTO_BYTES)
+          await fileFindings(store, job, attached.event);
+        return attached;
+      }),
     report: (text) =>
       inJob(text, async (job) => {
         const html = await makeReport(store, job, CAUTIONS);

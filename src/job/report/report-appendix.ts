@@ -2,6 +2,7 @@ import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
+import { cyclesText, hostLookText, hostTestText, startOrderText } from "./host-text.ts";
 import { html, type Markup } from "./html-text.ts";
 import type { ReportInput } from "./report-html.ts";
 import { sweepTables } from "./report-sweeps.ts";
@@ -111,6 +112,16 @@ export function eventText(event: StoredEvent["event"]): string {
       return event.text === null ? event.result : `${event.result}: ${event.text}`;
     case "report-made":
       return `${event.name}, SHA-256 ${event.sha256}`;
+    case "host-look":
+      return hostLookText(event);
+    case "test":
+      return hostTestText(event.test);
+    case "start-order":
+      return startOrderText(event.result);
+    case "firmware":
+      return [`firmware image: ${event.verdict.word}`, ...event.verdict.because].join("\n");
+    case "cycles":
+      return cyclesText(event.result);
     case "incident":
       return `${event.text} (output ${event.output})`;
     case "correction":

@@ -7,6 +7,7 @@ import { type JudgedRun, judgedRuns } from "../store/runs-of.ts";
 import { CLASS_WORDS } from "./class-words.ts";
 import { html, type Markup } from "./html-text.ts";
 import { reportAppendix } from "./report-appendix.ts";
+import { hostMarks, hostWords, pastTheRails } from "./report-host.ts";
 import { testedItems } from "./tested-items.ts";
 import { type TraceLine, tracePicture } from "./trace-picture.ts";
 
@@ -37,6 +38,7 @@ export function reportHtml(input: ReportInput): string {
   const runs = judgedRuns(record.log);
   const found = runs[0];
   const left = runs.length > 1 ? runs.at(-1) : undefined;
+  const words = hostWords(record.log);
   const page = html`<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:">
@@ -46,9 +48,11 @@ ${headTable(record)}
 ${askedFor(record)}
 <h2>What was found</h2>
 ${found === undefined ? html`<p>No run of this job gave a verdict. Nothing can be said of the board under power.</p>` : foundText(found)}
+${words.found === null ? null : html`<p>At the host: ${words.found}.</p>`}
 ${repairText(record)}
 ${left === undefined || found === undefined ? null : pairText(found, left, input)}
 ${left === undefined && found !== undefined ? onePicture(found, input) : null}
+${pastTheRails(record)}
 ${testedTable(record)}
 ${incidents(record)}
 <h2>What this report does not promise</h2>
@@ -132,16 +136,23 @@ function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup
   return html`<h2>As found and as left</h2>
 <table><thead><tr><th></th><th scope="col">As found, ${found.header.startedAt.slice(0, 10)}</th><th scope="col">As left, ${left.header.startedAt.slice(0, 10)}</th></tr></thead>
 <tbody><tr><th scope="row">Draw</th><td>${CLASS_WORDS[found.end.verdict.class]}</td><td>${CLASS_WORDS[left.end.verdict.class]}</td></tr>
-<tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr></tbody></table>
+<tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr>
+${hostRow(input.record)}</tbody></table>
 <p>${difference} The ± is the expanded uncertainty (k = 2, about 95 %) from the stated accuracy of the instruments.</p>
 ${compared.notAlike.length === 0 ? null : html`<p>Not alike, or not stated, in the two runs: ${compared.notAlike.join("; ")}.</p>`}
 ${pictures([found, left], input)}`;
 }
 
+function hostRow({ log }: JobRecord): Markup | null {
+  const { found, left } = hostWords(log);
+  if (found === null && left === null) return null;
+  return html`<tr><th scope="row">At the host</th><td>${found ?? "not looked at"}</td><td>${left ?? "not looked at"}</td></tr>`;
+}
+
 const onePicture = (run: JudgedRun, input: ReportInput): Markup =>
   html`<p>Steady current: ${amps(run)}. The ± is the expanded uncertainty (k = 2) from the stated accuracy of the instruments.</p>${pictures([run], input)}`;
 
-function pictures(runs: readonly JudgedRun[], { traces }: ReportInput): Markup[] {
+function pictures(runs: readonly JudgedRun[], { traces, record }: ReportInput): Markup[] {
   const known = runs.flatMap((run) => {
     const lines = traces.get(run.header.capture);
     return lines === undefined || lines.length === 0 ? [] : [{ run, lines }];
@@ -153,6 +164,7 @@ function pictures(runs: readonly JudgedRun[], { traces }: ReportInput): Markup[]
     tracePicture(`Current, ${run === runs[0] ? "as found" : "as left"}, ${run.header.startedAt.slice(0, 10)}`, lines, {
       mostAmps,
       longestMs,
+      marks: hostMarks(record.log, run.header, longestMs),
     }),
   );
 }

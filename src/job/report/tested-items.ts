@@ -5,6 +5,7 @@ import type { RunPurpose } from "../../../shared/run-record.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { CLASS_WORDS } from "./class-words.ts";
+import { hostItems } from "./host-items.ts";
 
 /** A check after a repair and how it went. "Pass" is never said of a check that was not made. */
 export interface TestedItem {
@@ -26,9 +27,7 @@ export function testedItems(log: readonly StoredEvent[]): TestedItem[] {
     railsItem(log),
     runItem(log, "margin", "Supply voltage at both ends of its tolerance"),
     runItem(log, "soak", "Long run under watch"),
-    notTested("Recognised by a host at every start, with its full link"),
-    notTested("Memory test"),
-    notTested("Load, with temperatures watched"),
+    ...hostItems(log),
   ];
 }
 

@@ -18,12 +18,12 @@ const DASHES = ["none", "6 3", "2 3", "8 3 2 3"];
 /**
  * Currents over time as a picture that stands by itself (SVG, no script). Each column of the picture shows the least and
  * the greatest reading that fall on it, so no peak is lost; a gap stays a gap. `mostAmps` and `longestMs` fix the scales, so
- * that two pictures can be compared.
+ * that two pictures can be compared; `marks` are what else happened, and when.
  */
 export function tracePicture(
   title: string,
   lines: readonly TraceLine[],
-  scale: { mostAmps: number; longestMs: number },
+  scale: { mostAmps: number; longestMs: number; marks?: readonly { atMs: number; text: string }[] },
 ): Markup {
   const top = scale.mostAmps > 0 ? scale.mostAmps : 1;
   const long = scale.longestMs > 0 ? scale.longestMs : 1;
@@ -41,7 +41,10 @@ export function tracePicture(
 <path d="M${LEFT} 6V${HEIGHT - BOTTOM}H${WIDTH - 8}" fill="none" stroke="#777"/>
 <text x="${LEFT - 4}" y="14" text-anchor="end">${sayAmps(top)}</text><text x="${LEFT - 4}" y="${HEIGHT - BOTTOM}" text-anchor="end">0</text>
 <text x="${WIDTH - 8}" y="${HEIGHT - 6}" text-anchor="end">${sayMs(long)}</text>
-${paths}</svg><figcaption>${title}${legend}</figcaption></figure>`;
+${paths}${(scale.marks ?? []).map(
+  ({ atMs, text }) =>
+    html`<path d="M${x(atMs).toFixed(1)} 6V${HEIGHT - BOTTOM}" stroke="#111" stroke-dasharray="1 3"/><text x="${(x(atMs) + 3).toFixed(1)}" y="24">${text}</text>`,
+)}</svg><figcaption>${title}${legend}</figcaption></figure>`;
 }
 
 function envelope(line: TraceLine, x: (atMs: number) => number, y: (amps: number) => number): string {

@@ -1,0 +1,42 @@
+import { z } from "zod";
+import { DrawClass } from "./draw-verdict.ts";
+
+const spread = z
+  .strictObject({
+    n: z.number().int(),
+    mean: z.number(),
+    stdDev: z.number().nullable(),
+    least: z.number(),
+    most: z.number(),
+  })
+  .nullable();
+
+/** One power-up of many. */
+export const Cycle = z.strictObject({
+  cycle: z.number().int().min(1),
+  start: z.enum(["cold", "warm"]),
+  run: z.uuid(),
+  class: DrawClass.nullable(),
+  /** Ended as planned, output proved off, and drew as most cycles before it did. */
+  clean: z.boolean(),
+  because: z.array(z.string()),
+  offSeconds: z.number().min(0),
+  plateauAmps: z.number().nullable(),
+  chargeCoulombs: z.number().nullable(),
+  startMs: z.number().nullable(),
+});
+export type Cycle = z.infer<typeof Cycle>;
+
+/** What many starts show. */
+export const CyclesResult = z.strictObject({
+  cycles: z.number().int().min(0),
+  clean: z.number().int().min(0),
+  /** At most this share of its starts fails, with 95 % (Clopper and Pearson 1934); null without a cycle. */
+  failureShareBelow: z.number().min(0).max(1).nullable(),
+  plateauAmps: spread,
+  chargeCoulombs: spread,
+  startMs: spread,
+  endedBy: z.enum(["plan", "board", "bench", "person"]),
+  because: z.string(),
+});
+export type CyclesResult = z.infer<typeof CyclesResult>;

@@ -1,0 +1,163 @@
+import { readFile } from "node:fs/promises";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/job.ts";
+import { readStartCsv } from "../../capture/read-start-csv.ts";
+import { firmwareVerdict } from "../../verdict/firmware/firmware-verdict.ts";
+import { hostVerdict } from "../../verdict/host/host-verdict.ts";
+import { startOrder } from "../../verdict/start/start-order.ts";
+import { attachmentPath } from "../store/attachment-store.ts";
+import { eventsOf } from "../store/current-events.ts";
+import type { JobStore } from "../store/job-store.ts";
+import { runsOf } from "../store/runs-of.ts";
+import { goodImages, sameBoardImages } from "./known-images.ts";
+import { type FileKind, recogniseFile } from "./recognise-file.ts";
+
+/** What a person says of a file that the file does not say itself; everything may be left out. */
+export interface FilingWishes {
+  as?: FileKind;
+  /** The board file; left out: that of the job's last run. */
+  board?: BoardFile;
+  /** A host look: the port the board is in, whether a known good card was in it, and the host's clock. */
+  port?: string;
+  control?: boolean;
+  clockAheadMs?: number;
+  /** A trace: names of its columns by the board file's. */
+  names?: Readonly<Record<string, string>>;
+}
+
+/** What came of a file: the event that was filed, or why nothing could be told of it. */
+export interface Findings {
+  filed: StoredEvent | null;
+  notes: string[];
+}
+
+/**
+ * Looks into a file that was attached, and files what it shows: a host look with its meaning, the order of a start, what a firmware
+ * image is. Throws BenchError "bad-input" where a person says what the file is and it is not that.
+ */
+export async function fileFindings(
+  store: JobStore,
+  job: string,
+  attached: JobEventOf<"attachment">,
+  wishes: FilingWishes = {},
+): Promise<Findings> {
+  const path = attachmentPath(store.dir, attached.sha256);
+  const bytes = await readFile(path);
+  const found = recogniseFile(bytes, attached.mediaType, wishes.as ?? null);
+  const log = await store.events(job);
+  const board = wishes.board ?? runsOf(log).findLast((run) => run.header.board !== null)?.header.board ?? null;
+  const file = async (event: JobEvent): Promise<Findings> => ({
+    filed: await store.appendEvent(job, event),
+    notes: [],
+  });
+  switch (found.is) {
+    case "host-look":
+      return await file(hostLookEvent(log, attached.sha256, found, board, wishes));
+    case "firmware": {
+      const { image } = found;
+      const verdict = firmwareVerdict({
+        bytes,
+        image,
+        sameBoard: await sameBoardImages(store, log, attached.sha256),
+        good: board === null ? [] : await goodImages(store, board.name, { apartFrom: job }),
+        host: board?.host ?? null,
+      });
+      return await file({ kind: "firmware", attachment: attached.sha256, image, verdict });
+    }
+    case "trace":
+      return await startFindings({ path, name: attached.name, board, wishes, file, sha256: attached.sha256 });
+    case "nothing":
+      if (wishes.as === "host")
+        throw new BenchError(
+          "bad-input",
+          `Cannot read ${quoted(attached.name)} as a host look: it should be the document of host-look, the lines of its watch, or text of lspci -vvnn; the file itself is kept`,
+        );
+      return { filed: null, notes: [] };
+  }
+}
+
+function hostLookEvent(
+  log: readonly StoredEvent[],
+  attachment: string,
+  { look, changes }: Pick<JobEventOf<"host-look">, "look" | "changes">,
+  board: BoardFile | null,
+  { port: named, control, clockAheadMs }: FilingWishes,
+): JobEventOf<"host-look"> {
+  const looks = eventsOf(log, "host-look");
+  // The board stays in its slot from look to look unless it is said otherwise.
+  const port = named ?? looks.findLast((each) => each.port !== null)?.port ?? null;
+  const inPort = looks.filter((each) => each.port === port);
+  const earlier = sinceRepair(log).findLast((each) => each.of === "board" && each.port === port)?.look ?? null;
+  const verdict = hostVerdict({
+    look,
+    changes,
+    earlier: isSameStart(earlier, look) ? earlier : null,
+    control: inPort.findLast((each) => each.of === "control")?.look ?? null,
+    port,
+    host: control === true ? null : (board?.host ?? null),
+  });
+  return {
+    kind: "host-look",
+    attachment,
+    of: control === true ? "control" : "board",
+    port,
+    look,
+    changes,
+    clockAheadMs: clockAheadMs ?? null,
+    verdict,
+  };
+}
+
+/** Looks of the board as it is now; what came before a repair was another board's word. */
+function sinceRepair(log: readonly StoredEvent[]): JobEventOf<"host-look">[] {
+  const repaired = log.findLastIndex(({ event }) => event.kind === "repair");
+  return eventsOf(log.slice(repaired + 1), "host-look");
+}
+
+/** Totals begin anew with the host; where one of them fell it was started in between. */
+function isSameStart(earlier: JobEventOf<"host-look">["look"] | null, now: JobEventOf<"host-look">["look"]): boolean {
+  if (earlier === null) return false;
+  const before = new Map(earlier.devices.map((each) => [each.address, each]));
+  return now.devices.every(({ address, aer }) => {
+    const was = before.get(address)?.aer;
+    return (["correctable", "nonfatal", "fatal"] as const).every(
+      (kind) => was?.[kind] == null || aer[kind] === null || aer[kind] >= was[kind],
+    );
+  });
+}
+
+async function startFindings(of: {
+  path: string;
+  name: string;
+  board: BoardFile | null;
+  wishes: FilingWishes;
+  file: (event: JobEvent) => Promise<Findings>;
+  sha256: string;
+}): Promise<Findings> {
+  const { board, wishes, sha256 } = of;
+  const isAsked = wishes.as === "trace";
+  if (board === null) {
+    if (!isAsked) return { filed: null, notes: [] };
+    throw new BenchError(
+      "bad-input",
+      `Cannot tell the order of the start of ${quoted(of.name)}: no run of this job names a board file, so give --board; the file itself is kept`,
+    );
+  }
+  const known = new Set([...Object.keys(board.rails), ...Object.keys(board.feeds)]);
+  try {
+    const { atMs, columns } = await readStartCsv(of.path, {
+      known,
+      ...(wishes.names === undefined ? {} : { names: wishes.names }),
+    });
+    return await of.file({
+      kind: "start-order",
+      attachment: sha256,
+      result: startOrder({ atMs, volts: columns }, board),
+    });
+  } catch (cause) {
+    // A file with a time column need not be a start of this board.
+    if (!(cause instanceof BenchError) || isAsked) throw cause;
+    return { filed: null, notes: [`${of.name} is kept; no start could be read from it: ${cause.message}`] };
+  }
+}

@@ -1,0 +1,68 @@
+import type { CyclesResult } from "../../../shared/cycles.ts";
+import type { HostWord } from "../../../shared/host-look.ts";
+import type { HostTest } from "../../../shared/host-test.ts";
+import type { JobEventOf } from "../../../shared/job.ts";
+import type { StartOrder } from "../../../shared/start-order.ts";
+import { sayMs } from "../../verdict/say.ts";
+
+/** The host's word in plain words, to stand beside what the draw says. */
+export const HOST_WORDS: Record<HostWord, string> = {
+  enumerated: "listed by the host",
+  "narrow-or-slow": "listed by the host, with a link that is narrower or slower than it should be",
+  "errors-growing": "listed by the host, with errors that grow",
+  "firmware-doubtful": "listed by the host, with doubtful firmware",
+  "driver-not-bound": "listed by the host, no driver bound",
+  "not-listed": "not listed by the host",
+  "link-but-not-listed": "not listed by the host, though its link is up",
+  "no-link": "not listed by the host, no link",
+  "presence-not-asserted": "not listed by the host, its slot looks empty",
+  "fell-off": "fell off the host's bus",
+  "cannot-tell": "the host's word does not tell",
+};
+
+/** A look in a few lines: what was looked at, the word and what it rests on. */
+export function hostLookText({ of, verdict, look, changes }: JobEventOf<"host-look">): string {
+  const what = `${look.devices.length} devices${changes.length > 0 ? `, ${changes.length} changes while watched` : ""}`;
+  if (of === "control") return `host look with a known good card (${what})`;
+  return [
+    `${HOST_WORDS[verdict.word]} (${what})`,
+    ...verdict.because,
+    ...(verdict.notTried.length > 0 ? [`Not tried: ${verdict.notTried.join("; ")}.`] : []),
+  ].join("\n");
+}
+
+/** A test done elsewhere in one line. */
+export function hostTestText(test: HostTest): string {
+  const { name, result, passed, of, minutes, addresses, hottest, text, by, doneAt } = test;
+  return [
+    `${name}: ${result}`,
+    ...(passed !== undefined && of !== undefined ? [`${passed} of ${of}`] : []),
+    ...(minutes === undefined ? [] : [`${minutes} min`]),
+    ...(hottest === undefined ? [] : [`hottest ${hottest.celsius} °C at ${hottest.where}`]),
+    ...(addresses === undefined || addresses.length === 0 ? [] : [`fails at ${addresses.join(", ")}`]),
+    ...(text === null ? [] : [text]),
+    ...(by === null ? [] : [`by ${by}`]),
+    ...(doneAt === null ? [] : [`done ${doneAt.slice(0, 16).replace("T", " ")}`]),
+  ].join(", ");
+}
+
+/** A start in a few lines: the order, then what is wrong. */
+export function startOrderText({ order, rails, problems }: StartOrder): string {
+  const begun = order.map((name) => {
+    const { beginsMs } = rails[name] ?? {};
+    return beginsMs == null ? name : `${name} ${sayMs(beginsMs)}`;
+  });
+  return [
+    `start: ${begun.join(", ") || "nothing came up"}`,
+    ...(problems.length === 0 ? ["nothing wrong seen"] : problems),
+  ].join("\n");
+}
+
+/** Many starts in one line. */
+export function cyclesText({ cycles, clean, failureShareBelow, endedBy, because }: CyclesResult): string {
+  const bound =
+    failureShareBelow === null
+      ? ""
+      : `; with 95 %, at most ${(100 * failureShareBelow).toFixed(1)} % of its starts fail`;
+  return `${clean} of ${cycles} starts clean${bound}${endedBy === "plan" ? "" : `; ended by the ${endedBy}: ${because}`}`;
+}

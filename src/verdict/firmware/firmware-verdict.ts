@@ -1,0 +1,90 @@
+import type { BoardHost } from "../../../shared/board-file.ts";
+import type { FirmwareImage, FirmwareVerdict, FirmwareWord } from "../../../shared/firmware-image.ts";
+import { compareImages } from "./compare-images.ts";
+import { hexOffset } from "./expansion-rom.ts";
+
+const SHOWN_REGIONS = 5;
+
+/**
+ * What a dump means for the board: its own structure first, then other dumps of the same board, the ids its kind should have, and
+ * the images of boards of its kind that passed.
+ */
+export function firmwareVerdict(of: {
+  bytes: Uint8Array;
+  image: FirmwareImage;
+  /** Other dumps of the same board, taken since its firmware was last changed. */
+  sameBoard: readonly Uint8Array[];
+  good: readonly Uint8Array[];
+  host: BoardHost | null;
+}): FirmwareVerdict {
+  const { bytes, image, sameBoard, good, host } = of;
+  const says = (word: FirmwareWord, ...because: string[]): FirmwareVerdict => ({
+    word,
+    because: [...because, ...image.problems],
+    comparedWith: good.length,
+    regions: [],
+  });
+  const reads = sameBoard.map((each) => compareImages(bytes, [each])).find((each) => each.differing > 0);
+  if (reads !== undefined)
+    return {
+      ...says(
+        "reads-differ",
+        `Two dumps of this board differ in ${reads.differing} bytes, ${placesOf(reads.regions)}: a contact of the programmer, not the firmware. Read it again until two are the same.`,
+      ),
+      regions: reads.regions,
+    };
+  if (image.blank !== null)
+    return says("blank", `Every byte is ${image.blank.toUpperCase()}: the chip is empty, or was not read.`);
+  if (image.images.length === 0 && good.length === 0)
+    return says("no-image", "It holds no expansion ROM, and no image of a good board of this kind is filed.");
+  if (image.problems.some((each) => each.includes("the dump ends"))) return says("cut-short", "The dump is not whole.");
+  const bad = image.images.find((each) => each.checksum === "bad");
+  if (bad !== undefined)
+    return says(
+      "bad-checksum",
+      `The image at ${hexOffset(bad.offset)} does not sum to 0: a byte of it is not what was written.`,
+    );
+  const wrong = wrongIds(image, host);
+  if (wrong !== null) return says("another-boards", wrong);
+  if (good.length === 0)
+    return says("well-formed", "Its structure is as it should be; no good board's image is filed to compare it with.");
+  return compared(says, bytes, good);
+}
+
+function wrongIds({ images }: FirmwareImage, host: BoardHost | null): string | null {
+  if (host === null || images.length === 0) return null;
+  const wanted = new Set([...host.ids, ...(host.bareIds ?? [])]);
+  const has = images.flatMap((each) => [each.device, ...each.otherDevices].map((device) => `${each.vendor}:${device}`));
+  if (has.some((each) => wanted.has(each))) return null;
+  return `It is for ${[...new Set(has)].slice(0, SHOWN_REGIONS).join(", ")}; this kind of board is ${host.ids.join(" or ")}.`;
+}
+
+function compared(
+  says: (word: FirmwareWord, ...because: string[]) => FirmwareVerdict,
+  bytes: Uint8Array,
+  good: readonly Uint8Array[],
+): FirmwareVerdict {
+  const { regions, differing } = compareImages(bytes, good);
+  const boards = good.length === 1 ? "one good board" : `${good.length} good boards`;
+  if (differing === 0) return says("as-good-boards", `It is byte for byte the image of a good board (of ${boards}).`);
+  const strange = regions.filter((each) => each.variesOnGood !== true);
+  if (strange.length === 0)
+    return {
+      ...says(
+        "as-good-boards",
+        `It differs from good boards only ${placesOf(regions)}, where those differ as well (${boards}).`,
+      ),
+      regions,
+    };
+  const known = good.length > 1 ? "" : "; with one good image it is not known what differs from board to board";
+  return {
+    ...says("differs", `It differs from the good image nearest to it ${placesOf(strange)} (${boards})${known}.`),
+    regions,
+  };
+}
+
+function placesOf(regions: readonly { offset: number; bytes: number }[]): string {
+  const shown = regions.slice(0, SHOWN_REGIONS).map(({ offset, bytes }) => `${bytes} at ${hexOffset(offset)}`);
+  const more = regions.length - shown.length;
+  return `in ${shown.join(", ")}${more > 0 ? ` and ${more} regions more` : ""}`;
+}
