@@ -1,0 +1,188 @@
+import { readFileSync, writeFileSync } from "node:fs";
+import { join } from "node:path";
+import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import { jobCommand } from "../../src/command/job.ts";
+import { withFolder } from "./sample-job.ts";
+
+let out = "";
+beforeEach(() => {
+  vi.spyOn(process.stdout, "write").mockImplementation((text) => {
+    out += String(text);
+    return true;
+  });
+  vi.spyOn(process.stderr, "write").mockImplementation(() => true);
+});
+afterEach(() => {
+  vi.restoreAllMocks();
+});
+
+async function job(dir: string, ...args: string[]): Promise<string> {
+  out = "";
+  await jobCommand()
+    .exitOverride()
+    .parseAsync([...args, "--data", dir], { from: "user" });
+  return out;
+}
+const json = async (dir: string, ...args: string[]) => JSON.parse(await job(dir, ...args, "--json"));
+const file = (dir: string, name: string, content: string | Uint8Array): string => {
+  const path = join(dir, name);
+  writeFileSync(path, content);
+  return path;
+};
+
+const device = (address: string, changes: object) => ({
+  address,
+  vendor: "1234",
+  device: "1111",
+  class: "030000",
+  subsystemVendor: null,
+  subsystemDevice: null,
+  driver: "demo",
+  link: { speedGt: 8, width: 8, maxSpeedGt: 8, maxWidth: 8 },
+  aer: { correctable: 0, nonfatal: 0, fatal: 0 },
+  ...changes,
+});
+const look = (active: boolean, lookedAt: string, ...cards: object[]): string =>
+  JSON.stringify({
+    format: "firstamp-host-look",
+    version: 1,
+    lookedAt,
+    source: "sysfs",
+    kernel: null,
+    rescanned: false,
+    notes: [],
+    devices: [
+      device("0000:00:01.0", {
+        class: "060400",
+        link: { speedGt: 2.5, width: active ? 8 : 0, maxSpeedGt: 8, maxWidth: 16 },
+        port: { secondaryBus: 1, presence: "present", linkActive: active },
+      }),
+      ...cards,
+    ],
+  });
+
+test("a job from a board nobody sees to one that is listed: word, control, tests and the report's table", () =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new", "--title", "K2");
+    const attach = (name: string, text: string, ...more: string[]) =>
+      json(dir, "attach", id, file(dir, name, text), ...more);
+    const before = await attach("look.json", look(false, "2026-11-29T10:00:00.000Z"), "--port", "00:01.0");
+    expect(before.attached[0].finding).toMatchObject({
+      kind: "host-look",
+      verdict: { word: "no-link", port: "0000:00:01.0" },
+    });
+    const card = device("0000:01:00.0", {});
+    await attach("control.json", look(true, "2026-11-29T10:05:00.000Z", card), "--control");
+    const again = await attach("again.json", look(false, "2026-11-29T10:10:00.000Z"));
+    expect(again.attached[0].finding.verdict.because.join()).toContain("so the slot works");
+    await job(dir, "test", id, "host-boots", "0/3");
+    expect((await json(dir, "report", id, "--out", join(dir, "before.html"))).job).toBe(id);
+    await attach("after.json", look(true, "2026-11-29T11:00:00.000Z", card));
+    await job(dir, "test", id, "host-boots", "5/5", "--by", "R.");
+    await job(dir, "test", id, "memory", "fail", "--at", "0x7f3a0000");
+    const load = file(
+      dir,
+      "load.json",
+      JSON.stringify({
+        tests: [{ name: "load", result: "pass", minutes: 40, hottest: { where: "core", celsius: 78 } }],
+      }),
+    );
+    expect((await json(dir, "test", id, "--file", load)).tests).toMatchObject([
+      { name: "load", result: "pass", minutes: 40 },
+    ]);
+    const path = join(dir, "report.html");
+    await job(dir, "report", id, "--out", path);
+    const report = readFileSync(path, "utf8")
+      .replace(/<[^>]+>/g, " ")
+      .replace(/\s+/g, " ");
+    expect(report).toMatch(/full link pass host-boots: pass, 5 of 5, by R\.; listed by the host/);
+    expect(report).toMatch(/Memory test fail memory: fail, fails at 0x7f3a0000/);
+    expect(report).toMatch(/temperatures watched pass load: pass, 40 min, hottest 78 °C at core/);
+    expect(await job(dir, "show", id)).toContain("not listed by the host, no link");
+    const archive = join(dir, "job.zip");
+    await job(dir, "export", id, "--out", archive);
+    await withFolder(async (other) => {
+      expect(await json(other, "import", archive)).toMatchObject({ job: id });
+      expect((await json(other, "show", id)).log).toEqual((await json(dir, "show", id)).log);
+    });
+  }));
+
+test("the lines of a watch and the text of lspci are looks too; other texts and broken ones are only kept", () =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new");
+    const finding = async (name: string, text: string, ...more: string[]) =>
+      (await json(dir, "attach", id, file(dir, name, text), ...more)).attached[0].finding;
+    const gone = {
+      event: "change",
+      at: "2026-11-29T10:20:00.000Z",
+      address: "0000:01:00.0",
+      what: "gone",
+      from: "1234:1111",
+      to: null,
+    };
+    const watch = `${look(true, "2026-11-29T10:00:00.000Z", device("0000:01:00.0", {}))}\n${JSON.stringify(gone)}\n{"event":"chan`;
+    expect(await finding("watch.jsonl", watch, "--port", "00:01.0")).toMatchObject({
+      verdict: { word: "fell-off" },
+      changes: [gone],
+    });
+    expect(
+      await finding("lspci.txt", "01:00.0 Class 0300: Device 1234:1111 (rev a1)\n\tControl: I/O+\n"),
+    ).toMatchObject({ kind: "host-look" });
+    expect(await finding("note.txt", "It smells burnt at 01:00.")).toBeNull();
+    expect(await finding("other.json", '{"format":"something-else"}')).toBeNull();
+    expect(await finding("plain.json", look(true, "2026-11-29T10:00:00.000Z"), "--as", "plain")).toBeNull();
+    await expect(job(dir, "attach", id, file(dir, "no.txt", "nothing"), "--as", "host")).rejects.toThrow(
+      /as a host look/,
+    );
+  }));
+
+test("a trace is judged by the board file that is given, and two dumps of one board are held against each other", () =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new");
+    const board = file(
+      dir,
+      "board.json",
+      JSON.stringify({
+        version: 1,
+        name: "K2",
+        feeds: { aux: { nominalVolts: 12 } },
+        rails: { core: { volts: 0.85, needs: ["feed:aux"] } },
+      }),
+    );
+    const rows = Array.from({ length: 200 }, (_, i) => `${i / 1000},${i < 50 ? 0 : Math.min(0.85, (i - 50) * 0.1)}`);
+    const trace = file(dir, "scope.csv", `time_s,CH1\n${rows.join("\n")}\n`);
+    const { attached } = await json(dir, "attach", id, trace, "--as", "trace", "--board", board, "--name", "CH1=core");
+    expect(attached[0].finding).toMatchObject({ kind: "start-order", result: { order: ["core"], problems: [] } });
+    await expect(job(dir, "attach", id, trace, "--as", "trace")).rejects.toThrow(/give --board/);
+    const dump = new Uint8Array(8192).fill(0x5a);
+    const first = await json(dir, "attach", id, file(dir, "one.bin", dump), "--as", "firmware");
+    expect(first.attached[0].finding.verdict.word).toBe("no-image");
+    dump[4000] = 0;
+    const second = await json(dir, "attach", id, file(dir, "two.bin", dump), "--as", "firmware");
+    expect(second.attached[0].finding.verdict).toMatchObject({
+      word: "reads-differ",
+      regions: [{ offset: 4000, bytes: 1 }],
+    });
+    const blank = await json(
+      dir,
+      "attach",
+      id,
+      file(dir, "blank.bin", new Uint8Array(8192).fill(0xff)),
+      "--as",
+      "firmware",
+    );
+    expect(blank.attached[0].finding.image.blank).toBe("ff");
+  }));
+
+test.each([
+  [["host-boots"], /a name and a result/],
+  [["host-boots", "7/5"], /so many of so many as 5\/5/],
+  [["memory", "perhaps"], /pass, fail, done/],
+  [["x".repeat(100), "pass"], /name/],
+])("a test in words that say nothing is refused: %j", (words, message) =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new");
+    await expect(job(dir, "test", id, ...words)).rejects.toThrow(message);
+    expect((await json(dir, "show", id)).log).toHaveLength(1);
+  }),
+);
