@@ -11,6 +11,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   powerup: async () => (await import("./command/powerup.ts")).powerupCommand(),
   "null-leads": async () => (await import("./command/null-leads.ts")).nullLeadsCommand(),
   soak: async () => (await import("./command/soak.ts")).soakCommand(),
+  cycle: async () => (await import("./command/cycle.ts")).cycleCommand(),
   margin: async () => (await import("./command/margin.ts")).marginCommand(),
   inject: async () => (await import("./command/inject.ts")).injectCommand(),
   sweep: async () => (await import("./command/sweep.ts")).sweepCommand(),

@@ -1,7 +1,7 @@
+import { sayMs, sayVolts } from "../../../shared/amounts.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
 import type { StartOrder } from "../../../shared/start-order.ts";
 import { readStartCsv } from "../../capture/read-start-csv.ts";
-import { sayMs, sayVolts } from "../../verdict/say.ts";
 import { startOrder } from "../../verdict/start/start-order.ts";
 import { print, printDocument, say } from "../text/people.ts";
 import { readDocument } from "./read-document.ts";

@@ -19,7 +19,7 @@ export interface TestedItem {
  * source), in the order they are made. What this record cannot hold is listed as not tested rather than left out.
  */
 export function testedItems(log: readonly StoredEvent[]): TestedItem[] {
-  const last = lastEnded(log, ["powerup", "sweep", "soak", "margin"]);
+  const last = lastEnded(log, ["powerup", "sweep", "soak", "margin", "cycle"]);
   return [
     coldItem(log, last?.header.board ?? null),
     startItem(last),

@@ -1,3 +1,4 @@
+import { sayMs } from "../../../shared/amounts.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { StartOrder } from "../../../shared/start-order.ts";
 import { at } from "../../analysis/at.ts";
@@ -5,7 +6,6 @@ import { sampleMsOf } from "../../analysis/step/step-times.ts";
 import { boardRolesOf } from "../diagnosis/board-roles.ts";
 import { powerTreeOf } from "../diagnosis/power-tree.ts";
 import { shippedFaultData } from "../diagnosis/shipped-fault-data.ts";
-import { sayMs } from "../say.ts";
 import { type Instant, startChecks } from "./start-checks.ts";
 import { startProblems } from "./start-problems.ts";
 import { entryOf, type SeenRail, startRail } from "./start-rail.ts";

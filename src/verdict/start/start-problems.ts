@@ -1,7 +1,7 @@
+import { sayMs, sayVolts } from "../../../shared/amounts.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { StartCheck } from "../../../shared/start-order.ts";
 import { voltsLimits } from "../diagnosis/reading-state.ts";
-import { sayMs, sayVolts } from "../say.ts";
 import { entryOf, type SeenRail } from "./start-rail.ts";
 
 export interface StartProblem {

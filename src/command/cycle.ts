@@ -1,0 +1,75 @@
+import { Command, type Command as CommandType, InvalidArgumentError } from "commander";
+import { withEnergisingOptions } from "./power/board-options.ts";
+import type { CycleOptions } from "./power/cycle-run.ts";
+import { DEFAULT_OFF_SECONDS } from "./power/cycle-starts.ts";
+
+const MOST_STARTS = 10_000;
+const MOST_SECONDS = 7 * 86_400;
+const UNITS: Record<string, number> = { s: 1, min: 60, h: 3600 };
+
+function parseStarts(text: string): number {
+  const count = Number(text);
+  if (/^\d+$/.test(text) && count >= 1 && count <= MOST_STARTS) return count;
+  throw new InvalidArgumentError(`It should be how many, 1 to ${MOST_STARTS}.`);
+}
+
+function parseTime(text: string): number {
+  const [, time = "", unit = ""] = /^(\d+(?:\.\d+)?)(s|min|h)$/.exec(text) ?? [];
+  const seconds = Number(time) * (UNITS[unit] ?? 0);
+  if (time !== "" && seconds > 0 && seconds <= MOST_SECONDS) return seconds;
+  throw new InvalidArgumentError("It should be a time like 90s, 30min or 8h, a week at most.");
+}
+
+function parseOff(text: string): number {
+  const seconds = Number(text);
+  if (text.trim() !== "" && seconds >= 1 && seconds <= 86_400) return seconds;
+  throw new InvalidArgumentError("It should be seconds, 1 to 86400.");
+}
+
+/** `firstamp cycle`: many power-ups, each by the whole staged way, and what they show together. */
+export function cycleCommand(): CommandType {
+  return withEnergisingOptions(
+    new Command("cycle").description(
+      "power a board up many times, off and proved off in between, and say how sure its start is",
+    ),
+  )
+    .option("--cold <n>", "so many starts after a long pause", parseStarts)
+    .option("--warm <n>", "so many starts after a short pause, behind the cold ones", parseStarts)
+    .option(
+      "--for <time>",
+      "again and again for so long: 8h, 30min; without --cold and --warm one cold and one warm in turn",
+      parseTime,
+    )
+    .option(
+      "--cold-off <seconds>",
+      `how long it is off before a cold start; ${DEFAULT_OFF_SECONDS.cold} by default`,
+      parseOff,
+    )
+    .option(
+      "--warm-off <seconds>",
+      `how long it is off before a warm start; ${DEFAULT_OFF_SECONDS.warm} by default`,
+      parseOff,
+    )
+    .addHelpText(
+      "after",
+      `
+Each start goes through every stage and is a run of its own in the record. A trip ends it. Where the starts together go over
+the board's longest on-time for this --cooler, it is off for four times as long. With --json a line for each start, then
+{ "event": "done", "clean", "cycles", "failureShareBelow" }: with 95 % no more than that share of its starts fails
+(Clopper and Pearson 1934); 59 clean starts of 59 show 5 %.
+
+Exit codes: 0 every start was clean; 1 failed or stopped, output off; 2 bad input, nothing touched; 3 the board ended it, or a
+start was not clean, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
+    )
+    .action(async ({ for: forSeconds, ...options }: CycleOptions & { for?: number }, command: CommandType) => {
+      const { cold, warm } = options;
+      if (cold === undefined && warm === undefined && forSeconds === undefined)
+        command.error("error: --cold, --warm or --for should say how many starts are wanted");
+      const { cycle } = await import("./power/cycle-run.ts");
+      process.exitCode = await cycle({
+        ...options,
+        ...(cold === undefined && warm === undefined ? { cold: 1, warm: 1 } : {}),
+        ...(forSeconds === undefined ? {} : { forSeconds }),
+      });
+    });
+}
