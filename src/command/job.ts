@@ -6,6 +6,7 @@ import { jobImportCommand } from "./record/job-import.ts";
 import { jobListCommand } from "./record/job-list.ts";
 import { jobNewCommand } from "./record/job-new.ts";
 import { jobNoteCommand } from "./record/job-note.ts";
+import { jobRepairCommand } from "./record/job-repair.ts";
 import { jobReportCommand } from "./record/job-report.ts";
 import { jobResultCommand } from "./record/job-result.ts";
 import { jobShowCommand } from "./record/job-show.ts";
@@ -28,6 +29,7 @@ Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     jobListCommand,
     jobShowCommand,
     jobNoteCommand,
+    jobRepairCommand,
     jobResultCommand,
     jobTestCommand,
     jobAttachCommand,

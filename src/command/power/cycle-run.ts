@@ -141,9 +141,10 @@ function cycleOf(start: CycleStart, run: ActiveRun, { result }: FollowedRun, bef
     class: drawn,
     clean: isPlanned && isUsual,
     because: isPlanned
-      ? isUsual
-        ? []
-        : [`Its draw was ${drawn}; most starts before were ${usual}.`]
+      ? [
+          ...(isUsual ? [] : [`Its draw was ${drawn}; most starts before were ${usual}.`]),
+          ...(drawn === "cannot-tell" ? ["What it drew could not be told: --watch 5 or more looks long enough."] : []),
+        ]
       : [outcome.trip?.because ?? `it ended ${outcome.ended}, output ${outcome.output}`],
     offSeconds: start.offSeconds,
     plateauAmps: verdict.features.plateauAmps,

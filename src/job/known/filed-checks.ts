@@ -1,0 +1,81 @@
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { FirmwareWord } from "../../../shared/firmware-image.ts";
+import type { HostWord } from "../../../shared/host-look.ts";
+import type { HostTest } from "../../../shared/host-test.ts";
+import type { StoredEvent } from "../../../shared/job.ts";
+import type { StartOrder, StartRail } from "../../../shared/start-order.ts";
+import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
+import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
+import { voltsLimits } from "../../verdict/diagnosis/reading-state.ts";
+import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
+import { currentEvents } from "../store/current-events.ts";
+
+/** The answer of the fault data's "host-look" that each word is; a word that decides between none of them has no line. */
+const HOST_ANSWERS: Partial<Record<HostWord, string>> = {
+  enumerated: "well",
+  "narrow-or-slow": "narrow-link",
+  "errors-growing": "bus-errors",
+  "firmware-doubtful": "bare-device",
+  "driver-not-bound": "no-driver",
+  "presence-not-asserted": "no-presence",
+  "no-link": "no-link",
+  // Either no link or no presence was not read; of the two, no link is much the likelier.
+  "not-listed": "no-link",
+  "fell-off": "falls-off",
+};
+/** Likewise of "firmware-read". A dump that is not to be trusted is no answer. */
+const FIRMWARE_ANSWERS: Partial<Record<FirmwareWord, string>> = {
+  "as-good-boards": "as-good",
+  differs: "differs",
+  blank: "differs",
+  "bad-checksum": "differs",
+  "another-boards": "differs",
+};
+
+/**
+ * What was filed since the last repair of a host's looks, starts, firmware dumps and tests elsewhere, as the checks of a diagnosis:
+ * "CHECK" or "CHECK POINT" to one of its answers. The latest of each holds; what does not decide is left out.
+ */
+export function filedChecks(log: readonly StoredEvent[], board: BoardFile): Record<string, string> {
+  const events = currentEvents(log).map((each) => each.event);
+  const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
+  const checks: Record<string, string> = {};
+  const put = (check: string, answer: string | undefined): void => {
+    if (answer === undefined) delete checks[check];
+    else checks[check] = answer;
+  };
+  for (const event of since) {
+    if (event.kind === "host-look" && event.of === "board") put("host-look", HOST_ANSWERS[event.verdict.word]);
+    else if (event.kind === "firmware") put("firmware-read", FIRMWARE_ANSWERS[event.verdict.word]);
+    else if (event.kind === "start-order") Object.assign(checks, startChecks(event.result, board));
+    else if (event.kind === "test" && ["load", "memory"].includes(event.test.name))
+      put("load-test", loadAnswer(event.test) ?? checks["load-test"]);
+  }
+  return checks;
+}
+
+function loadAnswer({ name, result }: HostTest): string | undefined {
+  if (result === "fail") return name === "memory" ? "errors" : "stops";
+  return result === "pass" && name === "load" ? "passes" : undefined;
+}
+
+function startChecks({ rails }: StartOrder, board: BoardFile): Record<string, string> {
+  const { signals } = boardRolesOf(powerTreeOf(board), shippedFaultData());
+  const checks: Record<string, string> = {};
+  for (const [name, rail] of Object.entries(rails)) {
+    const entry = board.rails[name];
+    if (entry === undefined) continue;
+    const role = signals.get(name);
+    if (role === "clock") checks["clock-scope"] = rail.beginsMs === null ? "still" : "runs";
+    else if (role === "reset") checks["reset-level"] = rail.beginsMs === null ? "low" : "high";
+    else if (entry.signal !== true) checks[`scope ${name}`] = scopeAnswer(rail, voltsLimits(entry).high);
+  }
+  return checks;
+}
+
+function scopeAnswer({ beginsMs, starts, dips, highVolts, lowVolts, overshoot }: StartRail, mostVolts: number): string {
+  if (beginsMs === null) return "flat";
+  if (starts > 1 || dips.length > 0) return "pulses";
+  const peak = (highVolts ?? 0) + (overshoot ?? 0) * ((highVolts ?? 0) - (lowVolts ?? 0));
+  return peak > mostVolts ? "overshoots" : "steady";
+}
