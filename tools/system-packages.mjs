@@ -29,11 +29,12 @@ function pythonImports(...modules) {
   return spawnSync(python, ["-c", found], { stdio: "ignore" }).status === 0;
 }
 
-/** Needed by the tests: real ptys, an independent circuit simulator and instrument client, a browser that draws text. */
+/** Needed by the tests: real ptys, an independent circuit simulator and instrument client, option ROMs, a browser that draws text. */
 export const testTools = {
   socat: () => onPath("socat"),
   ngspice: () => onPath("ngspice"),
   "python3-pyvisa-py": () => pythonImports("pyvisa", "pyvisa_py"),
+  "ipxe-qemu": () => existsSync("/usr/lib/ipxe/qemu/pxe-e1000.rom"),
   "python3-serial": () => pythonImports("serial"),
   chromium: () => ["chromium", "chromium-browser", "google-chrome"].some(onPath),
   "fonts-dejavu-core": hasFonts,

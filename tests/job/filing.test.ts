@@ -1,8 +1,10 @@
 import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import { FileBody } from "../../shared/wire-http.ts";
 import { jobCommand } from "../../src/command/job.ts";
-import { withFolder } from "./sample-job.ts";
+import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
+import { withFolder, withStore } from "./sample-job.ts";
 
 let out = "";
 beforeEach(() => {
@@ -134,6 +136,24 @@ test("the lines of a watch and the text of lspci are looks too; other texts and 
     await expect(job(dir, "attach", id, file(dir, "no.txt", "nothing"), "--as", "host")).rejects.toThrow(
       /as a host look/,
     );
+  }));
+
+test("a look that a page sends is judged too, and its tests are filed", () =>
+  withStore(async (store) => {
+    const id = await store.newJob({ title: "K2" });
+    const desk = jobsForPage({ store, board: () => null, onChange: () => undefined, onRepair: () => undefined });
+    const card = device("0000:01:00.0", { driver: null });
+    const bytes = Buffer.from(look(true, "2026-11-29T10:00:00.000Z", card));
+    expect(await desk.attach(id, bytes, { name: "look.json" })).toBe(true);
+    expect(await desk.attach(id, Buffer.from("plain words"), { name: "note.txt" })).toBe(true);
+    const kinds = (await store.events(id)).map((each) => each.event.kind);
+    expect(kinds).toEqual(["opened", "attachment", "host-look", "attachment"]);
+    const event = FileBody.parse({
+      id: "0192aa11-0000-7000-8000-000000000001",
+      event: { kind: "test", test: { name: "memory", result: "pass" } },
+    });
+    expect(await desk.file(id, event.event, event.id)).toBe(true);
+    expect((await store.events(id)).at(-1)?.event).toMatchObject({ kind: "test", test: { name: "memory" } });
   }));
 
 test("a trace is judged by the board file that is given, and two dumps of one board are held against each other", () =>
