@@ -1,11 +1,22 @@
 import { Command } from "commander";
 
+interface DiagnoseOptions {
+  board?: string;
+  job?: string;
+  data?: string;
+  shop?: string;
+  faults?: string;
+  json?: boolean;
+}
+
 /** `diagnose`: likely faults after these readings and the next best measurement. Energises nothing. */
 export function diagnoseCommand(): Command {
   return new Command("diagnose")
     .description("say what is likely wrong after these readings, and what to measure next; energises nothing")
-    .argument("<readings>", "JSON file: draw, coldOhms, volts, signals, checks, cannotReach; all may be left out")
-    .requiredOption("--board <file>", "board file: rails, what each needs, tolerances, cold ohms")
+    .argument("[readings]", "JSON file: draw, coldOhms, volts, signals, checks, cannotReach; all may be left out")
+    .option("--board <file>", "board file: rails, what each needs, tolerances, cold ohms")
+    .option("--job <id>", "diagnose from what is filed with this job since its last repair; readings come on top")
+    .option("--data <dir>", "with --job: data directory (else FIRSTAMP_DATA, else the system's usual place)")
     .option("--shop <file>", "this shop's confirmed causes, counted into the priors")
     .option("--faults <file>", "fault data in place of the shipped: priors, signatures, costs")
     .option("--json", "print one JSON document")
@@ -19,11 +30,20 @@ Readings:
 Examples:
   firstamp diagnose --board kestrel-k2.json readings.json
   firstamp diagnose --board kestrel-k2.json --shop confirmed.json readings.json --json
+  firstamp diagnose --job 4f2a
 
 Exit: 0 diagnosed, 2 a file is not what it should be.`,
     )
-    .action(async (readings: string, options: { board: string; shop?: string; faults?: string; json?: boolean }) => {
+    .action(async (readings: string | undefined, options: DiagnoseOptions, command: Command) => {
+      const { job, board } = options;
+      if (job !== undefined) {
+        const { diagnoseJob } = await import("./input/diagnose-job.ts");
+        await diagnoseJob(readings, { ...options, job });
+        return;
+      }
+      if (readings === undefined || board === undefined)
+        return command.error("error: it should have a file of readings and --board, or --job");
       const { diagnoseFile } = await import("./input/diagnose-file.ts");
-      await diagnoseFile(readings, options);
+      await diagnoseFile(readings, { ...options, board });
     });
 }

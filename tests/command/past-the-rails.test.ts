@@ -60,6 +60,13 @@ test("a whole job of a board with all rails good and a dead reset buffer, from i
     const start = await json(["job", "attach", job, trace, ...data]);
     expect(start.attached[0].finding.result.problems.join()).toContain("reset does not come up");
 
+    const { readings, faults } = await json(["diagnose", "--job", job, ...data]);
+    expect(readings).toMatchObject({
+      draw: "core-alive",
+      checks: { "host-look": "no-link", "reset-level": "low", "scope core": "steady", "scope mem": "steady" },
+    });
+    expect(faults[0]).toMatchObject({ element: "reset" });
+
     await json(["job", "repair", job, "Reset buffer U9 replaced", "--part", "buffer@U9=new", ...data]);
     tree.add("0000:01:00.0", CARD, "demo");
     tree.set("0000:01:00.0", "resource", "0x00000000fa000000 0x00000000faffffff 0x0000000000040200");

@@ -28,15 +28,7 @@ export async function diagnosisOf(
   options: { board: string; shop?: string; faults?: string },
 ): Promise<Diagnosis> {
   const board = await readUnique({ schema: BoardFile, what: "board file", file: options.board });
-  const data =
-    options.faults === undefined
-      ? shippedFaultData()
-      : await readUnique({ schema: FaultData, what: "fault data", file: options.faults });
-  const shop =
-    options.shop === undefined
-      ? null
-      : await readUnique({ schema: ShopCauses, what: "confirmed causes", file: options.shop });
-  if (shop !== null) checkCauses(shop, data, options.shop ?? "");
+  const { data, shop } = await diagnosisData(options);
   // What names no point of this board is refused like any other wrong field, with its path.
   const schema = DiagnosisReadings.superRefine((readings, context) => {
     for (const { path, message } of readingProblems(board, readings, data)) {
@@ -47,8 +39,26 @@ export async function diagnosisOf(
   return diagnose({ board, readings, data, shop });
 }
 
+/** The fault data and the shop's causes, from files where they are given. */
+export async function diagnosisData({
+  shop: causes,
+  faults,
+}: {
+  shop?: string;
+  faults?: string;
+}): Promise<{ data: FaultData; shop: ShopCauses | null }> {
+  const data =
+    faults === undefined
+      ? shippedFaultData()
+      : await readUnique({ schema: FaultData, what: "fault data", file: faults });
+  const shop =
+    causes === undefined ? null : await readUnique({ schema: ShopCauses, what: "confirmed causes", file: causes });
+  if (shop !== null) checkCauses(shop, data, causes ?? "");
+  return { data, shop };
+}
+
 /** As `readDocument`, and a key that stands twice in one object is refused: the last of them would win unseen. */
-async function readUnique<S extends z.ZodType>(options: {
+export async function readUnique<S extends z.ZodType>(options: {
   schema: S;
   what: string;
   file: string;

@@ -1,9 +1,9 @@
+import { sayMs } from "../../../shared/amounts.ts";
 import type { CyclesResult } from "../../../shared/cycles.ts";
 import type { HostWord } from "../../../shared/host-look.ts";
 import type { HostTest } from "../../../shared/host-test.ts";
 import type { JobEventOf } from "../../../shared/job.ts";
 import type { StartOrder } from "../../../shared/start-order.ts";
-import { sayMs } from "../../../shared/amounts.ts";
 
 /** The host's word in plain words, to stand beside what the draw says. */
 export const HOST_WORDS: Record<HostWord, string> = {
