@@ -129,6 +129,10 @@ class GuardianProcess implements GuardianPort {
   #lose(because: string): void {
     if (this.#lost) return;
     this.#lost = true;
+    // Ended before its pipe is closed: one that still lives would take a closed pipe for the end of this process and act,
+    // beside the guardian that comes after it.
+    this.#child.kill("SIGKILL");
+    if (this.#child.connected) this.#child.disconnect();
     for (const settle of this.#armed.values()) settle("lost");
     for (const listener of this.#lostListeners) listener(because);
   }

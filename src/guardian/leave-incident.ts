@@ -10,17 +10,26 @@ export function keepFile(file: string, content: unknown): void {
   renameSync(`${file}.new`, file);
 }
 
-/** Leaves word of a cut beside the arm file, for the next start to file with its job; the arm file goes where all is off. */
-export function leaveIncident(
-  armPath: string,
-  arm: ArmFile,
-  of: { why: string; tookMs: number; supplies: SwitchedOff[] },
-): void {
-  const incident: Incident = { version: 1, record: arm.record, at: new Date().toISOString(), ...of };
-  try {
-    keepFile(path.join(path.dirname(armPath), `incident-${arm.record}-${Date.now()}.json`), incident);
-    if (of.supplies.every((each) => each.output === "off")) rmSync(armPath, { force: true });
-  } catch {
-    // A full or read-only disk costs the incident's file, never the cut, which is done.
+/**
+ * Leaves word of a cut beside the arm file, for the next start to file with its job. Word that was left before of the same
+ * cut is taken back first, where no start has filed it meanwhile; the arm file goes once all is off. Throws where the disk
+ * does not take it.
+ */
+export class IncidentFile {
+  readonly #armPath: string;
+  #left: string | null = null;
+
+  constructor(armPath: string) {
+    this.#armPath = armPath;
+  }
+
+  leave(arm: ArmFile, of: { why: string; tookMs: number; supplies: SwitchedOff[] }): void {
+    const at = new Date();
+    const incident: Incident = { version: 1, record: arm.record, at: at.toISOString(), ...of };
+    const file = path.join(path.dirname(this.#armPath), `incident-${arm.record}-${at.getTime()}.json`);
+    keepFile(file, incident);
+    if (this.#left !== null && this.#left !== file) rmSync(this.#left, { force: true });
+    this.#left = file;
+    if (of.supplies.every((each) => each.output === "off")) rmSync(this.#armPath, { force: true });
   }
 }

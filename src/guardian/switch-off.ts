@@ -12,7 +12,6 @@ export interface SwitchedOff {
 
 /** Time in which the link must open: a killed process may hold a serial line or a single socket for some milliseconds. */
 const OPEN_WITHIN_MS = 5000;
-const ATTEMPTS = 20;
 const IDENTITY_TRIES = 3;
 
 type Open = (options: Parameters<typeof openLink>[0]) => Promise<Link>;
@@ -107,31 +106,25 @@ async function prove(line: Line, armed: ArmedSupply): Promise<SwitchedOff> {
 }
 
 /**
- * Switches one supply off with the literal bytes it was armed with: off is written the moment the link opens, and again
- * as it was armed to; only then is anything asked. Never throws: what could not be proved is `unknown`.
+ * Tries once to switch one supply off with the literal bytes it was armed with: off is written the moment the link opens,
+ * and again as it was armed to; only then is anything asked. Never throws: what could not be proved is `unknown`.
  */
 export async function switchOff(armed: ArmedSupply, clock: Clock, open: Open = openLink): Promise<SwitchedOff> {
-  let last: SwitchedOff = { name: armed.name, output: "unknown", detail: "nothing was tried" };
-  for (let attempt = 0; attempt < ATTEMPTS; attempt++) {
+  try {
+    const link = await openAtLast(armed, clock, open);
+    const openedMs = clock.nowMs();
     try {
-      const link = await openAtLast(armed, clock, open);
-      const openedMs = clock.nowMs();
-      try {
-        const line = new Line(link, clock, armed);
-        for (const { afterMs, text } of armed.off) {
-          const restMs = openedMs + afterMs - clock.nowMs();
-          if (restMs > 0) await pause(clock, restMs);
-          line.write(text, false);
-        }
-        last = await prove(line, armed);
-      } finally {
-        await link.close();
+      const line = new Line(link, clock, armed);
+      for (const { afterMs, text } of armed.off) {
+        const restMs = openedMs + afterMs - clock.nowMs();
+        if (restMs > 0) await pause(clock, restMs);
+        line.write(text, false);
       }
-    } catch (cause) {
-      last = { name: armed.name, output: "unknown", detail: messageOf(cause) };
+      return await prove(line, armed);
+    } finally {
+      await link.close();
     }
-    if (last.output === "off") return last;
-    await pause(clock, 250);
+  } catch (cause) {
+    return { name: armed.name, output: "unknown", detail: messageOf(cause) };
   }
-  return last;
 }
