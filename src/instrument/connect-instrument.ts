@@ -9,6 +9,7 @@ import { findCapabilities } from "./capabilities.ts";
 import { drainErrors } from "./error-queue.ts";
 import type { SessionWire } from "./exchange.ts";
 import type { Meter } from "./meter.ts";
+import { notUnderstoodMs } from "./not-understood.ts";
 import { driverNamed, pickDriver } from "./pick-driver.ts";
 import { ScpiMeter } from "./scpi-meter.ts";
 import { ScpiSupply } from "./scpi-supply.ts";
@@ -58,8 +59,7 @@ export async function connectInstrument(options: ConnectInstrumentOptions): Prom
   try {
     const identity = await identifyOn(session, terminatorsFor(named, options.drivers));
     mustBePinned(identity, entry, session);
-    // Not understood is told from slow by how long the identity took, with a margin of ten.
-    const silentMs = Math.min(1000, Math.max(150, 10 * (session.roundTrip.p50Ms ?? 0)));
+    const silentMs = notUnderstoodMs(session);
     const picked = await pickDriver({
       session,
       identity,

@@ -5,6 +5,7 @@ import type { DriverFile } from "../../shared/driver-file.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { identifyOn, type OpenLink } from "./connect-instrument.ts";
+import { notUnderstoodMs } from "./not-understood.ts";
 import { type PickedDriver, pickDriver } from "./pick-driver.ts";
 import { InstrumentSession } from "./session.ts";
 
@@ -65,7 +66,7 @@ async function pickFor(
   identity: Identity,
   options: LookAtLinkOptions,
 ): Promise<PickedDriver> {
-  const silentMs = Math.min(1000, Math.max(150, 10 * (session.roundTrip.p50Ms ?? 0)));
+  const silentMs = notUnderstoodMs(session);
   const kinds: readonly DriverFile["kind"][] = options.kind === undefined ? ["meter", "supply"] : [options.kind];
   const why: string[] = [];
   for (const kind of kinds) {

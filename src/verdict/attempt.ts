@@ -1,3 +1,4 @@
+import { allowedLimitingMs, MOST_LIMITING_MS } from "../analysis/allowed-limiting.ts";
 import { at } from "../analysis/at.ts";
 import { limitedReadings, timeInLimit } from "../analysis/limiting.ts";
 import { medianOf, quantileOf } from "../analysis/quantile.ts";
@@ -77,11 +78,12 @@ export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
   };
 }
 
-/** How long charging may hold the limit: 3·C·V/I and three read intervals, between 100 ms and 1 s (common practice, no source). */
-function allowedLimitingMs(view: FeedView, aimVolts: number | null, limitAmps: number | null): number {
+/** How long charging may hold the limit, milliseconds; without a known limit or aim as long as it ever may. */
+function mayLimitMs(view: FeedView, volts: number | null, limitAmps: number | null): number {
   const farads = view.boardFeed?.inputFarads?.[1] ?? view.limits.mostInputFarads;
-  const charging = limitAmps === null || aimVolts === null ? 1000 : (3000 * farads * aimVolts) / limitAmps;
-  return Math.min(1000, Math.max(100, charging)) + 3 * (view.intervalMs ?? 0);
+  const readIntervalMs = view.intervalMs ?? 0;
+  if (volts === null || limitAmps === null) return MOST_LIMITING_MS;
+  return allowedLimitingMs({ farads, volts, limitAmps, supplyRiseMs: 0, readIntervalMs });
 }
 
 function endsLimited(
@@ -101,7 +103,7 @@ function endsLimited(
   for (const flag of tail) if (flag === 1) held++;
   // A loop is out of the limit part of the time, so the last few readings need not all be in it.
   if (held === 0 || (held < tail.length / 2 && part.totalMs < 200)) return false;
-  if (part.totalMs >= allowedLimitingMs(view, part.aimVolts, part.limitAmps)) return true;
+  if (part.totalMs >= mayLimitMs(view, part.aimVolts, part.limitAmps)) return true;
   let from = limited.length;
   while (from > 0 && at(limited, from - 1) === 1) from--;
   const stretch = volts.subarray(from);

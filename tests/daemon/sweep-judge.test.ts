@@ -1,8 +1,10 @@
 import { describe, expect, test } from "vitest";
 import type { SweepCapture, SweepPoint } from "../../shared/sweep.ts";
+import { neverPower } from "../../src/analysis/cold-judgement.ts";
 import { copperOhms } from "../../src/analysis/copper.ts";
+import { coldItems } from "../../src/plan/permit/permit-cold.ts";
 import { judgeCapture } from "../../src/verdict/sweep/sweep-judge.ts";
-import { neverPower } from "../../src/verdict/sweep/sweep-never-power.ts";
+import { kestrelPlan } from "../plan/example-plan.ts";
 import { kestrel, kestrelSweep } from "../sweep/kestrel-sweep.ts";
 import { point } from "../sweep/one-point.ts";
 
@@ -113,14 +115,32 @@ describe("never power", () => {
     [{ core: 0.4, aux: 0.43 }, "aux"],
     [{ aux: 60 }, "aux"],
     [{ slot3v3: 6 }, "slot3v3"],
+    // Under the board file's least of 150 Ω, where the permit refuses too.
+    [{ slot3v3: 30 }, "slot3v3"],
+    // Under the board file's least of 100 Ω, though above 20 Ω.
+    [{ "aux:core": 60 }, "aux:core"],
   ])("%j", (cold, where) => {
     expect([...neverPower(kestrel, cold).keys()]).toEqual([where]);
   });
 
+  test.each([12, 19, 21, 60, 99, 101, 160, 290, 310, 5000])(
+    "stands against %d Ω at any point just where the permit refuses it",
+    (ohms) => {
+      const plan = kestrelPlan();
+      const points = [...Object.keys(kestrel.feeds), ...Object.keys(kestrel.coldPairs), ...Object.keys(kestrel.rails)];
+      for (const point of points) {
+        const refused = coldItems(plan, kestrel, { coldOhms: { [point]: ohms } }).some(
+          (each) => each.state === "measured-bad",
+        );
+        expect(neverPower(kestrel, { [point]: ohms }).size > 0, point).toBe(refused);
+      }
+    },
+  );
+
   test.each([
     [{ core: 0.4, "aux:core": 3100, aux: 12_400 }],
     [{ aux: "open" as const, "aux:core": "open" as const }],
-    [{ slot3v3: 30 }],
+    [{ slot3v3: 200 }],
   ])("nothing stands against %j", (cold) => {
     expect([...neverPower(kestrel, cold).keys()]).toEqual([]);
   });

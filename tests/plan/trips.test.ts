@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { isLimiting, summedLimitingMs } from "../../src/plan/machine/feed-track.ts";
+import { isLimited } from "../../src/analysis/limiting.ts";
+import { summedLimitingMs } from "../../src/plan/machine/feed-track.ts";
 import { plannedFeed } from "../../src/plan/machine/plan-feeds.ts";
 import { backFeed } from "../../src/plan/trips/back-feed.ts";
 import { charge } from "../../src/plan/trips/charge.ts";
@@ -158,9 +159,8 @@ describe("limiting", () => {
   });
 
   test("of a supply that does not say is I ≥ 0.98 · limit − 2 steps and V < 0.97 · set", () => {
-    const live = liveFeed(plan, "aux", []);
     const says = (volts: number, amps: number, mode: "cv" | "cc" | "unknown") =>
-      isLimiting(aux, live, { volts, amps, mode });
+      isLimited({ volts, amps, mode, setVolts: 12, limitAmps: 3, stepAmps: 0.001 });
     // 0.98 · 3 A − 2 mA = 2.938 A; 0.97 · 12 V = 11.64 V (arithmetic).
     expect(says(11.6, 2.939, "unknown")).toBe(true);
     expect(says(11.6, 2.937, "unknown")).toBe(false);

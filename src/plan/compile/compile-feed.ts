@@ -1,8 +1,8 @@
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { PlanFeed } from "../../../shared/plan.ts";
+import { allowedLimitingMs } from "../../analysis/allowed-limiting.ts";
 import type { PlanProblem } from "../../analysis/cold-readings.ts";
 import type { SupplyCapabilities } from "../capabilities.ts";
-import { allowedLimitingMs } from "./allowed-limiting.ts";
 import { closeIntervalMs } from "./close-interval.ts";
 import type { FeedLimits } from "./feed-limits.ts";
 import { stageSettings } from "./feed-settings.ts";

@@ -1,5 +1,5 @@
 import type { PlanFeed } from "../../../shared/plan.ts";
-import { allowedLimitingMs } from "./allowed-limiting.ts";
+import { allowedLimitingMs } from "../../analysis/allowed-limiting.ts";
 
 /** Longest summed limiting in the hold below lock-out, milliseconds, and never longer than the hold itself. */
 export const allowedHoldMs = (feed: PlanFeed): number =>

@@ -1,7 +1,7 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
+import { isSameOhms } from "../../analysis/cold-judgement.ts";
 import { coldOhmsOf, type PlanProblem } from "../../analysis/cold-readings.ts";
-import { isSame } from "../permit/permit-cold.ts";
 
 export interface InjectionCap {
   volts: number;
@@ -98,6 +98,6 @@ function likeCore(rail: string, cold: ColdReadings): string | null {
   const own = coldOhmsOf(cold, rail);
   const core = coldOhmsOf(cold, "core");
   if (own === null) return "its cold ohms were not given, so it may be the core through a shorted switch";
-  const isCore = core === null ? own <= CORE_MOST_OHMS : isSame(own, core);
+  const isCore = core === null ? own <= CORE_MOST_OHMS : isSameOhms(own, core);
   return isCore ? `it reads ${own} Ω as the core does, so it is the core through a shorted switch` : null;
 }

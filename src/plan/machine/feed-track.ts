@@ -1,5 +1,6 @@
 import type { PlanFeed, StageSetting } from "../../../shared/plan.ts";
 import { ampsOf, type FeedReading, voltsOf } from "../../../shared/reading.ts";
+import { isLimited } from "../../analysis/limiting.ts";
 import { DEFAULT_STEP_AMPS, DEFAULT_STEP_VOLTS } from "../compile/default-limits.ts";
 
 /** A reading with both numbers, taken while its output was on. */
@@ -78,21 +79,6 @@ const SECOND_MS = 1000;
 /** Share of volts · limit that read-back errors may add before a reading counts as over the power allowed. */
 const POWER_MARGIN = 1.2;
 
-/**
- * Whether a supply limits. Its own status decides where it has one, but volts far below the set-point at the limit
- * current outweigh a status read a moment earlier. Without a status: I ≥ 0.98·limit − 2 steps and V < 0.97·set.
- */
-export function isLimiting(
-  feed: PlanFeed,
-  live: TrackedFeed,
-  reading: { volts: number; amps: number; mode: FeedReading["mode"] },
-): boolean {
-  const { volts, limitAmps } = live.setting;
-  if (reading.mode === "cc") return true;
-  const atLimit = reading.amps >= 0.98 * limitAmps - 2 * stepAmpsOf(feed);
-  return atLimit && reading.volts < (reading.mode === "cv" ? FALLEN : 0.97) * volts;
-}
-
 /** The reading as a sample of this energised feed; null where a number is missing, or it was asked for before on, or is no news. */
 export function sampleOf(feed: PlanFeed, live: TrackedFeed, reading: FeedReading): Sample | null {
   const volts = voltsOf(reading);
@@ -104,7 +90,15 @@ export function sampleOf(feed: PlanFeed, live: TrackedFeed, reading: FeedReading
     atMs: reading.atMs,
     volts,
     amps,
-    limiting: isLimiting(feed, live, { volts, amps, mode: reading.mode }),
+    limiting:
+      isLimited({
+        volts,
+        amps,
+        mode: reading.mode,
+        setVolts: live.setting.volts,
+        limitAmps: live.setting.limitAmps,
+        stepAmps: stepAmpsOf(feed),
+      }) === true,
     inferred: reading.mode === "unknown",
   };
 }

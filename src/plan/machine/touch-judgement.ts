@@ -1,5 +1,5 @@
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
-import { chargeMs } from "../compile/allowed-limiting.ts";
+import { chargeMs } from "../../analysis/allowed-limiting.ts";
 import { MOST_TOUCH_MS } from "../compile/feed-settings.ts";
 import { type Sample, stepAmpsOf, stepVoltsOf } from "./feed-track.ts";
 import { leadOhmsIn } from "./lead-drop.ts";

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { allowedLimitingMs, chargeMs } from "../../src/plan/compile/allowed-limiting.ts";
+import { allowedLimitingMs, chargeMs } from "../../src/analysis/allowed-limiting.ts";
 import { ladderSteps } from "../../src/plan/compile/ladder-steps.ts";
 
 describe("time a constant current takes to charge a capacitor", () => {

@@ -1,0 +1,156 @@
+import { sayOhms } from "../../shared/amounts.ts";
+import type { BoardFile } from "../../shared/board-file.ts";
+import type { ColdReadings } from "../../shared/permit.ts";
+import { coldOhmsOf, OPEN_OHMS } from "./cold-readings.ts";
+
+/** What one cold reading says of powering the board; `measured-bad` forbids it, and no waiver covers that. */
+export interface ColdJudgement {
+  state: "holds" | "measured-bad" | "unknown" | "not-done";
+  evidence: string;
+}
+
+/** A feed as far as its cold ohms go. */
+export interface ColdFeed {
+  feed: string;
+  nominalVolts: number;
+}
+
+/** Below `never` a feed is not powered whatever the board file says; up to `low` only where the board file says so. */
+interface ColdLimits {
+  never: number;
+  low: number;
+}
+
+/** By the feed's class. Common practice, no source; 12 V by the tool's own rule, stricter than practice. */
+const COLD_LIMITS: Readonly<Record<"twelve" | "five" | "three", ColdLimits>> = {
+  twelve: { never: 100, low: 300 },
+  five: { never: 10, low: 300 },
+  three: { never: 10, low: 150 },
+};
+const HIGH_VOLTS = 9;
+
+/** Least ohms from a 12 V feed to a core or memory rail where the board file does not say (common practice, no source). */
+const LEAST_PAIR_OHMS = 100;
+/** Two readings that agree this well, or within the residue of the test leads, are the same resistance. */
+const SAME_SHARE = 0.2;
+const LEAD_RESIDUE_OHMS = 0.3;
+
+/** Whether two readings, in ohms, are the same resistance: within a fifth, or within what test leads leave over. */
+export const isSameOhms = (a: number, b: number): boolean =>
+  Math.abs(a - b) <= Math.max(SAME_SHARE * Math.max(a, b), LEAD_RESIDUE_OHMS);
+
+/** Cold ohms of one feed to ground. */
+export function judgeColdFeed(
+  { feed, nominalVolts }: ColdFeed,
+  board: BoardFile | null,
+  cold: ColdReadings,
+): ColdJudgement {
+  const ohms = coldOhmsOf(cold, feed);
+  if (ohms === null) return { state: "not-done", evidence: "not measured" };
+  const { never, low } = COLD_LIMITS[nominalVolts >= HIGH_VOLTS ? "twelve" : nominalVolts >= 4 ? "five" : "three"];
+  const same = lowRailLike(ohms, { below: never, nominalVolts }, board, cold);
+  if (same !== undefined) {
+    const { rail, railOhms } = same;
+    return bad(
+      `${say(ohms)}, as ${rail} itself reads ${say(railOhms)}: a shorted high side, ${nominalVolts} V would reach ${rail}`,
+    );
+  }
+  if (ohms < never) return bad(`${say(ohms)}, under ${say(never)}: never powered`);
+  const least = board?.feeds[feed]?.coldOhmsMin;
+  if (least !== undefined) {
+    return ohms < least
+      ? bad(`${say(ohms)}, under the board's least of ${say(least)}`)
+      : { state: "holds", evidence: `${say(ohms)}, the board's least is ${say(least)}` };
+  }
+  return ohms < low
+    ? bad(`${say(ohms)}, under ${say(low)}: powered only where the board file's coldOhmsMin says so`)
+    : { state: "holds", evidence: say(ohms) };
+}
+
+/** A rail of much lower volts and under `below` ohms that reads the same to ground as the feed; `core` where no board file says what there is. */
+function lowRailLike(
+  ohms: number,
+  { below, nominalVolts }: { below: number; nominalVolts: number },
+  board: BoardFile | null,
+  cold: ColdReadings,
+): { rail: string; railOhms: number } | undefined {
+  const rails =
+    board === null
+      ? ["core"]
+      : Object.entries(board.rails)
+          .filter(([, rail]) => rail.signal !== true && rail.volts < nominalVolts / 2)
+          .map(([rail]) => rail);
+  for (const rail of rails) {
+    const railOhms = coldOhmsOf(cold, rail);
+    if (railOhms !== null && railOhms < below && isSameOhms(ohms, railOhms)) return { rail, railOhms };
+  }
+  return undefined;
+}
+
+/** Pairs that must be apart: the board file's, or each 12 V feed to core and memory. Pairs of feeds that stay off are left out. */
+export function coldPairsWanted(feeds: readonly ColdFeed[], board: BoardFile | null): string[] {
+  const listed = Object.keys(board?.coldPairs ?? {});
+  if (board !== null && listed.length > 0) {
+    const isOn = (end: string): boolean => feeds.some((each) => each.feed === end);
+    return listed.filter((pair) => pair.split(":").every((end) => isOn(end) || !Object.hasOwn(board.feeds, end)));
+  }
+  const high = feeds.filter((each) => each.nominalVolts >= HIGH_VOLTS);
+  const rails =
+    board === null ? ["core", "memory"] : Object.keys(board.rails).filter((rail) => /^(v?core|v?mem)/i.test(rail));
+  return high.flatMap(({ feed }) => rails.map((rail) => `${feed}:${rail}`));
+}
+
+/** Cold ohms between the two points of a pair, `FROM:TO`. */
+export function judgeColdPair(pair: string, board: BoardFile | null, cold: ColdReadings): ColdJudgement {
+  const [from = pair, to = ""] = pair.split(":");
+  const ohms = coldOhmsOf(cold, pair) ?? (to === "memory" ? coldOhmsOf(cold, `${from}:mem`) : null);
+  if (ohms === null) return { state: "not-done", evidence: "not measured" };
+  const own = coldOhmsOf(cold, to);
+  const least = board?.coldPairs[pair] ?? LEAST_PAIR_OHMS;
+  if (ohms < least && own !== null && isSameOhms(ohms, own))
+    return bad(`${say(ohms)}, equal to the ${say(own)} of ${to} itself: a shorted high side, never powered`);
+  return ohms < least
+    ? bad(`${say(ohms)}, at least ${say(least)} are wanted: a shorted switch would put ${from} on ${to}`)
+    : { state: "holds", evidence: `${say(ohms)}, at least ${say(least)} are wanted` };
+}
+
+/**
+ * Cold ohms of one rail to ground. Under half its least it is a short; under its least it is in doubt, and a person may
+ * still decide. One the board wants read and that was not is not done. null: nothing is asked of this rail.
+ */
+export function judgeColdRail(rail: string, board: BoardFile, cold: ColdReadings): ColdJudgement | null {
+  const { coldOhms, coldMandatory } = board.rails[rail] ?? {};
+  const ohms = coldOhmsOf(cold, rail);
+  if (ohms === null)
+    return coldMandatory === true ? { state: "not-done", evidence: "not measured; the board file wants it" } : null;
+  if (coldOhms === undefined) return null;
+  const [least] = coldOhms;
+  if (ohms < least / 2)
+    return bad(`${say(ohms)}, under half its least of ${say(least)}: a short, only low-voltage work is allowed`);
+  return ohms < least
+    ? { state: "unknown", evidence: `${say(ohms)}, under its least of ${say(least)}: suspect` }
+    : { state: "holds", evidence: say(ohms) };
+}
+
+/**
+ * Why a board with these cold readings must not be powered, in sentences by point. It is the permit's own rule: what
+ * stands here is refused there.
+ */
+export function neverPower(board: BoardFile, cold: ColdReadings): Map<string, string> {
+  const feeds = Object.entries(board.feeds).map(([feed, { nominalVolts }]): ColdFeed => ({ feed, nominalVolts }));
+  const judged: [point: string, judgement: ColdJudgement | null][] = [
+    ...feeds.map((each): [string, ColdJudgement] => [each.feed, judgeColdFeed(each, board, cold)]),
+    ...coldPairsWanted(feeds, board).map((pair): [string, ColdJudgement] => [pair, judgeColdPair(pair, board, cold)]),
+    ...Object.keys(board.rails).map((rail): [string, ColdJudgement | null] => [rail, judgeColdRail(rail, board, cold)]),
+  ];
+  return new Map(
+    judged.flatMap(([point, judgement]) =>
+      judgement?.state === "measured-bad"
+        ? [[point, `${point.replace(":", " to ")} reads ${judgement.evidence}; do not power it`]]
+        : [],
+    ),
+  );
+}
+
+const bad = (evidence: string): ColdJudgement => ({ state: "measured-bad", evidence });
+const say = (ohms: number): string => (ohms >= OPEN_OHMS ? "open" : sayOhms(ohms));
