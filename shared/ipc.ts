@@ -7,7 +7,7 @@ import { Plan, PlanEvent, RunOutcome, StageName } from "./plan.ts";
 import { FeedReading } from "./reading.ts";
 
 /** Bumped when a message changes its meaning; both sides refuse another's. */
-export const IPC_PROTOCOL = 1;
+export const IPC_PROTOCOL = 2;
 
 /** What was found on one channel when the instruments were connected; nothing was changed but an output found on. */
 export const FoundFeed = z.strictObject({
@@ -65,6 +65,17 @@ export const RunProgress = z.strictObject({
   energised: z.array(z.string()),
 });
 export type RunProgress = z.infer<typeof RunProgress>;
+
+/** What a run asks a person: to raise a limit, or to switch a feed by hand. `question` is its number within the process. */
+export const BenchQuestion = z.strictObject({
+  question: z.number().int(),
+  asks: z.enum(["raise-limit", "manual-on", "manual-off"]),
+  feed: z.string(),
+  fromAmps: z.number().nullable(),
+  toAmps: z.number().nullable(),
+  because: z.string(),
+});
+export type BenchQuestion = z.infer<typeof BenchQuestion>;
 
 const command = { id: z.number().int(), lease: z.number().int(), deadlineMs: z.number() };
 
@@ -134,15 +145,7 @@ export const FromBench = z.discriminatedUnion("type", [
     events: z.array(PlanEvent),
     progress: RunProgress,
   }),
-  z.strictObject({
-    type: z.literal("question"),
-    question: z.number().int(),
-    asks: z.enum(["raise-limit", "manual-on", "manual-off"]),
-    feed: z.string(),
-    fromAmps: z.number().nullable(),
-    toAmps: z.number().nullable(),
-    because: z.string(),
-  }),
+  z.strictObject({ type: z.literal("question"), ...BenchQuestion.shape }),
   z.strictObject({
     type: z.literal("ended"),
     run: z.number().int(),
@@ -153,6 +156,13 @@ export const FromBench = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("idle"), readings: z.array(FeedReading) }),
   /** At most 20 messages a second; none once the meter rests. */
   z.strictObject({ type: z.literal("meter-readings"), readings: z.array(MeterReading) }),
+  /** What the proof after the cut `id` found of every output of the bench. The cut itself is answered by `done` once off is written. */
+  z.strictObject({
+    type: z.literal("cut-proof"),
+    id: z.number().int(),
+    output: z.enum(["off", "unknown"]),
+    because: z.string(),
+  }),
   /** A cut that was not proved yet; repeated while it lasts. */
   z.strictObject({ type: z.literal("alarm"), message: z.string(), output: z.enum(["unknown", "off"]) }),
 ]);

@@ -257,6 +257,10 @@ export const InjectLevel = z.strictObject({
 });
 export type InjectLevel = z.infer<typeof InjectLevel>;
 
+/** Who ended a run that is no verdict on the board: the bench (instruments, cables, computer), or a person. */
+export const EndedBy = z.enum(["bench", "person"]);
+export type EndedBy = z.infer<typeof EndedBy>;
+
 /** How a run ended, a fold of its events. `output` is what is true of all outputs of the run. */
 export const RunOutcome = z.strictObject({
   ended: z.enum(["as-planned", "board-stopped", "failed", "stopped-by-person"]),
@@ -266,6 +270,8 @@ export const RunOutcome = z.strictObject({
   limitToTry: z.strictObject({ feed: z.string(), amps }).nullable(),
   raises: z.number().int(),
   reachedStage: StageName,
+  /** Left out where the board or the plan ended it, and in records made before it was told. */
+  endedBy: EndedBy.exactOptional(),
   /** Of a margin run, in the order they were taken. */
   steps: z.array(MarginStep).exactOptional(),
   /** Of an injection. */

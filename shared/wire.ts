@@ -1,12 +1,13 @@
 import { z } from "zod";
 import { DrawVerdict } from "./draw-verdict.ts";
+import { BenchQuestion } from "./ipc.ts";
 import { ColdReadings, Permit, RunConditions } from "./permit.ts";
 import { RunOutcome, StageName, Trip } from "./plan.ts";
 import { AmpsReading, RegulationMode, VoltsReading } from "./reading.ts";
 import { SweepLine, SweepWord } from "./sweep.ts";
 
 /** Bumped when a message changes its meaning; a page of another number shows a banner and no controls. */
-export const WIRE_PROTOCOL = 1;
+export const WIRE_PROTOCOL = 2;
 
 /** The code that a socket is closed with when its session was ended. */
 export const SESSION_ENDED = 4001;
@@ -158,15 +159,8 @@ export const WireVerdict = z.strictObject({
 });
 export type WireVerdict = z.infer<typeof WireVerdict>;
 
-export const WireQuestion = z.strictObject({
-  question: z.number().int(),
-  asks: z.enum(["raise-limit", "manual-on", "manual-off"]),
-  feed: z.string(),
-  fromAmps: amount,
-  toAmps: amount,
-  because: z.string(),
-});
-export type WireQuestion = z.infer<typeof WireQuestion>;
+export const WireQuestion = BenchQuestion;
+export type WireQuestion = BenchQuestion;
 
 /** An output that could not be confirmed off; stays until it could. */
 export const WireAlarm = z.strictObject({ message: z.string(), output: z.enum(["unknown", "off"]) });
@@ -227,7 +221,10 @@ export const WireSnapshot = z.strictObject({
 });
 export type WireSnapshot = z.infer<typeof WireSnapshot>;
 
-/** What came of one command. */
+/**
+ * What came of one command. Of a cut, `done` is the bench process's own word that off is written, not yet the proof; where
+ * that word did not come the cut is refused as "cut-not-taken", and only the supply's own switch is sure.
+ */
 export const WireAnswer = z.discriminatedUnion("result", [
   z.strictObject({ result: z.literal("done") }),
   /** `run` is the run's id, or the sweep's. */
@@ -263,6 +260,8 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("outcome"), run: z.string(), outcome: RunOutcome }),
   z.strictObject({ type: z.literal("question"), question: WireQuestion.nullable() }),
   z.strictObject({ type: z.literal("alarm"), alarm: WireAlarm.nullable() }),
+  /** What the proof after the last cut found of every output of the bench. */
+  z.strictObject({ type: z.literal("cut-proof"), output: z.enum(["off", "unknown"]), because: z.string() }),
   z.strictObject({ type: z.literal("log"), line: WireLogLine }),
   z.strictObject({ type: z.literal("jobs"), jobs: z.array(WireJob) }),
   z.strictObject({ type: z.literal("sweep"), sweep: WireSweep }),

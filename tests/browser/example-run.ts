@@ -1,4 +1,5 @@
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import { nextSteps } from "../../shared/next-steps.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
 import type { WireReading, WireRun, WireStage, WireStageFeed, WireVerdict } from "../../shared/wire.ts";
 import { examplePermit, exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
@@ -98,7 +99,10 @@ export function watchedTrace(): WireReading[] {
 }
 
 /** What the daemon tells of that run's verdict. */
-export const toldVerdict = (verdict: DrawVerdict = exampleVerdict(), next: string[] = []): WireVerdict => ({
+export const toldVerdict = (
+  verdict: DrawVerdict = exampleVerdict(),
+  next: string[] = nextSteps(verdict),
+): WireVerdict => ({
   run: "run-1",
   job: "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e10",
   startedAt: "2026-11-25T11:30:00.000Z",

@@ -1,9 +1,10 @@
 import { css, html, LitElement, nothing } from "lit";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { JobEventOf } from "../../shared/job.ts";
+import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
-import { CLASS_WORDS } from "./next-step.ts";
 import "../record/kept-file.ts";
 import "../record/stored-run.ts";
 
@@ -111,7 +112,7 @@ export class RecordView extends LitElement {
       run.verdict === null
         ? run.outcome === null
           ? "no end in the record"
-          : "no verdict"
+          : (nothingLearned(run.outcome) ?? "no verdict")
         : CLASS_WORDS[run.verdict.class];
     return html`<details @toggle=${(event: Event) => this.#unfold(run.run, (event.target as HTMLDetailsElement).open)}>
       <summary>${new Date(run.startedAt).toLocaleString()}, ${run.purpose}: ${draw}</summary>

@@ -1,9 +1,10 @@
 import { css, html, LitElement, nothing } from "lit";
 import { sayAmps, sayCoulombs, sayFarads, sayJoules, sayMs, sayOhms } from "../../shared/amounts.ts";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
 import { baseStyle } from "./base-style.ts";
-import { CLASS_WORDS } from "./next-step.ts";
 
 const OUTPUTS = {
   off: "Output confirmed off.",
@@ -84,10 +85,12 @@ export class VerdictCard extends LitElement {
   override render() {
     const { verdict, outcome } = this;
     if (verdict === null && outcome === null) return nothing;
+    const nothingHere = outcome === null ? null : nothingLearned(outcome);
     return html`<section class="card" aria-label="Verdict">
       ${verdict === null ? html`<h2>How the run ended</h2>` : html`<div><p class="small soft">Verdict on the draw</p><h2 class="class">${CLASS_WORDS[verdict.class]}${verdict.sub === undefined ? "" : ` (${verdict.sub})`}</h2></div>`}
       ${outcome?.trip == null ? nothing : html`<p class="trip"><b>✕ Cut in ${outcome.trip.stage}${outcome.trip.feed === null ? "" : ` on ${outcome.trip.feed}`}</b>: ${outcome.trip.because}</p>`}
       ${outcome === null ? nothing : html`<p><b>${OUTPUTS[outcome.output]}</b>${outcome.limitToTry === null ? "" : ` Limit to try next: ${outcome.limitToTry.amps} A on ${outcome.limitToTry.feed}.`}</p>`}
+      ${nothingHere === null ? nothing : html`<p>${nothingHere}</p>`}
       ${verdict === null ? nothing : this.#evidence(verdict)}
     </section>`;
   }

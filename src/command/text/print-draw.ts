@@ -1,4 +1,4 @@
-import { nextSteps } from "../../daemon/run/next-steps.ts";
+import { nextSteps } from "../../../shared/next-steps.ts";
 import type { RunDocument } from "../../daemon/run/run-document.ts";
 import { verdictText } from "./verdict-text.ts";
 
@@ -11,8 +11,10 @@ export function printDraw(document: RunDocument, print: (text: string) => void):
       `  The limit to try next, if everything else is clean: ${document.limitToTry.amps} A on ${document.limitToTry.feed}`,
     );
   }
-  print("  Next:");
-  for (const step of nextSteps(document)) print(`  - ${step}`);
+  if (document.class !== null) {
+    print("  Next:");
+    for (const step of nextSteps(document)) print(`  - ${step}`);
+  }
   print(`  Output: ${document.output}`);
   if (document.job !== null) print(`  Filed with job ${document.job}`);
 }

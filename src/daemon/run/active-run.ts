@@ -4,6 +4,7 @@ import type { DrawInput, DrawTrace } from "../../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { RoundTrip, RunProgress } from "../../../shared/ipc.ts";
 import { messageOf } from "../../../shared/message-of.ts";
+import { endedBy, isVerdict, nothingLearned, type RunVerdict } from "../../../shared/nothing-learned.ts";
 import type { PlanEvent, RunOutcome } from "../../../shared/plan.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
 import { withRecordKnowledge } from "../../job/known/record-knowledge.ts";
@@ -27,7 +28,7 @@ export interface RunResult {
   header: RunHeader;
   job: string;
   outcome: RunOutcome;
-  verdict: DrawVerdict;
+  verdict: RunVerdict;
   /** Time of the last event, milliseconds since the run began; null where it never began. */
   endedAtMs: number | null;
   /** What kept the record from being written whole; the run itself is unaffected. */
@@ -78,13 +79,13 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
    * told to cut: what is true of the output is then unknown.
    */
   static async start(given: StartRunOptions): Promise<ActiveRun> {
-    const { cuts } = given.client;
+    const asked = given.client.epoch.token;
     const options = { ...given, header: await withRecordKnowledge(given.store, given.header) };
     const recorder = await RunRecorder.open({
       store: options.store,
       job: options.job,
       header: options.header,
-      onTrouble: () => options.client.cut("the record can no longer be written"),
+      onTrouble: () => void options.client.cut("the record can no longer be written"),
     });
     const run = new ActiveRun(options, recorder);
     options.onBegin?.(run);
@@ -96,9 +97,9 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
         "Cannot start the run: the bench process is gone; nothing was energised",
       );
     }
-    if (options.client.cuts !== cuts) {
+    if (options.client.epoch.hasRisenSince(asked)) {
       await run.#end(never, {});
-      throw new BenchError("bad-message", "Cannot start the run: a cut came before it began; nothing was energised");
+      throw new BenchError("bad-message", "Cannot start the run: an off came before it began; nothing was energised");
     }
     try {
       await options.client.run({
@@ -111,7 +112,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       // Lost: what had come on is the guardian's to cut, and `done` tells how that went.
       if (options.client.isLost) return run;
       // Not answered is not the same as not begun: nobody would follow a run that starts after all.
-      options.client.cut("the run could not be started");
+      void options.client.cut("the run could not be started");
       const isSilent = cause instanceof BenchError && cause.code === "bench-process-lost";
       await run.#end(isSilent ? { ...never, output: "unknown" } : never, {});
       throw cause;
@@ -203,16 +204,18 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     if (this.#ending) return;
     this.#ending = true;
     this.#stopListening();
-    const verdict = verdictOnDraw(this.#draw());
+    const by = this.#held ? null : endedBy(outcome);
+    const told: RunOutcome = by === null ? outcome : { ...outcome, endedBy: by };
+    const verdict = unlessUnjudged(verdictOnDraw(this.#draw()), told);
     let recordTrouble: string | null = null;
     try {
       await this.#recorder.end({
         run: this.header.run,
         capture: this.header.capture,
         endedAtMs: this.#folding.atMs ?? 0,
-        outcome,
+        outcome: told,
         // What an injection draws says nothing of a power-up.
-        verdict: this.header.plan.inject === undefined ? verdict : null,
+        verdict: this.header.plan.inject === undefined && isVerdict(verdict) ? verdict : null,
         energyJoules: outcome.levels?.reduce((sum, each) => sum + each.joules, 0) ?? verdict.energyJoules,
         roundTrip,
       });
@@ -220,7 +223,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       recordTrouble = messageOf(cause);
     }
     const { header, job } = this;
-    this.#settle({ header, job, outcome, verdict, endedAtMs: this.#folding.atMs, recordTrouble });
+    this.#settle({ header, job, outcome: told, verdict, endedAtMs: this.#folding.atMs, recordTrouble });
   }
 
   #stopListening(): void {
@@ -228,6 +231,14 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.#client.off("ended", this.#onEnded);
     this.#client.off("gone", this.#onGone);
   }
+}
+
+/** The verdict, or what is left of it where the bench or a person ended the run: figures, and the one sentence. */
+function unlessUnjudged(verdict: DrawVerdict, outcome: RunOutcome): RunVerdict {
+  const sentence = nothingLearned(outcome);
+  if (sentence === null) return verdict;
+  const { sub: _, ...rest } = verdict;
+  return { ...rest, class: null, candidates: [], because: [sentence] };
 }
 
 export interface StartRunOptions {

@@ -1,10 +1,13 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
+import type { RunVerdict } from "../../../shared/nothing-learned.ts";
 import type { Permit } from "../../../shared/permit.ts";
-import type { RunOutcome, Trip } from "../../../shared/plan.ts";
+import type { EndedBy, RunOutcome, Trip } from "../../../shared/plan.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
 
 /** What `powerup --json` prints: the verdict, what stopped it, what is true of the output, and where it is filed. */
-export interface RunDocument extends DrawVerdict {
+export interface RunDocument extends RunVerdict {
+  /** With a class of null: who ended the run. */
+  endedBy?: EndedBy;
   trip: Trip | null;
   output: RunOutcome["output"];
   ended: RunOutcome["ended"];
@@ -18,7 +21,7 @@ export interface RunDocument extends DrawVerdict {
 }
 
 export function runDocument(options: {
-  verdict: DrawVerdict;
+  verdict: RunVerdict;
   outcome: RunOutcome;
   header: RunHeader;
   job: string;
@@ -27,6 +30,7 @@ export function runDocument(options: {
   const { verdict, outcome, header } = options;
   return {
     ...verdict,
+    ...(outcome.endedBy === undefined ? {} : { endedBy: outcome.endedBy }),
     trip: outcome.trip,
     output: outcome.output,
     ended: outcome.ended,
@@ -62,7 +66,9 @@ export const unpoweredDocument = (options: {
   board: string | null;
   warnings: string[];
 }): RunDocument => ({
-  class: "cannot-tell",
+  ...(options.ended === "stopped-by-person"
+    ? { class: null, endedBy: "person" as const }
+    : { class: "cannot-tell" as const }),
   candidates: [],
   because: ["nothing was energised", ...options.because],
   features: NOTHING_READ,

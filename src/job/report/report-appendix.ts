@@ -1,5 +1,7 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
+import { nothingLearned } from "../../../shared/nothing-learned.ts";
+import type { RunEnd } from "../../../shared/run-record.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { cyclesText, hostLookText, hostTestText, startOrderText } from "./host-text.ts";
@@ -42,11 +44,14 @@ ${waived.length === 0 ? null : html`<p>Waived, not done:</p><ul>${waived.map((it
 ${
   end === null
     ? html`<p>The run has no end in the record.</p>`
-    : html`<p>Ended ${end.outcome.ended}, output ${end.outcome.output}, reached ${end.outcome.reachedStage}. Draw: ${end.verdict?.class ?? "not judged"}. ${figures(
+    : html`<p>Ended ${end.outcome.ended}, output ${end.outcome.output}, reached ${end.outcome.reachedStage}. ${drawText(end)} ${figures(
         end.verdict,
       )}</p>`
 }`;
 }
+
+const drawText = ({ outcome, verdict }: RunEnd): string =>
+  nothingLearned(outcome) ?? `Draw: ${verdict?.class ?? "not judged"}.`;
 
 function figures(verdict: DrawVerdict | null | undefined): string {
   if (verdict == null) return "";
@@ -103,7 +108,7 @@ export function eventText(event: StoredEvent["event"]): string {
       return `${event.events.length} events of the run`;
     case "run-ended":
       return [
-        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? "not judged"}`,
+        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? nothingLearned(event.end.outcome) ?? "not judged"}`,
         ...(event.end.verdict === null ? [] : figuresInWords(event.end.verdict)),
       ].join(", ");
     case "repair":

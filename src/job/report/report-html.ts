@@ -1,10 +1,10 @@
 import { sayAmps } from "../../../shared/amounts.ts";
+import { CLASS_FOR_OWNER } from "../../../shared/class-words.ts";
 import type { JobRecord } from "../../../shared/job.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { compareRuns } from "../known/compare-runs.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JudgedRun, judgedRuns } from "../store/runs-of.ts";
-import { CLASS_WORDS } from "./class-words.ts";
 import { html, type Markup } from "./html-text.ts";
 import { reportAppendix } from "./report-appendix.ts";
 import { hostMarks, hostWords, pastTheRails } from "./report-host.ts";
@@ -92,7 +92,7 @@ function askedFor(record: JobRecord): Markup | null {
 
 function foundText(run: JudgedRun): Markup {
   const { verdict, outcome } = run.end;
-  return html`<p>${CLASS_WORDS[verdict.class]}${verdict.class === "cannot-tell" ? rivals(run) : null}</p>
+  return html`<p>${CLASS_FOR_OWNER[verdict.class]}${verdict.class === "cannot-tell" ? rivals(run) : null}</p>
 <ul>${verdict.because.map((each) => html`<li>${each}</li>`)}</ul>
 ${outcome.trip === null ? null : html`<p>The power was cut: ${outcome.trip.because}</p>`}`;
 }
@@ -135,7 +135,7 @@ function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup
   }[plateau?.beyondMeterError ?? "unknown"];
   return html`<h2>As found and as left</h2>
 <table><thead><tr><th></th><th scope="col">As found, ${found.header.startedAt.slice(0, 10)}</th><th scope="col">As left, ${left.header.startedAt.slice(0, 10)}</th></tr></thead>
-<tbody><tr><th scope="row">Draw</th><td>${CLASS_WORDS[found.end.verdict.class]}</td><td>${CLASS_WORDS[left.end.verdict.class]}</td></tr>
+<tbody><tr><th scope="row">Draw</th><td>${CLASS_FOR_OWNER[found.end.verdict.class]}</td><td>${CLASS_FOR_OWNER[left.end.verdict.class]}</td></tr>
 <tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr>
 ${hostRow(input.record)}</tbody></table>
 <p>${difference} The ± is the expanded uncertainty (k = 2, about 95 %) from the stated accuracy of the instruments.</p>

@@ -1,10 +1,10 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
+import { CLASS_FOR_OWNER } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
-import { CLASS_WORDS } from "./class-words.ts";
 import { hostItems } from "./host-items.ts";
 
 /** A check after a repair and how it went. "Pass" is never said of a check that was not made. */
@@ -123,7 +123,7 @@ function drawItem(run: JobRun | undefined): TestedItem {
   const what = "Current drawn at working voltage";
   const verdict = run?.end?.verdict;
   if (!verdict) return notTested(what, "no run gave a verdict");
-  const because = CLASS_WORDS[verdict.class];
+  const because = CLASS_FOR_OWNER[verdict.class];
   switch (verdict.class) {
     case "normal":
       return { what, result: "pass", because };

@@ -1,4 +1,5 @@
 import type { StoredEvent } from "../../../shared/job.ts";
+import { endedBy } from "../../../shared/nothing-learned.ts";
 import type { RunEnd, RunHeader } from "../../../shared/run-record.ts";
 import { eventsOf } from "./current-events.ts";
 
@@ -14,13 +15,15 @@ export function runsOf(log: readonly StoredEvent[]): JobRun[] {
   return eventsOf(log, "run-started").map(({ header }) => ({ header, end: ends.get(header.run) ?? null }));
 }
 
-/** A run that ended and was judged. */
+/** A run that ended and was judged: not one that the bench or a person ended. */
 export interface JudgedRun {
   header: RunHeader;
   end: RunEnd & { verdict: NonNullable<RunEnd["verdict"]> };
 }
 
-const isJudged = (run: JobRun): run is JudgedRun => run.end !== null && run.end.verdict !== null;
+/** Records made before `endedBy` was told may hold a verdict on a run that the bench or a person ended. */
+const isJudged = (run: JobRun): run is JudgedRun =>
+  run.end !== null && run.end.verdict !== null && (run.header.plan.keepOn || endedBy(run.end.outcome) === null);
 
 /** The runs with a verdict on the draw, in the order they began. */
 export const judgedRuns = (log: readonly StoredEvent[]): JudgedRun[] => runsOf(log).filter(isJudged);

@@ -1,4 +1,5 @@
-import type { DrawClass, DrawVerdict } from "../../../shared/draw-verdict.ts";
+import type { DrawClass, DrawVerdict } from "./draw-verdict.ts";
+import type { RunVerdict } from "./nothing-learned.ts";
 
 /** What a technician does next after each class (common practice, no source); the first thing first. */
 const NEXT: Record<DrawClass, readonly string[]> = {
@@ -8,7 +9,7 @@ const NEXT: Record<DrawClass, readonly string[]> = {
     "An open fuse has a cause: measure the ohms behind it before it is replaced.",
   ],
   "dead-short": [
-    "Leave it off.",
+    "Do not raise the limit. Leave the feed off.",
     "Measure 12 V to core: under 20 Ω means a shorted high side, never power then.",
     "Hunt the short at 1 V at most, with a thermal camera or millivolts along the plane.",
   ],
@@ -39,4 +40,28 @@ const NEXT: Record<DrawClass, readonly string[]> = {
   "cannot-tell": ["Read the evidence: it names what could not be seen and what would decide."],
 };
 
-export const nextSteps = (verdict: DrawVerdict): string[] => [...NEXT[verdict.class]];
+/** What a technician does next after each kind of overload (common practice, no source). */
+const AFTER_OVERLOAD: Record<NonNullable<DrawVerdict["sub"]>, readonly string[]> = {
+  ohmic: [
+    "Leave the feed off.",
+    "A resistor of this size: inject under 1 V into the rail and look for the part that warms.",
+  ],
+  junction: [
+    "Check the polarity of the leads first, with the meter at the card end.",
+    "Polarity right: a body diode conducts; measure the diode drop of each rail.",
+  ],
+  "over-demand": [
+    "It asks for more than the limit. Check that no fan or load is on, then try the limit that the run names.",
+  ],
+  leaky: ["Leave it off and let it cool. The part that warms first, seen with a thermal camera, is the suspect."],
+  "start-loop": ["The limit may be too low for its start. Try the limit that the run names, not more."],
+  unknown: NEXT.overload,
+};
+
+/** What to do next after a verdict; where the run has none, its one sentence has said it. */
+export function nextSteps(verdict: Pick<RunVerdict, "class" | "sub" | "because">): string[] {
+  if (verdict.class === null) return [...verdict.because];
+  return [
+    ...(verdict.class === "overload" && verdict.sub !== undefined ? AFTER_OVERLOAD[verdict.sub] : NEXT[verdict.class]),
+  ];
+}

@@ -1,7 +1,7 @@
-import type { DrawClass } from "../../../shared/draw-verdict.ts";
+import type { DrawClass } from "./draw-verdict.ts";
 
 /** The class of a draw in words for the owner of a board. "Normal" speaks of the draw, never of the board as a whole. */
-export const CLASS_WORDS: Record<DrawClass, string> = {
+export const CLASS_FOR_OWNER: Record<DrawClass, string> = {
   "open-input": "The board takes no current: something between the connector and the first converters is open.",
   "dead-short": "The input is shorted: current flows already at less than one volt.",
   overload: "The board draws more than the limit allows before it can start.",
@@ -14,4 +14,18 @@ export const CLASS_WORDS: Record<DrawClass, string> = {
     "The board draws what good boards of its kind draw under these conditions. This is a statement about the current only.",
   creeping: "The current keeps rising while nothing is asked of the board: something heats up or leaks.",
   "cannot-tell": "The readings do not decide what the draw means.",
+};
+
+/** The class of a draw as a headline for the technician. */
+export const CLASS_WORDS: Record<DrawClass, string> = {
+  "open-input": "Open input: nothing flows in",
+  "dead-short": "Dead short",
+  overload: "Overload: it draws all it is given",
+  retrying: "Retrying: it starts again and again",
+  "standby-only": "Standby only: it has not woken up",
+  "partly-up": "Partly up: it stops on the way",
+  "core-alive": "Core alive: host not tried",
+  normal: "Normal draw for this kind of board",
+  creeping: "Creeping: the draw keeps rising",
+  "cannot-tell": "Cannot tell from these readings",
 };

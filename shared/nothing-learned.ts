@@ -1,0 +1,48 @@
+import type { DrawVerdict } from "./draw-verdict.ts";
+import type { EndedBy, RunOutcome, TripRule } from "./plan.ts";
+
+/**
+ * What a run told of the board. `class` is null, with no candidates, where the bench or a person ended it: its figures
+ * were read all the same, but they say nothing of the board.
+ */
+export type RunVerdict = Omit<DrawVerdict, "class"> & { class: DrawVerdict["class"] | null };
+
+/** True where a run has a verdict on the board. */
+export const isVerdict = (verdict: RunVerdict): verdict is DrawVerdict => verdict.class !== null;
+
+/** Ends that a person made at the bench, though no stop was asked for. */
+const BY_HAND: ReadonlySet<TripRule> = new Set(["front-panel", "operator"]);
+
+/**
+ * Who ended a run that is therefore no verdict on the board: the bench (instruments, cables, computer) or a person. null
+ * where the board ended it, or the plan did, at its end or at its longest on-time.
+ */
+export function endedBy({ ended, trip }: Pick<RunOutcome, "ended" | "trip">): EndedBy | null {
+  if (ended === "stopped-by-person") return "person";
+  if (ended !== "failed" || trip?.rule === "on-time") return null;
+  return trip !== null && BY_HAND.has(trip.rule) ? "person" : "bench";
+}
+
+const COMPUTER = "close other programs on this computer and try again";
+const CABLE = "check the cable and the supply, then try again";
+const OUTSIDE = "take away what else feeds the board, then try again";
+const TO_DO: Partial<Record<TripRule, string>> = {
+  "lease-lost": COMPUTER,
+  "guardian-lost": COMPUTER,
+  "clock-gap": COMPUTER,
+  stale: "close other programs on this computer, check the cable, and try again",
+  "link-lost": CABLE,
+  silent: CABLE,
+  "command-failed": CABLE,
+  residual: OUTSIDE,
+  "back-feed": OUTSIDE,
+  "front-panel": "leave the supply's panel alone and try again",
+};
+
+/** The one sentence about a run that the bench or a person ended, with what to do; null where the run has a verdict. */
+export function nothingLearned(outcome: Pick<RunOutcome, "trip" | "endedBy">): string | null {
+  if (outcome.endedBy === undefined) return null;
+  const rule = outcome.trip?.rule;
+  const other = outcome.endedBy === "person" ? "start the run again when you are ready" : "try again";
+  return `Nothing was learned about the board; ${(rule === undefined ? undefined : TO_DO[rule]) ?? other}.`;
+}
