@@ -21,9 +21,15 @@ const parts = {
 };
 
 /** Those of tests/faults that watch real processes in real time. */
-const REAL_TIME = ["off-program", "process-deaths", "process-troubles", "real-time", "soak", "trip-latency"].map(
-  (name) => `tests/faults/${name}.test.ts`,
-);
+const REAL_TIME = [
+  "nuisance",
+  "off-program",
+  "process-deaths",
+  "process-troubles",
+  "real-time",
+  "soak",
+  "trip-latency",
+].map((name) => `tests/faults/${name}.test.ts`);
 const ofProject: Record<string, { include?: string[]; exclude?: string[] }> = {
   faults: { exclude: REAL_TIME },
   processes: { include: REAL_TIME },

@@ -14,7 +14,7 @@ function table(header, rows) {
 }
 
 /** The page of faults, made of what a run of the fault bench measured: no figure in it is written by hand. */
-export function faultsPage({ measured, tables, files, passed, failed, seeds, trials, minutes, loads }) {
+export function faultsPage({ measured, tables, files, passed, failed, seeds, trials, minutes, loads, again }) {
   const sum = (key, of = measured) => of.reduce((total, each) => total + each[key], 0);
   const handSet = measured.filter((each) => each.clock === "hand-set");
   const real = measured.filter((each) => each.clock === "real");
@@ -40,6 +40,8 @@ ${table(
 )}
 
 ${tripsInWords(tables.trips)}
+
+${nuisanceInWords(tables.nuisance, again)}
 
 ## Figures beside
 
@@ -107,6 +109,19 @@ ${table(
     ...[each.p50Ms, each.p99Ms, each.p999Ms, each.worstMs].map((value) => value?.toFixed(2) ?? "–"),
   ]),
 )}`;
+}
+
+function nuisanceInWords(nuisance, again) {
+  const limit = again.tooMany ? "more than 2 in 100: failed" : "at most 2 in 100 are allowed";
+  const redone = `Of the tests' ${again.runs} runs in real time ${again.count} were done again because the machine was busy (${limit}).${again.reasons.map((why) => `\n- ${cell(why)}`).join("")}`;
+  if (nuisance === undefined) return `## On a busy machine\n\n${redone}`;
+  const { powerUps, ended, scheduling, spinning } = nuisance;
+  return `## On a busy machine
+
+${powerUps} power-ups on one bench, its page open in a browser and ${spinning} processes spinning beside it, as many as there are processors; the
+process that cuts ran at ${scheduling}. ${ended.length} of ${powerUps} ended for the computer's sake (${((100 * ended.length) / powerUps).toFixed(1)} %).${ended.map((why) => `\n- ${cell(why)}`).join("")}
+
+${redone}`;
 }
 
 const mib = (bytes) => `${(bytes / 1024 / 1024).toFixed(1)} MiB`;
