@@ -111,7 +111,8 @@ export class Bench {
     const message = parsed.data;
     switch (message.type) {
       case "hello":
-        this.#lease = message.lease;
+        // Without a lease every command is refused; the daemon ends a process that answers with another protocol.
+        if (message.protocol === IPC_PROTOCOL) this.#lease = message.lease;
         this.#armDirectory = message.armDirectory;
         this.#silence.heard(this.#options.clock.nowMs());
         this.#options.send({ type: "hello", protocol: IPC_PROTOCOL, pid: 0, scheduling: this.#options.scheduling });
@@ -121,7 +122,7 @@ export class Bench {
         return;
       case "cut":
         this.cut(message.by);
-        this.#options.send({ type: "done", id: message.id });
+        void this.#answerCut(message.id);
         return;
       case "close":
         this.#queue(message.id, async () => this.close());
@@ -166,6 +167,20 @@ export class Bench {
     this.#cuts += 1;
     if (this.#runner !== undefined && !this.#runner.hasEnded) this.#runner.cut(by);
     else if (this.#connected !== undefined) this.#cutLane.now(this.#outputs());
+  }
+
+  /** Says that off is written, and once it is known what the outputs are then. */
+  async #answerCut(id: number): Promise<void> {
+    const outputs = this.#outputs();
+    if (outputs.size === 0) {
+      const nothing = "No supply is connected: there was nothing to write the cut to.";
+      this.#problem(id, new BenchError("link-closed", nothing));
+      return;
+    }
+    this.#options.send({ type: "done", id });
+    await this.#runner?.ended;
+    const { output, because } = await this.#cutLane.prove(outputs);
+    if (!this.#closed) this.#options.send({ type: "cut-proof", id, output, because });
   }
 
   /** The daemon is gone: off, proved, and everything closed. */

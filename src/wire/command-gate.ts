@@ -1,4 +1,5 @@
 import type { Clock } from "../../shared/clock.ts";
+import { Epoch } from "../../shared/epoch.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import type { WireAnswer, WireCommand, WireUp } from "../../shared/wire.ts";
 import type { PageSession } from "./access.ts";
@@ -40,8 +41,11 @@ export class CommandGate {
   readonly #facade: PageBench;
   readonly #clock: Clock;
   readonly #onAsked: CommandGateOptions["onAsked"];
-  #cuts = 0;
   #asking: Asking | null = null;
+  /** Raised by each cut and each stop: a start that was asked for before one does not go on after it. */
+  readonly #epoch = new Epoch();
+  /** Settles when what prepares a run now is done: starts and previews have their turn one after another. */
+  #turn: Promise<unknown> = Promise.resolve();
   readonly #answers = new Map<string, Promise<WireAnswer>>();
 
   constructor(options: CommandGateOptions) {
@@ -53,7 +57,7 @@ export class CommandGate {
 
   /** Switches off now. Never remembered, never refused: pressed twice it is done twice. */
   cut(id: string, from: Sender): Promise<WireAnswer> {
-    this.#cuts += 1;
+    this.#epoch.raise();
     return this.#hand({ type: "cut", id }, from);
   }
 
@@ -83,12 +87,13 @@ export class CommandGate {
       case "hand-over":
         return this.#handOver(message, from);
       case "preview":
-        return this.#previewRefusal(from) ?? (await this.#hand(message, from));
+        return this.#inTurn(async () => this.#previewRefusal(from) ?? (await this.#hand(message, from)));
       case "stop":
+        this.#epoch.raise();
         return this.#hand(message, from);
       case "start-run":
       case "start-sweep":
-        return this.#refusal(message, from) ?? (await this.#start(message, from));
+        return this.#refusal(message, from) ?? (await this.#startInTurn(message, from));
       case "answer":
       case "say-sweep":
         return this.#refusal(message, from) ?? (await this.#hand(message, from));
@@ -168,17 +173,30 @@ export class CommandGate {
     asking?.settle(answer);
   }
 
+  #inTurn<T>(work: () => Promise<T>): Promise<T> {
+    const mine = this.#turn.then(work);
+    this.#turn = mine.catch(() => undefined);
+    return mine;
+  }
+
   /**
-   * A start takes a while to prepare. Who cuts in that time means this run too, though it has not begun when the cut
-   * arrives; and a run whose starter has gone meanwhile is nobody's.
+   * A start may have to wait for its turn, and takes a while to prepare. Lease and deadline are looked at again when its
+   * turn comes. A cut or a stop in all that time means this run too, though it has not begun when the off arrives; and a
+   * run whose starter has gone meanwhile is nobody's.
    */
-  async #start(message: Extract<WireUp, { type: "start-run" | "start-sweep" }>, from: Sender): Promise<WireAnswer> {
-    const cuts = this.#cuts;
-    const answer = await this.#hand(message, from);
-    if (answer.result !== "started") return answer;
-    if (this.#cuts === cuts && this.lease.holds(from.connection, message.lease)) return answer;
-    await this.cut(message.id, from);
-    return refused("cut", "It was cut while it was being prepared. Look at the outputs, then prepare again.");
+  #startInTurn(message: Extract<WireUp, { type: "start-run" | "start-sweep" }>, from: Sender): Promise<WireAnswer> {
+    const asked = this.#epoch.token;
+    return this.#inTurn(async () => {
+      if (this.#epoch.hasRisenSince(asked))
+        return refused("cut", "An off came before it began. Nothing was energised; prepare again.");
+      const refusal = this.#refusal(message, from);
+      if (refusal !== null) return refusal;
+      const answer = await this.#hand(message, from);
+      if (answer.result !== "started") return answer;
+      if (!this.#epoch.hasRisenSince(asked) && this.lease.holds(from.connection, message.lease)) return answer;
+      await this.cut(message.id, from);
+      return refused("cut", "It was cut while it was being prepared. Look at the outputs, then prepare again.");
+    });
   }
 
   #refusal(message: { lease: number; deadlineMs: number }, from: Sender): WireAnswer | null {

@@ -4,6 +4,7 @@ import { createServer, type Server } from "node:http";
 import fastify, { type FastifyBaseLogger, LogController } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
+import { realClock } from "../system/real-clock.ts";
 import { Access } from "./access.ts";
 import type { PageBench } from "./bench-facade.ts";
 import { addRoutes } from "./http-routes.ts";
@@ -35,14 +36,6 @@ export interface Wire {
   newUrl(role?: "operator" | "viewer"): string;
   close(): Promise<void>;
 }
-
-const realClock: Clock = {
-  nowMs: () => performance.now(),
-  after: (ms, run) => {
-    const timer = setTimeout(run, ms);
-    return () => clearTimeout(timer);
-  },
-};
 
 /**
  * Serves the page and its live data on the loopback addresses only: 127.0.0.1, and ::1 on the same port where it can.

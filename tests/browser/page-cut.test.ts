@@ -10,7 +10,7 @@ describe("the cut", () => {
     await turnTo("Cold");
     await rig.page.getByLabel("Ohms at aux:core").click();
     await rig.page.keyboard.press("Escape");
-    await seen("Cut taken by the bench");
+    await seen("Cut sent, not yet proved.");
     expect(cuts()).toBeGreaterThan(0);
   });
 
@@ -30,7 +30,7 @@ describe("the cut", () => {
       async () => {
         await seen("An output is on, or not known to be off");
         await rig.page.keyboard.press("Space");
-        await seen("Cut taken by the bench");
+        await seen("Cut sent, not yet proved.");
       },
     );
     expect(await box.isChecked()).toBe(true);
@@ -40,7 +40,7 @@ describe("the cut", () => {
     await rig.visit();
     for (let each = 0; each < 20; each++) await rig.page.keyboard.down("Escape");
     await rig.page.keyboard.up("Escape");
-    await seen("Cut taken by the bench");
+    await seen("Cut sent, not yet proved.");
     await expect.poll(cuts).toBe(2);
   });
 
@@ -53,7 +53,7 @@ describe("the cut", () => {
     });
     await rig.visit();
     await rig.page.keyboard.press("Escape");
-    await seen("Cut taken by the bench");
+    await seen("Cut sent, not yet proved.");
     expect(cuts()).toBe(1);
   });
 
@@ -81,7 +81,7 @@ describe("the cut", () => {
       async () => {
         await seen("An output is on, or not known to be off");
         await rig.page.keyboard.press("F8");
-        await seen("Cut taken by the bench");
+        await seen("Cut sent, not yet proved.");
       },
     );
   });

@@ -112,7 +112,7 @@ describe("the connection", () => {
     await rig.visit(rig.wire.newUrl("viewer"));
     await seen("this page watches");
     await button(/^CUT/).click();
-    await seen("Cut taken by the bench");
+    await seen("Cut sent, not yet proved.");
     expect(rig.facade.asked.map((each) => [each.command.type, each.by.role])).toContainEqual(["cut", "viewer"]);
   });
 });

@@ -132,7 +132,7 @@ describe("a sweep", () => {
       )
       .toMatchObject({ rail: "1v8", says: { value: 1.81 } });
     await rig.page.keyboard.press("Space");
-    await seen("Cut taken by the bench");
+    await seen("Cut sent, not yet proved.");
   });
 
   test("that is over turns the page to its diagnosis, with the next measurement and why", async () => {

@@ -107,6 +107,15 @@ export class Script {
     return this.#command({ type: "cut" });
   }
 
+  stop(): Promise<WireAnswer> {
+    return this.#command({ type: "stop" });
+  }
+
+  answer(question: number, yes: boolean, lease: number): Promise<WireAnswer> {
+    const deadlineMs = performance.now() + this.#daemonAheadMs + 5_000;
+    return this.#command({ type: "answer", lease, deadlineMs, question, yes });
+  }
+
   #command(message: object): Promise<WireAnswer> {
     this.#count += 1;
     const id = `script-${this.#count}`;

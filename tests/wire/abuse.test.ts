@@ -1,7 +1,7 @@
 import { connect } from "node:net";
 import fc from "fast-check";
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
-import { WireUp } from "../../shared/wire.ts";
+import { WIRE_PROTOCOL, WireUp } from "../../shared/wire.ts";
 import { exampleFrame, exampleRequest } from "./example-snapshot.ts";
 import { HandClock, PageClient, WireRig } from "./wire-rig.ts";
 
@@ -317,5 +317,5 @@ test("a socket whose far end is reset during the handshake hurts nobody", async 
     socket.resetAndDestroy();
   }
   const page = await PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
-  expect((await page.next("hello")).protocol).toBe(1);
+  expect((await page.next("hello")).protocol).toBe(WIRE_PROTOCOL);
 });

@@ -1,5 +1,6 @@
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
 import { WebSocket } from "ws";
+import { WIRE_PROTOCOL } from "../../shared/wire.ts";
 import { HandClock, PageClient, TOKEN, WireRig } from "./wire-rig.ts";
 
 let clock: HandClock;
@@ -169,7 +170,7 @@ describe("the live socket", () => {
       );
     }
     const page = await PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
-    expect((await page.next("hello")).protocol).toBe(1);
+    expect((await page.next("hello")).protocol).toBe(WIRE_PROTOCOL);
   });
 
   test("takes a page's bearer in a subprotocol, since a browser's socket sets no header, and never sends it back", async () => {
@@ -213,7 +214,7 @@ describe("the live socket", () => {
 
   test("needs no Origin from a script that shows the token, and still refuses it a foreign Origin", async () => {
     const script = await PageClient.open(rig.wire.port, { authorization: `Bearer ${TOKEN}` });
-    script.send({ type: "hello", protocol: 1, nonce: null });
+    script.send({ type: "hello", protocol: WIRE_PROTOCOL, nonce: null });
     expect((await script.next("snapshot")).snapshot.board.name).toBe("Kestrel K2");
     const foreign = PageClient.open(rig.wire.port, {
       authorization: `Bearer ${TOKEN}`,
@@ -225,7 +226,7 @@ describe("the live socket", () => {
   test("ends a page of another protocol, which has our number by then", async () => {
     const session = await rig.session();
     const page = await PageClient.open(rig.wire.port, { ...session, origin: rig.origin });
-    page.send({ type: "hello", protocol: 2 });
+    page.send({ type: "hello", protocol: WIRE_PROTOCOL + 1 });
     expect((await page.closed).code).toBe(4000);
     expect([page.has("hello"), page.has("snapshot")]).toEqual([true, false]);
   });
@@ -245,6 +246,6 @@ describe("the live socket", () => {
     await expect(open()).rejects.toThrow("refused with 503");
     pages[0]?.socket.close();
     await pages[0]?.closed;
-    expect((await (await open()).next("hello")).protocol).toBe(1);
+    expect((await (await open()).next("hello")).protocol).toBe(WIRE_PROTOCOL);
   });
 });

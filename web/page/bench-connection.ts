@@ -82,27 +82,33 @@ export class BenchConnection {
     });
   }
 
-  /** Cuts by every way there is: the socket, and a plain request beside it, since a stuck socket does not tell. */
-  async cut(): Promise<boolean> {
+  /**
+   * Cuts by every way there is: the socket, and a plain request beside it, since a stuck socket does not tell. `done` is
+   * the bench's own word that off is written; every other answer says why that word is missing.
+   */
+  async cut(): Promise<WireAnswer> {
     const id = `${this.#page}-cut-${++this.#count}`;
-    const ways: Promise<boolean>[] = [];
+    const ways: Promise<WireAnswer>[] = [];
     const socket = this.#socket;
     if (socket?.readyState === WebSocket.OPEN) {
-      ways.push(new Promise((resolve) => this.#answers.set(id, (answer) => resolve(answer.result === "done"))));
+      ways.push(new Promise((resolve) => this.#answers.set(id, resolve)));
       socket.send(JSON.stringify({ type: "cut", id } satisfies WireUp));
     }
     ways.push(
       postJson("/api/cut", { id }).then(
-        async (reply) => reply.ok && ((await reply.json()) as WireAnswer).result === "done",
+        async (reply) => (reply.ok ? ((await reply.json()) as WireAnswer) : cutLost),
+        () => cutLost,
       ),
     );
-    const taken = ways.map(async (way) => {
-      if (!(await way)) throw new Error("not taken");
+    const words = ways.map(async (way) => {
+      const answer = await way;
+      if (answer.result !== "done") throw answer;
+      return answer;
     });
-    return Promise.any(taken).then(
-      () => true,
-      () => false,
-    );
+    return await Promise.any(words).catch(async () => {
+      const answers = await Promise.all(ways);
+      return answers.find((each) => each.result === "refused" && each.code === "cut-not-taken") ?? cutLost;
+    });
   }
 
   async #connect(): Promise<void> {
@@ -184,4 +190,10 @@ const unsent: WireAnswer = {
   result: "refused",
   code: "no-connection",
   because: "The daemon is out of hearing; nothing more was asked of it. Look at the bench.",
+};
+
+const cutLost: WireAnswer = {
+  result: "refused",
+  code: "cut-lost",
+  because: "The cut did not get through. Switch the supply off by its own switch, now.",
 };

@@ -135,6 +135,7 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       return { ...state, log: [...state.log, message.line].slice(-MOST_LOG_LINES) };
     case "jobs":
       return { ...state, jobs: message.jobs };
+    case "cut-proof":
     case "job-changed":
     case "hello":
     case "beat":

@@ -1,4 +1,4 @@
-import { CLASS_WORDS } from "../views/next-step.ts";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { PageState } from "./page-state.ts";
 
 /** What a screen reader is told of a run as it goes on; empty where there is nothing to say. */

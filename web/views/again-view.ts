@@ -1,10 +1,9 @@
 import { css, html, LitElement, nothing } from "lit";
 import { sayAmount } from "../../shared/amounts.ts";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { WireComparison, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
-
-import { CLASS_WORDS } from "./next-step.ts";
 
 const FIGURES: Record<string, { name: string; unit: string }> = {
   plateauAmps: { name: "steady current", unit: "A" },

@@ -281,6 +281,12 @@ export class BenchPage extends LitElement {
     const before = this.state;
     this.#store.take(message);
     this.state = received(before, message, performance.now());
+    if (message.type === "cut-proof") {
+      this.said =
+        message.output === "off"
+          ? "Cut proved: every output reads off and no current flows."
+          : "The cut is not proved. Switch the supply off by its own switch, now.";
+    }
     // Another alarm than the one that was heard sounds again.
     if (before.alarm?.message !== this.state.alarm?.message) this.#sayAlarm(false);
     if (message.type === "run-state" && before.run?.run !== message.run.run) {
@@ -331,9 +337,8 @@ export class BenchPage extends LitElement {
 
   async #cut(): Promise<void> {
     this.said = "Cut sent.";
-    this.said = (await this.#connection.cut())
-      ? "Cut taken by the bench. What is true of the outputs stands with each feed."
-      : "The cut did not get through. Switch the supply off by its own switch, now.";
+    const answer = await this.#connection.cut();
+    this.said = answer.result === "refused" ? answer.because : "Cut sent, not yet proved.";
   }
 
   async #send(wish: Wish): Promise<void> {

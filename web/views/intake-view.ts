@@ -1,10 +1,10 @@
 import { css, html, LitElement, nothing } from "lit";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { JobEventOf } from "../../shared/job.ts";
 import type { WireJob } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
-import { CLASS_WORDS } from "./next-step.ts";
 
 const LINES: [key: "owner" | "serialNumber" | "since" | "cameWith" | "approvedUpTo", label: string][] = [
   ["owner", "Owner"],

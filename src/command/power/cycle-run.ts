@@ -80,7 +80,7 @@ async function startAll(context: Context): Promise<AllStarts> {
     try {
       run = await startPermitted(open, prepared, { job: context.job, purpose: "cycle", confirmsRaises: false });
       // A signal that came while the run was being started may have found nothing to cut.
-      if (open.stop.by !== null) open.client.cut(open.stop.by);
+      if (open.stop.by !== null) void open.client.cut(open.stop.by);
       followed = await followRun({ run, client: open.client, onHolding: () => undefined });
     } catch (cause) {
       if (open.stop.by !== null && exitCodeOf(cause) !== EXIT.outputUnknown) return byPerson();

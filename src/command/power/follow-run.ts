@@ -1,4 +1,5 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
+import type { BenchQuestion } from "../../../shared/ipc.ts";
 import type { RunOutcome } from "../../../shared/plan.ts";
 import { type FeedReading, voltsOf } from "../../../shared/reading.ts";
 import type { BenchProcess } from "../../daemon/process/bench-process.ts";
@@ -103,15 +104,6 @@ export function showProgress(
   };
   run.on("progress", show);
   return () => void run.off("progress", show);
-}
-
-export interface BenchQuestion {
-  question: number;
-  asks: "raise-limit" | "manual-on" | "manual-off";
-  feed: string;
-  fromAmps: number | null;
-  toAmps: number | null;
-  because: string;
 }
 
 /** What the bench asks a person, as a sentence. */

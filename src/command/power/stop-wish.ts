@@ -31,7 +31,7 @@ export function cutOnSignals(client: BenchProcess): StopWish {
     unproved = true;
   });
   const wish = (who: string): void => {
-    client.cut(who);
+    void client.cut(who);
     by ??= who;
     stop.abort();
   };

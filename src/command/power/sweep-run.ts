@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
-import type { FoundInstrument } from "../../../shared/ipc.ts";
+import type { BenchQuestion, FoundInstrument } from "../../../shared/ipc.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
 import { PROBE_CAUTIONS } from "../../daemon/run/cautions.ts";
@@ -18,7 +18,7 @@ import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
 import { SweepText } from "../text/sweep-text.ts";
 import { steerByLines } from "../text/sweep-words.ts";
 import { isYes } from "./ask-yes-no.ts";
-import { type BenchQuestion, questionText } from "./follow-run.ts";
+import { questionText } from "./follow-run.ts";
 import { jobFor, notPrepared, permitted, startPermitted } from "./permitted.ts";
 import { asksFirst, type BenchOptions, cannotAsk, type OpenBench, withBench } from "./with-bench.ts";
 

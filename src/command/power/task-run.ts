@@ -71,7 +71,7 @@ async function taskOn<More extends object>(open: OpenBench, options: BenchOption
     return stoppedBefore(prepared, { onNotPowered }, stop.by);
   }
   // A signal that came while the run was being started may have found nothing to cut.
-  if (stop.by !== null) client.cut(stop.by);
+  if (stop.by !== null) void client.cut(stop.by);
   const context: Context<More> = { options, open, prepared, task };
   const followed = await followRun({
     run,

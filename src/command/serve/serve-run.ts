@@ -88,7 +88,7 @@ async function serveDesk(of: {
     unknown = message.alarm !== null;
     if (message.alarm !== null) say(`\u0007ALARM: ${message.alarm.message}`);
   });
-  ending.again.add(({ by }) => desk.cut(by));
+  ending.again.add(({ by }) => void desk.cut(by));
   let ended: Ending | null = null;
   try {
     await desk.open();

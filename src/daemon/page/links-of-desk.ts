@@ -16,6 +16,8 @@ export interface DeskLinksOptions {
   board: BoardFile | null;
   simulated: boolean;
   armDirectory: string;
+  /** The file that is started as the bench process, where it is not the program's own. */
+  benchProgram?: string;
   /** True while a run tells of the outputs itself. */
   hasRun: () => boolean;
   /** True while the links belong to a run, a sweep or a preparation, and are not to be opened anew. */
@@ -110,7 +112,8 @@ export class DeskLinks {
   }
 
   #newClient(): BenchProcess {
-    const client = new BenchProcess({ armDirectory: this.#options.armDirectory });
+    const { armDirectory, benchProgram: program } = this.#options;
+    const client = new BenchProcess({ armDirectory, ...(program === undefined ? {} : { program }) });
     client.on("idle", ({ readings }) => {
       if (!this.#options.hasRun())
         this.#options.show.frame(readings, { nowMs: readings.at(-1)?.atMs ?? 0, keep: false });
@@ -122,8 +125,11 @@ export class DeskLinks {
       // Between runs nobody else would notice that an instrument went away, and came back.
       if (problem.code !== "bad-message" && !this.#options.isInUse()) this.#away(problem.message, RECONNECT_MS);
     });
+    client.on("cut-proof", ({ output, because }) => this.#options.show.cutProved(output, because));
     client.on("note", (note) => this.#options.show.say("info", note));
     client.on("lost", (why) => {
+      // Its questions went with it, and the numbers of its successor's begin anew.
+      this.#options.show.ask(null);
       this.#options.show.say("error", `${why}; what was on is switched off by the guardian`);
       this.#away(why, REPLACE_MS);
     });

@@ -3,12 +3,15 @@ import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
 import type { DriverFile } from "../../../shared/driver-file.ts";
+import { Epoch, type EpochToken } from "../../../shared/epoch.ts";
 import { messageOf } from "../../../shared/message-of.ts";
+import { isVerdict } from "../../../shared/nothing-learned.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../../shared/wire.ts";
 import type { PageBench, WireParty, WireRecord } from "../../wire/bench-facade.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
+import type { CutWord } from "../process/bench-process.ts";
 import type { DataFolder } from "../process/data-folder.ts";
 import { PROGRAM } from "../process/program.ts";
 import { ActiveRun, type RunResult } from "../run/active-run.ts";
@@ -17,6 +20,7 @@ import { type PreparedRun, prepareRun, runHeader } from "../run/prepare-run.ts";
 import { type Confirmed, startRefusal } from "../run/start-refusal.ts";
 import { storedRun } from "../run/stored-run.ts";
 import { sweepBench } from "../sweep/sweep-power.ts";
+import { answerToCut, CUT_BEFORE, NO_QUESTION } from "./answers.ts";
 import { boardFromText } from "./board-from-text.ts";
 import { wireBoard } from "./board-on-page.ts";
 import { jobsForPage } from "./jobs-for-page.ts";
@@ -38,6 +42,8 @@ export interface RunDeskOptions {
   /** The machine of a sweep, and the clock it goes by. */
   beginSweep: BeginSweep;
   clock: Clock;
+  /** The file that is started as the bench process, where it is not the program's own. */
+  benchProgram?: string;
 }
 
 type RunRequest = Extract<WireCommand, { type: "preview" }>["request"];
@@ -54,13 +60,11 @@ export class RunDesk implements PageBench {
   readonly #sweep: PageSweep;
   readonly #links: DeskLinks;
   readonly #permits = new ShownPermits();
-  /** A permit that is being looked at, which whoever starts waits for. */
-  #previewing: Promise<unknown> = Promise.resolve();
   #active: ActiveRun | undefined;
   #busy = false;
   #closed = false;
-  /** Rises with each cut; a start asked for before one does not go on after it. */
-  #cuts = 0;
+  /** Raised by each cut and each stop; a start that was asked for before one does not go on after it. */
+  readonly #epoch = new Epoch();
 
   constructor(options: RunDeskOptions) {
     this.#options = options;
@@ -78,7 +82,7 @@ export class RunDesk implements PageBench {
       clock: options.clock,
       onOver: (job) => void this.#changed(job),
     });
-    const { bench, drivers, board, simulated, data } = options;
+    const { bench, drivers, board, simulated, data, benchProgram } = options;
     this.#links = new DeskLinks({
       show: this.#show,
       bench,
@@ -86,6 +90,7 @@ export class RunDesk implements PageBench {
       board,
       simulated,
       armDirectory: data.runDirectory,
+      ...(benchProgram === undefined ? {} : { benchProgram }),
       hasRun: () => this.#active !== undefined,
       isInUse: () => this.#active !== undefined || this.#busy || this.#sweep.isOn,
     });
@@ -128,10 +133,7 @@ export class RunDesk implements PageBench {
   }
 
   async command(command: WireCommand, { session }: WireParty): Promise<WireAnswer> {
-    if (command.type === "cut") {
-      this.cut("the page");
-      return { result: "done" };
-    }
+    if (command.type === "cut") return answerToCut(await this.cut("the page"));
     try {
       return await this.#do(command, session);
     } catch (cause) {
@@ -147,42 +149,46 @@ export class RunDesk implements PageBench {
   /** The page in control is gone: a run that ends by itself goes on, one that is held on has nobody left to hold it. */
   operatorGone(): void {
     if (this.#active?.header.plan.keepOn === true || this.#sweep.isPowered)
-      this.cut("the page in control, which closed or went silent");
+      void this.cut("the page in control, which closed or went silent");
   }
 
   /** Cuts, and ends the bench process once it has proved everything off. */
   async close(): Promise<void> {
     this.#closed = true;
     this.#links.close();
-    this.cut("the end of the daemon");
+    void this.cut("the end of the daemon");
     await this.#links.client.close();
     await this.#active?.done;
     await this.#sweep.over();
   }
 
-  /** Off, at once; a start that is being prepared does not go on. */
-  cut(by: string): void {
-    this.#cuts += 1;
-    this.#links.client.cut(by);
+  /**
+   * Off, at once; a start that is being prepared does not go on. It is sent in this turn; the answer says whether the
+   * bench process took it.
+   */
+  async cut(by: string): Promise<CutWord> {
+    this.#epoch.raise();
+    const word = this.#links.client.cut(by);
     this.#sweep.cut(by);
     this.#show.say("warn", `Cut by ${by}.`);
+    const said = await word;
+    if (!said.taken) this.#show.say("error", `${said.because} Switch the supply off by its own switch.`);
+    return said;
   }
 
   async #do(command: Exclude<WireCommand, { type: "cut" }>, session: string): Promise<WireAnswer> {
     switch (command.type) {
       case "stop":
+        this.#epoch.raise();
+        this.#show.say("info", "End in order, asked for by the page.");
         // A sweep that is not told takes an orderly end for its board's longest on-time, and comes back.
         if (this.#sweep.isOn) this.#sweep.stop();
         else await this.#links.client.stop("the page");
         return { result: "done" };
       case "answer":
-        await this.#links.client.answer(command.question, command.yes);
-        this.#show.ask(null);
-        return { result: "done" };
+        return await this.#answer(command);
       case "preview": {
-        const preparing = this.#prepare(command.request);
-        this.#previewing = preparing.catch(() => undefined);
-        const prepared = await preparing;
+        const prepared = await this.#prepare(command.request);
         this.#permits.show(session, command.request, this.#options.bench);
         this.#show.permit(prepared.permit);
         return { result: "preview", preview: wirePreview(prepared) };
@@ -198,6 +204,19 @@ export class RunDesk implements PageBench {
         return this.#sweep.say(command);
       default:
         return command satisfies never;
+    }
+  }
+
+  /** Hands an answer on once. The question leaves the pages before it: the next one may come before the answer is done. */
+  async #answer({ question, yes }: Extract<WireCommand, { type: "answer" }>): Promise<WireAnswer> {
+    const asked = this.#show.answered(question);
+    if (asked === null) return NO_QUESTION;
+    try {
+      await this.#links.client.answer(question, yes);
+      return { result: "done" };
+    } catch (cause) {
+      this.#show.askAgain(asked);
+      throw cause;
     }
   }
 
@@ -241,8 +260,8 @@ export class RunDesk implements PageBench {
   async #start({ request, confirmed }: Extract<WireCommand, { type: "start-run" }>): Promise<WireAnswer> {
     const permitted = await this.#permitted(request, confirmed);
     if ("result" in permitted) return permitted;
-    const { prepared, job, cuts } = permitted;
-    const run = await this.#begin(prepared, { job, purpose: "powerup", cuts });
+    const { prepared, job, asked } = permitted;
+    const run = await this.#begin(prepared, { job, purpose: "powerup", asked });
     return { result: "started", run: run.header.run };
   }
 
@@ -254,14 +273,14 @@ export class RunDesk implements PageBench {
     if (powered === null) return await this.#coldSweep(request, board);
     const permitted = await this.#permitted(wish, powered.confirmed);
     if ("result" in permitted) return permitted;
-    const { prepared, job, cuts } = permitted;
-    return await this.#beginSweep({ board, job, request, prepared, cuts });
+    const { prepared, job, asked } = permitted;
+    return await this.#beginSweep({ board, job, request, prepared, asked });
   }
 
   /** The links anew, and every output found off: ohms are for a board that nobody powers. */
   async #coldSweep(request: RunRequest, board: BoardFile): Promise<WireAnswer> {
     const { bench, drivers } = this.#options;
-    const cuts = this.#cuts;
+    const asked = this.#epoch.token;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
     if (this.#active !== undefined || this.#busy || this.#sweep.isOn || this.#closed)
       throw new Error("Something else is under way; end it first. Nothing was touched.");
@@ -276,7 +295,7 @@ export class RunDesk implements PageBench {
           `Ohms are not measured while feed "${left.feed}" is not confirmed off; switch it off at the supply.`,
         );
       const job = await this.#jobFor(request.job, board.name);
-      return await this.#beginSweep({ board, job, request, prepared: null, cuts });
+      return await this.#beginSweep({ board, job, request, prepared: null, asked });
     } catch (cause) {
       this.#links.later();
       throw cause;
@@ -290,15 +309,15 @@ export class RunDesk implements PageBench {
     job: string;
     request: RunRequest;
     prepared: PreparedRun | null;
-    cuts: number;
+    asked: EpochToken;
   }): Promise<WireAnswer> {
-    const { board, job, request, prepared, cuts } = of;
+    const { board, job, request, prepared, asked } = of;
     const { bench } = this.#options;
-    if (bench === null || this.#cuts !== cuts) return CUT_BEFORE;
+    if (bench === null || this.#epoch.hasRisenSince(asked)) return CUT_BEFORE;
     const { instruments } = prepared ?? this.#links.found;
     const side = sweepBench(this.#links.client, async () => {
       if (prepared === null) throw new Error("A cold sweep energises nothing.");
-      return await this.#begin(prepared, { job, purpose: "sweep", cuts });
+      return await this.#begin(prepared, { job, purpose: "sweep", asked });
     });
     const { coldOhms } = request;
     const sweep = await this.#sweep.start({ bench, board, job, coldOhms, prepared, instruments, side });
@@ -314,30 +333,28 @@ export class RunDesk implements PageBench {
   async #permitted(
     request: RunRequest,
     confirmed: Confirmed,
-  ): Promise<{ prepared: PreparedRun; job: string; cuts: number } | WireAnswer> {
-    const cuts = this.#cuts;
-    // A look at a permit that was under way when this was asked for is over in a moment.
-    await this.#previewing;
+  ): Promise<{ prepared: PreparedRun; job: string; asked: EpochToken } | WireAnswer> {
+    const asked = this.#epoch.token;
     const prepared = await this.#prepare(request);
     this.#show.permit(prepared.permit);
-    const refusal = this.#cuts === cuts ? startRefusal(prepared, confirmed) : CUT_BEFORE;
+    const refusal = this.#epoch.hasRisenSince(asked) ? CUT_BEFORE : startRefusal(prepared, confirmed);
     if (refusal !== null) return refusal;
     this.#busy = true;
     try {
       const job = await this.#jobFor(request.job, prepared.request.board?.name ?? "unknown board");
-      return this.#cuts === cuts ? { prepared, job, cuts } : CUT_BEFORE;
+      return this.#epoch.hasRisenSince(asked) ? CUT_BEFORE : { prepared, job, asked };
     } finally {
       this.#busy = false;
     }
   }
 
-  /** Energises. A cut that came since the start was asked for ends it before, or at once. */
+  /** Energises. An off that came since the start was asked for ends it before, or at once. */
   async #begin(
     prepared: PreparedRun,
-    { job, purpose, cuts }: { job: string; purpose: RunPurpose; cuts: number },
+    { job, purpose, asked }: { job: string; purpose: RunPurpose; asked: EpochToken },
   ): Promise<ActiveRun> {
     const { store, runDirectory } = this.#options.data;
-    if (this.#cuts !== cuts) throw new Error("A cut came before the run began. Nothing was energised.");
+    if (this.#epoch.hasRisenSince(asked)) throw new Error("An off came before the run began. Nothing was energised.");
     if (purpose !== "sweep" && this.#sweep.isOn) throw new Error("A sweep began meanwhile. Nothing was energised.");
     this.#busy = true;
     try {
@@ -355,7 +372,7 @@ export class RunDesk implements PageBench {
         },
       });
       // One that came while the run was being started may have found nothing to cut.
-      if (this.#cuts !== cuts) this.#links.client.cut("the page");
+      if (this.#epoch.hasRisenSince(asked)) void this.#links.client.cut("the page");
       return run;
     } finally {
       this.#busy = false;
@@ -374,7 +391,8 @@ export class RunDesk implements PageBench {
     this.#active = undefined;
     const { run, startedAt } = result.header;
     // Nothing came of it: there is no draw to be judged.
-    if (result.endedAtMs !== null) this.#show.judged(result.verdict, { run, job: result.job, startedAt });
+    if (result.endedAtMs !== null && isVerdict(result.verdict))
+      this.#show.judged(result.verdict, { run, job: result.job, startedAt });
     this.#show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
     if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
     await this.#changed(result.job);
@@ -387,9 +405,3 @@ export class RunDesk implements PageBench {
     if (jobs !== null) this.#show.jobs(jobs);
   }
 }
-
-const CUT_BEFORE: WireAnswer = {
-  result: "refused",
-  code: "cut",
-  because: "A cut came before it began. Nothing was energised.",
-};

@@ -1,13 +1,20 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { RunProgress } from "../../../shared/ipc.ts";
+import { nextSteps } from "../../../shared/next-steps.ts";
 import type { Permit } from "../../../shared/permit.ts";
 import type { Plan, PlanEvent, RunOutcome } from "../../../shared/plan.ts";
 import type { FeedReading } from "../../../shared/reading.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
-import type { OutputState, WireDown, WireLogLine, WireSnapshot, WireSweep } from "../../../shared/wire.ts";
+import type {
+  OutputState,
+  WireDown,
+  WireLogLine,
+  WireQuestion,
+  WireSnapshot,
+  WireSweep,
+} from "../../../shared/wire.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
 import { NO_SETTINGS, raiseInWords, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
-import { nextSteps } from "../run/next-steps.ts";
 import type { StoredRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
@@ -151,6 +158,25 @@ export class PageShow {
   ask(question: WireSnapshot["question"]): void {
     this.#question = question;
     this.send({ type: "question", question });
+  }
+
+  /** Takes a question back that was just answered; null where that number is not the one being asked. */
+  answered(question: number): WireQuestion | null {
+    const asked = this.#question;
+    if (asked?.question !== question) return null;
+    this.ask(null);
+    return asked;
+  }
+
+  /** Asks once more what was not answered after all, unless the next question has come meanwhile. */
+  askAgain(question: WireQuestion): void {
+    if (this.#question === null) this.ask(question);
+  }
+
+  /** What the proof after a cut found of every output of the bench. */
+  cutProved(output: "off" | "unknown", because: string): void {
+    this.send({ type: "cut-proof", output, because });
+    if (output === "off") for (const feed of this.outputs.keys()) this.outputs.set(feed, "off");
   }
 
   alert(message: string, output: "unknown" | "off"): void {

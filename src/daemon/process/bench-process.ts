@@ -3,12 +3,14 @@ import { EventEmitter } from "node:events";
 import { BenchError, type BenchErrorCode } from "../../../shared/bench-error.ts";
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { DriverFile } from "../../../shared/driver-file.ts";
+import { Epoch } from "../../../shared/epoch.ts";
 import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToBench } from "../../../shared/ipc.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
 import type { Permit } from "../../../shared/permit.ts";
 import type { Plan } from "../../../shared/plan.ts";
 import { REAL_TIME_FLAGS } from "../../../shared/real-time-flags.ts";
 import { inProgram } from "../../system/in-program.ts";
+import { realClock } from "../../system/real-clock.ts";
 import { preferThisProcess } from "./prefer-process.ts";
 import { stayAwake } from "./stay-awake.ts";
 
@@ -22,6 +24,8 @@ export interface BenchProcessEvents {
   "meter-readings": [Of<"meter-readings">];
   alarm: [Of<"alarm">];
   problem: [Of<"problem">];
+  /** What the proof after the last cut found; one of an earlier cut is not told. */
+  "cut-proof": [Of<"cut-proof">];
   /** Something to know that changes nothing; each sentence once. */
   note: [string];
   /** The bench process ended without being asked to; what it had energised the guardian switches off. */
@@ -36,14 +40,16 @@ const COMMAND_MS = 10_000;
 const CONNECT_MS = 60_000;
 /** The bench process refuses what is past its deadline: only some time after that is it certain that no answer comes. */
 const MARGIN_MS = 1000;
+/** The bench process writes off in the turn in which a cut reaches it; no word within this is no cut to rely on. */
+const CUT_WORD_MS = 300;
 /** What an ended process said last may still be in the pipe for so long. */
 const LAST_WORDS_MS = 500;
 /** How long the bench process gets to prove its outputs off by itself once the pipe is closed. */
 const LEAVE_MS = 12_000;
 const benchMain = inProgram("bench/main.js");
 
-/** CLOCK_MONOTONIC, which agrees between processes; `performance.now()` counts from each process's own start. */
-const monotonicMs = (): number => Number(process.hrtime.bigint()) / 1e6;
+/** Whether the bench process itself said that it wrote the off lines of a cut; where it did not, why not. */
+export type CutWord = { taken: true } | { taken: false; because: string };
 
 interface Waiting {
   resolve: (connected: Of<"connected"> | undefined) => void;
@@ -65,17 +71,22 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
   #beating: NodeJS.Timeout;
   #closing = false;
   #lost = false;
-  #cuts = 0;
+  /** Raised by each cut and each stop; a run that was asked for before one does not begin after it. */
+  readonly epoch = new Epoch();
+  #lastCut = 0;
+  /** Why the process is no longer to be believed, once it said what nobody can read. */
+  #broken: string | null = null;
   readonly #notes = new Set<string>();
   /** Ends what keeps the machine awake for a run. */
   #mayRest: () => void = () => {};
   /** What the process got for scheduling, once it has said so. */
   scheduling = "not known yet";
 
-  constructor(options: { armDirectory: string | null }) {
+  /** `program` is the file that is started; by default the bench process itself. */
+  constructor(options: { armDirectory: string | null; program?: string }) {
     super();
     preferThisProcess();
-    this.#child = fork(benchMain, [], {
+    this.#child = fork(options.program ?? benchMain, [], {
       stdio: ["ignore", "ignore", "ignore", "ipc"],
       serialization: "advanced",
       // A debugger's or a test runner's flags are not for the process that holds the cut.
@@ -87,7 +98,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
         resolve();
       };
       this.#child.on("exit", (code, signal) => {
-        const why = `the bench process ended (${signal ?? `code ${code}`})`;
+        const why = this.#broken ?? `the bench process ended (${signal ?? `code ${code}`})`;
         if (!this.#child.connected) return over(why);
         const late = setTimeout(() => over(why), LAST_WORDS_MS);
         this.#child.once("disconnect", () => {
@@ -111,11 +122,6 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
 
   get isLost(): boolean {
     return this.#lost;
-  }
-
-  /** Rises with each cut; what was asked for before one does not go on after it. */
-  get cuts(): number {
-    return this.#cuts;
   }
 
   async connect(options: { bench: BenchFile; drivers: DriverFile[]; feeds: string[] }): Promise<{
@@ -148,7 +154,9 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     await this.#command({ type: "answer", question, yes }, COMMAND_MS);
   }
 
+  /** Ends the run as its plan says; one that is still being prepared does not begin. */
   async stop(by: string): Promise<void> {
+    this.epoch.raise();
     await this.#command({ type: "stop", by }, COMMAND_MS);
   }
 
@@ -165,10 +173,28 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     await this.#command({ type: "meter-rest" }, COMMAND_MS);
   }
 
-  /** Off, at once; needs no lease and has no deadline. */
-  cut(by: string): void {
-    this.#cuts += 1;
-    this.#send({ type: "cut", id: ++this.#nextId, by });
+  /**
+   * Off, at once; needs no lease and has no deadline. It is sent in this turn. The answer is the bench process's own
+   * word that off is written, or, at the latest after 300 ms, why there is none; the proof follows as `cut-proof`.
+   */
+  cut(by: string): Promise<CutWord> {
+    this.epoch.raise();
+    const id = ++this.#nextId;
+    this.#lastCut = id;
+    if (this.#lost || this.#broken !== null || !this.#child.connected)
+      return Promise.resolve({ taken: false, because: "The bench process is gone." });
+    return new Promise((resolve) => {
+      const timer = setTimeout(() => {
+        this.#waiting.delete(id);
+        resolve({ taken: false, because: `The bench process did not answer the cut within ${CUT_WORD_MS} ms.` });
+      }, CUT_WORD_MS);
+      this.#waiting.set(id, {
+        resolve: () => resolve({ taken: true }),
+        reject: (cause) => resolve({ taken: false, because: cause.message }),
+        cancel: () => clearTimeout(timer),
+      });
+      this.#send({ type: "cut", id, by });
+    });
   }
 
   /** Ends the bench process after it has proved everything off. */
@@ -209,7 +235,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
       const stamped =
         body.type === "close"
           ? { ...body, id }
-          : { ...body, id, lease: this.#lease, deadlineMs: monotonicMs() + withinMs };
+          : { ...body, id, lease: this.#lease, deadlineMs: realClock.nowMs() + withinMs };
       this.#send(stamped as ToBench);
     });
   }
@@ -220,11 +246,21 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
   }
 
   #take(raw: unknown): void {
+    if (this.#broken !== null) return;
     const parsed = FromBench.safeParse(raw);
-    if (!parsed.success) return;
+    if (!parsed.success) {
+      const [issue] = parsed.error.issues;
+      const where = issue === undefined ? "" : ` (${issue.path.join(".")}: ${issue.message})`;
+      return this.#distrust(`the bench process sent a message that nobody can read${where}`);
+    }
     const message = parsed.data;
     switch (message.type) {
       case "hello":
+        if (message.protocol !== IPC_PROTOCOL) {
+          return this.#distrust(
+            `the bench process speaks protocol ${message.protocol}, this program ${IPC_PROTOCOL}; build the program anew`,
+          );
+        }
         this.scheduling = message.scheduling;
         return;
       case "beat":
@@ -265,12 +301,29 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
       case "meter-readings":
         this.emit("meter-readings", message);
         return;
+      case "cut-proof":
+        if (message.id === this.#lastCut) this.emit("cut-proof", message);
+        return;
       case "alarm":
         this.emit("alarm", message);
         return;
       default:
         message satisfies never;
     }
+  }
+
+  /**
+   * What the process says can no longer be relied on: an end or an alarm may be among what was not understood. It is
+   * ended, by which the guardian switches off; nothing more that it says is heard.
+   */
+  #distrust(why: string): void {
+    this.#broken = `${why}; it was ended`;
+    this.emit("problem", {
+      type: "problem",
+      id: null,
+      problem: { code: "bench-process-lost", message: this.#broken, instrument: null, output: "unknown" },
+    });
+    this.#child.kill("SIGKILL");
   }
 
   #settle(id: number, how: (waiting: Waiting) => void): void {

@@ -6,6 +6,7 @@ import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
+import { isVerdict } from "../../../shared/nothing-learned.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import {
   type SweepCapture,
@@ -19,9 +20,9 @@ import {
   type SweepWord,
   withoutReading,
 } from "../../../shared/sweep.ts";
+import { neverPower } from "../../analysis/cold-judgement.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
-import { neverPower } from "../../verdict/sweep/sweep-never-power.ts";
 import { coldOhmsIn, diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { diagnoseAside } from "../process/diagnose-aside.ts";
 import { lineOf, valued } from "./sweep-lines.ts";
@@ -179,7 +180,8 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   #onOff(powered: PoweredRun, end: PoweredEnd): void {
     this.#powered = null;
     this.#end = end;
-    if (end.verdict.features.plateauAmps !== null || this.#draw === null) this.#draw = end.verdict;
+    if (isVerdict(end.verdict) && (end.verdict.features.plateauAmps !== null || this.#draw === null))
+      this.#draw = end.verdict;
     if (this.#isOver) return;
     const { ended, trip, output } = end.outcome;
     const isOnTime = output === "off" && (ended === "as-planned" || trip?.rule === "on-time");

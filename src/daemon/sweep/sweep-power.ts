@@ -1,5 +1,6 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { MeterReading, MeterReadSetting } from "../../../shared/meter-reading.ts";
+import type { RunVerdict } from "../../../shared/nothing-learned.ts";
 import type { RunOutcome } from "../../../shared/plan.ts";
 import type { BenchProcess } from "../process/bench-process.ts";
 import type { ActiveRun } from "../run/active-run.ts";
@@ -7,7 +8,7 @@ import type { ActiveRun } from "../run/active-run.ts";
 /** How a power-up of a sweep ended. */
 export interface PoweredEnd {
   outcome: RunOutcome;
-  verdict: DrawVerdict;
+  verdict: RunVerdict;
   recordTrouble: string | null;
 }
 
@@ -48,7 +49,7 @@ export function sweepBench(client: BenchProcess, start: () => Promise<ActiveRun>
       };
     },
     letGo: () => client.stop("the end of the sweep"),
-    cut: (by) => client.cut(by),
+    cut: (by) => void client.cut(by),
     measure: (setting) => client.readMeter(setting),
     rest: () => client.restMeter(),
     onReadings: (listener) => {
