@@ -1,0 +1,350 @@
+import {
+  HEALTHY_OHMS as OHMS,
+  HEALTHY_SIGNALS as SIGNALS,
+  HEALTHY_VOLTS as VOLTS,
+} from "../verdict/diagnosis-bench.ts";
+import { type PracticeSheet, WANTS_HOST } from "./practice-sheet.ts";
+
+const { reset: _, ...OWN_SIGNALS } = SIGNALS;
+const INPUTS = { "12v": 12.02, "12v-slot": 12.01, "3v3": 3.31 };
+const UNTIL_5V = { ...INPUTS, "5v": 5.02 };
+const UNTIL_1V8 = { ...UNTIL_5V, "1v8": 1.8 };
+const UNTIL_SOC = { ...UNTIL_1V8, pll: 0.95, soc: 0.9 };
+
+/** A card of the kind of the Kestrel K2. */
+export const CARD_SHEETS: readonly PracticeSheet[] = [
+  {
+    seen: "5 V is gone and the core behind it too, ohms normal",
+    readings: { coldOhms: OHMS, volts: { ...INPUTS, "5v": 0.01, core: 0 } },
+    first: ["5v dead", "5v not-enabled"],
+    power: "open",
+  },
+  {
+    seen: "5 V is gone and the core behind it too, no ohms taken",
+    readings: { volts: { "12v": 12, "5v": 0.01, core: 0 } },
+    first: ["5v dead", "5v not-enabled", "5v short"],
+    power: "held",
+    next: ["cold ohms 5v"],
+  },
+  {
+    seen: "5 V is gone with 2 Ω to ground",
+    readings: { coldOhms: { ...OHMS, "5v": 2 }, volts: { ...INPUTS, "5v": 0.02, "1v8": 0, core: 0 } },
+    first: ["5v short"],
+    power: "held",
+  },
+  {
+    seen: "power-good low and reset low behind it, every rail well, host attached",
+    readings: {
+      draw: "core-alive",
+      host: "attached",
+      volts: VOLTS,
+      signals: { clock: 0.9, "core-enable": 3.3, "power-good": 0, reset: 0 },
+    },
+    first: ["power-good stuck"],
+    power: "open",
+  },
+  {
+    seen: "power-good low and reset low, every rail well, no host",
+    readings: { draw: "core-alive", host: "none", volts: VOLTS, signals: { "power-good": 0.1, reset: 0 } },
+    first: ["power-good stuck"],
+    power: "open",
+    notNext: WANTS_HOST,
+  },
+  {
+    seen: "everything well, no host, reset low as nobody drives it",
+    readings: { draw: "normal", host: "none", coldOhms: OHMS, volts: VOLTS, signals: { ...SIGNALS, reset: 0 } },
+    first: ["board no-fault", "memory faulty"],
+    never: ["reset stuck"],
+    power: "open",
+    notNext: [...WANTS_HOST, "level reset", "reset-level"],
+  },
+  {
+    seen: "core alive, no host, reset low as nobody drives it",
+    readings: { draw: "core-alive", host: "none", coldOhms: OHMS, volts: VOLTS, signals: { ...SIGNALS, reset: 0.05 } },
+    never: ["reset stuck"],
+    power: "open",
+    notNext: WANTS_HOST,
+  },
+  {
+    seen: "everything well, a host attached, reset stays low",
+    readings: { draw: "core-alive", host: "attached", volts: VOLTS, signals: { ...SIGNALS, reset: 0 } },
+    first: ["reset stuck"],
+    power: "open",
+  },
+  {
+    seen: "everything well, reset stays low although a resistor pulls it up",
+    readings: { draw: "core-alive", host: "pulled-up", volts: VOLTS, signals: { ...SIGNALS, reset: 0.02 } },
+    first: ["reset stuck"],
+    power: "open",
+    notNext: WANTS_HOST,
+  },
+  {
+    seen: "no bias at the crystal, everything else well",
+    readings: { draw: "core-alive", host: "none", volts: VOLTS, signals: { ...OWN_SIGNALS, clock: 0 } },
+    first: ["clock dead"],
+    power: "open",
+  },
+  {
+    seen: "bias at the crystal, which says nothing of swinging, and the scope shows it still",
+    readings: {
+      draw: "core-alive",
+      host: "none",
+      volts: VOLTS,
+      signals: OWN_SIGNALS,
+      checks: { "clock-scope": "still" },
+    },
+    first: ["clock dead"],
+    power: "open",
+  },
+  {
+    seen: "core gone, its enable at 0 V, all before it well",
+    readings: { coldOhms: OHMS, volts: { ...UNTIL_SOC, core: 0 }, signals: { "core-enable": 0 } },
+    first: ["core-enable stuck"],
+    power: "open",
+  },
+  {
+    seen: "core gone, its enable at 0 V, no ohms but every rail before it well",
+    readings: { volts: { ...UNTIL_SOC, core: 0 }, signals: { "core-enable": 0.1 } },
+    first: ["core-enable stuck"],
+    power: "either",
+  },
+  {
+    seen: "core gone although enabled, ohms normal",
+    readings: { coldOhms: OHMS, volts: { ...UNTIL_SOC, core: 0.01 }, signals: { "core-enable": 3.3 } },
+    first: ["core dead"],
+    power: "open",
+  },
+  {
+    seen: "core gone although enabled, 10 mΩ to ground",
+    readings: {
+      draw: "retrying",
+      coldOhms: { ...OHMS, core: 0.01 },
+      volts: { ...UNTIL_SOC, core: 0.01 },
+      signals: { "core-enable": 3.3 },
+    },
+    first: ["core short"],
+    power: "held",
+  },
+  {
+    seen: "memory 14 % low, everything else well",
+    readings: { draw: "core-alive", coldOhms: OHMS, volts: { ...VOLTS, mem: 1.16 } },
+    first: ["mem out-of-regulation", "mem overloaded"],
+    power: "open",
+  },
+  {
+    seen: "1.8 V 12 % low, nothing else read",
+    readings: { draw: "core-alive", volts: { "1v8": 1.58 } },
+    first: ["1v8 out-of-regulation", "1v8 overloaded"],
+    power: "either",
+  },
+  {
+    seen: "memory gone, its ohms normal, nothing else read",
+    readings: { draw: "core-alive", coldOhms: { mem: 40 }, volts: { mem: 0.02 } },
+    first: ["mem dead", "mem not-enabled"],
+    power: "either",
+    next: ["volts mem, again"],
+  },
+  {
+    seen: "memory gone, its ohms normal, the core well",
+    readings: { draw: "core-alive", coldOhms: OHMS, volts: { "12v-slot": 12, core: 0.85, mem: 0.02 } },
+    first: ["mem dead", "mem not-enabled"],
+    power: "open",
+    next: ["volts mem, again", "enable mem"],
+  },
+  {
+    seen: "memory gone with 0.3 Ω to ground",
+    readings: { draw: "partly-up", coldOhms: { ...OHMS, mem: 0.3 }, volts: { core: 0.85, mem: 0 } },
+    first: ["mem short"],
+    power: "held",
+  },
+  {
+    seen: "1.8 V gone and all behind it",
+    readings: {
+      draw: "standby-only",
+      coldOhms: OHMS,
+      volts: { ...UNTIL_5V, "1v8": 0, pll: 0, soc: 0, core: 0, mem: 0, "mem-vpp": 0 },
+      signals: { clock: 0, "core-enable": 0, "power-good": 0, reset: 0 },
+    },
+    first: ["1v8 dead", "1v8 not-enabled"],
+    power: "open",
+  },
+  {
+    seen: "1.8 V gone with 1 Ω to ground",
+    readings: { draw: "standby-only", coldOhms: { ...OHMS, "1v8": 1 }, volts: { ...UNTIL_5V, "1v8": 0.05, core: 0 } },
+    first: ["1v8 short"],
+    power: "held",
+  },
+  {
+    seen: "3.3 V at the plug and none behind the fuse",
+    readings: {
+      draw: "standby-only",
+      coldOhms: OHMS,
+      volts: { slot3v3: 3.3, "12v": 12, "12v-slot": 12, "5v": 5, "3v3": 0, "1v8": 0 },
+    },
+    first: ["slot3v3 open"],
+    power: "open",
+  },
+  {
+    seen: "12 V at the slot's contacts and none behind its fuse",
+    readings: {
+      coldOhms: OHMS,
+      volts: { slot12: 12, "12v": 12, "12v-slot": 0, "3v3": 3.3, "5v": 5, "1v8": 1.8, pll: 0, soc: 0 },
+    },
+    first: ["slot12 open"],
+    power: "open",
+  },
+  {
+    seen: "the auxiliary input reads open at its plug, the plane behind it well",
+    readings: { draw: "open-input", coldOhms: { ...OHMS, aux: "open" }, volts: { "12v": 0, "5v": 0 } },
+    first: ["aux open"],
+    power: "either",
+  },
+  {
+    seen: "auxiliary input and core read alike and are joined",
+    readings: { draw: "dead-short", coldOhms: { aux: 0.42, core: 0.4, "aux:core": 0.05 } },
+    first: ["core high-side-short"],
+    power: "held",
+  },
+  {
+    seen: "0.8 Ω on the auxiliary input, the rails behind it normal",
+    readings: { coldOhms: { ...OHMS, aux: 0.8, "12v": 0.8 } },
+    first: ["aux short"],
+    power: "held",
+  },
+  {
+    seen: "link rail gone, all before it well",
+    readings: { draw: "partly-up", coldOhms: OHMS, volts: { ...UNTIL_1V8, pll: 0 } },
+    first: ["pll dead", "pll not-enabled"],
+    power: "open",
+  },
+  {
+    seen: "link rail gone with 0.3 Ω to ground",
+    readings: { draw: "retrying", coldOhms: { ...OHMS, pll: 0.3 }, volts: { ...UNTIL_1V8, pll: 0.02 } },
+    first: ["pll short"],
+    power: "held",
+  },
+  {
+    seen: "controller rail gone, the enable and the core behind it too",
+    readings: {
+      coldOhms: OHMS,
+      volts: { ...UNTIL_1V8, pll: 0.95, soc: 0, core: 0, mem: 0 },
+      signals: { "core-enable": 0 },
+    },
+    first: ["soc dead", "soc not-enabled"],
+    power: "open",
+  },
+  {
+    seen: "memory's second rail gone although enabled, all else well",
+    readings: {
+      draw: "core-alive",
+      coldOhms: OHMS,
+      volts: { ...VOLTS, "mem-vpp": 0 },
+      checks: { "enable mem-vpp": "high" },
+    },
+    first: ["mem-vpp dead"],
+    power: "open",
+  },
+  {
+    seen: "core 30 % high",
+    readings: { coldOhms: OHMS, volts: { ...UNTIL_SOC, core: 1.1 } },
+    first: ["core out-of-regulation"],
+    power: "either",
+  },
+  {
+    seen: "1.8 V reads the 3.3 V it is made from",
+    readings: { coldOhms: { ...OHMS, "3v3:1v8": 1 }, volts: { ...UNTIL_5V, "1v8": 3.28 } },
+    first: ["1v8 high-side-short"],
+    power: "held",
+  },
+  {
+    seen: "all well, works in a second host",
+    readings: { draw: "normal", host: "attached", volts: VOLTS, checks: { "second-host": "works" } },
+    first: ["board no-fault"],
+    power: "open",
+  },
+  {
+    seen: "all well, the host does not even see that a card is there",
+    readings: {
+      draw: "core-alive",
+      host: "attached",
+      volts: VOLTS,
+      signals: SIGNALS,
+      checks: { "host-look": "no-presence" },
+    },
+    first: ["lanes damaged"],
+    power: "open",
+  },
+  {
+    seen: "the host finds the card on half of its lanes",
+    readings: { draw: "normal", host: "attached", volts: VOLTS, checks: { "host-look": "narrow-link" } },
+    first: ["lanes damaged"],
+    power: "open",
+  },
+  {
+    seen: "the host finds the bare chip without its firmware",
+    readings: {
+      draw: "core-alive",
+      host: "attached",
+      volts: VOLTS,
+      signals: SIGNALS,
+      checks: { "host-look": "bare-device" },
+    },
+    first: ["firmware corrupt"],
+    power: "open",
+  },
+  {
+    seen: "the host finds it, and it falls off under load",
+    readings: { draw: "normal", host: "attached", volts: VOLTS, checks: { "host-look": "falls-off" } },
+    first: ["core phase-open", "memory faulty", "capacitors degraded", "cooling degraded"],
+    power: "open",
+  },
+  {
+    seen: "the host finds it, the driver does not bind",
+    readings: { draw: "normal", host: "attached", volts: VOLTS, checks: { "host-look": "no-driver" } },
+    first: ["memory faulty"],
+    power: "open",
+  },
+  {
+    seen: "works with the other firmware image",
+    readings: { draw: "core-alive", host: "attached", volts: VOLTS, checks: { "firmware-switch": "works" } },
+    first: ["firmware corrupt"],
+    power: "open",
+  },
+  {
+    seen: "one lane differs from its fellows",
+    readings: { draw: "core-alive", volts: VOLTS, signals: OWN_SIGNALS, checks: { lanes: "one-differs" } },
+    first: ["lanes damaged"],
+    power: "open",
+  },
+  {
+    seen: "1.8 V reads nothing and yet everything behind it is up: a slip of the probe",
+    readings: { draw: "normal", coldOhms: OHMS, volts: { ...VOLTS, "1v8": 0.01 } },
+    never: ["1v8 dead", "1v8 not-enabled", "1v8 short", "1v8 open"],
+    power: "open",
+    next: ["volts 1v8, again"],
+  },
+  {
+    seen: "1.8 V read nothing, and well when it was read again",
+    readings: { draw: "normal", coldOhms: OHMS, volts: { ...VOLTS, "1v8": 0.01 }, again: { "1v8": 1.8 } },
+    never: ["1v8 dead", "1v8 not-enabled", "1v8 short", "1v8 open", "1v8 out-of-regulation"],
+    power: "open",
+  },
+  {
+    seen: "memory read 3 Ω cold where 10 Ω belong, and stands at its 1.35 V",
+    readings: { draw: "normal", coldOhms: { ...OHMS, mem: 3 }, volts: VOLTS },
+    never: ["mem short"],
+    power: "open",
+  },
+  {
+    seen: "nothing read yet but a core of 0.4 Ω, which is healthy",
+    readings: { coldOhms: { core: 0.4 } },
+    never: ["core short"],
+    power: "held",
+  },
+  {
+    seen: "5 V comes and goes, its ohms normal",
+    readings: { draw: "retrying", coldOhms: OHMS, volts: { ...INPUTS, "5v": "pulsing" } },
+    first: ["5v pulsing"],
+    power: "either",
+  },
+];
