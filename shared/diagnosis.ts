@@ -77,5 +77,7 @@ export const Diagnosis = z.strictObject({
   held: z.string().nullable(),
   /** What the probabilities rest on besides the readings. */
   notes: z.array(z.string()),
+  /** How far to trust them, from a study of the fault finder itself; left out in records from before it was said. */
+  caution: z.string().exactOptional(),
 });
 export type Diagnosis = z.infer<typeof Diagnosis>;

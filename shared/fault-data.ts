@@ -25,6 +25,11 @@ const answers = z.record(name, share).refine((map) => sumsToOne(Object.values(ma
 });
 export type AnswerShares = z.infer<typeof answers>;
 
+/** What a board may have: a role of its points as in `at`, or "host" for one that is plugged into a host. */
+const boardTrait = z
+  .string()
+  .regex(/^(host|(feed|rail|signal):[a-z0-9-]+)$/, '"host", or feed:, rail: or signal: and a role');
+
 const Cost = z.strictObject({ minutes, risk });
 
 /** One kind of fault: where it sits, how common it is, and what each kind of reading then shows. */
@@ -55,6 +60,14 @@ export const FaultRow = z.strictObject({
   stops: z.union([z.boolean(), share, z.string()]).default(true),
   /** A signal that nothing of the power tree waits for. */
   signalOnly: z.boolean().default(false),
+  /** Placed only on boards that have one of these; left out: on every board. */
+  onlyWith: z.array(boardTrait).min(1).optional(),
+  /** Of `anyBoard`: thought of only at a rail that reads what it is made from. */
+  whenPassedOn: z.boolean().default(false),
+  /** Of `anyBoard`: also where another row of the same kind sits. */
+  beside: z.boolean().default(false),
+  /** Why a figure of this row is as it is, where it was changed on experience. */
+  why: z.string().max(400).optional(),
 });
 export type FaultRow = z.infer<typeof FaultRow>;
 
@@ -74,6 +87,10 @@ export const FaultCheck = z.strictObject({
   whereShort: z.boolean().default(false),
   /** Only a host can answer it: not offered where none is attached. */
   needsHost: z.boolean().default(false),
+  /** Offered only on boards that have one of these; left out: wherever a fault of the board shows in it. */
+  onlyWith: z.array(boardTrait).min(1).optional(),
+  /** The role of the signal it looks at: it says nothing where that signal is not driven. */
+  signal: name.optional(),
 });
 export type FaultCheck = z.infer<typeof FaultCheck>;
 
@@ -111,6 +128,11 @@ export const FaultData = z
       pairDefault: coldShares,
       openFeed: coldShares,
       coldWords: z.record(name, coldShares),
+      /** What a slip of the probe shows, cold and in volts; left out: any state alike. */
+      coldSlip: coldShares.default([0.25, 0.25, 0.25, 0.25]),
+      voltsSlip: shares(4, "absent, under, normal, over").default([0.25, 0.25, 0.25, 0.25]),
+      /** Why a figure of this part is as it is, by its name. */
+      why: z.record(z.string(), z.string().max(400)).default({}),
       voltsDefault: voltsShares,
       voltsBehind: voltsShares,
       voltsWords: z.record(name, voltsShares),

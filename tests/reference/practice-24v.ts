@@ -8,7 +8,11 @@ const SIGNALS = { clock: 1.6, reset: 3.3, "output-enable": 3.3 };
 export const TWENTY_FOUR_VOLT_SHEETS: readonly PracticeSheet[] = [
   {
     seen: "24 V at the terminal and none behind the fuse",
-    readings: { draw: "open-input", coldOhms: OHMS, volts: { supply: 24, "24v": 0, "12v": 0, "5v": 0, "3v3": 0 } },
+    readings: {
+      draw: "open-input",
+      coldOhms: { ...OHMS, supply: "open" },
+      volts: { supply: 24, "24v": 0, "12v": 0, "5v": 0, "3v3": 0 },
+    },
     first: ["supply open"],
     power: "either",
   },
@@ -101,7 +105,7 @@ export const TWENTY_FOUR_VOLT_SHEETS: readonly PracticeSheet[] = [
     readings: { coldOhms: { "5v": 2000 }, volts: { "5v": 0.01 } },
     first: ["5v dead", "5v not-enabled"],
     power: "either",
-    next: ["volts 5v, again", "volts 24v"],
+    next: ["volts 5v, again", "volts 24v", "cold ohms supply", "cold ohms 24v"],
   },
   {
     seen: "3.3 V is gone with normal ohms, and yet reset and clock are up: a slip of the probe",

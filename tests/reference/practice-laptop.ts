@@ -69,7 +69,11 @@ export const LAPTOP_SHEETS: readonly PracticeSheet[] = [
   },
   {
     seen: "the adapter's 19 V at the jack and none behind the fuse",
-    readings: { state: "plugged", coldOhms: OHMS, volts: { adapter: 19.2, "19v": 0, sys: 0, "3v3-always": 0 } },
+    readings: {
+      state: "plugged",
+      coldOhms: { ...OHMS, adapter: "open" },
+      volts: { adapter: 19.2, "19v": 0, sys: 0, "3v3-always": 0 },
+    },
     first: ["adapter open"],
     power: "either",
   },
@@ -82,13 +86,13 @@ export const LAPTOP_SHEETS: readonly PracticeSheet[] = [
   {
     seen: "0.5 Ω on the system rail",
     readings: { state: "plugged", coldOhms: { ...OHMS, sys: 0.5 }, volts: { "19v": 19, sys: 0 } },
-    first: ["sys short"],
+    first: ["sys short", "core high-side-short"],
     power: "held",
   },
   {
     seen: "0.4 Ω at the jack and behind it",
     readings: { draw: "dead-short", coldOhms: { adapter: 0.4, "19v": 0.4 } },
-    first: ["adapter short"],
+    first: ["adapter short", "19v short"],
     power: "held",
   },
   {

@@ -1,7 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { entropyBits, updated } from "../../src/verdict/diagnosis/belief.ts";
+import { entropyBits, grouped, updated } from "../../src/verdict/diagnosis/belief.ts";
 import { expectedDropBits, rowEntropies } from "../../src/verdict/diagnosis/expected-drop.ts";
-import { grouped } from "../study/grouped.ts";
 
 /*
  * de Kleer and Williams, "Diagnosing multiple faults", Artificial Intelligence 32 (1987), 97–130: three multipliers and two

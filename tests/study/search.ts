@@ -1,12 +1,12 @@
 import type { Random } from "../../src/simulator/random.ts";
-import { updated } from "../../src/verdict/diagnosis/belief.ts";
-import { faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
+import { grouped, updated } from "../../src/verdict/diagnosis/belief.ts";
+import { doubtfulReadings, type Weighed } from "../../src/verdict/diagnosis/doubtful-readings.ts";
+import { answerLines, faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
 import { type Bench, heldBack } from "../../src/verdict/diagnosis/held-back.ts";
-import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
+import { afterLooks, type Measurement } from "../../src/verdict/diagnosis/measurements.ts";
 import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { isOpen, rankNext } from "../../src/verdict/diagnosis/rank-next.ts";
 import { weigh, wordOf } from "../../src/verdict/diagnosis/weigh.ts";
-import { grouped } from "./grouped.ts";
 import type { Truth } from "./truth.ts";
 
 export type Strategy = "chosen" | "checklist" | "random";
@@ -49,10 +49,12 @@ const ORDER = [
   "draw",
   "volts",
   "signals",
+  "again",
   "enable",
   "inductor",
   "feedback",
   "reset-level",
+  "host-look",
   "firmware-switch",
   "clock-pair",
   "clock-scope",
@@ -93,10 +95,12 @@ function placeInOrder({ slot, proof, id }: Measurement): number {
 
 /** Searches one fault from an empty sheet; every strategy reads, believes and holds power back by the same rules. */
 export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, random: Random): Search {
-  const { hypotheses, measurements } = model;
+  const { hypotheses } = model;
+  const readings: Weighed[] = [];
+  const looks = new Map<string, number[][]>();
   let belief: number[] = hypotheses.map((hypothesis) => hypothesis.prior);
   const taken = new Map<string, string>();
-  const ordered = [...measurements].sort((a, b) => placeInOrder(a) - placeInOrder(b));
+  let measurements = [...model.measurements].sort((a, b) => placeInOrder(a) - placeInOrder(b));
   const result: Search = {
     reached: false,
     isCauseFirst: false,
@@ -120,8 +124,15 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
       }
       result.misled = true;
     }
-    const bench: Bench = { taken, hasPowered, isOutOfReach: ({ id }) => hasPowered && id.startsWith("1 V probe") };
-    const next = chooseNext(strategy, ordered, model, belief, bench, random);
+    const bench: Bench = {
+      taken,
+      tooHigh: [],
+      hasPowered,
+      isOutOfReach: ({ id }) => hasPowered && id.startsWith("1 V probe"),
+    };
+    const now = { ...model, measurements };
+    const doubts = strategy === "chosen" ? doubtfulReadings(belief, readings, answerLines(hypotheses)) : [];
+    const next = chooseNext(strategy, now, belief, bench, random, doubts);
     if (next === undefined || result.minutes >= MOST_MINUTES) return result;
     if (next.energises && truly?.isShort === true) result.energisedShort = true;
     hasPowered ||= next.energises;
@@ -130,7 +141,13 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
     result.risk += next.risk;
     const answer = truth.answer(next);
     taken.set(next.id, wordOf(answer, next.outcomes));
-    belief = updated(belief, weigh(next.chance, answer));
+    const likelihood = weigh(next.chance, answer);
+    belief = updated(belief, likelihood);
+    if (next.look === null) continue;
+    readings.push({ proof: next.proof, outcome: wordOf(answer, next.outcomes), likelihood });
+    const seen = [...(looks.get(next.proof) ?? []), answer];
+    looks.set(next.proof, seen);
+    measurements = afterLooks(measurements, next.proof, seen);
   }
 }
 
@@ -148,18 +165,19 @@ function groupsOf(model: DiagnosisModel): number[] {
 
 function chooseNext(
   strategy: Strategy,
-  ordered: readonly Measurement[],
   model: DiagnosisModel,
   belief: readonly number[],
   bench: Bench,
   random: Random,
+  doubts: readonly string[],
 ): Measurement | undefined {
   const held = heldBack(model, belief, bench);
-  if (strategy === "chosen") return rankNext(model, belief, bench, held)[0]?.measurement;
-  const open = ordered.filter((each) => isOpen(each, model, belief, bench, held));
+  if (strategy === "chosen") return rankNext(model, belief, bench, held, doubts)[0]?.measurement;
+  const open = model.measurements.filter((each) => isOpen(each, model, belief, bench, held));
   if (strategy === "random") return open[Math.floor(random.next() * open.length)];
   // A second or third look is taken where power is still held back, and not otherwise.
   return open.find(
-    (each) => held !== null || (each.slot.in !== "coldOhmsReversed" && each.slot.in !== "coldOhmsFourWire"),
+    (each) =>
+      each.slot.in !== "again" && (held !== null || !["coldOhmsReversed", "coldOhmsFourWire"].includes(each.slot.in)),
   );
 }

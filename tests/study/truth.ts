@@ -37,22 +37,26 @@ export function makeTruth(hypothesis: number, model: DiagnosisModel, random: Ran
     const key = measurement.slot.in === "checks" ? measurement.id : measurement.proof;
     const known = states.get(key);
     if (known !== undefined) return known;
-    const chance = (measurement.chance[hypothesis] ?? []).map((share) =>
-      Math.max(0, (share - slip / measurement.outcomes.length) / (1 - slip)),
-    );
+    const chance =
+      measurement.look?.states[hypothesis] ??
+      (measurement.chance[hypothesis] ?? []).map((share) =>
+        Math.max(0, (share - slip / measurement.outcomes.length) / (1 - slip)),
+      );
     const isCold = measurement.slot.in.startsWith("cold");
     const isOwnShort = isCold && (chance[0] ?? 0) + (chance[1] ?? 0) > 0.9;
     const state = pick(spread(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, random), random);
     // An odd reading of a healthy point is as often the reading's as the board's: contact, charge, the meter's range.
     const isOdd = isCold && state !== 2 && (chance[2] ?? 0) > 0.8;
-    if (!isOdd || random.next() < 0.5) states.set(key, state);
+    // A healthy point does not go on reading short.
+    if (!isOdd || (state !== 0 && random.next() < 0.5)) states.set(key, state);
     return state;
   };
   return {
     hypothesis,
     answer(measurement) {
       const isSlip = random.next() < slip;
-      const state = isSlip ? Math.floor(random.next() * measurement.outcomes.length) : stateOf(measurement);
+      const shows = measurement.look?.kind.slipShows ?? measurement.outcomes.map(() => 1);
+      const state = isSlip ? pick(shows, random) : stateOf(measurement);
       return read(measurement, state, model, random) ?? measurement.outcomes.map((_, at) => (at === state ? 1 : 0));
     },
   };
@@ -80,7 +84,8 @@ function read(measurement: Measurement, state: number, model: DiagnosisModel, ra
     return coldState(Math.max(0, ohms * (1 + share * random.normal()) + contact), limits, isFourWire);
   }
   const rail = model.tree.board.rails[slot.point];
-  if ((slot.in !== "volts" && slot.in !== "signals") || rail === undefined || rail.volts <= 0) return null;
+  if ((slot.in !== "volts" && slot.in !== "signals" && slot.in !== "again") || rail === undefined || rail.volts <= 0)
+    return null;
   const limits = voltsLimits(rail);
   const spans = [
     [0, limits.absent * 0.7],

@@ -46,7 +46,13 @@ describe("diagnose() names the element along the power tree", () => {
     ],
     [
       "reset stuck",
-      { draw: "core-alive", coldOhms: HEALTHY_OHMS, volts: HEALTHY_VOLTS, signals: { ...HEALTHY_SIGNALS, reset: 0 } },
+      {
+        draw: "core-alive",
+        host: "attached",
+        coldOhms: HEALTHY_OHMS,
+        volts: HEALTHY_VOLTS,
+        signals: { ...HEALTHY_SIGNALS, reset: 0 },
+      },
     ],
     [
       "1v8 not-enabled",

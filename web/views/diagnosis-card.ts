@@ -30,7 +30,7 @@ export class DiagnosisCard extends LitElement {
   ];
 
   override render() {
-    const { faults, next, held, notes } = this.diagnosis;
+    const { faults, next, held, notes, caution } = this.diagnosis;
     return html`<div class="two">
       <section class="card stack" aria-label="Measure next">
         <h2>Measure next</h2>
@@ -48,6 +48,7 @@ export class DiagnosisCard extends LitElement {
       </section>
       <section class="card stack" aria-label="Likely faults">
         <h2>Likely faults</h2>
+        ${caution === undefined ? nothing : html`<p class="small">${caution}</p>`}
         <ol>
           ${faults.slice(0, SHOWN).map(
             (fault, index) => html`<li>

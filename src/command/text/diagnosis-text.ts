@@ -13,6 +13,7 @@ export function diagnosisText(diagnosis: Diagnosis): string {
     const said = rank === 0 ? fault.because : fault.because.slice(0, 2);
     lines.push(...said.map((sentence) => `  - ${sentence}`));
   });
+  if (diagnosis.caution !== undefined) lines.push(diagnosis.caution);
   lines.push("Measure next:");
   if (diagnosis.next.length === 0) lines.push("  Nothing that is left would tell more.");
   diagnosis.next.slice(0, SHOWN).forEach((next, rank) => {

@@ -19,3 +19,13 @@ export function updated(belief: readonly number[], likelihood: readonly number[]
   const products = belief.map((share, index) => share * (likelihood[index] ?? 0));
   return products.some((each) => each > 0) ? normalised(products) : [...belief];
 }
+
+/** Belief of groups of hypotheses: `groupOf[h]` is the group of hypothesis h, counted from zero. */
+export function grouped(belief: readonly number[], groupOf: readonly number[]): number[] {
+  const sums: number[] = [];
+  belief.forEach((share, index) => {
+    const group = groupOf[index] ?? 0;
+    sums[group] = (sums[group] ?? 0) + share;
+  });
+  return Array.from(sums, (sum) => sum ?? 0);
+}

@@ -2,17 +2,22 @@ import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
 import { entropyBits, normalised, updated } from "./belief.ts";
+import { doubtfulReadings } from "./doubtful-readings.ts";
 import { type Evidence, evidenceOf } from "./evidence.ts";
+import { passedOnRails, tooHighRails } from "./evidence-volts.ts";
 import { explainNext } from "./explain.ts";
 import { faultCandidates } from "./fault-candidates.ts";
-import { faultGroups } from "./fault-groups.ts";
+import { answerLines, faultGroups } from "./fault-groups.ts";
 import { type Bench, type Held, heldBack } from "./held-back.ts";
-import type { Measurement } from "./measurements.ts";
+import type { IdlePoints } from "./idle-points.ts";
+import { afterLooks, type Measurement } from "./measurements.ts";
 import { type DiagnosisModel, diagnosisModel, withHypotheses } from "./model.ts";
+import { nextStateMeasurement } from "./next-state.ts";
 import { independentPairs } from "./pair-faults.ts";
 import { rankNext } from "./rank-next.ts";
 import { rounded } from "./rounded.ts";
 import { shortProbability } from "./short-at.ts";
+import { studyCaution } from "./study-caution.ts";
 
 const MOST_NEXT = 8;
 
@@ -32,41 +37,45 @@ export interface DiagnoseInput {
  */
 export function diagnose(input: DiagnoseInput): Diagnosis {
   const { readings, data, shop } = input;
-  const single = diagnosisModel(input.board, data, shop);
+  const single = diagnosisModel(input.board, data, shop, passedOnRails(readings, input.board));
   const first = evidenceOf(readings, single);
   const prior = single.hypotheses.map((hypothesis) => hypothesis.prior);
   const believed = beliefAfter(prior, first.evidence);
   const pairs = independentPairs(single.hypotheses, believed, first.evidence, data.independentPair);
   const model = pairs.length === 0 ? single : withHypotheses(single, [...single.hypotheses, ...pairs]);
-  const { evidence, notes } = pairs.length === 0 ? first : evidenceOf(readings, model);
+  const { evidence, notes, idle } = pairs.length === 0 ? first : evidenceOf(readings, model);
   const belief =
     pairs.length === 0 ? believed : beliefAfter(normalised(model.hypotheses.map((each) => each.prior)), evidence);
 
   const groups = faultGroups(model.hypotheses, belief);
   const short = shortProbability(model.hypotheses, belief);
-  const bench = benchAfter(readings, evidence);
-  const held = heldBack(model, belief, bench);
-  const next = rankNext(model, belief, bench, held).slice(0, MOST_NEXT);
+  const bench = benchAfter(readings, evidence, idle, model);
+  const standing = { ...model, measurements: measurementsNow(model, evidence, idle) };
+  const held = heldBack(standing, belief, bench);
+  const looks = evidence.filter(({ seen }) => seen.length > 0);
+  const doubts = doubtfulReadings(belief, looks, answerLines(model.hypotheses));
+  const next = rankNext(standing, belief, bench, held, doubts).slice(0, MOST_NEXT);
   return {
     faults: faultCandidates(groups, model, belief, evidence),
-    next: next.map(({ measurement, dropBits, opensGate }) => ({
+    next: next.map(({ measurement, dropBits, opensGate, isDoubted }) => ({
       measure: measurement.measure,
       minutes: measurement.minutes,
       risk: measurement.risk,
       expectedDropBits: rounded(dropBits, 4),
-      because: `${explainNext(measurement, dropBits, groups, belief)}${opensGate ? OPENS : ""}`,
+      because: `${explainNext(measurement, dropBits, groups, belief)}${opensGate ? OPENS : ""}${isDoubted ? DOUBTED : ""}`,
       ask: measurement.ask,
       energises: measurement.energises,
       record: {
         in: measurement.slot.in,
         point: measurement.slot.point,
-        answers: measurement.slot.in === "checks" ? [...measurement.outcomes] : null,
+        answers: answersOf(measurement, idle),
       },
     })),
     entropyBits: rounded(entropyBits(belief), 4),
     shortProbability: rounded(short, 6),
     held: held === null ? null : heldSentence(held, data.shortGate),
-    notes: [...notes, ...priorNotes(model, shop)],
+    notes: [...notes, ...hostNotes(idle, model), ...priorNotes(model, shop)],
+    caution: studyCaution(),
   };
 }
 
@@ -77,23 +86,51 @@ export function beliefAfter(prior: readonly number[], evidence: readonly Evidenc
   return belief;
 }
 
-function benchAfter(readings: DiagnosisReadings, evidence: readonly Evidence[]): Bench {
+/** What can be measured now: chances of further looks at a point follow from the first, and the next state of power is one more. */
+function measurementsNow(model: DiagnosisModel, evidence: readonly Evidence[], idle: IdlePoints): Measurement[] {
+  const looks = new Map<string, (readonly number[])[]>();
+  for (const { proof, seen } of evidence) if (seen.length > 0) looks.set(proof, [...(looks.get(proof) ?? []), seen]);
+  let measurements: readonly Measurement[] = model.measurements;
+  for (const [proof, earlier] of looks) measurements = afterLooks(measurements, proof, earlier);
+  const state = nextStateMeasurement(idle.next, measurements, model.data);
+  return state === null ? [...measurements] : [...measurements, state];
+}
+
+const answersOf = ({ slot, outcomes }: Measurement, idle: IdlePoints): string[] | null =>
+  slot.in === "checks" ? [...outcomes] : slot.in === "state" && idle.next !== null ? [idle.next.name] : null;
+
+function benchAfter(
+  readings: DiagnosisReadings,
+  evidence: readonly Evidence[],
+  idle: IdlePoints,
+  model: DiagnosisModel,
+): Bench {
   const taken = new Map(
     evidence.flatMap((each) => (each.measurement === null ? [] : [[each.measurement, each.outcome]])),
   );
   // A power-up begins with a 1 V probe of each feed: its verdict holds what they would say.
   const hasDraw = evidence.some((each) => each.proof === "draw");
+  const isHosted = model.traits.has("host");
   const unreachable = new Set(readings.cannotReach.map((each) => each.replace(/^feed:/, "")));
   return {
     taken,
+    tooHigh: tooHighRails(readings, model.tree.board),
     hasPowered: evidence.some((each) => each.powered),
     isOutOfReach: (measurement: Measurement) =>
       unreachable.has(measurement.id) ||
       (measurement.slot.point !== null && unreachable.has(measurement.slot.point)) ||
       measurement.points.some((point) => unreachable.has(point)) ||
+      // A point that is down on a good board too, and what only a host that is not there could answer.
+      (measurement.energises && measurement.points.some((point) => idle.why.has(point))) ||
+      idle.ofSignal(measurement.signal) !== null ||
+      (measurement.needsHost && isHosted && (idle.host === "none" || idle.host === "pulled-up")) ||
       (hasDraw && (measurement.slot.in === "draw" || measurement.id.startsWith("1 V probe"))),
   };
 }
+
+/** Said of a second look at a reading that much hangs on. */
+const DOUBTED =
+  " It comes first because one reading decides here, and one in thirty is a slip of the probe: take it again before it is believed or explained away.";
 
 /** Said of a measurement that is taken for the sake of what may follow it. */
 const OPENS = " It comes first because it may show that the board can be powered, which would tell more.";
@@ -106,9 +143,17 @@ function heldSentence(held: Held, gate: number): string {
       return `${lead} a short is ${held.short > 0.1 ? "likely" : "not ruled out"} (${share(held.short)}; it has to be at most ${share(gate)}).`;
     case "low":
       return `${lead} ${held.point} reads low. Between short and normal only low-voltage injection is allowed, until two hunts have found nothing.`;
+    case "over":
+      return `${lead} ${held.point} stands far above its nominal volts. What hangs on it would get that again: find the cause with the power off.`;
     case "unread":
       return `${lead} before the first power-up "${held.measurement}" is still to be read; a short stands at ${share(held.short)}.`;
   }
+}
+
+/** What cannot be asked without a host, said once. */
+function hostNotes({ host }: IdlePoints, { traits }: DiagnosisModel): string[] {
+  if (!traits.has("host") || host === "attached" || host === "unknown") return [];
+  return ["No host is attached: whether the board is found, and what only a host can answer, is not asked here."];
 }
 
 function priorNotes(model: DiagnosisModel, shop: ShopCauses | null): string[] {

@@ -2,11 +2,11 @@ import { sayOhms } from "../../../shared/amounts.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { coldLimitsOf } from "./cold-limits.ts";
 import type { Evidence } from "./evidence.ts";
-import { COLD, type Measurement } from "./measurements.ts";
+import { COLD, coldLook, looksAgain, type Measurement } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { feedBehind, predictCold } from "./predict-cold.ts";
 import { coldState } from "./reading-state.ts";
-import { slipped, weigh, wordOf } from "./weigh.ts";
+import { weigh, wordOf } from "./weigh.ts";
 
 const COLD_WORDS = ["short", "low", "normal", "high or open"] as const;
 
@@ -28,6 +28,7 @@ export function coldEvidence(
   const evidence: Evidence[] = [];
   const notes: string[] = [];
   const defaults = new Set<string>();
+  const earlier = new Map<string, number[][]>();
   for (const [slot, how] of LOOKS) {
     for (const [point, ohms] of Object.entries(readings[slot])) {
       const [first = "", second = null] = point.split(":");
@@ -48,16 +49,19 @@ export function coldEvidence(
       const measurement =
         model.measurements.find((each) => each.slot.in === slot && each.slot.point === point) ??
         samePair(point, slot, model);
-      const chance = model.hypotheses.map((hypothesis) =>
-        slipped(predictCold(hypothesis, { first, second }, tree, data), data.slip),
-      );
+      const proof = `cold ohms ${measurement?.slot.point ?? point}`;
+      const states = model.hypotheses.map((hypothesis) => predictCold(hypothesis, { first, second }, tree, data));
+      const seen = earlier.get(proof) ?? [];
+      const chance = looksAgain({ kind: coldLook(data), states, isRuledOut: [] }, seen);
+      earlier.set(proof, [...seen, weights]);
       evidence.push({
         text: `${text}: ${wordOf(weights, COLD_WORDS)}`,
         likelihood: weigh(chance, weights),
         measurement: measurement?.id ?? null,
         outcome: wordOf(weights, COLD),
-        proof: `cold ohms ${measurement?.slot.point ?? point}`,
+        proof,
         powered: false,
+        seen: weights,
       });
     }
   }
@@ -81,6 +85,7 @@ function acrossFuse(feed: string, ohms: number | "open" | "OL", text: string, mo
     outcome: isWhole ? "joined" : "open",
     proof: fuse.proof,
     powered: false,
+    seen: weights,
   };
 }
 
@@ -98,7 +103,7 @@ function samePair(point: string, slot: string, model: DiagnosisModel): Measureme
 
 /** Within this ratio two points read alike; beyond the other they are not joined. */
 const ALIKE = 1.2;
-const APART = 3;
+const APART = 2;
 
 /**
  * What two cold readings say together. A rail joined to its input reads as its input does: alike points to a switch that
@@ -124,7 +129,7 @@ export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel)
     );
     if (joined.every((fault) => fault === undefined)) continue;
     const ratio = above / below;
-    const base = { measurement: null, outcome: "compared", proof: `${input} like ${rail}`, powered: false };
+    const base = { measurement: null, outcome: "compared", proof: `${input} like ${rail}`, powered: false, seen: [] };
     if (ratio < ALIKE && ratio > 1 / ALIKE) {
       const likelihood = joined.map((fault) => (fault === undefined ? 0.1 : 0.7));
       found.push({

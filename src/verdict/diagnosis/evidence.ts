@@ -1,14 +1,12 @@
-import { sayVolts } from "../../../shared/amounts.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
-import { seenOnMeter, VOLTS } from "./measurements.ts";
+import { passedOnEvidence, voltsEvidence } from "./evidence-volts.ts";
+import { type IdlePoints, idlePoints } from "./idle-points.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { DRAWS } from "./predict-draw.ts";
-import { predictVolts } from "./predict-volts.ts";
-import { voltsState } from "./reading-state.ts";
-import { slipped, weigh, wordOf } from "./weigh.ts";
+import { weigh } from "./weigh.ts";
 
-/** One reading, and how likely it is under each hypothesis. */
+/** One reading, and how likely it is under each hypothesis, given the looks at the same point that come before it. */
 export interface Evidence {
   /** "core reads 20 mΩ cold: short". */
   text: string;
@@ -21,91 +19,102 @@ export interface Evidence {
   proof: string;
   /** True where the board was powered for it. */
   powered: boolean;
+  /** Shares of the outcomes that the reading stands for; empty where it is none. */
+  seen: readonly number[];
 }
-
-const VOLTS_WORDS = ["absent", "too low", "within tolerance", "too high"] as const;
 
 /** Every reading as evidence; what says nothing, and why, is in `notes`. */
 export function evidenceOf(
   readings: DiagnosisReadings,
   model: DiagnosisModel,
-): { evidence: Evidence[]; notes: string[] } {
+): { evidence: Evidence[]; notes: string[]; idle: IdlePoints } {
+  const idle = idlePoints(readings, model.tree, model.roles);
   const cold = coldEvidence(readings, model);
-  const notes = [...cold.notes];
+  const volts = voltsEvidence(readings, model, idle);
+  const checks = checkEvidence(readings, model, idle);
+  const notes = [...cold.notes, ...volts.notes, ...checks.notes];
   if (readings.draw === "cannot-tell") notes.push("The draw could not be told; it counts for nothing here.");
   return {
     evidence: [
-      ...drawEvidence(readings, model),
+      ...drawEvidence(readings, model, idle),
       ...cold.evidence,
       ...tiedEvidence(readings, model),
-      ...voltsEvidence(readings, model),
-      ...checkEvidence(readings, model),
+      ...(readings.draw === undefined && volts.evidence.length > 0 ? [heldOnEvidence(model)] : []),
+      ...volts.evidence,
+      ...passedOnEvidence(readings, model),
+      ...checks.evidence,
     ],
     notes,
+    idle,
   };
 }
 
-function drawEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evidence[] {
+/** Draws that a board which is not asked for more may have, well or not. */
+const WAITING: readonly string[] = ["standby-only", "partly-up", "core-alive", "normal"];
+
+function drawEvidence(readings: DiagnosisReadings, model: DiagnosisModel, idle: IdlePoints): Evidence[] {
   const measurement = model.measurements.find((each) => each.slot.in === "draw");
-  if (readings.draw === undefined || readings.draw === "cannot-tell" || measurement === undefined) return [];
-  const weights = DRAWS.map((each) => (each === readings.draw ? 1 : 0));
+  const { draw } = readings;
+  if (draw === undefined || draw === "cannot-tell" || measurement === undefined) return [];
+  // Before its last state of power a good board draws little: such a level says nothing of how far it would come.
+  const isWaiting = idle.next !== null && WAITING.includes(draw);
+  const weights = DRAWS.map((each) => (each === draw || (isWaiting && WAITING.includes(each)) ? 1 : 0));
   return [
     {
-      text: `the draw is ${readings.draw}`,
+      text: `the draw is ${draw}`,
       likelihood: weigh(measurement.chance, weights),
       measurement: measurement.id,
-      outcome: readings.draw,
+      outcome: draw,
       proof: "draw",
       powered: true,
+      seen: weights,
     },
   ];
 }
 
-function voltsEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evidence[] {
-  const { tree, data } = model;
-  const found: Evidence[] = [];
-  for (const [point, volts] of [...Object.entries(readings.volts), ...Object.entries(readings.signals)]) {
-    const rail = tree.board.rails[point];
-    const feed = tree.board.feeds[point];
-    const nominal = rail?.volts ?? feed?.nominalVolts;
-    if (nominal === undefined) continue;
-    const tolerance = rail?.tolerance ?? feed?.tolerance;
-    const five = model.hypotheses.map((hypothesis) => predictVolts(hypothesis, point, tree, data, model.roleOf));
-    const measurement = model.measurements.find(
-      (each) => (each.slot.in === "volts" || each.slot.in === "signals") && each.slot.point === point,
-    );
-    const base = { measurement: measurement?.id ?? null, proof: `volts ${point}`, powered: true };
-    if (volts === "pulsing") {
-      const likelihood = five.map((shares) => (1 - data.slip) * (shares[4] ?? 0) + data.slip / 5);
-      found.push({ text: `${point} pulses`, likelihood, outcome: "pulsing", ...base });
-      continue;
-    }
-    const weights = voltsState(volts, {
-      volts: nominal,
-      signal: rail?.signal === true,
-      ...(tolerance === undefined ? {} : { tolerance }),
-    });
-    const seen = five.map((shares) => slipped(seenOnMeter(shares), data.slip));
-    const text = `${point} reads ${sayVolts(volts)} where ${sayVolts(nominal)} belongs: ${wordOf(weights, VOLTS_WORDS)}`;
-    found.push({ text, likelihood: weigh(seen, weights), outcome: wordOf(weights, VOLTS), ...base });
-  }
-  return found;
+/** Share of boards with a dead short of which somebody reads volts all the same (common practice, no source). */
+const READ_IN_LIMIT = 0.2;
+
+/** Volts were read and nobody named a draw: the supply stood, so that a dead short on an input is not likely. */
+function heldOnEvidence(model: DiagnosisModel): Evidence {
+  const draw = model.measurements.find((each) => each.slot.in === "draw");
+  const short = DRAWS.indexOf("dead-short");
+  return {
+    text: "the board was held on while its volts were read",
+    likelihood: model.hypotheses.map((_, index) => 1 - (1 - READ_IN_LIMIT) * (draw?.chance[index]?.[short] ?? 0)),
+    measurement: null,
+    outcome: "held on",
+    proof: "held on",
+    powered: true,
+    seen: [],
+  };
 }
 
-function checkEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evidence[] {
-  return Object.entries(readings.checks).flatMap(([name, answer]) => {
+function checkEvidence(
+  readings: DiagnosisReadings,
+  model: DiagnosisModel,
+  idle: IdlePoints,
+): { evidence: Evidence[]; notes: string[] } {
+  const evidence: Evidence[] = [];
+  const notes: string[] = [];
+  for (const [name, answer] of Object.entries(readings.checks)) {
     const measurement = model.measurements.find((each) => each.slot.in === "checks" && each.slot.point === name);
-    if (measurement === undefined) return [];
+    if (measurement === undefined) continue;
+    const waits = idle.ofSignal(measurement.signal);
+    if (waits !== null) {
+      notes.push(`${name} cannot be judged: ${waits}.`);
+      continue;
+    }
     const weights = measurement.outcomes.map((each) => (each === answer ? 1 : 0));
-    return [
-      {
-        text: `${measurement.measure}: ${answer}`,
-        likelihood: weigh(measurement.chance, weights),
-        measurement: measurement.id,
-        outcome: answer,
-        proof: measurement.proof,
-        powered: measurement.energises,
-      },
-    ];
-  });
+    evidence.push({
+      text: `${measurement.measure}: ${answer}`,
+      likelihood: weigh(measurement.chance, weights),
+      measurement: measurement.id,
+      outcome: answer,
+      proof: measurement.proof,
+      powered: measurement.energises,
+      seen: weights,
+    });
+  }
+  return { evidence, notes };
 }

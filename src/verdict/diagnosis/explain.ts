@@ -22,12 +22,13 @@ const percent = (share: number): string => {
 /** "1v8 dead", "aux open" and the like. */
 export const nameOf = (fault: { element: string; kind: string }): string => `${fault.element} ${fault.kind}`;
 
-/** Sentences on why a group of hypotheses stands where it does: the readings for it, those against it, where it began. */
+/** Sentences on why a group of hypotheses stands where it does: its likeliest cause, the readings for it, those against it, where it began. */
 export function explainGroup(
   group: FaultGroup,
   hypotheses: readonly Hypothesis[],
   belief: readonly number[],
   evidence: readonly Evidence[],
+  likeliest: string,
 ): string[] {
   const weighed = evidence.map((each) => ({ each, ...ratioOf(each, group.members, belief) }));
   const pro = weighed.filter(({ ratio }) => ratio >= NOTABLE).sort((a, b) => b.ratio - a.ratio);
@@ -35,9 +36,8 @@ export function explainGroup(
   const sentence = (lead: string, { each, inside, outside }: (typeof weighed)[number]): string =>
     `${lead} ${each.text} (expected in ${percent(inside)} of such boards, in ${percent(outside)} of what else it may be).`;
   const prior = group.members.reduce((sum, index) => sum + (hypotheses[index]?.prior ?? 0), 0);
-  const first = hypotheses[group.members[0] ?? -1];
   const sentences = [
-    `Likeliest cause: ${first?.what ?? "unknown"}.`,
+    `Likeliest cause: ${likeliest}.`,
     ...pro.slice(0, SHOWN_FOR).map((each) => sentence("For it:", each)),
     ...contra.slice(0, SHOWN_AGAINST).map((each) => sentence("Against it:", each)),
   ];

@@ -37,7 +37,8 @@ export function faultCandidates(
     // Behind what is no chip: advice must not begin with the part that cannot be bought back.
     if (isUnproven)
       causes.sort((a, b) => Number(a.hypothesis.isChip) - Number(b.hypothesis.isChip) || b.probability - a.probability);
-    const because = explainGroup(group, hypotheses, belief, evidence);
+    else causes.sort((a, b) => (isTie(a, b) ? Number(a.hypothesis.isChip) - Number(b.hypothesis.isChip) : 0));
+    const because = explainGroup(group, hypotheses, belief, evidence, causes[0]?.hypothesis.what ?? "unknown");
     if (isUnproven) because.push(chipSentence(proofs));
     if (group.members.some((index) => hypotheses[index]?.isShort))
       because.push("Power must not reach it: find it with the board unpowered or by injection at low volts.");
@@ -62,6 +63,12 @@ export function faultCandidates(
   if (lead > 0) list.unshift(...list.splice(lead, 1));
   return list.map(({ isUnproven: _, ...candidate }) => candidate);
 }
+
+/** Causes this near to each other are a tie: then the one that is no chip leads. */
+const TIE_SHARE = 0.05;
+
+const isTie = (a: { probability: number }, b: { probability: number }): boolean =>
+  Math.abs(a.probability - b.probability) <= TIE_SHARE * Math.max(a.probability, b.probability);
 
 const chipSentence = (proofs: number): string =>
   `A chip is condemned on two independent proofs, of which there ${proofs === 1 ? "is one" : "are none"} so far: first show that what surrounds it is whole.`;

@@ -8,6 +8,8 @@ export interface Bench {
   /** Measurements that have been taken, to the outcome their reading came nearest to. */
   taken: ReadonlyMap<string, string>;
   isOutOfReach: (measurement: Measurement) => boolean;
+  /** Rails that stood so far above their nominal that no power may come back before the cause is found. */
+  tooHigh: readonly string[];
   /** The board was powered before: its rails may be measured while it is. */
   hasPowered: boolean;
 }
@@ -16,6 +18,8 @@ export interface Bench {
 export type Held =
   /** A short is likelier than the gate. */
   | { why: "short"; short: number }
+  /** A rail stands far above its nominal, and what hangs on it would get that again. */
+  | { why: "over"; short: number; point: string }
   /** A point reads low, and neither a further look nor a hunt for the short has cleared it. */
   | { why: "low"; short: number; point: string }
   /** Before the first power-up a point was not read, or not read again though a short is not out of the question. */
@@ -38,7 +42,10 @@ export function heldBack(
   const { hypotheses, measurements, data } = model;
   const short = shortProbability(hypotheses, belief);
   if (short > data.shortGate) return { why: "short", short };
-  const low = lowPoint(measurements, bench);
+  const isUp = (point: string): boolean => bench.taken.get(`volts ${point}`) === "normal";
+  const over = bench.tooHigh[0];
+  if (over !== undefined) return { why: "over", short, point: over };
+  const low = lowPoint(measurements, bench, isUp);
   if (low !== null) return { why: "low", short, point: low };
   if (bench.hasPowered) return null;
   const shortOf = ({ points }: Measurement): number => shortShownAt(points[0] ?? "", hypotheses, belief);
@@ -52,13 +59,18 @@ export function heldBack(
 }
 
 /** Reversed leads are a second look at a reading, four wires a third. */
-export function isItsTurn({ slot, proof }: Measurement, { taken }: Pick<Bench, "taken">): boolean {
+export function isItsTurn({ slot, proof, measure }: Measurement, { taken }: Pick<Bench, "taken">): boolean {
+  if (slot.in === "again") return taken.has(measure.replace(/, again$/, ""));
   if (slot.in === "coldOhmsReversed") return taken.has(proof);
   return slot.in !== "coldOhmsFourWire" || taken.has(`${proof}, leads reversed`);
 }
 
-/** A point or pair that more looks found short or low than not. */
-function lowPoint(measurements: readonly Measurement[], { taken }: Bench): string | null {
+/** A point or pair that more looks found short or low than not, and that did not read its nominal volts under power since. */
+function lowPoint(
+  measurements: readonly Measurement[],
+  { taken }: Bench,
+  isUp: (point: string) => boolean,
+): string | null {
   const looks = new Map<string, { low: number; other: number }>();
   for (const { id, slot } of measurements) {
     const outcome = taken.get(id);
@@ -69,7 +81,7 @@ function lowPoint(measurements: readonly Measurement[], { taken }: Bench): strin
     looks.set(slot.point, count);
   }
   for (const [point, { low, other }] of looks) {
-    if (low <= other) continue;
+    if (low <= other || point.split(":").some(isUp)) continue;
     // A pair is cleared where its rail is.
     const at = point.split(":").at(-1) ?? point;
     const hunts = ["gradient", "inject", "lift"].map((check) => taken.get(`${check} ${at}`));

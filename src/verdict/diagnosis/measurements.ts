@@ -2,16 +2,27 @@ import type { FaultData } from "../../../shared/fault-data.ts";
 import type { BoardRoles } from "./board-roles.ts";
 import { type Choice, rowEntropies } from "./expected-drop.ts";
 import type { Hypothesis } from "./hypotheses.ts";
+import { firstLook, type LookKind, nextLook } from "./looks.ts";
 import type { PowerTree } from "./power-tree.ts";
 import { predictCheck } from "./predict-check.ts";
 import { type ColdPoint, feedBehind, predictCold } from "./predict-cold.ts";
 import { DRAWS, predictDraw, predictLowProbe } from "./predict-draw.ts";
 import { predictVolts } from "./predict-volts.ts";
+import { isShortedAt } from "./short-at.ts";
 import { slipped } from "./weigh.ts";
 
 /** Which part of the readings an answer goes to, and under which name there. */
 export interface Slot {
-  in: "draw" | "coldOhms" | "coldOhmsReversed" | "coldOhmsFourWire" | "volts" | "signals" | "checks";
+  in:
+    | "draw"
+    | "coldOhms"
+    | "coldOhmsReversed"
+    | "coldOhmsFourWire"
+    | "volts"
+    | "signals"
+    | "again"
+    | "checks"
+    | "state";
   point: string | null;
 }
 
@@ -27,6 +38,46 @@ export interface Measurement extends Choice {
   whereShort: string | null;
   /** Two readings of one kind at one point are one proof. */
   proof: string;
+  /** Where the same point can be looked at more than once: its chance of each state, and how a look sees it. */
+  look: Looks | null;
+  /** The role of the signal it looks at, where it is a look at one. */
+  signal: string | null;
+  needsHost: boolean;
+}
+
+/** A point that may be looked at several times, as seen by each hypothesis. */
+export interface Looks {
+  kind: LookKind;
+  states: readonly (readonly number[])[];
+  /** True where "normal" rules the hypothesis out: what reads its nominal volts under power is not shorted. */
+  isRuledOut: readonly boolean[];
+}
+
+/** Chance of "normal" left to a short at a point that reads its nominal volts, as a share of what a slip alone would leave. */
+const RULED_OUT_SHARE = 0.001;
+
+/** Chance of each outcome of the next look under each hypothesis, given what earlier looks came nearest to. */
+export function looksAgain(look: Looks, earlier: readonly (readonly number[])[]): number[][] {
+  return look.states.map((states, hypothesis) => {
+    const chance = earlier.length === 0 ? firstLook(states, look.kind) : nextLook(states, look.kind, earlier);
+    if (look.isRuledOut[hypothesis] !== true) return chance;
+    const normal = (chance[2] ?? 0) * RULED_OUT_SHARE;
+    const rest = 1 - (chance[2] ?? 0);
+    return chance.map((share, outcome) => (outcome === 2 ? normal : (share / rest) * (1 - normal)));
+  });
+}
+
+/** The same measurements once a point was looked at: the chances of further looks at it follow from what was seen. */
+export function afterLooks(
+  measurements: readonly Measurement[],
+  proof: string,
+  earlier: readonly (readonly number[])[],
+): Measurement[] {
+  return measurements.map((each) => {
+    if (each.proof !== proof || each.look === null) return each;
+    const chance = looksAgain(each.look, earlier);
+    return { ...each, chance, noiseBits: rowEntropies(chance) };
+  });
 }
 
 /** A second look tells a slip of the probe; a third, with four wires, tells leads and contact. */
@@ -49,10 +100,24 @@ const PULSE_SEEN_AS = [0.4, 0.5, 0.1, 0] as const;
 export const seenOnMeter = (shares: readonly number[]): number[] =>
   VOLTS.map((_, state) => (shares[state] ?? 0) + (PULSE_SEEN_AS[state] ?? 0) * (shares[4] ?? 0));
 
+/** How ohms are looked at. */
+export const coldLook = ({ slip, states }: FaultData): LookKind => ({
+  slip,
+  slipShows: states.coldSlip,
+  isOddAtTimes: true,
+});
+/** How volts are looked at. */
+export const voltsLook = ({ slip, states }: FaultData): LookKind => ({
+  slip,
+  slipShows: states.voltsSlip,
+  isOddAtTimes: false,
+});
+
 /** Everything that can be measured on a board, with the chance of each outcome under each hypothesis. */
 export function measurementsOf(
   tree: PowerTree,
   roles: BoardRoles,
+  traits: ReadonlySet<string>,
   hypotheses: readonly Hypothesis[],
   data: FaultData,
 ): Measurement[] {
@@ -60,16 +125,26 @@ export function measurementsOf(
   const roleOf = (rail: string): string | undefined => roles.rails.get(rail);
   const list: Measurement[] = [];
   const add = (
-    entry: Omit<Measurement, "chance" | "noiseBits" | "id" | "whereShort" | "points" | "proof"> &
-      Partial<Pick<Measurement, "whereShort" | "points" | "proof">>,
+    entry: Omit<
+      Measurement,
+      "chance" | "noiseBits" | "id" | "whereShort" | "points" | "proof" | "look" | "signal" | "needsHost"
+    > &
+      Partial<Pick<Measurement, "whereShort" | "points" | "proof" | "signal" | "needsHost">> & {
+        look?: Omit<Looks, "states">;
+      },
     predict: (hypothesis: Hypothesis) => readonly number[],
   ): void => {
-    const chance = hypotheses.map((hypothesis) => slipped(predict(hypothesis), data.slip));
+    const states = hypotheses.map(predict);
+    const look = entry.look === undefined ? null : { ...entry.look, states };
+    const chance = look === null ? states.map((shares) => slipped(shares, data.slip)) : looksAgain(look, []);
     list.push({
       whereShort: null,
       points: [],
       proof: entry.measure,
+      signal: null,
+      needsHost: false,
       ...entry,
+      look,
       id: entry.measure,
       chance,
       noiseBits: rowEntropies(chance),
@@ -101,6 +176,7 @@ export function measurementsOf(
           points: second === null ? [first] : [first, second],
           outcomes: COLD,
           proof: `cold ohms ${point}`,
+          look: { kind: coldLook(data), isRuledOut: [] },
           energises: false,
           ...(look.slot === "coldOhmsFourWire"
             ? data.costs.fourWire
@@ -137,22 +213,27 @@ export function measurementsOf(
     },
     (hypothesis) => predictDraw(hypothesis, tree, data, roleOf),
   );
-  for (const rail of tree.rails) {
-    const isSignal = board.rails[rail]?.signal === true;
-    add(
-      {
-        measure: `${isSignal ? "level" : "volts"} ${rail}`,
-        ask: `${isSignal ? "Level" : "Volts"} of ${rail} while powered${where(rail)}`,
-        slot: { in: isSignal ? "signals" : "volts", point: rail },
-        points: [rail],
-        outcomes: VOLTS,
-        energises: true,
-        ...(isSignal ? data.costs.signal : data.costs.volts),
-      },
-      (hypothesis) => seenOnMeter(predictVolts(hypothesis, rail, tree, data, roleOf)),
-    );
+  for (const point of [...Object.keys(board.feeds), ...tree.rails]) {
+    const isSignal = board.rails[point]?.signal === true;
+    const measure = `${isSignal ? "level" : "volts"} ${point}`;
+    const ask = `${isSignal ? "Level" : "Volts"} of ${point} while powered${where(point)}`;
+    const look = {
+      kind: voltsLook(data),
+      isRuledOut: hypotheses.map((hypothesis) => isShortedAt(hypothesis, point, tree)),
+    };
+    const shared = { points: [point], outcomes: VOLTS, energises: true, proof: `volts ${point}`, look };
+    const cost = isSignal ? data.costs.signal : data.costs.volts;
+    const predict = (hypothesis: Hypothesis): number[] =>
+      seenOnMeter(predictVolts(hypothesis, point, tree, data, roleOf));
+    add({ measure, ask, slot: { in: isSignal ? "signals" : "volts", point }, ...shared, ...cost }, predict);
+    const again = { measure: `${measure}, again`, ask: `${ask}, once more: lift the probe in between` };
+    add({ ...again, slot: { in: "again", point }, ...shared, ...cost }, predict);
   }
+  const asked = new Set(hypotheses.flatMap(({ faults }) => faults.flatMap(({ row }) => Object.keys(row.checks))));
   for (const [name, entry] of Object.entries(data.checks)) {
+    // A look that no fault of this board would show in is not for this kind of board.
+    if (entry.per === undefined && !asked.has(name)) continue;
+    if (entry.onlyWith?.some((trait) => traits.has(trait)) === false) continue;
     const points: readonly (string | null)[] =
       entry.per === undefined
         ? [null]
@@ -175,6 +256,8 @@ export function measurementsOf(
           risk: entry.risk,
           whereShort: entry.whereShort ? point : null,
           proof: name,
+          signal: entry.signal ?? null,
+          needsHost: entry.needsHost,
         },
         (hypothesis) => predictCheck(hypothesis, { name, entry, point }, tree, roleOf),
       );

@@ -12,8 +12,8 @@ export interface PowerTree {
   /** True where `rail` needs `point` (a feed or a rail), directly or through others. */
   isBehind(rail: string, point: string): boolean;
   /**
-   * The feed a rail's power comes from: the board's pairs say, else the planes it needs directly, else any feed it needs;
-   * the highest of several. Null where it needs none.
+   * The point a rail's power comes from: what the board's pairs say, else the feeds and planes it needs directly, else the one rail it
+   * needs, else any feed behind it; the highest of several. A plane counts as its feed. Null where it needs nothing.
    */
   inputOf(rail: string): string | null;
 }
@@ -49,6 +49,7 @@ export function powerTreeOf(board: BoardFile): PowerTree {
     feedOf.set(rail, feed);
   }
 
+  const voltsOf = (point: string): number => board.feeds[point]?.nominalVolts ?? board.rails[point]?.volts ?? 0;
   const inputOf = (rail: string): string | null => {
     const own = feedOf.get(rail);
     if (own !== undefined) return own;
@@ -56,15 +57,19 @@ export function powerTreeOf(board: BoardFile): PowerTree {
       .map((pair) => pair.split(":"))
       .filter((ends) => ends.includes(rail))
       .map((ends) => ends.find((end) => end !== rail) ?? rail)
-      .map((end) => (Object.hasOwn(board.feeds, end) ? end : feedOf.get(end)))
-      .filter((feed) => feed !== undefined);
+      .map((end) => feedOf.get(end) ?? end)
+      .filter((end) => end !== rail && voltsOf(end) > (board.rails[rail]?.volts ?? 0));
     const reachable = [...(needs.get(rail) ?? [])].filter((point) => Object.hasOwn(board.feeds, point));
     const direct = (board.rails[rail]?.needs ?? [])
       .map((need) => (need.startsWith("feed:") ? need.slice(5) : feedOf.get(need)))
       .filter((feed) => feed !== undefined);
-    const highest = (feeds: readonly string[]): string | undefined =>
-      [...feeds].sort((a, b) => (board.feeds[b]?.nominalVolts ?? 0) - (board.feeds[a]?.nominalVolts ?? 0))[0];
-    return highest(paired) ?? highest(direct) ?? highest(reachable) ?? null;
+    const rails = (board.rails[rail]?.needs ?? []).filter(
+      (need) => Object.hasOwn(board.rails, need) && board.rails[need]?.signal !== true,
+    );
+    const highest = (points: readonly string[]): string | undefined =>
+      [...points].sort((a, b) => voltsOf(b) - voltsOf(a))[0];
+    const only = rails.length === 1 ? rails[0] : undefined;
+    return highest(paired) ?? highest(direct) ?? only ?? highest(reachable) ?? null;
   };
 
   return {

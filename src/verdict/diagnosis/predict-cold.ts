@@ -30,13 +30,13 @@ function predictPoint(hypothesis: Hypothesis, point: string, tree: PowerTree, da
   ) {
     return data.states.openFeed;
   }
-  const feed = feedBehind(point, tree);
+  const source = feedBehind(point, tree) ?? point;
   return strongest(
     hypothesis.faults.map((fault) => {
-      const sits = fault.point === point || (fault.point === feed && feed !== null);
+      const sits = fault.point === point || fault.point === source;
       const word =
         (sits ? fault.row.cold["at"] : undefined) ??
-        (feed !== null && fault.feed === feed && !sits ? fault.row.cold["in"] : undefined) ??
+        (fault.feed === source && !sits ? fault.row.cold["in"] : undefined) ??
         fault.row.cold["all"];
       return word === undefined ? undefined : data.states.coldWords[word];
     }),
@@ -51,14 +51,15 @@ function predictPair(
   tree: PowerTree,
   data: FaultData,
 ): ColdShares {
-  const [rail, other] = feedBehind(first, tree) === null ? [first, second] : [second, first];
-  const feed = feedBehind(other, tree);
+  const isInput = (point: string, rail: string): boolean => (feedBehind(point, tree) ?? point) === tree.inputOf(rail);
+  const [rail, other] = isInput(second, first) ? [first, second] : [second, first];
+  const source = feedBehind(other, tree) ?? other;
   const isCut =
     Object.hasOwn(tree.board.feeds, other) &&
     hypothesis.faults.some((fault) => fault.row.opens && fault.feed === other);
   return strongest(
     hypothesis.faults.map((fault) => {
-      if (isCut || feed === null || fault.point !== rail || fault.feed !== feed) return undefined;
+      if (isCut || fault.point !== rail || fault.feed !== source) return undefined;
       const word = fault.row.cold["in:at"];
       return word === undefined ? undefined : data.states.coldWords[word];
     }),
@@ -74,6 +75,6 @@ function strongest(found: readonly (ColdShares | undefined)[], otherwise: ColdSh
   return found.filter((each) => each !== undefined).sort((a, b) => conductance(b) - conductance(a))[0] ?? otherwise;
 }
 
-/** True where the fault loads the plane of its feed, so that the feed itself cannot come up. */
+/** True where the fault loads what it is fed from, so that this cannot come up itself. */
 export const loadsPlane = (fault: PlacedFault): boolean =>
   fault.row.short && fault.feed !== null && (fault.point === fault.feed || fault.row.cold["in"] !== undefined);

@@ -4,6 +4,9 @@ import { enableOf, type PlacedFault } from "./place-faults.ts";
 import type { PowerTree } from "./power-tree.ts";
 import { loadsPlane } from "./predict-cold.ts";
 
+/** Share of boards where a plug's sense pin acts on the enable that the board file names, not on another input (common practice, no source). */
+const BY_ENABLE = 0.15;
+
 /** Shares of absent, under, normal, over and pulsing. */
 export type VoltsShares = readonly number[];
 
@@ -64,14 +67,13 @@ function stoppedShare(
     const stopped = tree.rails.filter((rail) => roleOf(rail) === row.stops);
     if (stopped.some((rail) => rail === point || tree.isBehind(point, rail))) return 1;
     // It may act on the enable the board file names, or on another input of the same controller.
-    return stopped.some((rail) => enableOf(rail, tree) === point) ? 0.5 : 0;
+    return stopped.some((rail) => enableOf(rail, tree) === point) ? BY_ENABLE : 0;
   }
   const share = Number(row.stops);
   // A cut feed still has its volts at the connector; a loaded one has not.
   if (fault.feed !== null && (row.opens || loadsPlane(fault))) {
     return Number(point === fault.feed ? loadsPlane(fault) : tree.isBehind(point, fault.feed)) * share;
   }
-  const isBehind =
-    row.volts !== undefined && fault.point !== null && !row.signalOnly && tree.isBehind(point, fault.point);
+  const isBehind = row.volts !== undefined && fault.point !== null && tree.isBehind(point, fault.point);
   return isBehind ? share : 0;
 }

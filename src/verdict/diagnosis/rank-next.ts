@@ -1,3 +1,4 @@
+import { secondLookAt } from "./doubtful-readings.ts";
 import { costOf, expectedDropBits } from "./expected-drop.ts";
 import { answerLines } from "./fault-groups.ts";
 import { type Bench, type Held, isItsTurn } from "./held-back.ts";
@@ -6,7 +7,7 @@ import type { Measurement } from "./measurements.ts";
 import { shortOrLeakAt } from "./short-at.ts";
 
 /** A measurement under this expected drop is not worth taking, bits. */
-const LEAST_BITS = 0.0001;
+const LEAST_BITS = 0.003;
 /** Injection, millivolts and lifting are for points with a candidate this likely, or that read low. */
 const WORTH_HUNTING = 0.05;
 
@@ -15,6 +16,8 @@ export interface Ranked {
   dropBits: number;
   /** Chosen because it may let the board be powered, which would tell more. */
   opensGate: boolean;
+  /** A reading that is taken once more before it is believed or explained away. */
+  isDoubted: boolean;
 }
 
 /** The model's parts the chooser needs. */
@@ -49,10 +52,27 @@ const concerns = (point: string, held: Held | null): boolean =>
   held?.why === "low" && (held.point.split(":").at(-1) ?? held.point) === point;
 
 /**
- * Measurements that may be proposed, the best first: by expected drop of entropy for their minutes and risk. While
- * energising is held back and would tell more than anything open, those come first that may let it go.
+ * Measurements that may be proposed, the best first: second looks at the readings in doubt, then by expected drop of entropy for their
+ * minutes and risk. While energising is held back and would tell more than anything open, those come first that may let it go.
  */
-export function rankNext(model: Choices, belief: readonly number[], bench: Bench, held: Held | null): Ranked[] {
+export function rankNext(
+  model: Choices,
+  belief: readonly number[],
+  bench: Bench,
+  held: Held | null,
+  doubts: readonly string[] = [],
+): Ranked[] {
+  const lines = answerLines(model.hypotheses);
+  const again = doubts.flatMap((proof): Ranked[] => {
+    const measurement = secondLookAt(proof, model.measurements, (each) => isOpen(each, model, belief, bench, held));
+    if (measurement === undefined) return [];
+    return [{ measurement, dropBits: expectedDropBits(belief, measurement, lines), opensGate: false, isDoubted: true }];
+  });
+  const seen = new Set(again.map(({ measurement }) => measurement.id));
+  return [...again, ...rankedByDrop(model, belief, bench, held).filter(({ measurement }) => !seen.has(measurement.id))];
+}
+
+function rankedByDrop(model: Choices, belief: readonly number[], bench: Bench, held: Held | null): Ranked[] {
   const { riskMinutes } = model.data;
   const ranked: (Ranked & { score: number })[] = [];
   const scored = (measurement: Measurement, groupOf?: readonly number[]): number =>
@@ -62,7 +82,13 @@ export function rankNext(model: Choices, belief: readonly number[], bench: Bench
     if (!isOpen(measurement, model, belief, bench, held)) continue;
     const dropBits = expectedDropBits(belief, measurement, lines);
     if (dropBits < LEAST_BITS && !opens(measurement, held)) continue;
-    ranked.push({ measurement, dropBits, opensGate: false, score: dropBits / costOf(measurement, riskMinutes) });
+    ranked.push({
+      measurement,
+      dropBits,
+      opensGate: false,
+      isDoubted: false,
+      score: dropBits / costOf(measurement, riskMinutes),
+    });
   }
   ranked.sort(byScore);
   if (held === null) return ranked;

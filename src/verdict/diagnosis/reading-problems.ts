@@ -42,6 +42,18 @@ export function readingProblems(board: BoardFile, readings: DiagnosisReadings, d
       say(["signals", point], `is no signal of this board; it has ${signalsOf(board)}`);
     else if (board.rails[point]?.signal !== true) say(["signals", point], "is a rail; it belongs under volts");
   }
+  for (const point of Object.keys(readings.again)) {
+    const isRead = Object.hasOwn(readings.volts, point) || Object.hasOwn(readings.signals, point);
+    if (!isRead) say(["again", point], "was not read a first time; the first reading belongs under volts or signals");
+  }
+  const states = Object.keys(board.states ?? {});
+  if (readings.state !== undefined && !states.includes(readings.state))
+    say(
+      ["state"],
+      `is ${JSON.stringify(readings.state)}, which is no state of this board; it has ${states.join(", ") || "none"}`,
+    );
+  if (readings.host !== undefined && readings.host !== "attached" && readings.checks["host-look"] !== undefined)
+    say(["host"], `is ${JSON.stringify(readings.host)}, and yet a host looked; it should be "attached"`);
   for (const [name, answer] of Object.entries(readings.checks)) {
     const check = measurements.find((each) => each.slot.in === "checks" && each.slot.point === name);
     if (check === undefined)

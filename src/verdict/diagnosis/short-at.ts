@@ -1,4 +1,7 @@
 import type { Hypothesis } from "./hypotheses.ts";
+import type { PlacedFault } from "./place-faults.ts";
+import type { PowerTree } from "./power-tree.ts";
+import { feedBehind, loadsPlane } from "./predict-cold.ts";
 
 interface Members {
   /** Shorts that show in the ohms of a point to ground. */
@@ -32,6 +35,23 @@ function membersOf(hypotheses: readonly Hypothesis[]): Members {
   known.set(hypotheses, members);
   return members;
 }
+
+/**
+ * True where a point that reads its nominal volts under power rules the hypothesis out (common practice, no source): it has a short at
+ * that point, or one that would pull down the feed the point is. A short from a feed into a rail may leave the rail near its nominal
+ * while it pulls the feed down, so the rail alone rules out no such short.
+ */
+export const isShortedAt = (hypothesis: Hypothesis, point: string, tree: PowerTree): boolean => {
+  const source = feedBehind(point, tree) ?? point;
+  // A fuse that has opened keeps the feed up at its connector whatever is behind it.
+  const isCut = hypothesis.faults.some((fault) => fault.row.opens && fault.feed === point);
+  return !isCut && hypothesis.faults.some((fault) => isShortOf(fault, point, source));
+};
+
+const isShortOf = (fault: PlacedFault, point: string, source: string): boolean =>
+  fault.row.short &&
+  ((fault.feed === source && loadsPlane(fault)) ||
+    (fault.point === point && (fault.row.cold["at"] !== undefined || fault.row.volts !== undefined)));
 
 const sumOf = (indices: readonly number[] | undefined, belief: readonly number[]): number =>
   (indices ?? []).reduce((sum, index) => sum + (belief[index] ?? 0), 0);
