@@ -228,12 +228,17 @@ export const JobEvent = z.discriminatedUnion("kind", [
 export type JobEvent = z.infer<typeof JobEvent>;
 export type JobEventOf<K extends JobEvent["kind"]> = Extract<JobEvent, { kind: K }>;
 
-/** An event as it was filed: `seq` counts from 1 within the job, `recordedAt` is wall clock. */
+/**
+ * An event as it was filed: `seq` is its place in the job, from 1, `recordedAt` the wall clock of the bench that filed it.
+ * Another bench's events can come in between, which moves the places after them.
+ */
 export const StoredEvent = z.strictObject({
   id: z.uuid(),
   seq: z.number().int().min(1),
   recordedAt: z.iso.datetime({ precision: 3 }),
   event: JobEvent,
+  /** Which bench filed it, as "NAME~DIGITS"; left out for events from before that was kept. */
+  origin: z.string().exactOptional(),
 });
 export type StoredEvent = z.infer<typeof StoredEvent>;
 
@@ -255,6 +260,13 @@ export const JobSummary = z.strictObject({
   runs: z.number().int(),
   lastEventAt: z.iso.datetime({ precision: 3 }),
   lastClass: z.string().nullable(),
+  /** The last result that was filed. */
+  result: z.string().nullable(),
+  stage: z.string().nullable(),
+  /** `done`: handed back by its stages, or passed or failed where it has none. */
+  state: z.enum(["open", "done"]),
+  /** The bench that opened it; null for jobs from before that was kept. */
+  bench: z.string().nullable(),
 });
 export type JobSummary = z.infer<typeof JobSummary>;
 

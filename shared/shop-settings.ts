@@ -2,6 +2,25 @@ import { z } from "zod";
 import { DrawLimits } from "./draw-limits.ts";
 import { DrawClass } from "./draw-verdict.ts";
 
+/** Where several benches keep one record together, and how this one is called there. */
+export const SharedShop = z.strictObject({
+  /** Part of the topics of what is live, so that two shops may use one broker. */
+  shop: z.string().regex(/^[a-z0-9-]{1,40}$/, { message: "should be 1 to 40 of a-z, 0-9 and -" }),
+  /** This bench's name, another one than any other bench has. */
+  bench: z.string().regex(/^[a-z0-9-]{1,40}$/, { message: "should be 1 to 40 of a-z, 0-9 and -" }),
+  /** The shop's database, a connection string of PostgreSQL; the password belongs in PGPASSWORD or the password file. */
+  record: z
+    .string()
+    .regex(/^postgres(ql)?:\/\//, { message: "should begin with postgresql://" })
+    .optional(),
+  /** The broker of what is live, MQTT 5; the password belongs in FIRSTAMP_LIVE_PASSWORD. */
+  live: z
+    .string()
+    .regex(/^mqtts?:\/\//, { message: "should begin with mqtt:// or mqtts://" })
+    .optional(),
+});
+export type SharedShop = z.infer<typeof SharedShop>;
+
 /** What a shop knows better than the shipped defaults: `shop.json` in the data directory. Everything may be left out. */
 export const ShopSettings = z.strictObject({
   $schema: z.string().optional(),
@@ -17,5 +36,6 @@ export const ShopSettings = z.strictObject({
       }),
     )
     .optional(),
+  shared: SharedShop.optional(),
 });
 export type ShopSettings = z.infer<typeof ShopSettings>;

@@ -316,7 +316,12 @@ test.each<[string, () => Buffer, RegExp]>([
     () => archiveOf([["events.jsonl", OPENED]], (files) => head()(files.slice(1))),
     /list of files is not what it holds/,
   ],
-  ["a newer form", () => archiveOf([["events.jsonl", OPENED]], head({ version: 2 })), /newer firstamp \(form 2\)/],
+  [
+    "a form that its events are not of",
+    () => archiveOf([["events.jsonl", OPENED]], head({ version: 2 })),
+    /says form 2/,
+  ],
+  ["a newer form", () => archiveOf([["events.jsonl", OPENED]], head({ version: 3 })), /newer firstamp \(form 3\)/],
   [
     "a wrong hash",
     () =>

@@ -5,8 +5,9 @@ import { join } from "node:path";
 import { createInterface } from "node:readline";
 import { expect, test } from "vitest";
 import type { StoredEvent } from "../../shared/job.ts";
+import { databasePath } from "../../src/job/store/database-path.ts";
 import { dropBallast, keepBallast } from "../../src/job/store/disk-space.ts";
-import { databasePath, openJobStore } from "../../src/job/store/open-job-store.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { sqliteFileProblems } from "../../src/job/store/sqlite-file.ts";
 import { withFolder } from "./sample-job.ts";
 
@@ -95,7 +96,7 @@ test("a full database gives up the ballast, says so once, then says disk-full; r
     const troubles: string[] = [];
     const store = await openJobStore(dir, {
       ballastBytes: 1024,
-      maxPages: 60,
+      maxPages: 160,
       onTrouble: (sentence) => troubles.push(sentence),
     });
     expect(existsSync(join(dir, "ballast"))).toBe(true);
@@ -120,7 +121,7 @@ test("a full database gives up the ballast, says so once, then says disk-full; r
 
 test("a job that finds the disk full is not half there", () =>
   withFolder(async (dir) => {
-    const store = await openJobStore(dir, { ballastBytes: 0, maxPages: 40 });
+    const store = await openJobStore(dir, { ballastBytes: 0, maxPages: 120 });
     const made: string[] = [];
     const fill = async () => {
       for (let count = 0; count < 10_000; count++)

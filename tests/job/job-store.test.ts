@@ -2,7 +2,8 @@ import { existsSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
-import { databasePath, openJobStore } from "../../src/job/store/open-job-store.ts";
+import { databasePath } from "../../src/job/store/database-path.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { firstColumn, openDatabase } from "../../src/job/store/sqlite-engine.ts";
 import { sqliteFileProblems } from "../../src/job/store/sqlite-file.ts";
 import { shortId, uuidV7 } from "../../src/job/store/uuid-v7.ts";
@@ -114,7 +115,7 @@ test("no program can change or delete what was filed, also not by REPLACE", () =
     }
     foreign.exec("pragma recursive_triggers = ON");
     expect(() =>
-      foreign.exec("insert or replace into job_event select id, job, seq, recorded_at, kind, '{}' from job_event"),
+      foreign.exec("insert or replace into job_event select id, job, stamp, recorded_at, kind, '{}' from job_event"),
     ).toThrow(/append-only/);
     foreign.close();
     const again = await openJobStore(dir, { readOnly: true });

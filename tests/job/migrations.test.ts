@@ -1,8 +1,11 @@
 import { Kysely } from "kysely";
 import { expect, test } from "vitest";
+import { databasePath } from "../../src/job/store/database-path.ts";
+import { fileEvents } from "../../src/job/store/file-events.ts";
 import type { JobTables } from "../../src/job/store/job-tables.ts";
-import { migrate, migrationNames } from "../../src/job/store/migrations.ts";
-import { databasePath, openJobStore } from "../../src/job/store/open-job-store.ts";
+import { migrationNames } from "../../src/job/store/migration-names.ts";
+import { migrate } from "../../src/job/store/migrations.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { firstColumn, openDatabase } from "../../src/job/store/sqlite-engine.ts";
 import { openSqliteFile } from "../../src/job/store/sqlite-file.ts";
 import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
@@ -12,20 +15,25 @@ const JOB = uuidV7();
 
 /** A record as the first `steps` migrations leave it, with one job in it. */
 async function recordAt(dir: string, steps: number): Promise<void> {
-  const db = new Kysely<JobTables>({ dialect: openSqliteFile(databasePath(dir)).dialect });
-  await migrate(db, dir, steps);
+  const file = openSqliteFile(databasePath(dir));
+  const db = new Kysely<JobTables>({ dialect: file.dialect });
+  await migrate(db, file, dir, steps);
   await db.insertInto("job").values({ id: JOB, created_at: "2026-11-25T08:00:00.000Z" }).execute();
-  await db
-    .insertInto("job_event")
-    .values({
-      id: uuidV7(),
-      job: JOB,
-      seq: 1,
-      recorded_at: "2026-11-25T08:00:00.000Z",
-      kind: "opened",
-      body: JSON.stringify({ kind: "opened", title: "old", board: null }),
-    })
-    .execute();
+  const event = {
+    id: uuidV7(),
+    job: JOB,
+    recorded_at: "2026-11-25T08:00:00.000Z",
+    kind: "opened",
+    body: JSON.stringify({ kind: "opened", title: "old", board: null }),
+  } as const;
+  // Before the fourth step an event was numbered in its job.
+  if (steps < 4) {
+    const old = db as unknown as Kysely<{ job_event: typeof event & { seq: number } }>;
+    await old
+      .insertInto("job_event")
+      .values({ ...event, seq: 1 })
+      .execute();
+  } else await fileEvents(db, [{ ...event, stamp: "001764057600000.00000000." }]);
   await db.destroy();
 }
 

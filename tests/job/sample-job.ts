@@ -198,7 +198,7 @@ export async function fileRun(
   });
   await writer.close();
   await store.appendEvent(job, { kind: "run-events", run: header.run, events: [{ event: "begin", atMs: 0 }] });
-  await store.setCaptureState(header.capture, "closed");
+  await store.endCapture(header.capture, "closed");
   await store.appendEvent(job, { kind: "run-ended", end: sampleEnd(header, verdict) });
   return header;
 }

@@ -1,24 +1,70 @@
-import type { Command } from "commander";
-import type { JobSummary } from "../../../shared/job.ts";
+import { type Command, InvalidArgumentError } from "commander";
+import type { JobQuery } from "../../job/store/find-jobs.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
-/** `job list`: every job, newest first. */
+/** Lines of a list where no number is asked for. */
+const MOST = 50;
+
+interface ListOptions extends JobOptions, Omit<JobQuery, "words" | "most" | "state"> {
+  csv?: boolean;
+  find?: string;
+  open?: boolean;
+  done?: boolean;
+  most?: number;
+}
+
+function countOf(text: string): number {
+  const count = Number(text);
+  if (!Number.isInteger(count) || count < 1) throw new InvalidArgumentError("It should be a number from 1.");
+  return count;
+}
+
+function dateOf(text: string): string {
+  const date = /^\d{4}-\d{2}-\d{2}/.test(text) ? new Date(text) : new Date(Number.NaN);
+  if (Number.isNaN(date.getTime())) throw new InvalidArgumentError("It should be a date such as 2026-11-25.");
+  return date.toISOString();
+}
+
+/** `job list`: the jobs, newest first, or those of them that are looked for. */
 export function jobListCommand(): Command {
-  return jobSubcommand("list", "list the jobs, newest first")
+  return jobSubcommand("list", "list the jobs, newest first, or those that are looked for")
+    .option("--find <words>", "words that all stand somewhere in the job, or begin a word of it")
+    .option("--owner <name>", "part of the owner's name")
+    .option("--serial <number>", "part of the board's serial number")
+    .option("--board <kind>", "part of the name of the board's kind")
+    .option("--class <class>", "class of the last draw")
+    .option("--fault <words>", "part of the likeliest fault")
+    .option("--part <name>", "part of the name of a part that was replaced")
+    .option("--result <result>", "the last result: passed, failed or returned")
+    .option("--stage <stage>", "the stage it is in")
+    .option("--since <date>", "opened on that day or later (UTC)", dateOf)
+    .option("--open", "only jobs that are not done with")
+    .option("--done", "only jobs that are done with")
+    .option("--most <n>", `lines at most (${MOST}; a table has all)`, countOf)
+    .option("--after <job>", "go on after this job, as a whole id")
     .option("--csv", "print a table for a spreadsheet (RFC 4180)")
-    .action(async (options: JobOptions & { csv?: boolean }) => {
-      const [{ lookingAtRecord }, { printDocument }, { jobsCsv, jobLine }] = await Promise.all([
-        import("./with-record.ts"),
+    .action(async ({ data, json, csv, find, open, done, most, ...query }: ListOptions) => {
+      const [{ lookForJobs }, { dataDirectory }, { printDocument, say }, { jobLine, jobsCsv }] = await Promise.all([
+        import("../../job/store/look-for-jobs.ts"),
+        import("../input/data-directory.ts"),
         import("../text/people.ts"),
-        import("../text/job-text.ts"),
+        import("../text/job-line.ts"),
       ]);
-      const jobs = await lookingAtRecord<JobSummary[]>(
-        options.data,
-        (store) => store.list(),
-        () => [],
-      );
-      if (options.json) printDocument({ jobs });
-      else if (options.csv) process.stdout.write(jobsCsv(jobs));
-      else process.stdout.write(jobs.length === 0 ? "No jobs yet.\n" : jobs.map((job) => `${jobLine(job)}\n`).join(""));
+      const asked: JobQuery = {
+        ...query,
+        most: most ?? (csv ? Number.POSITIVE_INFINITY : MOST),
+        ...(find === undefined ? {} : { words: find }),
+        ...(open === done ? {} : { state: open === true ? "open" : "done" }),
+      };
+      const { jobs, more } = (await lookForJobs(dataDirectory(data), ({ search }) => search(asked))) ?? {
+        jobs: [],
+        more: false,
+      };
+      const last = jobs.at(-1)?.job;
+      const none = Object.keys(asked).length > 1 ? "No such jobs.\n" : "No jobs yet.\n";
+      if (json) printDocument(more ? { jobs, next: last } : { jobs });
+      else if (csv) process.stdout.write(jobsCsv(jobs));
+      else process.stdout.write(jobs.length === 0 ? none : jobs.map((job) => `${jobLine(job)}\n`).join(""));
+      if (more && !json) say(`There are more: add --after ${last}, or --most with a larger number.`);
     });
 }

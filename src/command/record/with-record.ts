@@ -1,5 +1,6 @@
+import { hasJobStore } from "../../job/store/database-path.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
-import { hasJobStore, openJobStore } from "../../job/store/open-job-store.ts";
+import { openJobStore } from "../../job/store/open-job-store.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { say } from "../text/people.ts";
 

@@ -65,7 +65,7 @@ export class RunRecorder {
     const { store, job, header } = this.#options;
     this.#queue(async () => {
       await this.#writer.close();
-      await store.setCaptureState(header.capture, "closed");
+      await store.endCapture(header.capture, "closed");
     });
     this.#queue(async () => void (await store.appendEvent(job, { kind: "run-ended", end })));
     await this.#work;

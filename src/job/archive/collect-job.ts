@@ -36,7 +36,7 @@ export async function collectJob(store: JobStore, job: string): Promise<ArchiveP
       "Cannot export the job while a run of it is being recorded; wait for the run to end",
     );
   }
-  const events = Buffer.from(rows.events.map((row) => `${eventLine(row)}\n`).join(""), "utf8");
+  const events = Buffer.from(rows.events.map((row, index) => `${eventLine(row, index + 1)}\n`).join(""), "utf8");
   const parts: ArchivePart[] = [await summed(EVENTS, events)];
   for (const { id } of rows.captures) {
     // A process killed between filing the run and its first reading leaves no file.

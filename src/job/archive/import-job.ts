@@ -23,7 +23,7 @@ export async function importJob(store: JobStore, path: string): Promise<{ job: s
   const archive = await readArchive(path);
   try {
     const job = archive.rows.job.id;
-    if ((await store.list()).some((each) => each.job === job)) {
+    if (await store.hasJob(job)) {
       const [here] = await collectJob(store, job);
       if (Buffer.isBuffer(here?.from) && here.from.toString("utf8") === manifestText(archive.manifest))
         return { job, done: "same" };

@@ -9,7 +9,8 @@ import { schemaProblem } from "../../../shared/schema-problem.ts";
 import { HEAD_BYTES } from "../store/attachment-store.ts";
 import type { JobRows } from "../store/job-tables.ts";
 import { mediaTypeOf } from "../store/media-type.ts";
-import { attachmentEntry, captureOfEntry, EVENTS, eventRow, MANIFEST, manifestText } from "./archive-form.ts";
+import { byStamp, stampsOfOld } from "../store/stamp.ts";
+import { attachmentEntry, captureOfEntry, EVENTS, eventRow, formOf, MANIFEST, manifestText } from "./archive-form.ts";
 import { END_BYTES, localHeader, readZipTail, type ZipEntry, zipCrc } from "./stored-zip.ts";
 
 const LARGEST_DIRECTORY = 16 * 1024 * 1024;
@@ -129,7 +130,7 @@ function readManifest(text: string, refuse: Refuse): ArchiveManifest {
     return refuse(`${MANIFEST} is no JSON`);
   }
   const version = (document as { version?: unknown } | null)?.version;
-  if (typeof version === "number" && version > 1) return refuse(`it was made by a newer firstamp (form ${version})`);
+  if (typeof version === "number" && version > 2) return refuse(`it was made by a newer firstamp (form ${version})`);
   const parsed = ArchiveManifest.safeParse(document);
   if (!parsed.success) return refuse(`${MANIFEST} is not as it should be: ${schemaProblem(parsed.error)}`);
   if (manifestText(parsed.data) !== text) return refuse(`${MANIFEST} is not written as this program writes it`);
@@ -169,9 +170,8 @@ function readRows(manifest: ArchiveManifest, text: string, refuse: Refuse): JobR
     .slice(0, -1)
     .split("\n")
     .map((line, index) => {
-      const row = eventRow(job, line);
+      const row = eventRow(job, line, index + 1);
       if (typeof row === "string") return refuse(`line ${index + 1} of ${EVENTS} ${row}`);
-      if (row.seq !== index + 1) refuse(`line ${index + 1} of ${EVENTS} is event ${row.seq}; one is missing`);
       if (ids.has(row.id)) refuse(`the event ${row.id} is there twice`);
       ids.add(row.id);
       const event = JSON.parse(row.body) as JobEvent;
@@ -192,6 +192,14 @@ function readRows(manifest: ArchiveManifest, text: string, refuse: Refuse): JobR
       if (said.kind === "run-started") runs.set(said.header.run, said.header.capture);
       return row;
     });
+  const unstamped = events.filter((row) => row.stamp === "");
+  const stamps = stampsOfOld(unstamped.map((row) => row.recorded_at));
+  unstamped.forEach((row, index) => {
+    row.stamp = stamps[index] ?? "";
+  });
+  const misplaced = events.findIndex((row, index) => index > 0 && byStamp(events[index - 1] ?? row, row) > 0);
+  if (misplaced !== -1) refuse(`line ${misplaced + 1} of ${EVENTS} is not in the order of its stamp`);
+  if (manifest.version !== formOf(events)) refuse(`it says form ${manifest.version}, which it is not`);
   if (events[0]?.kind !== "opened") refuse("its first event does not open the job");
   if (named.size !== manifest.attachments.length) refuse("it holds attachments that no event names");
   for (const { id, run } of manifest.captures) {

@@ -10,12 +10,14 @@ import { goodCaptures, surroundingsOf } from "./good-captures.ts";
  * not what they should be.
  */
 export async function withRecordKnowledge(store: JobStore, header: RunHeader): Promise<RunHeader> {
-  const shop = await readShopSettings(store.dir);
+  const settings = await readShopSettings(store.dir);
+  // Where the shop's record is has no part in a verdict, and may hold a password.
+  const { shared: _, ...shop } = settings ?? { version: 1 as const };
   const { feeds, ...own } = surroundingsOf(header);
   const captures = header.board === null ? [] : await goodCaptures(store, header.board.name, feeds);
   return {
     ...header,
     ...(captures.length === 0 ? {} : { baseline: drawBaselineOf(captures, own, feeds) }),
-    ...(shop === null ? {} : { shop }),
+    ...(settings === null ? {} : { shop }),
   };
 }

@@ -2,6 +2,31 @@ import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { shortId } from "./uuid-v7.ts";
 
 const LEAST_DIGITS = 4;
+/** Digits of an id's shown form. */
+const SHORT = 8;
+
+/** Patterns of SQL's LIKE for the ids that `text` may mean; `findId` then says which. Never empty. */
+export function candidatesFor(text: string): string[] {
+  const digits = text.trim().toLowerCase().replaceAll("-", "");
+  if (!/^[0-9a-f]{4,32}$/.test(digits)) return [""];
+  const begins = `${dashed(digits)}%`;
+  const ends = `%${reversed(dashed(reversed(digits), [12, 4, 4, 4, 8]))}`;
+  if (digits.length > SHORT) return [begins, ends];
+  return [begins, ends, `%${digits}${"_".repeat(SHORT - digits.length)}`];
+}
+
+const reversed = (text: string): string => [...text].reverse().join("");
+
+/** Digits with the dashes of a UUID between them. */
+function dashed(digits: string, groups: readonly number[] = [8, 4, 4, 4, 12]): string {
+  const parts: string[] = [];
+  let at = 0;
+  for (const length of groups) {
+    if (at < digits.length) parts.push(digits.slice(at, at + length));
+    at += length;
+  }
+  return parts.join("-");
+}
 
 /**
  * Which of `ids` a person means by `text`: a whole id, or at least four digits of one that begin or end the id, or begin

@@ -1,118 +1,114 @@
-import { type Kysely, type Selectable, sql } from "kysely";
+import type { Kysely, Selectable } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import type { JobEvent, StoredEvent } from "../../../shared/job.ts";
-import { eventsOf } from "./current-events.ts";
-import { findId } from "./find-id.ts";
+import type { JobEvent } from "../../../shared/job.ts";
+import { comparable } from "./event-facts.ts";
+import { candidatesFor, findId } from "./find-id.ts";
+import { factsOfJobs } from "./find-jobs.ts";
+import { jobLister } from "./job-lister.ts";
 import type { JobStore } from "./job-store.ts";
-import { jobSummary } from "./job-summary.ts";
 import type { JobTables } from "./job-tables.ts";
+import type { RecordDatabase } from "./record-database.ts";
+import { similarDraws } from "./similar-draws.ts";
 import { storedEvent } from "./stored-form.ts";
 
 export interface JobReader
   extends Pick<
     JobStore,
-    "findJob" | "findCapture" | "events" | "list" | "everPassed" | "show" | "captures" | "jobRows"
+    | "findJob"
+    | "findCapture"
+    | "hasJob"
+    | "events"
+    | "list"
+    | "search"
+    | "similar"
+    | "everPassed"
+    | "show"
+    | "captures"
+    | "jobRows"
   > {
   /** The row of a job; throws BenchError "bad-input" where there is none. */
   requireJob(id: string): Promise<Selectable<JobTables["job"]>>;
+  /** The place of an event in its job, from 1. */
+  placeOf(row: JobTables["job_event"]): Promise<number>;
 }
 
 /** The questions of a JobStore that change nothing; `dir` is named in errors. */
-export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
+export function jobReader(db: Kysely<JobTables>, database: RecordDatabase, dir: string): JobReader {
   const requireJob: JobReader["requireJob"] = async (id) => {
     const row = await db.selectFrom("job").selectAll().where("id", "=", id).executeTakeFirst();
     if (row === undefined) throw new BenchError("bad-input", `There is no job ${quoted(id)} in ${dir}`);
     return row;
   };
 
-  const events: JobReader["events"] = async (job) => {
-    const rows = await db.selectFrom("job_event").selectAll().where("job", "=", job).orderBy("seq").execute();
-    return rows.map(storedEvent);
-  };
+  const rowsOf = (job: string) =>
+    db.selectFrom("job_event").selectAll().where("job", "=", job).orderBy("stamp").orderBy("id").execute();
 
-  const captures: JobReader["captures"] = (job) =>
-    db.selectFrom("capture").select(["id", "run", "state"]).where("job", "=", job).orderBy("id").execute();
+  const events: JobReader["events"] = async (job) =>
+    (await rowsOf(job)).map((row, index) => storedEvent(row, index + 1));
 
-  // Runs are large; of them only what a line tells is read, since a page may ask for it while a board is energised.
-  const list: JobReader["list"] = async (newest) => {
-    const jobs = await db
-      .selectFrom("job")
-      .innerJoin("job_event", "job_event.job", "job.id")
-      .groupBy(["job.id", "job.created_at"])
+  const capturesOf = () =>
+    db
+      .selectFrom("capture")
+      .leftJoin("capture_end", "capture_end.capture", "capture.id")
       .select((each) => [
-        "job.id",
-        "job.created_at",
-        each.fn.count<number>("job_event.id").as("events"),
-        sql<number>`sum(${each.ref("job_event.kind")} = 'run-started')`.as("runs"),
-        each.fn.max<string>("job_event.recorded_at").as("last"),
-      ])
-      .orderBy("job.id", "desc")
-      .$if(newest !== undefined, (query) => query.limit(newest ?? 0))
-      .execute();
-    const from = jobs.at(-1)?.id ?? "";
-    const verdictClass = sql<string | null>`json_extract(body, '$.end.verdict.class')`;
-    const ended = await db
-      .selectFrom("job_event")
-      .select(["job", verdictClass.as("class")])
-      .where("kind", "=", "run-ended")
-      .where("job", ">=", from)
-      .orderBy("seq")
-      .execute();
-    const classes = new Map(ended.flatMap((each) => (each.class === null ? [] : [[each.job, each.class] as const])));
-    const telling = await db
-      .selectFrom("job_event")
-      .selectAll()
-      .where("kind", "in", ["opened", "correction"])
-      .where("job", ">=", from)
-      .orderBy("seq")
-      .execute();
-    const logs = new Map<string, StoredEvent[]>();
-    for (const row of telling) logs.set(row.job, [...(logs.get(row.job) ?? []), storedEvent(row)]);
-    return jobs.map((job) =>
-      jobSummary({ id: job.id, createdAt: job.created_at }, logs.get(job.id) ?? [], {
-        events: Number(job.events),
-        runs: Number(job.runs),
-        lastEventAt: job.last,
-        lastClass: classes.get(job.id) ?? null,
-      }),
-    );
+        "capture.id",
+        "capture.job",
+        "capture.run",
+        each.fn.coalesce("capture_end.state", each.val<"open">("open")).as("state"),
+      ]);
+
+  const captures: JobReader["captures"] = async (job) => {
+    const rows = await capturesOf().where("capture.job", "=", job).orderBy("capture.id").execute();
+    return rows.map(({ id, run, state }) => ({ id, run, state }));
   };
 
-  const everPassed: JobReader["everPassed"] = async (board, newest) => {
-    const passed = sql<string>`coalesce(json_extract(body, '$.result'), json_extract(body, '$.event.result'))`;
-    const named = sql<string>`coalesce(json_extract(of_kind.body, '$.board'), json_extract(of_kind.body, '$.event.board'),
-      json_extract(of_kind.body, '$.header.board.name'))`;
-    const rows = await db
-      .selectFrom("job_event")
-      .select("job")
-      .distinct()
-      .where("kind", "in", ["result", "correction"])
-      .where(passed, "=", "passed")
-      .where((each) =>
-        each.exists(
-          each
-            .selectFrom("job_event as of_kind")
-            .select("of_kind.id")
-            .whereRef("of_kind.job", "=", "job_event.job")
-            .where("of_kind.kind", "in", ["opened", "correction", "sweep-started", "run-started"])
-            .where(named, "=", board),
-        ),
-      )
-      .orderBy("job", "desc")
-      .limit(newest)
-      .execute();
-    return rows.map((row) => row.job);
-  };
+  const { search, list, linesOf } = jobLister(db, database);
 
   return {
     requireJob,
     events,
     captures,
+    search,
     list,
-    everPassed,
+    similar: (run, most) => similarDraws(db, run, most),
+
+    async hasJob(job) {
+      return (await db.selectFrom("job").select("id").where("id", "=", job).executeTakeFirst()) !== undefined;
+    },
+
+    async placeOf({ job, stamp, id }) {
+      const { place } = await db
+        .selectFrom("job_event")
+        .select((each) => each.fn.countAll<number>().as("place"))
+        .where("job", "=", job)
+        .where((each) =>
+          each.or([each("stamp", "<", stamp), each.and([each("stamp", "=", stamp), each("id", "<=", id)])]),
+        )
+        .executeTakeFirstOrThrow();
+      return Number(place);
+    },
+
+    async everPassed(board, newest) {
+      const saying = (field: "result" | "board", value: string) =>
+        db.selectFrom("job_fact").select("job").where("field", "=", field).where("value", "=", value);
+      const rows = await db
+        .selectFrom("job")
+        .select("id")
+        .where("id", "in", saying("result", "passed"))
+        .where("id", "in", saying("board", comparable(board)))
+        .orderBy("id", "desc")
+        .limit(newest)
+        .execute();
+      return rows.map((row) => row.id);
+    },
 
     async findJob(text) {
-      const rows = await db.selectFrom("job").select("id").orderBy("id").execute();
+      const rows = await db
+        .selectFrom("job")
+        .selectAll()
+        .where((each) => each.or(candidatesFor(text).map((pattern) => each("id", "like", pattern))))
+        .orderBy("id")
+        .execute();
       const ids = rows.map((row) => row.id);
       try {
         return findId(text, ids, "job");
@@ -120,12 +116,21 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
         if (!(error instanceof BenchError) || error.detail["fits"] === undefined) throw error;
       }
       // Several fit: only now are their titles worth reading.
-      const titles = new Map((await list()).map((each) => [each.job, each.title]));
+      const some = rows.slice(0, 20);
+      const facts = await factsOfJobs(
+        db,
+        some.map((row) => row.id),
+      );
+      const told = some.map((row) => ({ ...row, facts: facts.get(row.id) ?? new Map() }));
+      const titles = new Map((await linesOf(told)).map((each) => [each.job, each.title]));
       return findId(text, ids, "job", (id) => (titles.get(id) ? `(${quoted(titles.get(id) ?? "")})` : ""));
     },
 
     async findCapture(text) {
-      const rows = await db.selectFrom("capture").selectAll().orderBy("id").execute();
+      const rows = await capturesOf()
+        .where((each) => each.or(candidatesFor(text).map((pattern) => each("capture.id", "like", pattern))))
+        .orderBy("capture.id")
+        .execute();
       const id = findId(
         text,
         rows.map((row) => row.id),
@@ -138,32 +143,29 @@ export function jobReader(db: Kysely<JobTables>, dir: string): JobReader {
 
     async jobRows(job) {
       const row = await requireJob(job);
-      const rows = await db.selectFrom("job_event").selectAll().where("job", "=", job).orderBy("seq").execute();
-      const hashes = new Set(
-        rows.flatMap(({ body }) => {
-          const event = JSON.parse(body) as JobEvent;
-          const said = event.kind === "correction" ? event.event : event;
-          return said.kind === "attachment" ? [said.sha256] : [];
-        }),
-      );
-      const kept = await db.selectFrom("attachment").selectAll().orderBy("sha256").execute();
+      const rows = await rowsOf(job);
+      const hashes = rows.flatMap(({ body }) => {
+        const event = JSON.parse(body) as JobEvent;
+        const said = event.kind === "correction" ? event.event : event;
+        return said.kind === "attachment" ? [said.sha256] : [];
+      });
       return {
         job: row,
         events: rows,
-        captures: await db.selectFrom("capture").selectAll().where("job", "=", job).orderBy("id").execute(),
-        attachments: kept.filter((each) => hashes.has(each.sha256)),
+        captures: await capturesOf().where("capture.job", "=", job).orderBy("capture.id").execute(),
+        attachments:
+          hashes.length === 0
+            ? []
+            : await db.selectFrom("attachment").selectAll().where("sha256", "in", hashes).orderBy("sha256").execute(),
       };
     },
 
     async show(job) {
       const row = await requireJob(job);
       const log = await events(job);
-      const summary = jobSummary({ id: job, createdAt: row.created_at }, log, {
-        events: log.length,
-        runs: eventsOf(log, "run-started").length,
-        lastEventAt: log.at(-1)?.recordedAt ?? row.created_at,
-        lastClass: eventsOf(log, "run-ended").findLast(({ end }) => end.verdict !== null)?.end.verdict?.class ?? null,
-      });
+      const facts = (await factsOfJobs(db, [job])).get(job) ?? new Map();
+      const [summary] = await linesOf([{ ...row, facts }]);
+      if (summary === undefined) throw new Error(`no line for the job ${job}`);
       return { ...summary, captures: await captures(job), log };
     },
   };

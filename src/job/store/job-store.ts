@@ -1,5 +1,7 @@
-import type { CaptureEntry, CaptureState, JobEvent, JobRecord, JobSummary, StoredEvent } from "../../../shared/job.ts";
-import type { JobRows } from "./job-tables.ts";
+import type { CaptureEntry, JobEvent, JobRecord, JobSummary, StoredEvent } from "../../../shared/job.ts";
+import type { JobQuery } from "./find-jobs.ts";
+import type { EndState, JobRows } from "./job-tables.ts";
+import type { SimilarDraw } from "./similar-draws.ts";
 
 /** The id of a job: a UUID version 7, lower case. */
 export type JobId = string;
@@ -22,10 +24,14 @@ export interface JobStore {
    * used for another event, the job is not there, or a correction names nothing that can be corrected.
    */
   appendEvent(job: JobId, event: JobEvent, options?: { id?: string }): Promise<StoredEvent>;
-  /** The job's events in the order they were filed. */
+  /** The job's events in their order, which is the same in every record that holds the same events. */
   events(job: JobId): Promise<StoredEvent[]>;
   /** All jobs, newest first, or the `newest` so many of them. */
   list(newest?: number): Promise<JobSummary[]>;
+  /** The jobs a query means, newest first, and whether there are more after them. */
+  search(query: JobQuery): Promise<{ jobs: JobSummary[]; more: boolean }>;
+  /** The draws most like that of a run, nearest first. */
+  similar(run: string, most: number): Promise<SimilarDraw[]>;
   /**
    * The newest jobs whose board passed at some time and was of the kind named `board` by the job, a sweep or a run of it; newest first,
    * at most `newest`. What was taken back later is among them.
@@ -38,10 +44,12 @@ export interface JobStore {
   attachBytes(job: JobId, bytes: Uint8Array, options: { name: string; caption?: string }): Promise<StoredEvent>;
   /** Notes that readings of `run` are being written under the id `capture`; again with the same ids changes nothing. */
   addCapture(job: JobId, capture: { id: string; run: string }): Promise<void>;
-  setCaptureState(capture: string, state: CaptureState): Promise<void>;
+  /** Says that a capture is as long as it will get; the first word on it stands. */
+  endCapture(capture: string, state: EndState): Promise<void>;
   captures(job: JobId): Promise<CaptureEntry[]>;
   /** Writes a whole, checked copy of the database to `to`; refuses where something is there. */
   backup(to: string): Promise<void>;
+  hasJob(job: JobId): Promise<boolean>;
   /** All that is kept of a job in the database, as kept; what an archive is made of. */
   jobRows(job: JobId): Promise<JobRows>;
   /** Takes in a job that is not here yet, all of it or nothing; its capture and attachment files must be there already. */

@@ -1,32 +1,36 @@
-import type { JobSummary, StoredEvent } from "../../../shared/job.ts";
-import { eventsOf } from "./current-events.ts";
+import type { JobSummary } from "../../../shared/job.ts";
+import { isDone, lastValue } from "./current-facts.ts";
+import type { FoundJob } from "./find-jobs.ts";
+import { benchOf, parseStamp } from "./stamp.ts";
 import { shortId } from "./uuid-v7.ts";
 
-/** What is told of a job's runs and events without reading them whole. */
+/** What is told of a job's events without reading them. */
 export interface JobCounts {
   events: number;
-  runs: number;
+  /** The latest wall clock any of them was filed by. */
   lastEventAt: string;
-  /** Of the last run that was judged. */
-  lastClass: string | null;
 }
 
-/** One line about a job; of its `log` only what opened it, and corrections of that, count. */
-export function jobSummary(
-  job: { id: string; createdAt: string },
-  log: readonly StoredEvent[],
-  { events, runs, lastEventAt, lastClass }: JobCounts,
-): JobSummary {
-  const opened = eventsOf(log, "opened").at(-1);
+/** One line about a job, from what its events say today. */
+export function jobSummary({ id, created_at, facts }: FoundJob, { events, lastEventAt }: JobCounts): JobSummary {
+  const said = (field: "title" | "board"): string | null => {
+    const typed = facts.get(field)?.findLast((fact) => fact.said !== null)?.said;
+    return typed == null ? null : (JSON.parse(typed) as string);
+  };
+  const opened = parseStamp(facts.get("opened")?.[0]?.stamp ?? "");
   return {
-    job: job.id,
-    short: shortId(job.id),
-    title: opened?.title ?? null,
-    board: opened?.board ?? null,
-    createdAt: job.createdAt,
+    job: id,
+    short: shortId(id),
+    title: said("title"),
+    board: said("board"),
+    createdAt: created_at,
     events,
-    runs,
+    runs: facts.get("run")?.length ?? 0,
     lastEventAt,
-    lastClass,
+    lastClass: lastValue(facts, "class"),
+    result: lastValue(facts, "result"),
+    stage: lastValue(facts, "stage"),
+    state: isDone(facts) ? "done" : "open",
+    bench: opened === null ? null : benchOf(opened.origin),
   };
 }

@@ -1,4 +1,3 @@
-import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { Readable } from "node:stream";
 import { Kysely } from "kysely";
@@ -7,13 +6,17 @@ import { CorrectableEvent, type JobEvent, type StoredEvent } from "../../../shar
 import { type KeptFile, keepBytes, keepFile } from "./attachment-store.ts";
 import { backUpDatabase } from "./back-up-database.ts";
 import { type DataLock, takeDataLock } from "./data-lock.ts";
+import { databasePath, hasJobStore } from "./database-path.ts";
 import { BALLAST_BYTES, dropBallast, keepBallast } from "./disk-space.ts";
+import { fileEvents } from "./file-events.ts";
 import { jobReader } from "./job-reader.ts";
 import type { JobStore } from "./job-store.ts";
-
-import type { JobTables } from "./job-tables.ts";
+import type { JobRows, JobTables } from "./job-tables.ts";
 import { makeFolder } from "./make-folder.ts";
-import { checkMigrated, migrate } from "./migrations.ts";
+import { checkMigrated } from "./migration-names.ts";
+import { migrate } from "./migrations.ts";
+import { type OwnLog, openOwnLog } from "./own-log.ts";
+import type { RecordDatabase } from "./record-database.ts";
 import { safeName } from "./safe-name.ts";
 import { openSqliteFile } from "./sqlite-file.ts";
 import { isDiskFull, storageProblem } from "./storage-problem.ts";
@@ -31,14 +34,11 @@ export interface OpenJobStoreOptions {
   ballastBytes?: number;
   /** The database grows to this many pages of 4 KiB and no further. Default: as the disk allows. */
   maxPages?: number;
+  /** Where the record's rows are kept. Default: the file in `dir`. */
+  database?: RecordDatabase;
   /** Told in a sentence what the record had to do to go on. */
   onTrouble?: (sentence: string) => void;
 }
-
-export const databasePath = (dir: string): string => join(dir, "firstamp.db");
-
-/** Whether there is a record in `dir` at all. */
-export const hasJobStore = (dir: string): boolean => existsSync(databasePath(dir));
 
 /**
  * Opens the record in `dir`, making it where there is none, and owns the directory until `close`. Captures that a killed
@@ -52,24 +52,42 @@ export async function openJobStore(dir: string, options: OpenJobStoreOptions = {
   const lock: DataLock | null = readOnly ? null : takeDataLock(dir, command);
   let store: Kysely<JobTables> | undefined;
   try {
-    const file = openSqliteFile(databasePath(dir), {
-      readOnly,
-      ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
-    });
+    const file =
+      options.database ??
+      openSqliteFile(databasePath(dir), {
+        readOnly,
+        ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
+      });
     const db = new Kysely<JobTables>({ dialect: file.dialect });
     store = db;
     if (readOnly) await checkMigrated(db, dir);
     else {
-      await migrate(db, dir);
+      await migrate(db, file, dir);
       makeFolder(join(dir, "captures"));
       keepBallast(dir, options.ballastBytes ?? BALLAST_BYTES);
-      await db.updateTable("capture").set({ state: "recovered" }).where("state", "=", "open").execute();
     }
-    return jobStore({ dir, readOnly, db, lock, copyTo: file.copyTo, options });
+    const log = await openOwnLog(db, { dir, readOnly, nowMs: options.nowMs ?? Date.now });
+    if (!readOnly) await endLeftOpen(db, log);
+    return jobStore({ dir, readOnly, db, lock, file, log, options });
   } catch (error) {
     await store?.destroy();
     lock?.release();
     throw storageProblem(error, `Cannot open the job record in ${dir}`);
+  }
+}
+
+/** Captures that a killed process of this record left open are as long as they will get. */
+async function endLeftOpen(db: Kysely<JobTables>, log: OwnLog): Promise<void> {
+  const open = await db
+    .selectFrom("capture")
+    .leftJoin("capture_end", "capture_end.capture", "capture.id")
+    .leftJoin("job_event", "job_event.id", "capture.run")
+    .select(["capture.id", "job_event.stamp"])
+    .where("capture_end.capture", "is", null)
+    .execute();
+  for (const { id, stamp } of open) {
+    if (stamp !== null && !log.isOwn(stamp)) continue;
+    await db.insertInto("capture_end").values({ capture: id, state: "recovered" }).execute();
   }
 }
 
@@ -78,12 +96,14 @@ interface Parts {
   readOnly: boolean;
   db: Kysely<JobTables>;
   lock: DataLock | null;
-  copyTo: (path: string) => void;
+  file: RecordDatabase & { copyTo?: (path: string) => void };
+  log: OwnLog;
   options: OpenJobStoreOptions;
 }
 
-function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore {
-  const nowIso = () => new Date((options.nowMs ?? Date.now)()).toISOString();
+function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobStore {
+  const nowMs = options.nowMs ?? Date.now;
+  const nowIso = () => new Date(nowMs()).toISOString();
 
   /** Runs a write; on a full disk gives up the ballast and tries once more. */
   const write = async <T>(tried: string, run: () => Promise<T>): Promise<T> => {
@@ -103,7 +123,15 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     }
   };
 
-  const reader = jobReader(db, dir);
+  const reader = jobReader(db, file, dir);
+
+  // One write at a time: stamps and numbers rise in the order in which they are on the disk.
+  let turn: Promise<unknown> = Promise.resolve();
+  const inTurn = <T>(work: () => Promise<T>): Promise<T> => {
+    const mine = turn.then(work, work);
+    turn = mine.catch(() => undefined);
+    return mine;
+  };
 
   const checkCorrection = async (job: string, event: JobEvent) => {
     if (event.kind !== "correction") return;
@@ -136,39 +164,36 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     }
   };
 
-  const insert = async (on: Kysely<JobTables>, job: string, event: JobEvent, id: string): Promise<StoredEvent> => {
-    const body = storedForm(event);
-    // One statement: numbering and filing cannot come apart, and a repeat falls on the id.
-    await on
-      .insertInto("job_event")
-      .columns(["id", "job", "seq", "recorded_at", "kind", "body"])
-      .expression((build) =>
-        build
-          .selectFrom("job_event")
-          .where("job", "=", job)
-          .select((each) => [
-            each.val(id).as("id"),
-            each.val(job).as("job"),
-            each(each.fn.coalesce(each.fn.max<number>("seq"), each.lit(0)), "+", each.lit(1)).as("seq"),
-            each.val(nowIso()).as("recorded_at"),
-            each.val(event.kind).as("kind"),
-            each.val(body).as("body"),
-          ]),
-      )
-      .onConflict((conflict) => conflict.column("id").doNothing())
-      .execute();
-    const row = await on.selectFrom("job_event").selectAll().where("id", "=", id).executeTakeFirstOrThrow();
-    if (row.job !== job || row.body !== body) {
+  /** Files a new event as the last one of its job, in a transaction. */
+  const insert = async (on: Kysely<JobTables>, job: string, event: JobEvent, id: string): Promise<void> => {
+    const row = { id, job, stamp: log.clock.next(), recorded_at: nowIso(), kind: event.kind, body: storedForm(event) };
+    await fileEvents(on, [row]);
+    await log.append(on, [id]);
+  };
+
+  const filed = async (job: string, event: JobEvent, id: string): Promise<StoredEvent | null> => {
+    const row = await db.selectFrom("job_event").selectAll().where("id", "=", id).executeTakeFirst();
+    if (row === undefined) return null;
+    if (row.job !== job || row.body !== storedForm(event)) {
       throw new BenchError("bad-input", `The event id ${id} was used before for another event; nothing was filed`);
     }
-    return storedEvent(row);
+    return storedEvent(row, await reader.placeOf(row));
   };
 
   const appendEvent: JobStore["appendEvent"] = async (job, event, { id = uuidV7() } = {}) => {
     await reader.requireJob(job);
     await checkCorrection(job, event);
     await checkKept(event);
-    return await write(`Cannot file the event in ${dir}`, () => insert(db, job, event, id));
+    return await inTurn(() =>
+      write(`Cannot file the event in ${dir}`, async () => {
+        const before = await filed(job, event, id);
+        if (before !== null) return before;
+        await log.counting(() => db.transaction().execute((all) => insert(all, job, event, id)));
+        const stored = await filed(job, event, id);
+        if (stored === null) throw new Error(`the event ${id} is not there after it was filed`);
+        return stored;
+      }),
+    );
   };
 
   const attachKept = async (
@@ -201,9 +226,12 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
     findCapture: reader.findCapture,
     events: reader.events,
     list: reader.list,
+    search: reader.search,
+    similar: reader.similar,
     everPassed: reader.everPassed,
     show: reader.show,
     captures: reader.captures,
+    hasJob: reader.hasJob,
     jobRows: reader.jobRows,
     appendEvent,
 
@@ -211,11 +239,15 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
       const id = uuidV7();
       const event: JobEvent = { kind: "opened", title: title ?? null, board: board ?? null };
       storedForm(event);
-      await write(`Cannot open a job in ${dir}`, () =>
-        db.transaction().execute(async (all) => {
-          await all.insertInto("job").values({ id, created_at: nowIso() }).execute();
-          await insert(all, id, event, uuidV7());
-        }),
+      await inTurn(() =>
+        write(`Cannot open a job in ${dir}`, () =>
+          log.counting(() =>
+            db.transaction().execute(async (all) => {
+              await all.insertInto("job").values({ id, created_at: nowIso() }).execute();
+              await insert(all, id, event, uuidV7());
+            }),
+          ),
+        ),
       );
       return id;
     },
@@ -233,40 +265,75 @@ function jobStore({ dir, readOnly, db, lock, copyTo, options }: Parts): JobStore
       await write(`Cannot note the capture in ${dir}`, () =>
         db
           .insertInto("capture")
-          .values({ id, job, run, state: "open" })
+          .values({ id, job, run })
           .onConflict((conflict) => conflict.column("id").doNothing())
           .execute(),
       );
     },
 
-    async setCaptureState(capture, state) {
+    async endCapture(capture, state) {
       await write(`Cannot note the end of the capture in ${dir}`, () =>
-        db.updateTable("capture").set({ state }).where("id", "=", capture).execute(),
+        db
+          .insertInto("capture_end")
+          .values({ capture, state })
+          .onConflict((conflict) => conflict.column("capture").doNothing())
+          .execute(),
       );
     },
 
     async insertJobRows(rows) {
-      await write(`Cannot take the job into ${dir}`, () =>
-        db.transaction().execute(async (all) => {
-          await all.insertInto("job").values(rows.job).execute();
-          for (const row of rows.events) await all.insertInto("job_event").values(row).execute();
-          for (const row of rows.captures) await all.insertInto("capture").values(row).execute();
-          for (const row of rows.attachments) {
-            await all
-              .insertInto("attachment")
-              .values(row)
-              .onConflict((conflict) => conflict.column("sha256").doNothing())
-              .execute();
-          }
-        }),
+      await inTurn(() =>
+        write(`Cannot take the job into ${dir}`, () =>
+          log.counting(() =>
+            db.transaction().execute(async (all) => {
+              await all.insertInto("job").values(rows.job).execute();
+              for (const { state, ...row } of rows.captures) {
+                await all.insertInto("capture").values(row).execute();
+                if (state !== "open") await all.insertInto("capture_end").values({ capture: row.id, state }).execute();
+              }
+              for (const row of rows.attachments) {
+                await all
+                  .insertInto("attachment")
+                  .values(row)
+                  .onConflict((conflict) => conflict.column("sha256").doNothing())
+                  .execute();
+              }
+              await refuseKnown(all, rows);
+              await fileEvents(all, rows.events);
+              await log.append(
+                all,
+                rows.events.map((row) => row.id),
+              );
+              for (const { stamp } of rows.events) log.clock.see(stamp);
+            }),
+          ),
+        ),
       );
     },
 
-    backup: (to) => backUpDatabase(copyTo, to),
+    async backup(to) {
+      if (file.copyTo === undefined)
+        throw new BenchError(
+          "bad-input",
+          "This record is kept by a database server, which has its own way to be backed up",
+        );
+      await backUpDatabase(file.copyTo, to);
+    },
 
     async close() {
+      await turn;
       await db.destroy();
       lock?.release();
     },
   };
+}
+
+/** Throws where an event of a job that is taken in is in another job here. */
+async function refuseKnown(db: Kysely<JobTables>, { events }: JobRows): Promise<void> {
+  for (let from = 0; from < events.length; from += 500) {
+    const ids = events.slice(from, from + 500).map((row) => row.id);
+    const known = await db.selectFrom("job_event").select("id").where("id", "in", ids).executeTakeFirst();
+    if (known !== undefined)
+      throw new BenchError("bad-input", `The event ${known.id} is in another job here; nothing was written`);
+  }
 }

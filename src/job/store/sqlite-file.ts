@@ -1,12 +1,12 @@
 import { type Kysely, SqliteDialect, sql } from "kysely";
+import type { RecordDatabase } from "./record-database.ts";
 import { type Database, firstColumn, forKysely, inSqlite, openDatabase } from "./sqlite-engine.ts";
 
 /**
  * Everything that is only true of SQLite is in this file; all other SQL goes through Kysely, so that several benches can
- * share one PostgreSQL server some day.
+ * share one PostgreSQL server.
  */
-export interface SqliteFile {
-  dialect: SqliteDialect;
+export interface SqliteFile extends RecordDatabase {
   /** Writes a whole, checked copy to `path`, which must not be there; other connections may go on writing. */
   copyTo(path: string): void;
   /** Sentences of what is wrong with the file; empty when it is sound. */
@@ -38,7 +38,13 @@ export function openSqliteFile(path: string, options: SqliteFileOptions = {}): S
     throw error;
   }
   return {
+    kind: "sqlite",
     dialect: new SqliteDialect({ database: forKysely(database) }),
+    text: "text",
+    bytes: "blob",
+    makeAppendOnly,
+    makeWordIndex,
+    jobsWithWords,
     copyTo: (to) => void inSqlite(() => database.prepare("VACUUM INTO ?").run(to)),
     integrityProblems: () => integrityProblems(database),
     close: () => void database.close(),
@@ -59,13 +65,36 @@ function integrityProblems(database: Database): string[] {
   return firstColumn(database, "pragma integrity_check").filter((said) => said !== "ok") as string[];
 }
 
-/** Makes `table` append-only for every program that opens the file: its rows can be neither changed nor deleted. */
-export async function makeAppendOnly<DB>(db: Kysely<DB>, table: string): Promise<void> {
+/** For every program that opens the file, by triggers. */
+async function makeAppendOnly<DB>(db: Kysely<DB>, table: string): Promise<void> {
   for (const change of ["update", "delete"]) {
     await sql`create trigger ${sql.ref(`${table}_no_${change}`)} before ${sql.raw(change)} on ${sql.table(table)}
       begin select raise(abort, ${sql.lit(`${table} is append-only`)}); end`.execute(db);
   }
 }
+
+/** One row of words a job, indexed by FTS5 (https://www.sqlite.org/fts5.html, "External Content Tables"). */
+async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
+  const statements = [
+    sql`create table job_words (number integer primary key, job text not null unique, words text not null)`,
+    sql`create virtual table job_word_index using fts5(words, content='job_words', content_rowid='number',
+      tokenize='unicode61 remove_diacritics 0', detail='none', prefix='2 3')`,
+    sql`create trigger job_words_added after insert on job_words
+      begin insert into job_word_index(rowid, words) values (new.number, new.words); end`,
+    sql`create trigger job_words_changed after update on job_words begin
+      insert into job_word_index(job_word_index, rowid, words) values ('delete', old.number, old.words);
+      insert into job_word_index(rowid, words) values (new.number, new.words); end`,
+    // A job with more words than a book is found by its first ones.
+    sql`create trigger event_words_added after insert on event_words begin
+      insert into job_words(job, words) values (new.job, new.words)
+      on conflict(job) do update set words = words || ' ' || excluded.words where length(words) < 200000; end`,
+  ];
+  for (const each of statements) await each.execute(db);
+}
+
+const jobsWithWords = (words: readonly string[]) =>
+  sql<string>`(select job from job_words where number in
+    (select rowid from job_word_index where job_word_index match ${words.map((word) => `"${word}"*`).join(" ")}))`;
 
 // A database that nothing refers to is closed by the garbage collector, and with it the hold would be gone.
 const held = new Set<Database>();

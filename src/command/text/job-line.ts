@@ -1,0 +1,32 @@
+import type { JobSummary } from "../../../shared/job.ts";
+import { csvCell } from "../../job/report/csv-cell.ts";
+import { visibleText } from "../../job/report/visible-text.ts";
+
+/** A text of any kind on one line, with nothing in it that moves the cursor. */
+export const oneLine = (text: string): string => visibleText(text).replace(/[\n\t]+/g, " ");
+
+/** A job in a line of a terminal. */
+export function jobLine({ short, createdAt, title, board, runs, lastClass }: JobSummary): string {
+  const what = [title, board].filter((each) => each !== null).map(oneLine);
+  const ran =
+    runs === 0 ? "no run" : `${runs} ${runs === 1 ? "run" : "runs"}${lastClass === null ? "" : `, ${lastClass}`}`;
+  return `${short}  ${createdAt.slice(0, 10)}  ${what.join(", ") || "(no title)"}  (${ran})`;
+}
+
+/** All jobs as CSV (RFC 4180): every cell quoted, none a formula. */
+export function jobsCsv(jobs: readonly JobSummary[]): string {
+  const rows = [
+    ["job", "title", "board", "created_at", "events", "runs", "last_event_at", "last_class"],
+    ...jobs.map((job) => [
+      job.job,
+      job.title ?? "",
+      job.board ?? "",
+      job.createdAt,
+      job.events,
+      job.runs,
+      job.lastEventAt,
+      job.lastClass ?? "",
+    ]),
+  ];
+  return rows.map((row) => `${row.map(csvCell).join(",")}\r\n`).join("");
+}

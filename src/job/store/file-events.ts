@@ -1,0 +1,146 @@
+import type { Kysely } from "kysely";
+import { JobEvent, type JobEventOf } from "../../../shared/job.ts";
+import type { RunHeader } from "../../../shared/run-record.ts";
+import { ampsUncertainty } from "../../analysis/reading-uncertainty.ts";
+import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
+import { factsOf, wordsOf } from "./event-facts.ts";
+import type { DrawRow, JobTables } from "./job-tables.ts";
+
+type Db = Kysely<JobTables>;
+type EventRow = JobTables["job_event"];
+
+/** Rows in one statement; a statement of either database takes some ten thousand parameters. */
+const AT_ONCE = 500;
+
+/**
+ * Files events with all that is derived from them: what jobs are found by, captures, draws. Filing one again changes
+ * nothing. Their jobs must be there. A body this program does not understand is kept, and nothing is derived from it.
+ */
+export async function fileEvents(db: Db, rows: readonly EventRow[]): Promise<void> {
+  await inParts(rows, (part) =>
+    db
+      .insertInto("job_event")
+      .values([...part])
+      .onConflict((conflict) => conflict.column("id").doNothing())
+      .execute(),
+  );
+  await deriveFrom(db, rows);
+}
+
+/** Files what is derived from events that are there already. */
+export async function deriveFrom(db: Db, rows: readonly EventRow[]): Promise<void> {
+  const understood = rows.flatMap((row) => {
+    const event = eventOf(row.body);
+    return event === null ? [] : [{ row, event }];
+  });
+  const facts = understood.flatMap(({ row, event }) =>
+    factsOf(event).map((fact) => ({
+      event: row.id,
+      ...fact,
+      job: row.job,
+      original: event.kind === "correction" ? event.of : row.id,
+      stamp: row.stamp,
+    })),
+  );
+  await inParts(facts, (part) =>
+    db
+      .insertInto("job_fact")
+      .values([...part])
+      .onConflict((conflict) => conflict.columns(["event", "field", "value"]).doNothing())
+      .execute(),
+  );
+  const words = understood
+    .map(({ row, event }) => ({ event: row.id, job: row.job, words: wordsOf(event) }))
+    .filter((each) => each.words !== "")
+    // In one order whoever files them: two that file words of the same jobs at once do not wait for each other in a ring.
+    .sort((a, b) => (a.job < b.job ? -1 : a.job > b.job ? 1 : 0));
+  await inParts(words, (part) =>
+    db
+      .insertInto("event_words")
+      .values([...part])
+      .onConflict((conflict) => conflict.column("event").doNothing())
+      .execute(),
+  );
+  const captures = understood.flatMap(({ row, event }) =>
+    event.kind === "run-started" ? [{ id: event.header.capture, job: row.job, run: event.header.run }] : [],
+  );
+  await inParts(captures, (part) =>
+    db
+      .insertInto("capture")
+      .values([...part])
+      .onConflict((conflict) => conflict.column("id").doNothing())
+      .execute(),
+  );
+  const draws: DrawRow[] = [];
+  for (const { row, event } of understood) {
+    if (event.kind !== "run-ended" || event.end.verdict === null) continue;
+    const header = await headerOf(db, event.end.run);
+    if (header !== null) draws.push(drawOf(row.job, header, event));
+  }
+  await inParts(draws, (part) =>
+    db
+      .insertInto("draw")
+      .values([...part])
+      .onConflict((conflict) => conflict.column("run").doNothing())
+      .execute(),
+  );
+}
+
+/** Counts events into the log of an origin, from number `first` on. */
+export async function logEvents(db: Db, origin: string, first: number, events: readonly string[]): Promise<void> {
+  const rows = events.map((event, index) => ({ origin, no: first + index, event }));
+  await inParts(rows, (part) =>
+    db
+      .insertInto("log")
+      .values([...part])
+      .onConflict((conflict) => conflict.columns(["origin", "no"]).doNothing())
+      .execute(),
+  );
+}
+
+async function inParts<T>(rows: readonly T[], work: (part: readonly T[]) => Promise<unknown>): Promise<void> {
+  for (let from = 0; from < rows.length; from += AT_ONCE) await work(rows.slice(from, from + AT_ONCE));
+}
+
+function eventOf(body: string): JobEvent | null {
+  try {
+    return JobEvent.safeParse(JSON.parse(body)).data ?? null;
+  } catch {
+    return null;
+  }
+}
+
+async function headerOf(db: Db, run: string): Promise<RunHeader | null> {
+  const rows = await db
+    .selectFrom("job_fact")
+    .innerJoin("job_event", "job_event.id", "job_fact.event")
+    .select("job_event.body")
+    .where("job_fact.field", "=", "run")
+    .where("job_fact.value", "=", run)
+    .execute();
+  const event = rows[0] === undefined ? null : eventOf(rows[0].body);
+  return event?.kind === "run-started" ? event.header : null;
+}
+
+/** What a draw is held against others by. */
+export function drawOf(job: string, header: RunHeader, { end }: JobEventOf<"run-ended">): DrawRow {
+  const features = end.verdict?.features;
+  const plateau = features?.plateauAmps ?? null;
+  return {
+    run: header.run,
+    job,
+    capture: header.capture,
+    board: header.board?.name ?? null,
+    class: end.verdict?.class ?? "cannot-tell",
+    plateau_amps: plateau,
+    plateau_u:
+      plateau === null || end.verdict === null
+        ? null
+        : (plateauUncertainty(header, end.verdict) ?? ampsUncertainty(plateau, null, 0)),
+    peak_amps: features?.peakAmps ?? null,
+    charge_coulombs: features?.chargeCoulombs ?? null,
+    input_farads: features?.inputFarads ?? null,
+    short_ohms: features?.shortOhms ?? null,
+    period_ms: features?.periodMs ?? null,
+  };
+}
