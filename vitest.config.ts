@@ -11,7 +11,7 @@ const parts = {
     testMs: 60_000,
   },
   house: { folders: ["house"], order: 1, workers: 2, testMs: 60_000 },
-  record: { folders: ["job", "host", "capture"], order: 1, workers: 2, testMs: 60_000 },
+  record: { folders: ["job", "host", "capture", "shop"], order: 1, workers: 2, testMs: 60_000 },
   reference: { folders: ["reference", "study"], order: 1, workers: 2, testMs: 120_000 },
   // The faults on a clock set by hand.
   faults: { folders: ["faults"], order: 2, workers: 2, testMs: 120_000 },

@@ -11,7 +11,17 @@ const STARTED = [
   "daemon/process/diagnose-worker",
 ];
 /** With native parts, or seldom needed and large: left to be found in node_modules. */
-const LEFT_OUT = [/^serialport/, /^@serialport\//, /^@photostructure\//, /^fastify/, /^@fastify\//, /^pino/, /^ws$/];
+const LEFT_OUT = [
+  /^serialport/,
+  /^@serialport\//,
+  /^@photostructure\//,
+  /^fastify/,
+  /^@fastify\//,
+  /^pino/,
+  /^ws$/,
+  /^pg$/,
+  /^mqtt$/,
+];
 
 /**
  * Puts what starts in a few files each, over the compiled ones in `src` of a build: a process reads dozens of files, not

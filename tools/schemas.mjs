@@ -14,6 +14,7 @@ const documents = {
   "shop-settings": "ShopSettings",
   "host-look": "HostLook",
   "host-test": "HostTestFile",
+  "shop-live": "ShopLive",
 };
 
 const folder = join(root, "shared", "schemas");

@@ -29,7 +29,22 @@ function pythonImports(...modules) {
   return spawnSync(python, ["-c", found], { stdio: "ignore" }).status === 0;
 }
 
-/** Needed by the tests: real ptys, an independent circuit simulator and instrument client, option ROMs, a browser that draws text. */
+/** Debian keeps the server's programs beside each other by version, off the path. */
+function hasPostgres() {
+  try {
+    return readdirSync("/usr/lib/postgresql").some((version) =>
+      existsSync(join("/usr/lib/postgresql", version, "bin", "initdb")),
+    );
+  } catch {
+    return onPath("initdb");
+  }
+}
+
+/** Debian's daemon lies where an ordinary user's path does not look. */
+const hasMosquitto = () => onPath("mosquitto") || existsSync("/usr/sbin/mosquitto");
+
+/** Needed by the tests: real ptys, an independent circuit simulator and instrument client, option ROMs, a browser that
+ * draws text, a database server and a broker of a shop. */
 export const testTools = {
   socat: () => onPath("socat"),
   ngspice: () => onPath("ngspice"),
@@ -38,6 +53,8 @@ export const testTools = {
   "python3-serial": () => pythonImports("serial"),
   chromium: () => ["chromium", "chromium-browser", "google-chrome"].some(onPath),
   "fonts-dejavu-core": hasFonts,
+  postgresql: hasPostgres,
+  mosquitto: hasMosquitto,
 };
 
 /** Names of the Debian packages of a table that this machine lacks. */

@@ -9,15 +9,20 @@ const sources = new Map(
 );
 const naming = (pattern: RegExp) => [...sources].filter(([, text]) => pattern.test(text)).map(([name]) => name);
 
-test("one file knows that the database is SQLite; everything else asks through Kysely", () => {
+test("one file knows of SQLite and one of PostgreSQL; everything else asks through Kysely", () => {
   expect(sources.size).toBeGreaterThan(20);
   expect(naming(/node:sqlite|@photostructure/)).toEqual(["store/sqlite-engine.ts"]);
   expect(naming(/sqlite-engine/)).toEqual(["store/sqlite-file.ts"]);
-  expect(naming(/\bpragma\b|\bsql`|sql\.raw/i).sort()).toEqual(["store/sqlite-engine.ts", "store/sqlite-file.ts"]);
+  expect(naming(/\bpragma\b|\bsql`|sql\.raw/i).sort()).toEqual([
+    "store/postgres-file.ts",
+    "store/sqlite-engine.ts",
+    "store/sqlite-file.ts",
+  ]);
+  expect(naming(/from "pg"/)).toEqual(["store/postgres-file.ts"]);
 });
 
-test("no statement is written as text outside that file, where there are some", () => {
+test("no statement is written as text outside those files, where there are some", () => {
   const statement =
     /\b(?:insert (?:or \w+ )?into|update \w+ set|delete from|create (?:table|trigger|index)|vacuum into|select [\w*, ]+ from)\b/i;
-  expect(naming(statement)).toEqual(["store/sqlite-file.ts"]);
+  expect(naming(statement).sort()).toEqual(["store/postgres-file.ts", "store/sqlite-file.ts"]);
 });

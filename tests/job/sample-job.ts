@@ -19,6 +19,11 @@ export async function withFolder<T>(work: (dir: string) => Promise<T>): Promise<
   }
 }
 
+export type WithStore = <T>(
+  work: (store: JobStore, dir: string) => Promise<T>,
+  options?: OpenJobStoreOptions,
+) => Promise<T>;
+
 /** Runs `work` on a record of its own; no ballast, for speed, unless asked for. */
 export const withStore = <T>(
   work: (store: JobStore, dir: string) => Promise<T>,

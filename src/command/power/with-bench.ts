@@ -8,6 +8,7 @@ import { loadDrivers } from "../../instrument/load-drivers.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { EXIT } from "../input/exit-code.ts";
 import { readDocument } from "../input/read-document.ts";
+import { joinShop } from "../shop/join-shop.ts";
 import { say } from "../text/people.ts";
 import { checkPlanName, type EnergisingOptions } from "./board-options.ts";
 import { checkBench } from "./check-bench.ts";
@@ -61,6 +62,7 @@ export async function withBench(options: FileOptions, work: (open: OpenBench) =>
   const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
   const client = new BenchProcess({ armDirectory: data.runDirectory });
   const stop = cutOnSignals(client);
+  const shop = joinShop(data.store, say);
   try {
     // A job that is not there is found out before an instrument is opened.
     const job = options.job === undefined ? null : await data.store.findJob(options.job);
@@ -68,6 +70,7 @@ export async function withBench(options: FileOptions, work: (open: OpenBench) =>
   } finally {
     await client.close();
     stop.release();
+    await shop.close();
     await data.close();
   }
 }

@@ -20,6 +20,7 @@ import { EXIT } from "../input/exit-code.ts";
 import { readDocument } from "../input/read-document.ts";
 import { checkBench } from "../power/check-bench.ts";
 import type { ServeOptions } from "../serve.ts";
+import { joinShop } from "../shop/join-shop.ts";
 import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
 
 /** The built page: beside this program when built, in dist/ when run from source. */
@@ -81,6 +82,8 @@ async function serveDesk(of: {
 }): Promise<number> {
   const { desk, data, options, ending } = of;
   const log = openLog(data.directory);
+  const shop = joinShop(data.store, (sentence) => log.warn(sentence));
+  desk.subscribe((message) => shop.take(message));
   let unknown = false;
   desk.subscribe((message) => {
     if (message.type === "log") log[message.line.level](message.line.text);
@@ -115,6 +118,7 @@ async function serveDesk(of: {
     await wire.close();
   } finally {
     await desk.close();
+    await shop.close();
   }
   if (ended.error !== null) {
     log.fatal(ended.error);

@@ -1,6 +1,7 @@
 import type { CaptureEntry, JobEvent, JobRecord, JobSummary, StoredEvent } from "../../../shared/job.ts";
 import type { JobQuery } from "./find-jobs.ts";
-import type { EndState, JobRows } from "./job-tables.ts";
+import type { EndState, JobRows, JobTables } from "./job-tables.ts";
+import type { LocalSet } from "./local-set.ts";
 import type { SimilarDraw } from "./similar-draws.ts";
 
 /** The id of a job: a UUID version 7, lower case. */
@@ -12,6 +13,8 @@ export interface JobStore {
   readonly readOnly: boolean;
   /** The folder of the capture files. */
   readonly captureDir: string;
+  /** The record as a set that merges with those of other benches. */
+  readonly set: LocalSet;
   /** Opens a job; its first event is "opened". */
   newJob(job?: { title?: string; board?: string }): Promise<JobId>;
   /** The job that a whole id or its shown form means; throws BenchError "bad-input" for none or several. */
@@ -50,6 +53,8 @@ export interface JobStore {
   /** Writes a whole, checked copy of the database to `to`; refuses where something is there. */
   backup(to: string): Promise<void>;
   hasJob(job: JobId): Promise<boolean>;
+  /** What is kept under a hash; null where it is not. */
+  attachment(sha256: string): Promise<JobTables["attachment"] | null>;
   /** All that is kept of a job in the database, as kept; what an archive is made of. */
   jobRows(job: JobId): Promise<JobRows>;
   /** Takes in a job that is not here yet, all of it or nothing; its capture and attachment files must be there already. */

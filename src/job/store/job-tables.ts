@@ -2,7 +2,7 @@ import type { CaptureState, JobEvent } from "../../../shared/job.ts";
 
 /**
  * The tables as Kysely sees them. Times are ISO 8601 text, so that every dialect holds and orders them alike. A row is filed
- * once and never changed, but for `exchange`.
+ * once and never changed, but for `exchange` and `sent`.
  */
 export interface JobTables {
   job: { id: string; created_at: string };
@@ -27,6 +27,8 @@ export interface JobTables {
   log: { origin: string; no: number; event: string };
   /** How much of an own origin's log the shop's database is known to hold. */
   exchange: { origin: string; known: number };
+  /** Captures and attachments, by id or hash, that the shop's database is known to hold. */
+  sent: { file: string };
 
   // What follows is derived from events, to find jobs by.
   /**
@@ -47,8 +49,8 @@ export interface JobTables {
   draw: DrawRow;
 
   // In the shop's database only.
-  /** The file of a capture, whole. */
-  capture_file: { capture: string; sha256: string | null; bytes: number };
+  /** The file of a capture, whole; no hash where its run was killed before the first reading. */
+  capture_file: { capture: string; sha256: string | null; bytes: number; state: EndState };
   /** A part of a file's bytes; parts count from 0. */
   chunk: { sha256: string; part: number; data: Buffer };
 }

@@ -97,6 +97,10 @@ async function makeTables(db: Kysely<JobTables>, { text, ...database }: RecordDa
     .addColumn("known", "integer", (column) => column.notNull())
     .execute();
   await schema
+    .createTable("sent")
+    .addColumn("file", text, (column) => column.primaryKey())
+    .execute();
+  await schema
     .createTable("job_fact")
     .addColumn("event", text, (column) => column.notNull())
     .addColumn("field", text, (column) => column.notNull())
@@ -137,6 +141,7 @@ async function makeTables(db: Kysely<JobTables>, { text, ...database }: RecordDa
     .addColumn("capture", text, (column) => column.primaryKey())
     .addColumn("sha256", text)
     .addColumn("bytes", "bigint", (column) => column.notNull())
+    .addColumn("state", text, (column) => column.notNull())
     .execute();
   await schema
     .createTable("chunk")

@@ -12,6 +12,7 @@ import { fileEvents } from "./file-events.ts";
 import { jobReader } from "./job-reader.ts";
 import type { JobStore } from "./job-store.ts";
 import type { JobRows, JobTables } from "./job-tables.ts";
+import { localSet } from "./local-set.ts";
 import { makeFolder } from "./make-folder.ts";
 import { checkMigrated } from "./migration-names.ts";
 import { migrate } from "./migrations.ts";
@@ -152,11 +153,14 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     }
   };
 
+  const keptAs: JobStore["attachment"] = async (sha256) =>
+    (await db.selectFrom("attachment").selectAll().where("sha256", "=", sha256).executeTakeFirst()) ?? null;
+
   const checkKept = async (event: JobEvent) => {
     const said = event.kind === "correction" ? event.event : event;
     if (said.kind !== "attachment") return;
-    const kept = await db.selectFrom("attachment").selectAll().where("sha256", "=", said.sha256).executeTakeFirst();
-    if (kept === undefined || kept.bytes !== said.bytes || kept.media_type !== said.mediaType) {
+    const kept = await keptAs(said.sha256);
+    if (kept === null || kept.bytes !== said.bytes || kept.media_type !== said.mediaType) {
       throw new BenchError(
         "bad-input",
         `The attachment ${said.sha256} is not kept in ${dir} as the event says; attach the file first`,
@@ -222,6 +226,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     dir,
     readOnly,
     captureDir: join(dir, "captures"),
+    set: localSet({ db, log, write: (tried, run) => inTurn(() => write(tried, run)) }),
     findJob: reader.findJob,
     findCapture: reader.findCapture,
     events: reader.events,
@@ -232,6 +237,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     show: reader.show,
     captures: reader.captures,
     hasJob: reader.hasJob,
+    attachment: keptAs,
     jobRows: reader.jobRows,
     appendEvent,
 

@@ -1,0 +1,58 @@
+import { BenchError } from "../../../shared/bench-error.ts";
+import type { Waiting } from "../../job/store/local-set.ts";
+import { exchangeOnce } from "../../shop/exchange.ts";
+import { openShopDatabase } from "../../shop/shop-database.ts";
+import { whyAway } from "../../shop/shop-trouble.ts";
+import { dataDirectory } from "../input/data-directory.ts";
+import { lookingAtRecord, withRecord } from "../record/with-record.ts";
+import { shopOf } from "./shop-settings-of.ts";
+
+export interface SyncedShop {
+  sent: number;
+  received: number;
+  waiting: Waiting;
+  /** Why something waits still; null where nothing kept it. */
+  because: string | null;
+}
+
+/** How often, and how many times without progress, the record of another process is looked at. */
+const LOOK_MS = 1000;
+const MOST_LOOKS = 30;
+
+/**
+ * Exchanges until nothing waits. Where another process owns the record it exchanges by itself, and is waited for as long as
+ * that gets on. Throws BenchError "bad-input" for a bench that belongs to no shop.
+ */
+export async function syncShop(data: string | undefined, say: (sentence: string) => void): Promise<SyncedShop> {
+  const { record: url } = await shopOf(dataDirectory(data));
+  if (url === undefined) throw new BenchError("bad-input", `"shared" in shop.json names no "record" to exchange with`);
+  const database = openShopDatabase(url);
+  try {
+    return await withRecord(data, async (store) => {
+      try {
+        return { ...(await exchangeOnce({ store, database, onTrouble: say })), because: null };
+      } catch (cause) {
+        return { sent: 0, received: 0, waiting: await store.set.waiting(), because: whyAway(cause) };
+      }
+    });
+  } catch (cause) {
+    if (!(cause instanceof BenchError) || cause.code !== "data-in-use") throw cause;
+  } finally {
+    await database.close();
+  }
+  say("Another firstamp has the record open and exchanges by itself; waiting for it.");
+  return await waitForOwner(data);
+}
+
+async function waitForOwner(data: string | undefined): Promise<SyncedShop> {
+  const look = () => lookingAtRecord(data, (store) => store.set.waiting());
+  let waiting = await look();
+  for (let looks = 0; looks < MOST_LOOKS && waiting.events + waiting.files > 0; looks++) {
+    await new Promise((resolve) => setTimeout(resolve, LOOK_MS));
+    const now = await look();
+    if (now.events + now.files < waiting.events + waiting.files) looks = 0;
+    waiting = now;
+  }
+  const because = waiting.events + waiting.files === 0 ? null : "the other firstamp does not get on with it";
+  return { sent: 0, received: 0, waiting, because };
+}

@@ -1,0 +1,209 @@
+import type { Kysely } from "kysely";
+import type { EndState, JobTables } from "./job-tables.ts";
+import type { OwnLog } from "./own-log.ts";
+import { type RecordSet, recordSet } from "./record-set.ts";
+
+/** A file of the record that is named by an id: the readings of a capture, or the bytes of an attachment. */
+export interface RecordFile {
+  kind: "capture" | "attachment";
+  id: string;
+}
+
+/** What has not reached the shop's database yet. */
+export interface Waiting {
+  events: number;
+  files: number;
+  /** When the oldest of the events was filed, by this bench's wall clock; null where none waits. */
+  since: string | null;
+}
+
+/** A record of one bench as a set, with what it knows of the shop's database. */
+export interface LocalSet extends RecordSet {
+  /** The origin that is filed under now. */
+  readonly origin: string;
+  /** The origins whose logs this record sends. */
+  ownOrigins(): Promise<string[]>;
+  /** Files everything anew under a new origin, and sends no more under `left`. */
+  leaveOrigin(left: string): Promise<void>;
+  /** How much of an own log the shop's database is known to hold. */
+  known(origin: string): Promise<number>;
+  setKnown(origin: string, no: number): Promise<void>;
+  waiting(): Promise<Waiting>;
+  /** Files that are whole here and not known to be in the shop's database. */
+  unsent(): Promise<RecordFile[]>;
+  markSent(file: RecordFile): Promise<void>;
+  /** Forgets which files were sent: the database was put back. */
+  forgetSent(): Promise<void>;
+  /** Files that events of other benches name and that have not come. */
+  missing(): Promise<RecordFile[]>;
+  /** Says that the file of a capture of another bench is here, whole. */
+  endForeign(capture: string, state: EndState): Promise<void>;
+  /** Says that the bytes of an attachment are here. */
+  addAttachment(kept: JobTables["attachment"]): Promise<void>;
+}
+
+/** An own origin that another record goes by as well. */
+const LEFT = -1;
+
+export interface LocalSetParts {
+  db: Kysely<JobTables>;
+  log: OwnLog;
+  /** Runs a write in its turn, with the record's own errors. */
+  write<T>(tried: string, run: () => Promise<T>): Promise<T>;
+}
+
+export function localSet({ db, log, write }: LocalSetParts): LocalSet {
+  const set = recordSet(db);
+
+  const known: LocalSet["known"] = async (origin) => {
+    const row = await db.selectFrom("exchange").select("known").where("origin", "=", origin).executeTakeFirst();
+    return Number(row?.known ?? 0);
+  };
+  const setKnown: LocalSet["setKnown"] = (origin, no) =>
+    write("Cannot note what the shop's database holds", async () => {
+      await db
+        .insertInto("exchange")
+        .values({ origin, known: no })
+        .onConflict((conflict) => conflict.column("origin").doUpdateSet({ known: no }))
+        .execute();
+    });
+  const ownOrigins: LocalSet["ownOrigins"] = async () => {
+    const rows = await db
+      .selectFrom("origin")
+      .leftJoin("exchange", "exchange.origin", "origin.id")
+      .select(["origin.id", "exchange.known"])
+      .orderBy("origin.since")
+      .execute();
+    return rows.filter((row) => row.known !== LEFT).map((row) => row.id);
+  };
+
+  const unsentCaptures = () =>
+    db
+      .selectFrom("capture_end")
+      .leftJoin("sent", "sent.file", "capture_end.capture")
+      .where("sent.file", "is", null)
+      .select("capture_end.capture as id");
+  const unsentAttachments = () =>
+    db
+      .selectFrom("attachment")
+      .leftJoin("sent", "sent.file", "attachment.sha256")
+      .where("sent.file", "is", null)
+      .select("attachment.sha256 as id");
+
+  return {
+    ...set,
+    get origin() {
+      return log.origin;
+    },
+    takeIn: (origin, logged) =>
+      write("Cannot take in what another bench filed", async () => {
+        const taken = await set.takeIn(origin, logged);
+        for (const { stamp } of taken.events) log.clock.see(stamp);
+        return taken;
+      }),
+    ownOrigins,
+    known,
+    setKnown,
+
+    async leaveOrigin(left) {
+      await setKnown(left, LEFT);
+      await write("Cannot begin a new origin", async () => {
+        const events = await db.selectFrom("job_event").select("id").orderBy("stamp").orderBy("id").execute();
+        await log.beginOrigin(events.map((row) => row.id));
+      });
+    },
+
+    async waiting() {
+      let events = 0;
+      let since: string | null = null;
+      for (const origin of await ownOrigins()) {
+        const from = await known(origin);
+        const count = (await set.top(origin)) - from;
+        if (count <= 0) continue;
+        events += count;
+        const [oldest] = await set.after(origin, from, 1);
+        if (oldest !== undefined && (since === null || oldest.event.recorded_at < since))
+          since = oldest.event.recorded_at;
+      }
+      const [captures, attachments] = [await unsentCaptures().execute(), await unsentAttachments().execute()];
+      return { events, files: captures.length + attachments.length, since };
+    },
+
+    async unsent() {
+      const captures = await unsentCaptures().orderBy("capture_end.capture").execute();
+      const attachments = await unsentAttachments().orderBy("attachment.sha256").execute();
+      return [
+        ...attachments.map(({ id }) => ({ kind: "attachment" as const, id })),
+        ...captures.map(({ id }) => ({ kind: "capture" as const, id })),
+      ];
+    },
+
+    markSent: ({ id }) =>
+      write("Cannot note what the shop's database holds", async () => {
+        await db
+          .insertInto("sent")
+          .values({ file: id })
+          .onConflict((conflict) => conflict.column("file").doNothing())
+          .execute();
+      }),
+
+    forgetSent: () =>
+      write("Cannot note what the shop's database holds", async () => void (await db.deleteFrom("sent").execute())),
+
+    async missing() {
+      const captures = await db
+        .selectFrom("capture")
+        .leftJoin("capture_end", "capture_end.capture", "capture.id")
+        .leftJoin("job_event", "job_event.id", "capture.run")
+        .select(["capture.id", "job_event.stamp"])
+        .where("capture_end.capture", "is", null)
+        .execute();
+      const attachments = await db
+        .selectFrom("job_fact")
+        .leftJoin("attachment", "attachment.sha256", "job_fact.value")
+        .select("job_fact.value")
+        .distinct()
+        .where("job_fact.field", "=", "file")
+        .where("attachment.sha256", "is", null)
+        .execute();
+      return [
+        ...attachments.map(({ value }) => ({ kind: "attachment" as const, id: value })),
+        ...captures
+          .filter(({ stamp }) => stamp !== null && !log.isOwn(stamp))
+          .map(({ id }) => ({ kind: "capture" as const, id })),
+      ];
+    },
+
+    endForeign: (capture, state) =>
+      write("Cannot note the end of a capture", async () => {
+        await db.transaction().execute(async (all) => {
+          await all
+            .insertInto("capture_end")
+            .values({ capture, state })
+            .onConflict((conflict) => conflict.column("capture").doNothing())
+            .execute();
+          await all
+            .insertInto("sent")
+            .values({ file: capture })
+            .onConflict((conflict) => conflict.column("file").doNothing())
+            .execute();
+        });
+      }),
+
+    addAttachment: (kept) =>
+      write("Cannot note an attachment", async () => {
+        await db.transaction().execute(async (all) => {
+          await all
+            .insertInto("attachment")
+            .values(kept)
+            .onConflict((conflict) => conflict.column("sha256").doNothing())
+            .execute();
+          await all
+            .insertInto("sent")
+            .values({ file: kept.sha256 })
+            .onConflict((conflict) => conflict.column("file").doNothing())
+            .execute();
+        });
+      }),
+  };
+}

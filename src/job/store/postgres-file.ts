@@ -1,0 +1,89 @@
+import { type Kysely, PostgresDialect, sql } from "kysely";
+import pg from "pg";
+import type { RecordDatabase } from "./record-database.ts";
+
+export interface PostgresOptions {
+  /** Connections at once. Default 4. */
+  connections?: number;
+  /** How long a connection, and then a statement, may take, milliseconds. Defaults 5 s and 60 s. */
+  connectMs?: number;
+  statementMs?: number;
+}
+
+/**
+ * Everything that is only true of PostgreSQL is in this file. `url` is its connection string; where it has no password,
+ * PGPASSWORD or the password file does. Nothing is connected before the first question.
+ */
+export function openPostgres(
+  url: string,
+  { connections = 4, connectMs = 5000, statementMs = 60_000 }: PostgresOptions = {},
+): RecordDatabase {
+  const pool = new pg.Pool({
+    connectionString: url,
+    max: connections,
+    connectionTimeoutMillis: connectMs,
+    query_timeout: statementMs,
+    statement_timeout: statementMs,
+    application_name: "firstamp",
+    keepAlive: true,
+  });
+  // A connection that is lost while nothing is asked of it is made anew with the next question.
+  pool.on("error", () => undefined);
+  return {
+    kind: "postgres",
+    dialect: new PostgresDialect({ pool }),
+    text: sql<string>`text collate "C"`,
+    bytes: "bytea",
+    makeAppendOnly,
+    makeWordIndex,
+    jobsWithWords,
+  };
+}
+
+async function makeAppendOnly<DB>(db: Kysely<DB>, table: string): Promise<void> {
+  await sql`create or replace function refuse_change() returns trigger language plpgsql as $$
+    begin raise exception '% is append-only', tg_table_name; end $$`.execute(db);
+  await sql`create trigger ${sql.ref(`${table}_no_change`)} before update or delete or truncate on ${sql.table(table)}
+    for each statement execute function refuse_change()`.execute(db);
+}
+
+/** One row of words a job (https://www.postgresql.org/docs/current/textsearch.html), which only the function here may change. */
+async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
+  const statements = [
+    sql`create table job_words (job text collate "C" primary key, words tsvector not null)`,
+    sql`create index job_words_index on job_words using gin (words)`,
+    // A job with more words than a book is found by its first ones; a tsvector holds at most 1 MiB.
+    sql`create function file_words() returns trigger language plpgsql security definer set search_path from current as $$
+      begin
+        insert into job_words as known (job, words) values (new.job, array_to_tsvector(string_to_array(new.words, ' ')))
+        on conflict (job) do update set words = known.words || excluded.words where length(known.words) < 4000;
+        return null;
+      end $$`,
+    sql`create trigger event_words_added after insert on event_words for each row execute function file_words()`,
+  ];
+  for (const each of statements) await each.execute(db);
+}
+
+const jobsWithWords = (words: readonly string[]) =>
+  sql<string>`(select job from job_words where words @@ ${words.map((word) => `'${word}':*`).join(" & ")}::tsquery)`;
+
+/**
+ * What the person who keeps the server runs so that these benches may read and add, and nothing more. Each role's password
+ * is set by that person.
+ */
+export function rolesSql(database: string, benches: readonly string[]): string {
+  const quotedName = (name: string) => `"${name.replaceAll('"', '""')}"`;
+  const group = quotedName("firstamp_bench");
+  return [
+    `create role ${group} nologin;`,
+    `revoke all on all tables in schema public from public;`,
+    `grant connect on database ${quotedName(database)} to ${group};`,
+    `grant usage on schema public to ${group};`,
+    `grant select, insert on all tables in schema public to ${group};`,
+    // Only the function that keeps the word index changes it.
+    `revoke insert on job_words from ${group};`,
+    ...benches.map((bench) => `create role ${quotedName(`firstamp_${bench}`)} login in role ${group};`),
+    ...benches.map((bench) => `\\password ${quotedName(`firstamp_${bench}`)}`),
+    "",
+  ].join("\n");
+}

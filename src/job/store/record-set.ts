@@ -1,0 +1,157 @@
+import type { Kysely } from "kysely";
+import { BenchError } from "../../../shared/bench-error.ts";
+import { fileEvents } from "./file-events.ts";
+import type { JobTables } from "./job-tables.ts";
+import { parseStamp } from "./stamp.ts";
+
+type Db = Kysely<JobTables>;
+type EventRow = JobTables["job_event"];
+
+/** An event as an origin logged it, with when its job was opened. */
+export interface LoggedEvent {
+  no: number;
+  event: EventRow;
+  jobCreatedAt: string;
+}
+
+export interface TakenIn {
+  /** Events that were not here before. */
+  events: EventRow[];
+  /** Sentences about what could not be taken in. */
+  troubles: string[];
+}
+
+/** A record as another one sees it: a set of events, each logged by an origin under a number. */
+export interface RecordSet {
+  /** The last number of an origin's log that is here; 0 for none. */
+  top(origin: string): Promise<number>;
+  /** The event an origin logged under a number; null where that is not here. */
+  eventAt(origin: string, no: number): Promise<string | null>;
+  /** What an origin logged after a number, in order, at most `most`. */
+  after(origin: string, no: number, most: number): Promise<LoggedEvent[]>;
+  /**
+   * Files what an origin logged, all of it or nothing; again changes nothing. Throws BenchError "bad-input" where the
+   * origin logged something else under one of these numbers: two records then go by one origin.
+   */
+  takeIn(origin: string, logged: readonly LoggedEvent[]): Promise<TakenIn>;
+}
+
+const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
+
+/** The set that a database holds. */
+export function recordSet(db: Db): RecordSet {
+  return {
+    async top(origin) {
+      const row = await db
+        .selectFrom("log")
+        .select("no")
+        .where("origin", "=", origin)
+        .orderBy("no", "desc")
+        .limit(1)
+        .executeTakeFirst();
+      return Number(row?.no ?? 0);
+    },
+
+    async eventAt(origin, no) {
+      const row = await db
+        .selectFrom("log")
+        .select("event")
+        .where("origin", "=", origin)
+        .where("no", "=", no)
+        .executeTakeFirst();
+      return row?.event ?? null;
+    },
+
+    async after(origin, no, most) {
+      const rows = await db
+        .selectFrom("log")
+        .innerJoin("job_event", "job_event.id", "log.event")
+        .innerJoin("job", "job.id", "job_event.job")
+        .selectAll("job_event")
+        .select(["log.no", "job.created_at"])
+        .where("log.origin", "=", origin)
+        .where("log.no", ">", no)
+        .orderBy("log.no")
+        .limit(most)
+        .execute();
+      return rows.map(({ no: number, created_at, ...event }) => ({
+        no: Number(number),
+        event,
+        jobCreatedAt: created_at,
+      }));
+    },
+
+    takeIn: (origin, logged) => db.transaction().execute((all) => takeIn(all, origin, logged)),
+  };
+}
+
+async function takeIn(db: Db, origin: string, logged: readonly LoggedEvent[]): Promise<TakenIn> {
+  if (logged.length === 0) return { events: [], troubles: [] };
+  const { insertedRows, known } = await fileLog(db, origin, logged);
+  if (insertedRows < logged.length && logged.some(({ no, event }) => known.get(no) !== event.id)) {
+    throw new BenchError("bad-input", `Two records file under ${origin}: one is a copy of the other`);
+  }
+  const troubles: string[] = [];
+  const sound = logged.filter(({ event }) => {
+    const problem = problemOf(event);
+    if (problem !== null) troubles.push(`An event of ${origin} is not taken in: ${problem}`);
+    return problem === null;
+  });
+  const ids = sound.map(({ event }) => event.id);
+  const here =
+    ids.length === 0 ? [] : await db.selectFrom("job_event").select(["id", "body"]).where("id", "in", ids).execute();
+  const bodies = new Map(here.map((row) => [row.id, row.body]));
+  const fresh = sound.filter(({ event }) => {
+    const body = bodies.get(event.id);
+    if (body !== undefined && body !== event.body)
+      troubles.push(`The event ${event.id} of ${origin} differs from the one that is here; the first one stands`);
+    return body === undefined;
+  });
+  const jobs = new Map(fresh.map(({ event, jobCreatedAt }) => [event.job, jobCreatedAt]));
+  if (jobs.size > 0) {
+    await db
+      .insertInto("job")
+      .values([...jobs].map(([id, created_at]) => ({ id, created_at })))
+      .onConflict((conflict) => conflict.column("id").doNothing())
+      .execute();
+  }
+  const events = fresh.map(({ event }) => event);
+  await fileEvents(db, events);
+  return { events, troubles };
+}
+
+/** Logs the numbers; answers how many were new, and what stands under each of them now where not all were. */
+async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]) {
+  const result = await db
+    .insertInto("log")
+    .values(logged.map(({ no, event }) => ({ origin, no, event: event.id })))
+    .onConflict((conflict) => conflict.columns(["origin", "no"]).doNothing())
+    .executeTakeFirst();
+  const insertedRows = Number(result.numInsertedOrUpdatedRows ?? 0);
+  if (insertedRows === logged.length) return { insertedRows, known: new Map<number, string>() };
+  const rows = await db
+    .selectFrom("log")
+    .select(["no", "event"])
+    .where("origin", "=", origin)
+    .where(
+      "no",
+      "in",
+      logged.map(({ no }) => no),
+    )
+    .execute();
+  return { insertedRows, known: new Map(rows.map((row) => [Number(row.no), row.event])) };
+}
+
+/** Why a row from elsewhere is no event, or null. A kind that this program does not know is one. */
+function problemOf({ id, job, stamp, recorded_at, kind, body }: EventRow): string | null {
+  if (!UUID.test(id) || !UUID.test(job)) return "its id is none";
+  if (parseStamp(stamp) === null) return "its stamp is none";
+  if (Number.isNaN(Date.parse(recorded_at))) return "its time is none";
+  try {
+    const said: unknown = JSON.parse(body);
+    if (typeof said === "object" && said !== null && "kind" in said && said.kind === kind) return null;
+  } catch {
+    // Said below.
+  }
+  return "its text is no event";
+}

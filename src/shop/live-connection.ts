@@ -1,0 +1,30 @@
+import mqtt, { type IClientOptions, type MqttClient } from "mqtt";
+import type { LiveKind } from "../../shared/shop-live.ts";
+
+/** No message of a bench is nearly as large; the broker keeps back whatever is (MQTT 5.0, 3.1.2.11.4 "Maximum Packet Size"). */
+export const MOST_BYTES = 16 * 1024;
+
+/** Where a bench's messages of one kind go. */
+export const topicOf = (shop: string, bench: string, kind: LiveKind): string => `firstamp/${shop}/${bench}/${kind}`;
+
+/**
+ * Opens a connection to the broker of what is live, which is made again whenever it is lost. The user is part of `url`, the
+ * password comes from FIRSTAMP_LIVE_PASSWORD.
+ */
+export function openBroker(url: string, options: IClientOptions = {}): MqttClient {
+  const password = process.env["FIRSTAMP_LIVE_PASSWORD"];
+  const client = mqtt.connect(url, {
+    protocolVersion: 5,
+    clean: true,
+    connectTimeout: 5000,
+    reconnectPeriod: 5000,
+    keepalive: 15,
+    queueQoSZero: false,
+    properties: { maximumPacketSize: MOST_BYTES, receiveMaximum: 20 },
+    ...(password === undefined ? {} : { password }),
+    ...options,
+  });
+  // Said by "close" as well; without a listener it would end the program.
+  client.on("error", () => undefined);
+  return client;
+}

@@ -1,0 +1,291 @@
+import { randomBytes } from "node:crypto";
+import { writeFileSync } from "node:fs";
+import { join } from "node:path";
+
+const built = (path) => import(new URL(`../dist/${path}`, import.meta.url).href);
+
+const BOARDS = ["Kestrel K2", "Wren W1", "Heron H4", "Plover P3"];
+const OWNERS = ["A. Tern", "B. Rook", "C. Finch", "D. Swift", "E. Crane", "F. Lark", "G. Dove", "H. Wren", "J. Jay"];
+const SYMPTOMS = [
+  "no picture",
+  "fans spin once",
+  "dead",
+  "restarts under load",
+  "artefacts when warm",
+  "smell of burning",
+];
+const PARTS = ["capacitor C512", "inductor L2", "regulator U7", "fuse F1", "mosfet Q14", "connector J3", "crystal Y1"];
+const CLASSES = ["dead-short", "standby-only", "partly-up", "core-alive", "normal", "overload", "open-input"];
+/** Jobs in one transaction. */
+const BATCH = 100;
+const RAILS = ["12v", "5v", "3v3", "1v8", "core", "mem"];
+
+/** Numbers from 0 to 1 that are the same for the same seed (mulberry32, from memory). */
+function randomFrom(seed) {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0;
+    let mixed = Math.imul(state ^ (state >>> 15), state | 1);
+    mixed ^= mixed + Math.imul(mixed ^ (mixed >>> 7), mixed | 61);
+    return ((mixed ^ (mixed >>> 14)) >>> 0) / 4294967296;
+  };
+}
+
+/** A UUID version 7 of a time of the past. */
+function idAt(ms) {
+  const hex = Math.trunc(ms).toString(16).padStart(12, "0");
+  const rest = randomBytes(10).toString("hex");
+  return `${hex.slice(0, 8)}-${hex.slice(8)}-7${rest.slice(0, 3)}-8${rest.slice(3, 6)}-${rest.slice(6, 18)}`;
+}
+
+const supply = (stepAmps) => ({
+  name: "psu",
+  kind: "supply",
+  address: "TCPIP0::192.0.2.10::5025::SOCKET",
+  identity: "TERN STREET,BENCH SUPPLY,1001,1.0",
+  serialNumber: "1001",
+  driver: "channel-list",
+  accuracy: { ampsShare: 0.001, ampsOffset: stepAmps },
+  roundTrip: { p50Ms: 4, p99Ms: 9, count: 50 },
+});
+
+function headerOf({ run, capture, startedAt, board }) {
+  const stage = (volts, limitAmps, maxMs) => ({ volts, limitAmps, overVolts: volts * 1.15, maxMs });
+  return {
+    run,
+    capture,
+    purpose: "powerup",
+    startedAt,
+    program: "firstamp fill",
+    plan: {
+      version: 1,
+      name: "first-power-up",
+      feeds: [
+        {
+          feed: "aux",
+          order: 1,
+          supply: "psu",
+          channel: 1,
+          nominalVolts: 12,
+          tolerance: [-0.08, 0.05],
+          limitAmps: 5,
+          maxVolts: 13.2,
+          leadOhms: 0.04,
+          sense: "local",
+          readsAtSense: "unknown",
+          stepVolts: 0.001,
+          stepAmps: 0.001,
+          offsetAmps: 0.003,
+          hasOverVoltage: true,
+          hasOverCurrent: true,
+          supplyRiseMs: 20,
+          readIntervalMs: 10,
+          inputFaradsMax: 0.004,
+          coldOhms: 12400,
+          touch: stage(0.9, 0.3, 300),
+          holdLow: stage(3, 0.3, 500),
+          nominal: stage(12, 3, 15000),
+          ladderAmps: [],
+          twoLimitAmps: [0.2, 0.4],
+          allowedLimitingMs: 250,
+        },
+      ],
+      watch: { seconds: 15, slowestPeriodMs: 3000 },
+      maxOnMs: 15000,
+      keepOn: false,
+      backFeedVolts: 0.3,
+      residualVolts: 0.3,
+      trips: {
+        overPowerWatts: 40,
+        creepSharePerMin: 0.05,
+        creepAfterMs: 60000,
+        creepRatio: 1.5,
+        staleMs: 150,
+        shortOhms: 0.5,
+        partialShortOhms: 100,
+        doubtfulOhms: 1000,
+        touchJoules: 0.1,
+      },
+      ladder: { attemptMs: 1000, offMs: 10000, raises: 2 },
+    },
+    board: {
+      version: 1,
+      name: board,
+      feeds: { aux: { order: 1, nominalVolts: 12, tolerance: [-0.08, 0.05], limitAmps: 5, maxVolts: 13.2 } },
+    },
+    bench: {
+      version: 1,
+      instruments: { psu: { kind: "supply", address: "TCPIP0::192.0.2.10::5025::SOCKET", driver: "auto" } },
+      feeds: { aux: { supply: "psu", channel: 1, leadOhms: 0.04, sense: "local", readsAtSense: "unknown" } },
+    },
+    instruments: [supply(0.003)],
+    conditions: {
+      host: "none",
+      fans: "off",
+      cooler: "bare",
+      polarityChecked: true,
+      commonReturn: null,
+      sidebandStrapped: null,
+      pairsUnplugged: null,
+    },
+    permit: { granted: true, refusedBecause: [], items: [] },
+  };
+}
+
+function endOf({ run, capture, name, amps, random }) {
+  const peak = amps * (1.5 + random());
+  return {
+    run,
+    capture,
+    endedAtMs: 16000,
+    outcome: { ended: "as-planned", trip: null, output: "off", limitToTry: null, raises: 0, reachedStage: "off" },
+    verdict: {
+      class: name,
+      candidates: [{ class: name, probability: 0.9 }],
+      because: [`The draw settled at ${amps.toFixed(3)} A.`],
+      energyJoules: amps * 180,
+      features: {
+        plateauAmps: amps,
+        peakAmps: peak,
+        sampleIntervalMs: 10,
+        chargeCoulombs: 0.02 + random() / 50,
+        inputFarads: 0.001 + random() / 500,
+        shortOhms: name === "dead-short" ? 0.05 + random() / 5 : null,
+        limitedMs: 40,
+        collapseRatio: null,
+        periodMs: null,
+        driftAmpsPerMin: 0,
+        plateaus: [{ amps, startMs: 600, lengthMs: 14000 }],
+      },
+    },
+    energyJoules: amps * 180,
+    roundTrip: {},
+  };
+}
+
+/** The events of one invented job as rows, from when it was opened. */
+export function inventedJob(number, openedMs, stamp) {
+  const random = randomFrom(number);
+  const one = (list) => list[Math.trunc(random() * list.length)];
+  const job = idAt(openedMs);
+  const [board, owner, part] = [one(BOARDS), one(OWNERS), one(PARTS)];
+  const events = [];
+  const captures = [];
+  let atMs = openedMs;
+  const say = (event, id) => {
+    atMs += 60_000 * (1 + random() * 30);
+    const row = { id: id ?? idAt(atMs), job, recorded_at: new Date(atMs).toISOString(), kind: event.kind };
+    events.push({ ...row, stamp: stamp(atMs), body: JSON.stringify(event) });
+  };
+  say({ kind: "opened", title: `${owner}, number ${number}`, board });
+  say({
+    kind: "intake",
+    owner,
+    symptom: one(SYMPTOMS),
+    ownersWords: `${one(SYMPTOMS)} since it fell behind the desk`,
+    serialNumber: `${board.slice(0, 1)}${String(100_000 + number)}`,
+  });
+  say({ kind: "cold-readings", ohms: { aux: 12_400 + Math.trunc(random() * 500) }, by: "hand", boardCelsius: 22 });
+  const power = (name, amps) => {
+    const [run, capture] = [idAt(atMs), idAt(atMs + 1)];
+    captures.push(capture);
+    say(
+      { kind: "run-started", header: headerOf({ run, capture, startedAt: new Date(atMs).toISOString(), board }) },
+      run,
+    );
+    say({ kind: "run-ended", end: endOf({ run, capture, name, amps, random }) });
+  };
+  power(one(CLASSES), 0.05 + random() * 3);
+  power(one(CLASSES), 0.05 + random() * 3);
+  say({ kind: "note", text: `${one(RAILS)} reads low at ${part}, warm after a minute` });
+  say({ kind: "repair", text: `replaced ${part}`, parts: [{ name: part, place: null, source: "new" }] });
+  power("normal", 1.9 + random());
+  if (random() < 0.8) say({ kind: "result", result: random() < 0.9 ? "passed" : "failed", text: null });
+  return { job: { id: job, created_at: new Date(openedMs).toISOString() }, events, captures };
+}
+
+/**
+ * Files so many invented jobs in a set of events, `db` being the same database: a batch in each transaction. `each` is told the
+ * captures of a batch.
+ */
+export async function fillSet({ jobs, origin, set, db, clock, each = () => {} }) {
+  // A job every hour up to now.
+  const firstMs = Date.now() - jobs * 3_600_000;
+  let no = await set.top(origin);
+  let captures = 0;
+  for (let from = 0; from < jobs; from += BATCH) {
+    const batch = [];
+    for (let number = from; number < Math.min(jobs, from + BATCH); number++)
+      batch.push(inventedJob(number, firstMs + number * 3_600_000, (ms) => clock.next(ms)));
+    await set.takeIn(
+      origin,
+      batch.flatMap(({ job, events }) => events.map((event) => ({ no: ++no, event, jobCreatedAt: job.created_at }))),
+    );
+    const made = batch.flatMap((job) => job.captures);
+    await db
+      .insertInto("capture_end")
+      .values(made.map((capture) => ({ capture, state: "closed" })))
+      .execute();
+    each(made);
+    captures += made.length;
+  }
+  return { captures };
+}
+
+/** Fills a record with so many invented jobs, three captures each; answers how many captures that was. */
+export async function fill({ jobs, data }) {
+  const [
+    { openJobStore },
+    { databasePath },
+    { openSqliteFile },
+    { recordSet },
+    { StampClock },
+    { chunkBytes },
+    { Kysely },
+  ] = await Promise.all([
+    built("src/job/store/open-job-store.js"),
+    built("src/job/store/database-path.js"),
+    built("src/job/store/sqlite-file.js"),
+    built("src/job/store/record-set.js"),
+    built("src/job/store/stamp.js"),
+    built("src/capture/chunk-format.js"),
+    import("kysely"),
+  ]);
+  const store = await openJobStore(data, { ballastBytes: 0 });
+  const { captureDir } = store;
+  const { origin } = store.set;
+  await store.close();
+  const db = new Kysely({ dialect: openSqliteFile(databasePath(data)).dialect });
+  try {
+    return await fillSet({
+      jobs,
+      origin,
+      set: recordSet(db),
+      db,
+      clock: new StampClock(origin, () => 0),
+      each: (captures) => {
+        for (const capture of captures)
+          writeFileSync(join(captureDir, `${capture}.chunks`), capturedBytes(chunkBytes, capture));
+      },
+    });
+  } finally {
+    await db.destroy();
+  }
+}
+
+/** A capture of two tenths of a second; the record's size, not a capture's, is what is filled for. */
+function capturedBytes(chunkBytes, capture) {
+  const readings = Array.from({ length: 20 }, (_, index) => ({
+    eventAtMs: index * 10,
+    reading: {
+      feed: "aux",
+      queriedAtMs: index * 10 - 4,
+      atMs: index * 10,
+      volts: { kind: "value", volts: 12 },
+      amps: { kind: "value", amps: 0.8 },
+      mode: "cv",
+      together: true,
+    },
+  }));
+  return Buffer.concat([chunkBytes(capture, 0, readings, false), chunkBytes(capture, 1, [], true)]);
+}
