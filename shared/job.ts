@@ -17,7 +17,28 @@ const words = z.string().max(20_000);
 const line = z.string().max(200);
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 
-const opened = z.strictObject({ kind: z.literal("opened"), title: line.nullable(), board: line.nullable() });
+const opened = z.strictObject({
+  kind: z.literal("opened"),
+  title: line.nullable(),
+  board: line.nullable(),
+  /** The job of the same board that this one comes back from. */
+  comebackOf: z.uuid().exactOptional(),
+});
+
+/** Where a job stands between intake and hand-back. */
+export const JobStage = z.enum([
+  "received",
+  "on-bench",
+  "waiting-for-owner",
+  "waiting-for-parts",
+  "on-trial",
+  "ready",
+  "handed-back",
+]);
+export type JobStage = z.infer<typeof JobStage>;
+
+/** The job enters a stage; it is in it until it enters the next. */
+const stage = z.strictObject({ kind: z.literal("stage"), stage: JobStage, text: words.nullable() });
 
 /** What the owner said and what came in with the board; what was not asked is left out. */
 const intake = z.strictObject({
@@ -189,6 +210,7 @@ export const CorrectableEvent = z.discriminatedUnion("kind", [
   repair,
   result,
   test,
+  stage,
 ]);
 export type CorrectableEvent = z.infer<typeof CorrectableEvent>;
 
@@ -216,6 +238,7 @@ export const JobEvent = z.discriminatedUnion("kind", [
   runEnded,
   repair,
   result,
+  stage,
   reportMade,
   hostLook,
   test,

@@ -10,6 +10,8 @@ import { jobRepairCommand } from "./record/job-repair.ts";
 import { jobReportCommand } from "./record/job-report.ts";
 import { jobResultCommand } from "./record/job-result.ts";
 import { jobShowCommand } from "./record/job-show.ts";
+import { jobSimilarCommand } from "./record/job-similar.ts";
+import { jobStageCommand } from "./record/job-stage.ts";
 import { jobTestCommand } from "./record/job-test.ts";
 
 /** `firstamp job …`: the record. Nothing here touches an instrument. */
@@ -20,12 +22,14 @@ export function jobCommand(): Command {
       "after",
       `
 A JOB is the id that "job list" shows, or at least four digits that begin or end it.
-"list", "show", "export" and "compare" also work while another firstamp has the record open.
+"list", "show", "similar", "export" and "compare" also work while another firstamp has the record open.
 
 Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     );
   for (const each of [
     jobNewCommand,
+    jobStageCommand,
+    jobSimilarCommand,
     jobListCommand,
     jobShowCommand,
     jobNoteCommand,

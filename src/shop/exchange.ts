@@ -1,4 +1,3 @@
-import { BenchError } from "../../shared/bench-error.ts";
 import type { JobStore } from "../job/store/job-store.ts";
 import type { Waiting } from "../job/store/local-set.ts";
 import { fetchFiles, sendFiles } from "./exchange-files.ts";
@@ -118,7 +117,3 @@ async function again<T>(work: () => Promise<T>): Promise<T> {
     }
   }
 }
-
-/** Whether the shop's database is of a newer program, which this one cannot use and need not: it goes on by itself. */
-export const isNewer = (cause: unknown): boolean =>
-  cause instanceof BenchError && cause.code === "bad-input" && cause.message.includes("newer firstamp");

@@ -6,7 +6,7 @@ import type { EndState, JobTables } from "../job/store/job-tables.ts";
 import { migrate } from "../job/store/migrations.ts";
 import { openPostgres, type PostgresOptions } from "../job/store/postgres-file.ts";
 import { type RecordSet, recordSet } from "../job/store/record-set.ts";
-import { whyAway } from "./shop-trouble.ts";
+import { isRefused, whyAway } from "./shop-trouble.ts";
 
 const PART_BYTES = 256 * 1024;
 
@@ -85,8 +85,8 @@ export function openShopDatabase(url: string, options: PostgresOptions = {}): Sh
         await migrate(db, database, "the shop's database");
         isPrepared = true;
       } catch (cause) {
-        if (cause instanceof BenchError) throw cause;
-        throw new BenchError("bad-input", `The tables of the shop's database cannot be used: ${whyAway(cause)}`, {
+        if (cause instanceof BenchError || !isRefused(cause)) throw cause;
+        throw new BenchError("bad-input", `The tables of the shop's database cannot be made: ${whyAway(cause)}`, {
           cause,
         });
       }

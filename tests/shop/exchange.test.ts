@@ -81,7 +81,7 @@ test("one job written on two benches while apart has both their events, in one o
     expect(texts.filter((each) => each.startsWith(name))).toEqual(Array.from({ length: 5 }, (_, i) => `${name} ${i}`));
 });
 
-test("five benches with clocks off by up to a day end with equal sets in the same order, whatever order they exchange in", async () => {
+test("five benches with clocks off by up to a day end with equal sets in one order", { timeout: 600_000 }, async () => {
   const names = ["north", "south", "east", "west", "attic"];
   const step = fc.record({ by: fc.nat({ max: 4 }), does: fc.constantFrom("file", "file", "exchange", "open") });
   const offsets = fc.array(fc.integer({ min: -DAY_MS, max: DAY_MS }), { minLength: 5, maxLength: 5 });
@@ -114,7 +114,7 @@ test("five benches with clocks off by up to a day end with equal sets in the sam
       for (const job of contents[0] ?? []) expect(job.events[0]?.kind).toBe("opened");
       for (const each of open.splice(0)) await each.close();
     }),
-    { numRuns: 6 },
+    { numRuns: 4 },
   );
 });
 

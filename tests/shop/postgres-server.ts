@@ -78,6 +78,7 @@ export async function postgresServer(settings: readonly string[] = []): Promise<
   const url = (database: string, role = "owner"): string => `postgresql://${role}@127.0.0.1:${port}/${database}`;
   const ask: PostgresServer["ask"] = async (database, statements) => {
     const client = new pg.Client({ connectionString: url(database) });
+    client.on("error", () => undefined);
     await client.connect();
     try {
       return await client.query(statements);

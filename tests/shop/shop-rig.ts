@@ -41,7 +41,7 @@ export async function testBench(
   writeFileSync(path.join(dir, "shop.json"), JSON.stringify(settingsOf(name, url)));
   const open = (more: OpenJobStoreOptions = {}) => openJobStore(dir, { ballastBytes: 0, ...options, ...more });
   let store = await open();
-  const database = openShopDatabase(url, { connectMs: 2000 });
+  const database = openShopDatabase(url, { connectMs: 30_000 });
   const troubles: string[] = [];
   return {
     name,

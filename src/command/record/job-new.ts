@@ -6,14 +6,19 @@ export function jobNewCommand(): Command {
   return jobSubcommand("new", "open a job")
     .option("--title <text>", "what to call it, such as the owner's number for it")
     .option("--board <name>", "kind of board")
-    .action(async (options: JobOptions & { title?: string; board?: string }) => {
+    .option("--comeback-of <job>", "the earlier job of the same board that it comes back from")
+    .action(async (options: JobOptions & { title?: string; board?: string; comebackOf?: string }) => {
       const [{ withRecord }, { printDocument }] = await Promise.all([
         import("./with-record.ts"),
         import("../text/people.ts"),
       ]);
-      const { title, board } = options;
-      const job = await withRecord(options.data, (store) =>
-        store.newJob({ ...(title === undefined ? {} : { title }), ...(board === undefined ? {} : { board }) }),
+      const { title, board, comebackOf } = options;
+      const job = await withRecord(options.data, async (store) =>
+        store.newJob({
+          ...(title === undefined ? {} : { title }),
+          ...(board === undefined ? {} : { board }),
+          ...(comebackOf === undefined ? {} : { comebackOf: await store.findJob(comebackOf) }),
+        }),
       );
       if (options.json) printDocument({ job });
       else process.stdout.write(`${job}\n`);

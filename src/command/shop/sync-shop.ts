@@ -18,6 +18,8 @@ export interface SyncedShop {
 /** How often, and how many times without progress, the record of another process is looked at. */
 const LOOK_MS = 1000;
 const MOST_LOOKS = 30;
+/** Nothing else goes on in this process, so batches may be large. */
+const BATCH = 1000;
 
 /**
  * Exchanges until nothing waits. Where another process owns the record it exchanges by itself, and is waited for as long as
@@ -30,7 +32,7 @@ export async function syncShop(data: string | undefined, say: (sentence: string)
   try {
     return await withRecord(data, async (store) => {
       try {
-        return { ...(await exchangeOnce({ store, database, onTrouble: say })), because: null };
+        return { ...(await exchangeOnce({ store, database, batch: BATCH, onTrouble: say })), because: null };
       } catch (cause) {
         return { sent: 0, received: 0, waiting: await store.set.waiting(), because: whyAway(cause) };
       }

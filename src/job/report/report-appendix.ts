@@ -115,6 +115,8 @@ export function eventText(event: StoredEvent["event"]): string {
       return [event.text, ...event.parts.map((part) => `${part.name} ${part.place ?? ""} (${part.source})`)].join("\n");
     case "result":
       return event.text === null ? event.result : `${event.result}: ${event.text}`;
+    case "stage":
+      return event.text === null ? event.stage : `${event.stage}: ${event.text}`;
     case "report-made":
       return `${event.name}, SHA-256 ${event.sha256}`;
     case "host-look":

@@ -50,6 +50,7 @@ export function factsOf(event: JobEvent): EventFact[] {
       facts.push({ field: "opened", value: "", said: null });
       show("title", event.title);
       show("board", event.board);
+      say("comeback-of", event.comebackOf);
       break;
     case "intake":
       say("owner", event.owner);
@@ -57,6 +58,9 @@ export function factsOf(event: JobEvent): EventFact[] {
       break;
     case "result":
       say("result", event.result);
+      break;
+    case "stage":
+      say("stage", event.stage);
       break;
     case "run-started":
       say("run", event.header.run);
@@ -86,9 +90,9 @@ export function factsOf(event: JobEvent): EventFact[] {
   return facts;
 }
 
-/** The words of an event that jobs are searched by; empty where it has none. */
-export const wordsOf = (event: JobEvent): string =>
-  WORDLESS.has(event.kind) ? "" : wordsIn([...textsOf(event)].join(" ")).join(" ");
+/** The words of an event that jobs are searched by. */
+export const wordsOf = (event: JobEvent): string[] =>
+  WORDLESS.has(event.kind) ? [] : wordsIn([...textsOf(event)].join(" "));
 
 function* textsOf(value: unknown): Generator<string> {
   if (typeof value === "string") yield value;

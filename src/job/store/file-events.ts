@@ -49,11 +49,7 @@ export async function deriveFrom(db: Db, rows: readonly EventRow[]): Promise<voi
       .onConflict((conflict) => conflict.columns(["event", "field", "value"]).doNothing())
       .execute(),
   );
-  const words = understood
-    .map(({ row, event }) => ({ event: row.id, job: row.job, words: wordsOf(event) }))
-    .filter((each) => each.words !== "")
-    // In one order whoever files them: two that file words of the same jobs at once do not wait for each other in a ring.
-    .sort((a, b) => (a.job < b.job ? -1 : a.job > b.job ? 1 : 0));
+  const words = wordsByJob(understood);
   await inParts(words, (part) =>
     db
       .insertInto("event_words")
@@ -71,10 +67,16 @@ export async function deriveFrom(db: Db, rows: readonly EventRow[]): Promise<voi
       .onConflict((conflict) => conflict.column("id").doNothing())
       .execute(),
   );
+  // A run that began long before it ended is looked up; its header is large, and most end with their beginning at hand.
+  const headers = new Map(
+    understood.flatMap(({ event }) =>
+      event.kind === "run-started" ? [[event.header.run, event.header] as const] : [],
+    ),
+  );
   const draws: DrawRow[] = [];
   for (const { row, event } of understood) {
     if (event.kind !== "run-ended" || event.end.verdict === null) continue;
-    const header = await headerOf(db, event.end.run);
+    const header = headers.get(event.end.run) ?? (await headerOf(db, event.end.run));
     if (header !== null) draws.push(drawOf(row.job, header, event));
   }
   await inParts(draws, (part) =>
@@ -84,6 +86,24 @@ export async function deriveFrom(db: Db, rows: readonly EventRow[]): Promise<voi
       .onConflict((conflict) => conflict.column("run").doNothing())
       .execute(),
   );
+}
+
+/**
+ * One row of words a job, under the first event that has some: a job's index entry is written anew with each row. In order of
+ * jobs whoever files them, so that two who file words of the same jobs at once do not wait for each other in a ring.
+ */
+function wordsByJob(filed: readonly { row: EventRow; event: JobEvent }[]): JobTables["event_words"][] {
+  const byJob = new Map<string, { event: string; job: string; words: Set<string> }>();
+  for (const { row, event } of filed) {
+    const words = wordsOf(event);
+    if (words.length === 0) continue;
+    const known = byJob.get(row.job) ?? { event: row.id, job: row.job, words: new Set() };
+    for (const word of words) known.words.add(word);
+    byJob.set(row.job, known);
+  }
+  return [...byJob.values()]
+    .map(({ event, job, words }) => ({ event, job, words: [...words].join(" ") }))
+    .sort((a, b) => (a.job < b.job ? -1 : 1));
 }
 
 /** Counts events into the log of an origin, from number `first` on. */

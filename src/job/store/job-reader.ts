@@ -21,6 +21,7 @@ export interface JobReader
     | "list"
     | "search"
     | "similar"
+    | "comebacksOf"
     | "everPassed"
     | "show"
     | "captures"
@@ -71,6 +72,18 @@ export function jobReader(db: Kysely<JobTables>, database: RecordDatabase, dir: 
     search,
     list,
     similar: (run, most) => similarDraws(db, run, most),
+
+    async comebacksOf(job) {
+      const rows = await db
+        .selectFrom("job_fact")
+        .select("job")
+        .distinct()
+        .where("field", "=", "comeback-of")
+        .where("value", "=", job)
+        .orderBy("job")
+        .execute();
+      return rows.map((row) => row.job);
+    },
 
     async hasJob(job) {
       return (await db.selectFrom("job").select("id").where("id", "=", job).executeTakeFirst()) !== undefined;

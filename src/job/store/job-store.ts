@@ -16,7 +16,7 @@ export interface JobStore {
   /** The record as a set that merges with those of other benches. */
   readonly set: LocalSet;
   /** Opens a job; its first event is "opened". */
-  newJob(job?: { title?: string; board?: string }): Promise<JobId>;
+  newJob(job?: { title?: string; board?: string; comebackOf?: JobId }): Promise<JobId>;
   /** The job that a whole id or its shown form means; throws BenchError "bad-input" for none or several. */
   findJob(text: string): Promise<JobId>;
   /** The capture likewise. */
@@ -33,6 +33,8 @@ export interface JobStore {
   list(newest?: number): Promise<JobSummary[]>;
   /** The jobs a query means, newest first, and whether there are more after them. */
   search(query: JobQuery): Promise<{ jobs: JobSummary[]; more: boolean }>;
+  /** The jobs that came back from this one, in the order they were opened. */
+  comebacksOf(job: JobId): Promise<JobId[]>;
   /** The draws most like that of a run, nearest first. */
   similar(run: string, most: number): Promise<SimilarDraw[]>;
   /**

@@ -44,6 +44,7 @@ export interface JobTables {
     original: string;
     stamp: string;
   };
+  /** The words of an event, and of the others of its job that were filed with it. */
   event_words: { event: string; job: string; words: string };
   /** The figures of a judged draw. */
   draw: DrawRow;

@@ -233,6 +233,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     list: reader.list,
     search: reader.search,
     similar: reader.similar,
+    comebacksOf: reader.comebacksOf,
     everPassed: reader.everPassed,
     show: reader.show,
     captures: reader.captures,
@@ -241,9 +242,10 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     jobRows: reader.jobRows,
     appendEvent,
 
-    async newJob({ title, board } = {}) {
+    async newJob({ title, board, comebackOf } = {}) {
       const id = uuidV7();
-      const event: JobEvent = { kind: "opened", title: title ?? null, board: board ?? null };
+      const from = comebackOf === undefined ? {} : { comebackOf };
+      const event: JobEvent = { kind: "opened", title: title ?? null, board: board ?? null, ...from };
       storedForm(event);
       await inTurn(() =>
         write(`Cannot open a job in ${dir}`, () =>

@@ -27,8 +27,10 @@ export function openPostgres(
     application_name: "firstamp",
     keepAlive: true,
   });
-  // A connection that is lost while nothing is asked of it is made anew with the next question.
+  // A connection that is lost is made anew with the next question; what was asked of it fails by itself. Without listeners
+  // here and on each connection its loss would end the program.
   pool.on("error", () => undefined);
+  pool.on("connect", (client) => client.on("error", () => undefined));
   return {
     kind: "postgres",
     dialect: new PostgresDialect({ pool }),

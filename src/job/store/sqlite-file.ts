@@ -87,7 +87,7 @@ async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
     // A job with more words than a book is found by its first ones.
     sql`create trigger event_words_added after insert on event_words begin
       insert into job_words(job, words) values (new.job, new.words)
-      on conflict(job) do update set words = words || ' ' || excluded.words where length(words) < 200000; end`,
+      on conflict(job) do update set words = words || ' ' || excluded.words where length(words) < 50000; end`,
   ];
   for (const each of statements) await each.execute(db);
 }
