@@ -27,6 +27,8 @@ export interface LiveWatcherOptions {
   shop: SharedShop & { live: string };
   /** Told of each bench of which something new came. */
   onChange?: (bench: string, kind: LiveKind) => void;
+  /** Told when the broker is reached, and when it no longer is. */
+  onConnection?: () => void;
   nowMs?: () => number;
   /** Messages a second beyond which the broker is not listened to for `quietMs`. Defaults 500 and 30 s. */
   mostASecond?: number;
@@ -48,7 +50,7 @@ interface Heard {
  * message of a bench is counted and dropped, and a flood is not listened to. Nothing that comes does anything but be shown.
  */
 export function watchLive(options: LiveWatcherOptions): LiveWatcher {
-  const { shop, onChange, nowMs = Date.now, mostASecond = 500, quietMs = 30_000 } = options;
+  const { shop, onChange, onConnection, nowMs = Date.now, mostASecond = 500, quietMs = 30_000 } = options;
   const heard = new Map<string, Heard>();
   const client = openBroker(shop.live);
   const connection = { reachable: false, because: null as string | null };
@@ -67,6 +69,7 @@ export function watchLive(options: LiveWatcherOptions): LiveWatcher {
       connection.reachable = error === null;
       connection.because = error === null ? null : whyAway(error);
       settle();
+      onConnection?.();
     });
   });
   client.on("error", (error) => {
@@ -76,6 +79,7 @@ export function watchLive(options: LiveWatcherOptions): LiveWatcher {
     connection.reachable = false;
     connection.because ??= "the broker does not answer";
     settle();
+    onConnection?.();
   });
 
   const floods = (): boolean => {

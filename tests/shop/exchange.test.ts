@@ -4,6 +4,7 @@ import path from "node:path";
 import fc from "fast-check";
 import { afterAll, afterEach, beforeAll, expect, test } from "vitest";
 import { captureFile } from "../../src/capture/chunk-store.ts";
+import { filedCold } from "../../src/job/known/filed-cold.ts";
 import { attachmentPath } from "../../src/job/store/attachment-store.ts";
 import { fileRun } from "../job/sample-job.ts";
 import { type PostgresServer, postgresServer } from "./postgres-server.ts";
@@ -79,6 +80,18 @@ test("one job written on two benches while apart has both their events, in one o
   const texts = events.flatMap(({ event }) => (event.kind === "note" ? [event.text] : []));
   for (const name of ["north", "south"])
     expect(texts.filter((each) => each.startsWith(name))).toEqual(Array.from({ length: 5 }, (_, i) => `${name} ${i}`));
+});
+
+test("a cold reading that another bench took is shown with its bench and counts for nothing here", async () => {
+  const url = await server.newDatabase();
+  const [north, south] = [await bench("north", url), await bench("south", url)];
+  const job = await north.store.newJob({});
+  await north.store.appendEvent(job, { kind: "cold-readings", ohms: { aux: 12_400 }, by: "hand", boardCelsius: null });
+  await settle([north, south]);
+  const coldOn = async ({ store }: TestBench) =>
+    filedCold(await store.events(job), { nowMs: Date.now(), isOwn: store.set.isOwn })["aux"]?.expired;
+  expect(await coldOn(north)).toBeNull();
+  expect(await coldOn(south)).toBe("it was taken on another bench (north)");
 });
 
 test("five benches with clocks off by up to a day end with equal sets in one order", { timeout: 600_000 }, async () => {

@@ -18,8 +18,15 @@ export async function watchShop(options: JobOptions): Promise<number> {
   if (live === undefined) throw new BenchError("bad-input", `"shared" in shop.json names no "live" to watch`);
   const ending = endings();
   const shownAt = new Map<string, number>();
+  let said: string | null = null;
   const watcher = watchLive({
     shop: { ...shop, live },
+    onConnection() {
+      const { reachable, because } = watcher.connection;
+      const news = reachable ? null : `The broker cannot be used now: ${because}. It is tried again every few seconds.`;
+      if (news !== said && news !== null) say(news);
+      said = news;
+    },
     onChange(bench, kind) {
       const now = Date.now();
       if (kind === "feeds" && now - (shownAt.get(bench) ?? 0) < LINE_MS) return;
@@ -31,9 +38,6 @@ export async function watchShop(options: JobOptions): Promise<number> {
     },
   });
   try {
-    await watcher.tried;
-    if (!watcher.connection.reachable)
-      say(`The broker cannot be used now: ${watcher.connection.because}. It is tried again every few seconds.`);
     await ending.first;
     return EXIT.asPlanned;
   } finally {

@@ -52,7 +52,7 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
   };
 
   return {
-    sheet: (text) => inJob(text, async (job) => sheetOf(await store.show(job))),
+    sheet: (text) => inJob(text, async (job) => sheetOf(await store.show(job), store.set.isOwn)),
     run: (text, run) =>
       inJob(text, async (job) => {
         const found = await storedRun(store, job, run);
@@ -96,14 +96,14 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
   };
 }
 
-function sheetOf(record: JobRecord): WireJobSheet {
+function sheetOf(record: JobRecord, isOwn: (origin: string) => boolean): WireJobSheet {
   return {
     id: record.job,
     short: record.short,
     title: record.title,
     board: record.board,
     createdAt: record.createdAt,
-    cold: coldOf(record.log),
+    cold: coldOf(record.log, isOwn),
     // What a run did is in its capture and its end; its events are the machine's.
     events: record.log.filter((each) => each.event.kind !== "run-events").map(eventOf),
     runs: runsOf(record.log).map(runOf),
@@ -111,9 +111,9 @@ function sheetOf(record: JobRecord): WireJobSheet {
 }
 
 /** The last cold reading of each point, also where they were filed apart, each with its own age. */
-function coldOf(log: readonly StoredEvent[]): WireJobSheet["cold"] {
+function coldOf(log: readonly StoredEvent[], isOwn: (origin: string) => boolean): WireJobSheet["cold"] {
   const nowMs = Date.now();
-  const readings = Object.entries(filedCold(log, { nowMs }));
+  const readings = Object.entries(filedCold(log, { nowMs, isOwn }));
   return Object.fromEntries(
     readings.map(([point, { ohms, ageMs, expired }]) => [
       point,

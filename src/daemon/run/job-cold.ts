@@ -12,7 +12,9 @@ export async function coldOfJob(
   job: string | null,
   boardCelsius: number | null = null,
 ): Promise<FiledColdReadings> {
-  return job === null ? {} : filedCold(await store.events(job), { nowMs: Date.now(), boardCelsius });
+  return job === null
+    ? {}
+    : filedCold(await store.events(job), { nowMs: Date.now(), boardCelsius, isOwn: store.set.isOwn });
 }
 
 /** Files readings that were typed in with the job, whatever becomes of the run they were for. */

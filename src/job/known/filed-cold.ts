@@ -1,6 +1,7 @@
 import type { FiledCold, FiledColdReadings } from "../../../shared/cold-evidence.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { type CurrentEvent, currentEvents } from "../store/current-events.ts";
+import { benchOf } from "../store/stamp.ts";
 
 /** A permit's cold readings are good for half an hour (common practice, no source). */
 const GOOD_FOR_MS = 30 * 60_000;
@@ -11,12 +12,12 @@ const APART_CELSIUS = 10;
 
 /**
  * The last cold reading of each point in a job's log, and whether it still counts at `nowMs` (wall clock, milliseconds)
- * with the board as warm as it is now, where that is known: half an hour, no repair and no run the board stopped since, taken on a board that was cold and is now about as warm. A
+ * with the board as warm as it is now, where that is known: half an hour, no repair and no run the board stopped since, on a bench that this record is of (`isOwn`; left out: all are), taken on a board that was cold and is now about as warm. A
  * pair is one point whichever end comes first. Corrections count; what they correct does not.
  */
 export function filedCold(
   log: readonly StoredEvent[],
-  now: { nowMs: number; boardCelsius?: number | null },
+  now: { nowMs: number; boardCelsius?: number | null; isOwn?: (origin: string) => boolean },
 ): FiledColdReadings {
   const events = currentEvents(log);
   const readings = new Map<string, FiledCold>();
@@ -30,9 +31,11 @@ export function filedCold(
       nowCelsius: now.boardCelsius ?? null,
       after: events.slice(index + 1),
     });
+    const isForeign = each.origin !== null && now.isOwn?.(each.origin) === false;
+    const elsewhere = isForeign ? `it was taken on another bench (${benchOf(each.origin ?? "")})` : null;
     for (const [point, value] of Object.entries(ohms)) {
       const known = readings.has(turned(point)) ? turned(point) : point;
-      readings.set(known, { ohms: value, by, ageMs, expired });
+      readings.set(known, { ohms: value, by, ageMs, expired: elsewhere ?? expired });
     }
   });
   return Object.fromEntries(readings);

@@ -4,6 +4,8 @@ import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/job.ts";
 export interface CurrentEvent {
   id: string;
   recordedAt: string;
+  /** Who filed it; null for events from before that was kept. */
+  origin: string | null;
   event: Exclude<JobEvent, { kind: "correction" }>;
   corrections: number;
 }
@@ -11,9 +13,9 @@ export interface CurrentEvent {
 /** The log with each correction applied where the original stood; the log itself keeps both. */
 export function currentEvents(log: readonly StoredEvent[]): CurrentEvent[] {
   const byId = new Map<string, CurrentEvent>();
-  for (const { id, recordedAt, event } of log) {
+  for (const { id, recordedAt, origin = null, event } of log) {
     if (event.kind !== "correction") {
-      byId.set(id, { id, recordedAt, event, corrections: 0 });
+      byId.set(id, { id, recordedAt, origin, event, corrections: 0 });
       continue;
     }
     const original = byId.get(event.of);

@@ -21,6 +21,8 @@ export interface Waiting {
 export interface LocalSet extends RecordSet {
   /** The origin that is filed under now. */
   readonly origin: string;
+  /** Whether this record files or filed under an origin. */
+  isOwn(origin: string): boolean;
   /** The origins whose logs this record sends. */
   ownOrigins(): Promise<string[]>;
   /** Files everything anew under a new origin, and sends no more under `left`. */
@@ -95,6 +97,7 @@ export function localSet({ db, log, write }: LocalSetParts): LocalSet {
     get origin() {
       return log.origin;
     },
+    isOwn: log.isOwnOrigin,
     takeIn: (origin, logged) =>
       write("Cannot take in what another bench filed", async () => {
         const taken = await set.takeIn(origin, logged);

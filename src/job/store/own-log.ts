@@ -12,6 +12,7 @@ export interface OwnLog {
   readonly clock: StampClock;
   /** Whether an event with this stamp was filed by this record, or before stamps told. */
   isOwn(stamp: string): boolean;
+  isOwnOrigin(origin: string): boolean;
   /** Numbers events in a transaction; what it counted holds once `counting` has seen it committed. */
   append(db: Db, events: readonly string[]): Promise<void>;
   /** Runs a transaction that appends; the numbers are used again where it fails. */
@@ -72,6 +73,7 @@ export async function openOwnLog(
       const by = parseStamp(stamp)?.origin ?? "";
       return by === "" || own.has(by);
     },
+    isOwnOrigin: (by) => own.has(by),
     async append(on, events) {
       await logEvents(on, origin, counting + 1, events);
       counting += events.length;

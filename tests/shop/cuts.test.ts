@@ -1,0 +1,169 @@
+import { type ChildProcess, spawn } from "node:child_process";
+import { once } from "node:events";
+import { connect, createServer, type Server, type Socket } from "node:net";
+import { createInterface } from "node:readline";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import type { JobStore } from "../../src/job/store/job-store.ts";
+import { exchangeOnce } from "../../src/shop/exchange.ts";
+import { openShopDatabase, type ShopDatabase } from "../../src/shop/shop-database.ts";
+import { type PostgresServer, postgresServer } from "./postgres-server.ts";
+import { contentOf, settle, testBench } from "./shop-rig.ts";
+
+let server: PostgresServer;
+
+beforeAll(async () => {
+  server = await postgresServer();
+});
+afterAll(() => server.close());
+
+const note = (text: string) => ({ kind: "note", text }) as const;
+const textsOf = async (store: JobStore, job: string): Promise<string[]> =>
+  (await store.events(job)).flatMap(({ event }) => (event.kind === "note" ? [event.text] : []));
+const numbered = (count: number): string[] => Array.from({ length: count }, (_, index) => String(index));
+
+class Killed extends Error {}
+
+/** The database, but the bench is gone at the `fatal`th batch: before the commit, or after it and before it knows. */
+function dyingAt(database: ShopDatabase, when: "before" | "after"): ShopDatabase {
+  return {
+    ...database,
+    async takeIn(origin, logged) {
+      if (when === "before") throw new Killed();
+      await database.takeIn(origin, logged);
+      throw new Killed();
+    },
+  };
+}
+
+test("1,000 deaths between the database's commit and the bench's knowing of it lose nothing and double nothing", {
+  timeout: 900_000,
+}, async () => {
+  const url = await server.newDatabase();
+  const north = await testBench("north", url);
+  const south = await testBench("south", url);
+  const job = await north.store.newJob({ title: "often cut" });
+  const DEATHS = 1000;
+  let filed = 0;
+  for (let death = 0; death < DEATHS; death++) {
+    if (death % 4 === 0) await north.store.appendEvent(job, note(String(filed++)));
+    const database = dyingAt(north.database, death % 5 === 0 ? "before" : "after");
+    const died = await exchangeOnce({ store: north.store, database, batch: 1 + (death % 3) }).then(
+      () => false,
+      (cause: unknown) => cause instanceof Killed,
+    );
+    // The first exchange after a commit finds all of it there and has nothing to send.
+    if (death % 4 === 0) expect(died).toBe(true);
+  }
+  await settle([north, south]);
+  expect(await textsOf(south.store, job)).toEqual(numbered(filed));
+  expect(await contentOf(south.store)).toEqual(await contentOf(north.store));
+  const { rows } = await server.ask(new URL(url).pathname.slice(1), "select count(*) as n from log");
+  expect(Number(rows[0].n)).toBe(filed + 1);
+  await north.close();
+  await south.close();
+});
+
+/** A way to the server that is cut, in both directions at once, after so many bytes. */
+async function cuttingProxy(port: number): Promise<{ server: Server; cutAfter(bytes: number): void; port: number }> {
+  let left = Number.POSITIVE_INFINITY;
+  const pairs = new Set<[Socket, Socket]>();
+  const proxy = createServer((near) => {
+    const far = connect(port, "127.0.0.1");
+    const pair: [Socket, Socket] = [near, far];
+    pairs.add(pair);
+    const pass = (from: Socket, to: Socket) => {
+      from.on("data", (bytes: Buffer) => {
+        left -= bytes.length;
+        if (left > 0) to.write(bytes);
+        else for (const [one, other] of pairs) for (const each of [one, other]) each.destroy();
+      });
+      from.on("close", () => {
+        to.destroy();
+        pairs.delete(pair);
+      });
+      from.on("error", () => undefined);
+    };
+    pass(near, far);
+    pass(far, near);
+  });
+  proxy.listen(0, "127.0.0.1");
+  await once(proxy, "listening");
+  const address = proxy.address();
+  if (address === null || typeof address === "string") throw new Error("no port");
+  return {
+    server: proxy,
+    port: address.port,
+    cutAfter: (bytes) => {
+      left = bytes;
+    },
+  };
+}
+
+test("a connection cut anywhere in a batch, 100 times, loses nothing and doubles nothing", {
+  timeout: 900_000,
+}, async () => {
+  const url = await server.newDatabase();
+  const proxy = await cuttingProxy(server.port);
+  const north = await testBench("north", url);
+  const south = await testBench("south", url);
+  await settle([north, south]);
+  const cutUrl = url.replace(`:${server.port}/`, `:${proxy.port}/`);
+  const job = await north.store.newJob({ title: "cut in mid-batch" });
+  let filed = 0;
+  let cuts = 0;
+  for (let round = 0; round < 100; round++) {
+    for (let index = 0; index < 3; index++) await north.store.appendEvent(job, note(String(filed++)));
+    const database = openShopDatabase(cutUrl, { connections: 1, connectMs: 30_000 });
+    proxy.cutAfter(1500 + ((round * 977) % 9000));
+    await exchangeOnce({ store: north.store, database, batch: 5 }).catch(() => cuts++);
+    await database.close();
+  }
+  expect(cuts).toBeGreaterThan(50);
+  proxy.server.close();
+  await settle([north, south]);
+  expect(await textsOf(south.store, job)).toEqual(numbered(filed));
+  expect(await contentOf(south.store)).toEqual(await contentOf(north.store));
+  await north.close();
+  await south.close();
+});
+
+const LOOP = new URL("./exchange-loop.mjs", import.meta.url).pathname;
+
+/** Kills the loop as soon as it has said so many lines. */
+async function killAfter(child: ChildProcess, lines: number): Promise<void> {
+  let said = 0;
+  const heard = createInterface({ input: child.stdout as NodeJS.ReadableStream });
+  heard.on("line", () => {
+    said++;
+    if (said === lines) child.kill("SIGKILL");
+  });
+  await once(heard, "close");
+  if (child.exitCode === null && child.signalCode === null) await once(child, "exit");
+}
+
+test("a program killed while it files and exchanges, 12 times, and the database killed in between, lose nothing", {
+  timeout: 900_000,
+}, async () => {
+  const url = await server.newDatabase();
+  const north = await testBench("north", url);
+  const job = await north.store.newJob({ title: "killed" });
+  await north.stop();
+  for (let kill = 0; kill < 12; kill++) {
+    const child = spawn(process.execPath, [LOOP, north.dir, job, url], { stdio: ["ignore", "pipe", "inherit"] });
+    await killAfter(child, 2 + ((kill * 5) % 7));
+    expect(child.signalCode).toBe("SIGKILL");
+    if (kill % 4 === 3) {
+      await server.stop("kill");
+      await server.start();
+    }
+  }
+  await north.restart();
+  const south = await testBench("south", url);
+  await settle([north, south]);
+  const texts = await textsOf(north.store, job);
+  expect(texts.length).toBeGreaterThan(12);
+  expect(new Set(texts).size).toBe(texts.length);
+  expect(await textsOf(south.store, job)).toEqual(texts);
+  await north.close();
+  await south.close();
+});
