@@ -84,6 +84,21 @@ function withBuffers(row: unknown): unknown {
 
 type Bound = Parameters<ReturnType<Database["prepare"]>["all"]>;
 
+/**
+ * Runs a statement. SQLite itself takes a transaction back on a full disk
+ * (https://www.sqlite.org/lang_transaction.html, "Response To Errors Within A Transaction"); a rollback after that finds none,
+ * and must not stand in for the error it was for.
+ */
+function unlessRolledBack<T>(query: string, run: () => T): T | { changes: number; lastInsertRowid: number } {
+  try {
+    return inSqlite(run);
+  } catch (error) {
+    if (query === "rollback" && error instanceof Error && error.message.includes("no transaction is active"))
+      return { changes: 0, lastInsertRowid: 0 };
+    throw error;
+  }
+}
+
 /** The database in the shape that Kysely's SQLite dialect asks for. */
 export function forKysely(database: Database): SqliteDatabase {
   return {
@@ -94,7 +109,7 @@ export function forKysely(database: Database): SqliteDatabase {
       return {
         reader: statement.columns().length > 0,
         all: (parameters) => inSqlite(() => statement.all(...bound(parameters))).map(withBuffers),
-        run: (parameters) => inSqlite(() => statement.run(...bound(parameters))),
+        run: (parameters) => unlessRolledBack(query, () => statement.run(...bound(parameters))),
         *iterate(parameters) {
           for (const row of statement.iterate(...bound(parameters))) yield withBuffers(row);
         },
