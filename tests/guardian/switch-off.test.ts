@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { ArmedSupply } from "../../shared/guardian.ts";
 import type { SupplyTraits } from "../../shared/supply-traits.ts";
-import { type SwitchedOff, switchOff } from "../../src/guardian/switch-off.ts";
+import { type SwitchedOff, switchOffInTries } from "../../src/guardian/switch-off.ts";
 import { connectInstrument } from "../../src/instrument/connect-instrument.ts";
 import type { Link } from "../../src/link/link.ts";
 import { openLink } from "../../src/link/open-link.ts";
@@ -10,6 +10,8 @@ import { WireQuiet } from "../bench/wire-quiet.ts";
 import { HandClock } from "../hand-clock.ts";
 import { driverLike, drivers, type RigDialect } from "../instrument/bench-rig.ts";
 
+/** A current flows on for a moment after the off, and is looked at again. */
+const TRIES = 20;
 /** The answer under way when the program was killed, which a supply ends before it looks at what came next. */
 const LATENCY_MS = 8;
 
@@ -92,7 +94,7 @@ async function guardianCuts(options: Case): Promise<Ended> {
     await new Promise((resolve) => setImmediate(resolve));
     for (const link of links.splice(0)) await link.close();
     const startedMs = clock.nowMs();
-    const result = await until(switchOff(armed, clock, open));
+    const result = await until(switchOffInTries(armed, clock, TRIES, open));
     const off = sim.truth().feeds["aux"]?.switchings.find((each) => each.output === "off" && each.atMs >= startedMs);
     return { result, offAfterMs: off === undefined ? null : off.atMs - startedMs };
   } finally {

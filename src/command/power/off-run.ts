@@ -1,11 +1,10 @@
 import { existsSync } from "node:fs";
 import { readdir, readFile } from "node:fs/promises";
 import path from "node:path";
-import { pause } from "../../../shared/clock.ts";
-import { type ArmedSupply, ArmFile } from "../../../shared/guardian.ts";
+import { ArmFile } from "../../../shared/guardian.ts";
 import { endProcess } from "../../guardian/end-process.ts";
 import { IncidentFile } from "../../guardian/leave-incident.ts";
-import { type SwitchedOff, switchOff } from "../../guardian/switch-off.ts";
+import { type SwitchedOff, switchOffInTries } from "../../guardian/switch-off.ts";
 import { realClock } from "../../system/real-clock.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { EXIT } from "../input/exit-code.ts";
@@ -13,7 +12,6 @@ import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
 
 /** A person waits for this one; the guardian goes on for longer. */
 const TRIES = 20;
-const AGAIN_MS = 250;
 
 /** Cuts what the arm files of a data directory name, all of it at once; answers with the exit code. */
 export async function switchAllOff(options: { data?: string; json?: boolean }): Promise<number> {
@@ -34,19 +32,11 @@ async function cutArmed(file: string): Promise<SwitchedOff[]> {
   if (arm === undefined) return [];
   if (typeof arm === "string") return [{ name: path.basename(file), output: "unknown", detail: arm }];
   endProcess(arm.benchPid, arm.benchStart);
-  const supplies = await Promise.all(arm.supplies.map((each) => switchedOff(each)));
+  const supplies = await Promise.all(arm.supplies.map((each) => switchOffInTries(each, realClock, TRIES)));
   // Gone: its guardian lived, has cut as well and left word of it.
   if (existsSync(file))
     leaveWord(file, arm, { why: "off was asked for by itself", tookMs: realClock.nowMs() - startedMs, supplies });
   return supplies;
-}
-
-async function switchedOff(armed: ArmedSupply): Promise<SwitchedOff> {
-  for (let tries = 1; ; tries++) {
-    const tried = await switchOff(armed, realClock);
-    if (tried.output === "off" || tries === TRIES) return tried;
-    await pause(realClock, AGAIN_MS);
-  }
 }
 
 function leaveWord(file: string, arm: ArmFile, of: Parameters<IncidentFile["leave"]>[1]): void {
