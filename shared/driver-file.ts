@@ -187,18 +187,19 @@ export const SupplyDriver = z
     riseMs: z.number().min(0).max(5000).optional(),
   })
   .superRefine((driver, context) => {
-    const perChannel: [string, string | undefined][] = [
-      ...Object.entries(driver.operations).map(([key, text]): [string, string | undefined] => [
-        `operations.${key}`,
-        text,
-      ]),
-      ["overVoltage.set", driver.overVoltage?.set],
-      ["overVoltage.ask", driver.overVoltage?.ask],
-      ["overCurrent.on", driver.overCurrent?.on],
-      ["overCurrent.off", driver.overCurrent?.off],
-    ];
-    const given = perChannel.filter(([, text]) => text !== undefined);
-    const named = given.filter(([, text]) => text?.includes("{channel}"));
+    const { operations, overVoltage, overCurrent, mode } = driver;
+    // The watchdog is one for the whole instrument; everything else is said to one channel.
+    const groups = {
+      operations,
+      overVoltage,
+      overCurrent: { ...overCurrent, delayUnit: undefined },
+      mode: { ask: mode?.ask },
+    };
+    const given: [string, string][] = [];
+    for (const [group, words] of Object.entries(groups))
+      for (const [key, text] of Object.entries<unknown>(words ?? {}))
+        if (typeof text === "string") given.push([`${group}.${key}`, text]);
+    const named = given.filter(([, text]) => text.includes("{channel}"));
     // A command that forgets its channel reaches another board.
     if (named.length !== 0 && named.length !== given.length) {
       for (const [path] of given.filter((each) => !named.includes(each))) {

@@ -134,6 +134,21 @@ describe("a driver file", () => {
     (driver["operations"] as Record<string, string>)["outputOff"] = "OUTP OFF";
     expect(problems(driver)).toEqual([expect.stringContaining("operations.outputOff: has no {channel}")]);
   });
+
+  it.each([
+    ["overVoltage", "on"],
+    ["overVoltage", "askTripped"],
+    ["overVoltage", "clear"],
+    ["overCurrent", "askOn"],
+    ["overCurrent", "setDelay"],
+    ["overCurrent", "clear"],
+    ["mode", "ask"],
+  ])("is refused where its %s.%s alone forgets the channel", (group, key) => {
+    const driver = numbered();
+    const words = driver[group] as Record<string, string>;
+    words[key] = (words[key] ?? "").replace("{channel}", "");
+    expect(problems(driver)).toEqual([expect.stringContaining(`${group}.${key}: has no {channel}`)]);
+  });
   it("is refused where a setting has no {value}, a query no question mark, a message a line end", () => {
     const driver = numbered();
     Object.assign(driver["operations"] as object, {
