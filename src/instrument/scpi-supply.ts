@@ -5,16 +5,26 @@ import type { SupplyDriver } from "../../shared/driver-file.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import { parseEventStatus } from "../scpi/event-status.ts";
 import type { Identity } from "../scpi/identity.ts";
-import { parseNumber } from "../scpi/number.ts";
 import { askAgain } from "./ask-again.ts";
-import { type Capabilities, tryAsk } from "./capabilities.ts";
+import { askRatings } from "./ask-ratings.ts";
+import type { Capabilities } from "./capabilities.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";
 import { OffLane } from "./off-lane.ts";
 import { proveOff } from "./prove-off.ts";
 import { ReadingQuestions } from "./reading-questions.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
 import type { InstrumentSession } from "./session.ts";
-import { mustAgree, outputFrom, readSettings, type SettingsContext, sendSetting, settingOrder } from "./settings.ts";
+import {
+  mustAgree,
+  mustHaveProtections,
+  outputFrom,
+  readSettings,
+  type SettingName,
+  type SettingsContext,
+  sendSetting,
+  settingOrder,
+  withoutStandingDelay,
+} from "./settings.ts";
 import { fill, type Speech } from "./speech.ts";
 import type {
   ChannelSettings,
@@ -124,26 +134,8 @@ export class ScpiSupply implements Supply {
   async ratings(channel: number): Promise<{ maxVolts: number | null; maxAmps: number | null }> {
     const known = this.#ratings.get(channel);
     if (known !== undefined) return known;
-    const most = async (question: string | undefined, unit: string | undefined): Promise<number | null> => {
-      if (question === undefined) return null;
-      const grammar = { decimalComma: this.driver.wire.decimalComma, ...(unit === undefined ? {} : { unit }) };
-      const text = await tryAsk(
-        this.#session,
-        async (turn) => (await this.#speech.ask(turn, [question], channel)).texts[0] ?? "",
-        {
-          name: this.name,
-          askError: this.driver.askError,
-          fits: (each) => parseNumber(each, grammar).kind === "value",
-        },
-      );
-      const number = text === undefined ? undefined : parseNumber(text, grammar);
-      return number?.kind === "value" ? number.value : null;
-    };
-    const { askMaxVolts, askMaxAmps } = this.driver.operations;
-    const ratings = {
-      maxVolts: await most(askMaxVolts, this.driver.wire.units.volts),
-      maxAmps: await most(askMaxAmps, this.driver.wire.units.amps),
-    };
+    const { driver } = this;
+    const ratings = await askRatings({ session: this.#session, speech: this.#speech, driver, channel });
     this.#ratings.set(channel, ratings);
     return ratings;
   }
@@ -153,23 +145,27 @@ export class ScpiSupply implements Supply {
   }
 
   async configure(channel: number, wanted: WantedSettings): Promise<ChannelSettings> {
-    if (wanted.overVolts !== undefined && !this.#capabilities.overVoltage) {
-      throw this.#error(
-        "setting-refused",
-        `channel ${channel} has no over-voltage protection to set; nothing was sent`,
-      );
-    }
-    if (wanted.overCurrentOn !== undefined && !this.#capabilities.overCurrent) {
-      throw this.#error(
-        "setting-refused",
-        `channel ${channel} has no over-current protection to set; nothing was sent`,
-      );
-    }
+    mustHaveProtections(wanted, { channel, context: this.#context });
     const before = await this.settings(channel);
-    for (const setting of settingOrder(before, wanted)) {
+    return await this.#set(channel, settingOrder(before, wanted), wanted, withoutStandingDelay(wanted, before));
+  }
+
+  async setOverCurrent(channel: number, wanted: { on: boolean; levelAmps: number }): Promise<ChannelSettings> {
+    const asked = { overCurrentOn: wanted.on, limitAmps: wanted.levelAmps };
+    mustHaveProtections(asked, { channel, context: this.#context });
+    return await this.#set(channel, ["overCurrent"], asked);
+  }
+
+  async #set(
+    channel: number,
+    order: readonly SettingName[],
+    wanted: Partial<WantedSettings>,
+    sent = wanted,
+  ): Promise<ChannelSettings> {
+    for (const setting of order) {
       // A setting is never sent again blindly: where its error queue could not be read, the read-back judges it.
       await this.#session
-        .exclusive((turn) => sendSetting(turn, setting, { channel, wanted, context: this.#context }))
+        .exclusive((turn) => sendSetting(turn, setting, { channel, wanted: sent, context: this.#context }))
         .catch((cause: unknown) => {
           if (!(cause instanceof BenchError) || cause.code !== "no-reply") throw cause;
         });

@@ -92,6 +92,26 @@ function booleanFrom(text: string, question: string, name: string): boolean {
   );
 }
 
+/** Throws BenchError "setting-refused" where a protection is to be set that the supply does not have. */
+export function mustHaveProtections(
+  wanted: Partial<WantedSettings>,
+  { channel, context }: { channel: number; context: SettingsContext },
+): void {
+  const { overVoltage, overCurrent } = context.capabilities;
+  const missing =
+    wanted.overVolts !== undefined && !overVoltage
+      ? "over-voltage"
+      : wanted.overCurrentOn !== undefined && !overCurrent
+        ? "over-current"
+        : null;
+  if (missing === null) return;
+  throw new BenchError(
+    "setting-refused",
+    `Cannot use supply "${context.name}": channel ${channel} has no ${missing} protection to set; nothing was sent`,
+    { instrument: context.name },
+  );
+}
+
 /** The order in which settings are sent: going up protection first; going down volts first. */
 export function settingOrder(
   before: Pick<ChannelSettings, "setVolts">,
@@ -107,7 +127,7 @@ export type SettingName = "overVolts" | "overCurrent" | "limitAmps" | "volts";
 export async function sendSetting(
   turn: Turn,
   setting: SettingName,
-  options: { channel: number; wanted: WantedSettings; context: SettingsContext },
+  options: { channel: number; wanted: Partial<WantedSettings>; context: SettingsContext },
 ): Promise<void> {
   const { channel, wanted, context } = options;
   const { driver, speech } = context;
@@ -120,6 +140,9 @@ export async function sendSetting(
       messages.push([driver.overVoltage.on, undefined]);
   }
   if (setting === "overCurrent" && wanted.overCurrentOn !== undefined && driver.overCurrent !== undefined) {
+    const { setDelay, delayUnit } = driver.overCurrent;
+    if (wanted.overCurrentDelayMs !== undefined && setDelay !== undefined && context.capabilities.overCurrentDelay)
+      messages.push([setDelay, wanted.overCurrentDelayMs / (delayUnit === "s" ? 1000 : 1)]);
     if (wanted.overCurrentOn && driver.overCurrent.set !== undefined)
       messages.push([driver.overCurrent.set, wanted.limitAmps]);
     messages.push([wanted.overCurrentOn ? driver.overCurrent.on : driver.overCurrent.off, undefined]);
@@ -137,9 +160,23 @@ export async function sendSetting(
   }
 }
 
+/** A delay read back may differ by so much, milliseconds or as a share: supplies count it in steps of their own. */
+const DELAY_STEP_MS = 20;
+const DELAY_SHARE = 0.05;
+
+const delayAgrees = (wantedMs: number, cameMs: number): boolean =>
+  Math.abs(wantedMs - cameMs) <= Math.max(DELAY_STEP_MS, DELAY_SHARE * wantedMs);
+
+/** What is to be sent where the over-current delay stands already: an output that is on waits for no message too many. */
+export function withoutStandingDelay(wanted: WantedSettings, before: ChannelSettings): WantedSettings {
+  const { overCurrentDelayMs, ...rest } = wanted;
+  const standsMs = before.overCurrent?.delayMs ?? Number.NaN;
+  return overCurrentDelayMs !== undefined && delayAgrees(overCurrentDelayMs, standsMs) ? rest : wanted;
+}
+
 /** Compares what was asked with what was read back. Throws BenchError "setting-refused" naming every difference. */
 export function mustAgree(
-  wanted: WantedSettings,
+  wanted: Partial<WantedSettings>,
   got: ChannelSettings,
   options: { channel: number; context: SettingsContext },
 ): void {
@@ -153,8 +190,8 @@ export function mustAgree(
     if (came !== null && Math.abs(asked - came) <= step + 1e-6) return;
     differences.push(`${what}: asked ${asked} ${unit}, came ${came === null ? "nothing" : `${came} ${unit}`}`);
   };
-  compare("volts", wanted.volts, got.setVolts, stepVolts, "V");
-  compare("limit", wanted.limitAmps, got.limitAmps, stepAmps, "A");
+  if (wanted.volts !== undefined) compare("volts", wanted.volts, got.setVolts, stepVolts, "V");
+  if (wanted.limitAmps !== undefined) compare("limit", wanted.limitAmps, got.limitAmps, stepAmps, "A");
   if (wanted.overVolts !== undefined) {
     const step = context.driver.overVoltage?.resolution ?? Math.max(stepVolts, 0.05);
     compare("over-voltage", wanted.overVolts, got.overVolts, step, "V");
@@ -162,6 +199,15 @@ export function mustAgree(
   if (wanted.overCurrentOn !== undefined && got.overCurrent?.on !== wanted.overCurrentOn) {
     const came = got.overCurrent === null ? "there is none" : got.overCurrent.on ? "on" : "off";
     differences.push(`over-current: asked ${wanted.overCurrentOn ? "on" : "off"}, came ${came}`);
+  }
+  const { set, ask, setDelay } = context.driver.overCurrent ?? {};
+  if (wanted.overCurrentOn === true && wanted.limitAmps !== undefined && set !== undefined && ask !== undefined)
+    compare("over-current level", wanted.limitAmps, got.overCurrent?.amps ?? null, stepAmps, "A");
+  const delayMs = wanted.overCurrentDelayMs;
+  if (delayMs !== undefined && setDelay !== undefined && context.capabilities.overCurrentDelay) {
+    const cameMs = got.overCurrent?.delayMs ?? null;
+    if (cameMs === null || !delayAgrees(delayMs, cameMs))
+      differences.push(`over-current delay: asked ${delayMs} ms, came ${cameMs === null ? "nothing" : `${cameMs} ms`}`);
   }
   if (differences.length === 0) return;
   throw new BenchError(

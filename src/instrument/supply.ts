@@ -21,6 +21,8 @@ export interface WantedSettings {
   limitAmps: number;
   overVolts?: number;
   overCurrentOn?: boolean;
+  /** How long the limit may hold before the over-current protection acts, where that can be set. */
+  overCurrentDelayMs?: number;
 }
 
 /** What a supply says of its own settings and output in the answer of a reading; what was not asked this time is missing. */
@@ -101,6 +103,11 @@ export interface Supply {
    * read back and compared. Never touches the output. Throws "setting-refused" naming what was asked and what came.
    */
   configure(channel: number, wanted: WantedSettings): Promise<ChannelSettings>;
+  /**
+   * Switches the over-current protection on at this level, or off, and reads it back. Sends nothing else, so that it may be
+   * used while the output is on. Throws as `configure` does.
+   */
+  setOverCurrent(channel: number, wanted: { on: boolean; levelAmps: number }): Promise<ChannelSettings>;
   read(channel: number): Promise<SupplyReading>;
   outputState(channel: number): Promise<"on" | "off">;
   /** Refused when the connection changed ("link-closed"), past the deadline ("write-late"), or on a suspect link. */

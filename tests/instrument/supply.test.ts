@@ -41,6 +41,32 @@ async function readingWhere(
 const wentOff = (sim: Simulation): boolean => sim.history().some((each) => each.text.includes("aux output off"));
 const WANTED = { volts: 12, limitAmps: 3, overVolts: 13.2, overCurrentOn: false };
 
+describe("the over-current protection", () => {
+  const told = (sim: Simulation): string[] =>
+    sim.history().flatMap((each) => (each.kind === "command" && !each.text.includes("?") ? [each.text] : []));
+
+  it("has its delay set and read back with nothing on, and is armed without another word to a live output", async () => {
+    const { supply, channel, sim, guard } = await start({ dialect: "numbered" });
+    const got = await supply.configure(channel, { ...WANTED, overCurrentDelayMs: 350 });
+    expect(got.overCurrent).toMatchObject({ on: false, delayMs: 350 });
+    await supply.switchOn(channel, guard());
+    const before = told(sim).length;
+    expect((await supply.setOverCurrent(channel, { on: true, levelAmps: 3 })).overCurrent).toMatchObject({ on: true });
+    expect(told(sim).slice(before)).toEqual([expect.stringContaining("CURR:PROT:STAT ON")]);
+    expect(await supply.outputState(channel)).toBe("on");
+  });
+
+  it("is refused where the limit it acts at reads back otherwise", async () => {
+    const { supply, channel } = await start({ dialect: "numbered" });
+    await supply.configure(channel, WANTED);
+    const error = await errorOf(supply.setOverCurrent(channel, { on: true, levelAmps: 2 }));
+    expect(error).toMatchObject({
+      code: "setting-refused",
+      message: expect.stringContaining("limit: asked 2 A, came 3 A"),
+    });
+  });
+});
+
 describe.each(["plain", "selection", "channel-list", "numbered"] as const)("a supply of the %s dialect", (dialect) => {
   it.each(["tcp", "pty"] as const)("is set, read, switched on and off over %s", async (transport) => {
     const { supply, channel, sim, guard } = await start({ dialect, transport });
