@@ -75,7 +75,7 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
   const instruments = new Map<string, Instrument>();
   let meter: MeterLane | undefined;
   const close = async (): Promise<void> => {
-    meter?.rest();
+    await meter?.restAndLeaveCold();
     await Promise.allSettled([...instruments.values()].map((each) => each.close()));
   };
   const wanted = new Set<string>();

@@ -1,6 +1,7 @@
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { ToBench } from "../../shared/ipc.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { MeterReading, MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { Meter } from "../instrument/meter.ts";
 import type { Supply } from "../instrument/supply.ts";
@@ -38,6 +39,8 @@ export class MeterLane {
   /** Rises with each new setting; a loop of an older one ends. */
   #generation = 0;
   #isCold = false;
+  /** The change back from ohms or diode mode: why it failed, or undefined once the meter reads volts again. */
+  #leftCold: Promise<unknown> = Promise.resolve(undefined);
   /** The kinds of trouble told since it last read. */
   readonly #told = new Set<BenchErrorCode>();
   #wake: () => void = () => {};
@@ -78,18 +81,48 @@ export class MeterLane {
   rest(): void {
     this.#generation += 1;
     // Left in ohms it would go on driving its current into the board.
-    if (this.#isCold) void this.#options.meter.configure({ function: "volts" }).catch(() => {});
+    if (this.#isCold) this.#leftCold = this.#leaveCold();
     this.#isCold = false;
     this.#told.clear();
     this.#wake();
     this.#flush();
   }
 
-  /** Ends ohms and diode mode: what follows may energise. */
-  restIfCold(): void {
-    if (!this.#isCold) return;
+  /**
+   * Ends ohms and diode mode, and waits until the meter has been set to volts and has read them: what follows may energise.
+   * Throws what the meter threw where it does not.
+   */
+  async leaveColdBeforePower(): Promise<void> {
+    if (this.#isCold) {
+      this.rest();
+      this.#options.onProblem(this.#error("bad-input", "read ohms on: a run begins; the meter rests"));
+    }
+    if ((await this.#leftCold) === undefined) return;
+    this.#leftCold = this.#leaveCold();
+    const cause = await this.#leftCold;
+    if (cause === undefined) return;
+    const why = messageOf(cause);
+    const code = cause instanceof BenchError ? cause.code : "setting-refused";
+    const { name } = this.#options.meter;
+    const what = `Cannot run: meter "${name}" read ohms and did not go back to volts (${why}). Take its probes off the board, or switch it off and connect again; nothing was energised`;
+    throw new BenchError(code, what, { instrument: name });
+  }
+
+  /** No further question is asked; settles once the meter no longer drives a current, as far as it answers. */
+  async restAndLeaveCold(): Promise<void> {
     this.rest();
-    this.#options.onProblem(this.#error("bad-input", "read ohms on: a run begins; the meter rests"));
+    await this.#leftCold;
+  }
+
+  async #leaveCold(): Promise<unknown> {
+    const { meter } = this.#options;
+    try {
+      await meter.configure({ function: "volts" });
+      await meter.read({ function: "volts", channel: null });
+      return undefined;
+    } catch (cause) {
+      return cause;
+    }
   }
 
   async #mustBeOff(): Promise<void> {

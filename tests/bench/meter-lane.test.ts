@@ -123,6 +123,21 @@ test("a run that begins ends ohms before anything is on, and ohms are refused un
   }
 });
 
+test("a run whose meter does not answer when it should leave ohms is refused, with nothing switched on", async () => {
+  const meter = await MeterBench.start({ scenario: "single-feed" });
+  const { simulation } = meter;
+  try {
+    await meter.read(OHMS);
+    simulation.misbehave.stall("dmm", true);
+    await expect(meter.run()).rejects.toThrow('meter "dmm" read ohms and did not go back to volts');
+    const [feed] = Object.values(simulation.truth().feeds);
+    expect(feed?.switchings.filter((each) => each.output === "on")).toEqual([]);
+  } finally {
+    simulation.misbehave.stall("dmm", false);
+    await meter.close();
+  }
+});
+
 test("volts are read while a run is on, and the supply is polled no slower for it", async () => {
   const intervals = async (withMeter: boolean): Promise<number> => {
     const meter = await MeterBench.start({ scenario: "single-feed", watchSeconds: 5 });
