@@ -63,6 +63,8 @@ export const RunProgress = z.strictObject({
   sinceMs: z.number(),
   expectedMs: z.number().nullable(),
   energised: z.array(z.string()),
+  /** The question that waits for an answer now; null: none does, and one that was asked before is withdrawn. */
+  question: z.number().int().nullable(),
 });
 export type RunProgress = z.infer<typeof RunProgress>;
 
@@ -104,10 +106,12 @@ export const ToBench = z.discriminatedUnion("type", [
     confirmsRaises: z.boolean(),
   }),
   z.strictObject({ type: z.literal("answer"), ...command, question: z.number().int(), yes: z.boolean() }),
+  /** Ends the run: in reverse order where that is safe, at once elsewhere; a run in preparation does not begin. */
   z.strictObject({ type: z.literal("stop"), ...command, by: z.string() }),
   /** Reads the meter again and again with this setting, in place of the one before. */
   z.strictObject({ type: z.literal("meter-read"), ...command, setting: MeterReadSetting }),
   z.strictObject({ type: z.literal("meter-rest"), ...command }),
+  /** Every output off at once. Done whatever else the message holds, and answered by `done` once off is written. */
   z.strictObject({ type: z.literal("cut"), id: z.number().int(), by: z.string() }),
   z.strictObject({ type: z.literal("close"), id: z.number().int() }),
 ]);

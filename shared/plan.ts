@@ -176,25 +176,37 @@ export const PlanEffect = z.discriminatedUnion("effect", [
   /** Answer: output (read back) | failed. */
   z.strictObject({ effect: z.literal("output-on"), feed: z.string() }),
   z.strictObject({ effect: z.literal("output-off"), feed: z.string() }),
-  /** All outputs of the run off at once, past every queue. Answer: cut-done. */
+  /** Arms the over-current protection of a feed that is on; nothing else is sent to it. Answer: configured | refused. */
+  z.strictObject({ effect: z.literal("arm-over-current"), feed: z.string(), limitAmps: amps }),
+  /** All outputs of the bench off at once, past every queue. Answer: cut-done. */
   z.strictObject({ effect: z.literal("cut"), why: z.string() }),
-  /** Ask the person before the limit is raised. Answer: answered. */
+  /** Ask the supply why an output that was on went off by itself. Answer: why-off. */
+  z.strictObject({ effect: z.literal("ask-why"), feed: z.string() }),
+  /** Ask the person before the limit is raised. Answer: answered, with the question's number. */
   z.strictObject({
     effect: z.literal("ask-raise"),
+    question: z.number().int(),
     feed: z.string(),
     fromAmps: amps,
     toAmps: amps,
     because: z.string(),
   }),
-  /** Ask the person to switch a manual feed. Answer: answered. */
-  z.strictObject({ effect: z.literal("ask-manual"), feed: z.string(), wanted: z.enum(["on", "off"]) }),
+  /** Ask the person to switch a manual feed. Answer: answered, with the question's number. */
+  z.strictObject({
+    effect: z.literal("ask-manual"),
+    question: z.number().int(),
+    feed: z.string(),
+    wanted: z.enum(["on", "off"]),
+  }),
   z.strictObject({ effect: z.literal("finish") }),
 ]);
 export type PlanEffect = z.infer<typeof PlanEffect>;
 
 /** What happened; `atMs` is the bench process's time since the run began. */
 export const PlanEvent = z.discriminatedUnion("event", [
-  z.strictObject({ event: z.literal("begin"), atMs: z.number() }),
+  /** `rules` 2: after a raise every feed is looked at anew, own charge has bounds, and those still on are judged on the way
+   * out. Records from before have none and are replayed as they were. */
+  z.strictObject({ event: z.literal("begin"), atMs: z.number(), rules: z.literal(2).exactOptional() }),
   z.strictObject({ event: z.literal("reading"), atMs: z.number(), reading: FeedReading }),
   /** Time passing without a reading; at least every 20 ms while energised. */
   z.strictObject({ event: z.literal("tick"), atMs: z.number() }),
@@ -215,14 +227,39 @@ export const PlanEvent = z.discriminatedUnion("event", [
     output: z.enum(["off", "unknown"]),
     because: z.string(),
   }),
-  z.strictObject({ event: z.literal("answered"), atMs: z.number(), yes: z.boolean() }),
-  /** The person wants it off: finished watching (`gentle`), or cut. */
+  /** Questions of a run are numbered from 1; records from before they had numbers have none. */
+  z.strictObject({
+    event: z.literal("answered"),
+    atMs: z.number(),
+    question: z.number().int().exactOptional(),
+    yes: z.boolean(),
+  }),
+  /** Somebody wants everything off at once. */
   z.strictObject({ event: z.literal("stop"), atMs: z.number(), by: z.string() }),
+  /** Somebody wants the run ended: off in reverse order where that is safe, at once elsewhere. */
+  z.strictObject({ event: z.literal("end"), atMs: z.number(), by: z.string() }),
   z.strictObject({ event: z.literal("link-lost"), atMs: z.number(), instrument: z.string(), because: z.string() }),
   z.strictObject({ event: z.literal("silent"), atMs: z.number(), instrument: z.string(), because: z.string() }),
   /** Somebody else changed a setting or an output, or a protection of the supply acted. */
   z.strictObject({ event: z.literal("protection"), atMs: z.number(), feed: z.string(), which: z.string() }),
-  z.strictObject({ event: z.literal("front-panel"), atMs: z.number(), feed: z.string(), because: z.string() }),
+  z.strictObject({
+    event: z.literal("front-panel"),
+    atMs: z.number(),
+    feed: z.string(),
+    because: z.string(),
+    /** There where an output came on that should be off. */
+    output: z.literal("on").exactOptional(),
+  }),
+  /** An output that should be on reads off, and nobody here switched it off. */
+  z.strictObject({ event: z.literal("went-off"), atMs: z.number(), feed: z.string() }),
+  /** What the supply says of an output that went off; `protection` null: no protection of its own acted. */
+  z.strictObject({
+    event: z.literal("why-off"),
+    atMs: z.number(),
+    feed: z.string(),
+    protection: z.string().nullable(),
+    because: z.string(),
+  }),
   z.strictObject({ event: z.literal("lease-lost"), atMs: z.number(), because: z.string() }),
   z.strictObject({ event: z.literal("guardian-lost"), atMs: z.number(), because: z.string() }),
   z.strictObject({ event: z.literal("clock-gap"), atMs: z.number(), gapMs: z.number() }),
@@ -276,7 +313,7 @@ export const RunOutcome = z.strictObject({
   steps: z.array(MarginStep).exactOptional(),
   /** Of an injection. */
   levels: z.array(InjectLevel).exactOptional(),
-  /** Why a run that ended as planned did not go further. */
+  /** Why a run without a trip did not go further, and what else a person must know of its end. */
   note: z.string().exactOptional(),
 });
 export type RunOutcome = z.infer<typeof RunOutcome>;

@@ -1,13 +1,14 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import { type Clock, pause } from "../../shared/clock.ts";
+import { Epoch, type EpochToken } from "../../shared/epoch.ts";
 import { type FromBench, IPC_PROTOCOL, ToBench } from "../../shared/ipc.ts";
 import type { OpenLink } from "../instrument/connect-instrument.ts";
-import type { Supply } from "../instrument/supply.ts";
 import { energisedFeeds } from "../plan/machine/machine-state.ts";
 import type { ProcessorTime } from "../system/processor-time.ts";
 import { Silence } from "../system/silence.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
-import { CutLane, type Outputs } from "./cut-lane.ts";
+import { cutIn } from "./cut-in.ts";
+import { CutLane, type Outputs, outputsOf } from "./cut-lane.ts";
 import { EventBatch } from "./event-batch.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { IdlePolling } from "./idle-polling.ts";
@@ -55,13 +56,15 @@ export class Bench {
   #leaseLost = false;
   #sleptMs: number;
   readonly #batch: EventBatch;
-  #questionNumber = 0;
+  /** Questions asked by all runs so far, and by those before the present one: no number is ever used twice. */
+  #questionsAsked = 0;
+  #questionsBefore = 0;
   readonly #idle: IdlePolling;
   #stopTimer: () => void = () => {};
   #busy: Promise<void> = Promise.resolve();
   #closed = false;
-  /** Rises with each cut; a run asked for before one does not begin after it. */
-  #cuts = 0;
+  /** Raised by every cut and stop: a run asked for before one does not begin after it. */
+  readonly #epoch = new Epoch();
 
   constructor(options: BenchOptions) {
     this.#options = options;
@@ -100,6 +103,12 @@ export class Bench {
   }
 
   receive(raw: unknown): void {
+    const off = cutIn(raw);
+    if (off !== null) {
+      this.cut(off.by);
+      if (off.id !== null) void this.#answerCut(off.id);
+      return;
+    }
     const parsed = ToBench.safeParse(raw);
     if (!parsed.success) {
       const problem = parsed.error.issues[0];
@@ -110,6 +119,8 @@ export class Bench {
     }
     const message = parsed.data;
     switch (message.type) {
+      case "cut":
+        return; // Taken above.
       case "hello":
         // Without a lease every command is refused; the daemon ends a process that answers with another protocol.
         if (message.protocol === IPC_PROTOCOL) this.#lease = message.lease;
@@ -119,10 +130,6 @@ export class Bench {
         return;
       case "beat":
         if (message.lease === this.#lease) this.#silence.heard(this.#options.clock.nowMs());
-        return;
-      case "cut":
-        this.cut(message.by);
-        void this.#answerCut(message.id);
         return;
       case "close":
         this.#queue(message.id, async () => this.close());
@@ -139,14 +146,12 @@ export class Bench {
         this.#queue(message.id, async () => this.#connect(message));
         return;
       case "run": {
-        const cutsBefore = this.#cuts;
-        this.#queue(message.id, async () => this.#run(message, cutsBefore));
+        const asked = this.#epoch.token;
+        this.#queue(message.id, async () => this.#run(message, asked));
         return;
       }
       case "answer":
-        if (message.question === this.#questionNumber) {
-          this.#runner?.dispatch({ event: "answered", atMs: this.#runner.atMs, yes: message.yes });
-        }
+        this.#runner?.answer(message.question - this.#questionsBefore, message.yes);
         this.#options.send({ type: "done", id: message.id });
         return;
       case "meter-read":
@@ -155,7 +160,8 @@ export class Bench {
         void this.#answer(message.id, askMeter(this.#connected?.meter, message));
         return;
       case "stop":
-        this.#runner?.dispatch({ event: "stop", atMs: this.#runner.atMs, by: message.by });
+        this.#epoch.raise();
+        this.#runner?.dispatch({ event: "end", atMs: this.#runner.atMs, by: message.by });
         this.#options.send({ type: "done", id: message.id });
         return;
       default:
@@ -164,7 +170,7 @@ export class Bench {
 
   /** Off now, for any reason and from anybody; written in this turn. */
   cut(by: string): void {
-    this.#cuts += 1;
+    this.#epoch.raise();
     if (this.#runner !== undefined && !this.#runner.hasEnded) this.#runner.cut(by);
     else if (this.#connected !== undefined) this.#cutLane.now(this.#outputs());
   }
@@ -172,13 +178,11 @@ export class Bench {
   /** Says that off is written, and once it is known what the outputs are then. */
   async #answerCut(id: number): Promise<void> {
     const outputs = this.#outputs();
-    if (outputs.size === 0) {
-      const nothing = "No supply is connected: there was nothing to write the cut to.";
-      this.#problem(id, new BenchError("link-closed", nothing));
-      return;
-    }
+    const nothing = "No supply is connected: there was nothing to write the cut to.";
+    if (outputs.size === 0) return this.#problem(id, new BenchError("link-closed", nothing));
     this.#options.send({ type: "done", id });
-    await this.#runner?.ended;
+    // A run that waits for a person's hand is not waited for.
+    await this.#endOfRun();
     const { output, because } = await this.#cutLane.prove(outputs);
     if (!this.#closed) this.#options.send({ type: "cut-proof", id, output, because });
   }
@@ -227,9 +231,8 @@ export class Bench {
         `Cannot ${message.type}: the lease ${message.lease} is not the one in force; nothing was sent`,
       );
     }
-    if (this.#options.clock.nowMs() > message.deadlineMs)
-      return new BenchError("write-late", `Cannot ${message.type}: it came after its deadline; nothing was sent`);
-    return undefined;
+    const late = `Cannot ${message.type}: it came after its deadline; nothing was sent`;
+    return this.#options.clock.nowMs() > message.deadlineMs ? new BenchError("write-late", late) : undefined;
   }
 
   /** One of connect, run and close at a time, in the order they came. */
@@ -250,11 +253,7 @@ export class Bench {
   }
 
   #outputs(): Outputs {
-    const outputs = new Map<Supply, number[]>();
-    for (const { supply, channel } of this.#connected?.sources.values() ?? []) {
-      outputs.set(supply, [...(outputs.get(supply) ?? []), channel]);
-    }
-    return outputs;
+    return outputsOf(this.#connected?.sources.values() ?? []);
   }
 
   async #connect(message: Extract<ToBench, { type: "connect" }>): Promise<void> {
@@ -287,7 +286,7 @@ export class Bench {
     this.#idle.start(connected.sources);
   }
 
-  async #run(message: Extract<ToBench, { type: "run" }>, cutsBefore: number): Promise<void> {
+  async #run(message: Extract<ToBench, { type: "run" }>, asked: EpochToken): Promise<void> {
     const connected = this.#connected;
     if (connected === undefined)
       throw new BenchError("bad-message", "Cannot run: no instrument is connected; nothing was energised");
@@ -300,13 +299,16 @@ export class Bench {
       );
     }
     await this.#needGuardian();
-    // A cut that found no run yet was meant for this one.
-    if (this.#cuts !== cutsBefore)
-      throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
+    // One that found no run yet was meant for this one.
+    if (this.#epoch.hasRisenSince(asked))
+      throw new BenchError("bad-message", "Cannot run: a cut or a stop came before it began; nothing was energised");
     this.#idle.stop();
-    connected.meter?.restIfCold();
-    this.#runNumber += 1;
-    await this.#startRunner(message, connected, cutsBefore);
+    this.#runner = this.#makeRunner(message, connected);
+    const refusal = await this.#runner.begin(message.deadlineMs);
+    if (refusal === undefined) return;
+    // A protection that is cleared may switch on: off until that is proved, whoever waits for the answer.
+    await this.#endOfRun();
+    throw refusal;
   }
 
   async #needGuardian(): Promise<void> {
@@ -317,62 +319,46 @@ export class Bench {
     this.#guardian = await startGuardian(this.#armDirectory);
   }
 
-  async #startRunner(
-    { plan, record, confirmsRaises, deadlineMs }: Extract<ToBench, { type: "run" }>,
+  /** From here on a stop, a cut and an answer have a machine to go to. */
+  #makeRunner(
+    { plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>,
     connected: ConnectedBench,
-    cutsBefore: number,
-  ): Promise<void> {
-    const sources = new Map([...connected.sources].filter(([feed]) => plan.feeds.some((each) => each.feed === feed)));
-    const runner = new PlanRunner({
+  ): PlanRunner {
+    const run = ++this.#runNumber;
+    const questionsBefore = this.#questionsAsked;
+    this.#questionsBefore = questionsBefore;
+    this.#batch.begin(run, questionsBefore);
+    const runner: PlanRunner = new PlanRunner({
       plan,
       clock: this.#options.clock,
-      sources,
+      sources: connected.sources,
+      epoch: this.#epoch,
       record,
       cutLane: this.#cutLane,
       guardian: this.#guardian,
+      leaveCold: async () => connected.meter?.leaveColdBeforePower(),
       onEvent: (event, state) => {
         if (this.#batch.add(event, state, plan)) this.#flush();
       },
-      onQuestion: (question) => {
-        this.#questionNumber += 1;
+      onQuestion: ({ question, ...asked }) => {
+        this.#questionsAsked = questionsBefore + question;
         this.#flush();
         // Nobody there to confirm: a limit is never raised and a hand-switched feed is never taken as switched.
-        if (!confirmsRaises) {
-          const asked = this.#questionNumber;
-          this.#options.clock.after(0, () => {
-            if (asked === this.#questionNumber) runner.dispatch({ event: "answered", atMs: runner.atMs, yes: false });
-          });
-          return;
-        }
-        this.#options.send({ type: "question", question: this.#questionNumber, ...question });
+        if (confirmsRaises) this.#options.send({ type: "question", question: this.#questionsAsked, ...asked });
+        else this.#options.clock.after(0, () => runner.answer(question, false));
       },
-      onEnded: (outcome) => {
+      onEnded: (outcome, refusal) => {
         this.#flush();
         const roundTrip = Object.fromEntries(
           [...connected.instruments].map(([name, each]) => [name, { ...each.roundTrip }]),
         );
-        this.#options.send({ type: "ended", run: this.#runNumber, outcome, roundTrip });
+        // A run that could not be made ready is refused; it has no end of its own.
+        if (refusal === undefined) this.#options.send({ type: "ended", run, outcome, roundTrip });
         if (!this.#closed && this.#connected === connected) this.#idle.start(connected.sources);
         if (outcome.output === "unknown") void this.#cutAtLast(connected);
       },
     });
-    // A guardian that is still starting up is waited for here, where nothing is on, not between two stages.
-    await runner.arm();
-    try {
-      await runner.prepare();
-      if (this.#cuts !== cutsBefore || this.#closed)
-        throw new BenchError("bad-message", "Cannot run: a cut came before it began; nothing was energised");
-      if (this.#options.clock.nowMs() > deadlineMs)
-        throw new BenchError("write-late", "Cannot run: it was ready only after its deadline; nothing was energised");
-    } catch (cause) {
-      // A protection that is cleared may switch on: off until that is proved, whoever waits for the answer.
-      if (!this.#closed) await this.#within(END_MS, this.#cutAtLast(connected));
-      if (!this.#closed) this.#idle.start(connected.sources);
-      throw cause;
-    }
-    this.#runner = runner;
-    this.#batch.begin();
-    runner.start();
+    return runner;
   }
 
   /** What ended in doubt is cut on until it is proved off, or until other instruments or another run take its place. */
@@ -386,7 +372,7 @@ export class Bench {
   }
 
   #flush(): void {
-    this.#batch.flush(this.#runNumber, this.#runner);
+    this.#batch.flush(this.#runner);
   }
 
   /** A run needs a live lease in every stage: what is off now may be switched on in the next turn. */

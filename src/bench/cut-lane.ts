@@ -5,6 +5,16 @@ import type { Supply } from "../instrument/supply.ts";
 /** The channels a run may energise, by supply. */
 export type Outputs = ReadonlyMap<Supply, readonly number[]>;
 
+/** The outputs that these feeds come from, each channel once. */
+export function outputsOf(sources: Iterable<{ supply: Supply; channel: number }>): Outputs {
+  const outputs = new Map<Supply, number[]>();
+  for (const { supply, channel } of sources) {
+    const channels = outputs.get(supply) ?? [];
+    outputs.set(supply, channels.includes(channel) ? channels : [...channels, channel]);
+  }
+  return outputs;
+}
+
 export interface CutResult {
   output: "off" | "unknown";
   because: string;

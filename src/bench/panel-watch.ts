@@ -8,7 +8,8 @@ export interface PanelChange {
 
 interface Expected {
   settings: { setVolts: number; limitAmps: number; sinceMs: number } | null;
-  output: { state: "on" | "off"; sinceMs: number } | null;
+  /** `seen` false: it was switched off just now, and no answer has said so yet. */
+  output: { state: "on" | "off"; sinceMs: number; seen: boolean } | null;
 }
 
 /** Steps are not known of every supply; two read-backs of one setting differ by less than this, volts or amps. */
@@ -28,18 +29,21 @@ export class PanelWatch {
   }
 
   output(supply: Supply, channel: number, state: "on" | "off" | null, nowMs: number): void {
-    this.#of(supply, channel).output = state === null ? null : { state, sinceMs: nowMs };
+    this.#of(supply, channel).output = state === null ? null : { state, sinceMs: nowMs, seen: true };
+  }
+
+  /** Off was written and is not proved yet: an answer that says on counts as a change once one has said off. */
+  cut(supply: Supply, channel: number, nowMs: number): void {
+    this.#of(supply, channel).output = { state: "off", sinceMs: nowMs, seen: false };
   }
 
   /** The difference in an answer to a question written at `queriedAtMs`; null where there is none, or none to tell. */
   changeIn(supply: Supply, channel: number, panel: PanelState, queriedAtMs: number): PanelChange | null {
-    const { settings, output } = this.#of(supply, channel);
-    if (
-      output !== null &&
-      panel.output !== undefined &&
-      queriedAtMs >= output.sinceMs &&
-      panel.output !== output.state
-    ) {
+    const expected = this.#of(supply, channel);
+    const { settings, output } = expected;
+    const isNews = output !== null && panel.output !== undefined && queriedAtMs >= output.sinceMs;
+    if (isNews && panel.output === output.state) expected.output = { ...output, seen: true };
+    if (isNews && panel.output !== output.state && output.seen) {
       return panel.output === "on"
         ? { what: "switched-on", because: "its output was switched on" }
         : { what: "switched-off", because: "its output was switched off" };

@@ -6,23 +6,22 @@ import { advance } from "../plan/machine/advance.ts";
 import { energisedFeeds, initialState, type PlanState } from "../plan/machine/machine-state.ts";
 import { outcomeOf } from "../plan/machine/outcome.ts";
 import { type Polling, pollSupply } from "../reading/poll-supply.ts";
-import type { Outputs } from "./cut-lane.ts";
+import { type Outputs, outputsOf } from "./cut-lane.ts";
 import { PanelWatch } from "./panel-watch.ts";
 import type { PlanRunnerOptions } from "./plan-runner-options.ts";
 import { ReadingTargets } from "./reading-targets.ts";
+import { SupplyEffects } from "./supply-effects.ts";
 import { prepareSupplies, releaseSupplies, watchRestarts } from "./supply-layers.ts";
 
 const TICK_MS = 10;
 /** A gap in our own time longer than this is a suspended or stopped process: off first, questions later. */
 const GAP_MS = 2000;
-/** An output-on that could not be sent within this is not sent at all. */
-const ON_DEADLINE_MS = 1000;
-/** How long an output that went off by itself may be asked why; it has been cut meanwhile. */
-const WHY_MS = 500;
 
 /**
- * Runs a plan: feeds events to the pure machine, in one synchronous turn each, and performs its effects. A cut is
- * written in the turn of the event that asked for it. Nothing here decides; everything that does is in `src/plan`.
+ * Runs a plan from its request to the proved off: feeds events to the pure machine, in one synchronous turn each, and
+ * performs its effects. A cut is written in the turn of the event that asked for it. Nothing here decides; everything that
+ * does is in `src/plan`. It listens from the moment it is made, so that a stop, a cut or an answer always has a machine to
+ * go to.
  */
 export class PlanRunner {
   readonly #options: PlanRunnerOptions;
@@ -31,14 +30,16 @@ export class PlanRunner {
   readonly #pollings: Polling[] = [];
   readonly #panel = new PanelWatch();
   readonly #targets: ReadingTargets;
+  readonly #supplyEffects: SupplyEffects;
   #state: PlanState;
   #lastTurnMs: number;
   #cutting = false;
-  /** Rises with each cut; what was asked before one is not done after it. */
-  #epoch = 0;
+  #begun = false;
   #ended = false;
-  /** An output went off by itself and is being asked why; what is read meanwhile says nothing new. */
-  #asksWhy = false;
+  /** Why the run could not begin. */
+  #refusal: unknown;
+  /** What is being said to the supplies to make them ready; settles, whatever came of it. */
+  #madeReady: Promise<void> = Promise.resolve();
   /** Settles when the run is over and its supplies were told so. */
   readonly ended: Promise<void>;
   #settleEnded: () => void = () => {};
@@ -55,13 +56,16 @@ export class PlanRunner {
     this.#targets = new ReadingTargets(options.plan, options.sources, this.#state);
     this.#zeroMs = options.clock.nowMs();
     this.#lastTurnMs = this.#zeroMs;
-    const outputs = new Map<Supply, number[]>();
-    for (const { supply, channel } of options.sources.values()) {
-      const channels = outputs.get(supply) ?? [];
-      if (!channels.includes(channel)) channels.push(channel);
-      outputs.set(supply, channels);
-    }
-    this.#outputs = outputs;
+    this.#outputs = outputsOf(options.sources.values());
+    this.#supplyEffects = new SupplyEffects({
+      ...options,
+      panel: this.#panel,
+      arm: () => this.#arm(),
+      atMs: () => this.atMs,
+      dispatch: (event) => this.dispatch(event),
+      hasEnded: () => this.#ended,
+    });
+    this.#listen();
   }
 
   get plan(): Plan {
@@ -72,30 +76,60 @@ export class PlanRunner {
     return this.#state;
   }
 
+  /** True once everything was ready and the plan went on from there. */
+  get hasBegun(): boolean {
+    return this.#begun;
+  }
+
   get hasEnded(): boolean {
     return this.#ended;
   }
 
-  /** Milliseconds since the run began. */
+  /** Milliseconds since the run was asked for. */
   get atMs(): number {
     return this.#options.clock.nowMs() - this.#zeroMs;
   }
 
-  /** Makes the supplies' own protections ready; nothing is on. Throws BenchError where one does not take. */
-  prepare(): Promise<void> {
-    return prepareSupplies(this.#outputs, this.#options.plan);
+  /**
+   * Makes the guardian and the supplies' own protections ready, with nothing on, then begins the plan, where it is ready
+   * before `deadlineMs` and nothing came in between. Answers why it could not be made ready; undefined where it begins,
+   * or was ended meanwhile. Never throws.
+   */
+  async begin(deadlineMs: number): Promise<unknown> {
+    const { clock } = this.#options;
+    try {
+      await this.#options.leaveCold();
+      // A guardian that is still starting up is waited for here, where nothing is on, not between two stages.
+      if (this.#isPreparing()) await this.#arm();
+      if (this.#isPreparing()) {
+        const made = prepareSupplies(this.#outputs, this.#options.plan);
+        this.#madeReady = made.catch(() => {});
+        await made;
+      }
+      if (this.#isPreparing() && clock.nowMs() > deadlineMs)
+        throw new BenchError("write-late", "Cannot run: it was ready only after its deadline; nothing was energised");
+    } catch (cause) {
+      if (!this.#isPreparing()) return undefined;
+      this.#refusal = cause;
+      this.dispatch({ event: "failed", atMs: this.atMs, feed: null, because: messageOf(cause) });
+      return cause;
+    }
+    if (this.#isPreparing()) this.#start();
+    return undefined;
   }
 
-  start(): void {
+  #isPreparing(): boolean {
+    return this.#state.kind === "preparing";
+  }
+
+  #listen(): void {
     const { guardian, clock } = this.#options;
-    for (const [supply, channels] of this.#outputs) {
-      for (const channel of channels) this.#panel.output(supply, channel, "off", clock.nowMs());
+    for (const supply of this.#outputs.keys()) {
       this.#stops.push(
         supply.onLost((why) =>
           this.dispatch({ event: "link-lost", atMs: this.atMs, instrument: supply.name, because: why.message }),
         ),
       );
-      this.#pollings.push(this.#poll(supply));
     }
     const guardianLost = (because: string): void => this.dispatch({ event: "guardian-lost", atMs: this.atMs, because });
     if (guardian !== null) this.#stops.push(guardian.onLost(guardianLost));
@@ -105,17 +139,27 @@ export class PlanRunner {
       this.dispatch({ event: "tick", atMs: this.atMs });
     };
     this.#stopTicks = clock.after(TICK_MS, tick);
+  }
+
+  #start(): void {
+    const { clock } = this.#options;
+    this.#begun = true;
+    this.#expectOff();
+    for (const supply of this.#outputs.keys()) this.#pollings.push(this.#poll(supply));
     this.#stops.push(
-      watchRestarts(this.#outputs, clock, (supply) =>
-        this.dispatch({
-          event: "front-panel",
-          atMs: this.atMs,
-          feed: this.#feedOf(supply),
-          because: `${supply.name} was switched off and on again; its settings are no longer ours`,
-        }),
-      ),
+      watchRestarts(this.#outputs, clock, {
+        onRestarted: (supply) =>
+          this.dispatch({
+            event: "front-panel",
+            atMs: this.atMs,
+            feed: this.#feedOf(supply),
+            because: `${supply.name} was switched off and on again; its settings are no longer ours`,
+          }),
+        // The energy of a look below 1 V is counted by its readings: no other question may come between two of them.
+        mayAsk: () => this.#state.ledger.stage !== "touch",
+      }),
     );
-    this.dispatch({ event: "begin", atMs: this.atMs });
+    this.dispatch({ event: "begin", atMs: this.atMs, rules: 2 });
   }
 
   /** Off at once, whatever the machine thinks: written in this turn, then told to the machine. */
@@ -125,16 +169,22 @@ export class PlanRunner {
     this.dispatch({ event: "stop", atMs: this.atMs, by });
   }
 
-  #cutNow(): void {
-    this.#epoch += 1;
-    this.#options.cutLane.now(this.#outputs);
-    this.#expectOutputs(null);
+  /** A person's answer to the question of this number. */
+  answer(question: number, yes: boolean): void {
+    this.dispatch({ event: "answered", atMs: this.atMs, question, yes });
   }
 
-  #expectOutputs(state: "off" | null): void {
-    for (const [supply, channels] of this.#outputs) {
-      for (const channel of channels) this.#panel.output(supply, channel, state, this.#options.clock.nowMs());
-    }
+  #cutNow(): void {
+    const { epoch, cutLane, clock } = this.#options;
+    epoch.raise();
+    cutLane.now(this.#outputs);
+    for (const [supply, channels] of this.#outputs)
+      for (const channel of channels) this.#panel.cut(supply, channel, clock.nowMs());
+  }
+
+  #expectOff(): void {
+    for (const [supply, channels] of this.#outputs)
+      for (const channel of channels) this.#panel.output(supply, channel, "off", this.#options.clock.nowMs());
   }
 
   dispatch(event: PlanEvent): void {
@@ -151,134 +201,54 @@ export class PlanRunner {
     const { state, effects } = advance(this.#options.plan, this.#state, event);
     const changed = state !== this.#state || effects.length > 0;
     this.#state = state;
+    const cuts = effects.some((each) => each.effect === "cut");
     // The cut goes out before anything is recorded: nothing stands between a bad reading and the wire.
-    if (effects.some((each) => each.effect === "cut")) this.#cutNow();
+    if (cuts) this.#cutNow();
     if (changed || event.event !== "tick") this.#options.onEvent(event, state);
     this.#targets.follow(state);
     for (const effect of effects) this.#perform(effect);
+    // Behind the question why, which is worth less the later it is asked.
+    if (cuts) void this.#proveCut();
     for (const polling of this.#pollings) polling.wake();
   }
 
   #perform(effect: PlanEffect): void {
+    const { onQuestion } = this.#options;
     switch (effect.effect) {
       case "cut":
-        void this.#proveCut();
         return;
       case "finish":
         void this.#finish();
         return;
-      case "ask-raise":
-        this.#options.onQuestion({
-          asks: "raise-limit",
-          feed: effect.feed,
-          fromAmps: effect.fromAmps,
-          toAmps: effect.toAmps,
-          because: effect.because,
-        });
+      case "ask-why":
+        void this.#askWhy(effect.feed);
         return;
-      case "ask-manual":
-        this.#options.onQuestion({
-          asks: effect.wanted === "on" ? "manual-on" : "manual-off",
-          feed: effect.feed,
-          fromAmps: null,
-          toAmps: null,
-          because: `feed "${effect.feed}" is switched by hand; it cannot be cut from here`,
-        });
+      case "ask-raise": {
+        const { question, feed, fromAmps, toAmps, because } = effect;
+        onQuestion({ question, asks: "raise-limit", feed, fromAmps, toAmps, because });
         return;
-      default: {
-        const epoch = this.#epoch;
-        this.#performOnSupply(effect).catch((cause: unknown) => {
-          // Given up for the cut of an output that went off by itself: why it did is still to be told.
-          if (this.#asksWhy && this.#epoch !== epoch) return;
-          const because = messageOf(cause);
+      }
+      case "ask-manual": {
+        const { question, feed, wanted } = effect;
+        const because = `feed "${feed}" is switched by hand; it cannot be cut from here`;
+        onQuestion({ question, asks: `manual-${wanted}`, feed, fromAmps: null, toAmps: null, because });
+        return;
+      }
+      default:
+        this.#supplyEffects.perform(effect).catch((cause: unknown) => {
+          const [atMs, because] = [this.atMs, messageOf(cause)];
           const refused = cause instanceof BenchError && cause.code === "setting-refused";
           this.dispatch(
             refused
-              ? { event: "refused", atMs: this.atMs, feed: effect.feed, because }
-              : { event: "failed", atMs: this.atMs, feed: effect.feed, because },
+              ? { event: "refused", atMs, feed: effect.feed, because }
+              : { event: "failed", atMs, feed: effect.feed, because },
           );
         });
-      }
-    }
-  }
-
-  async #performOnSupply(
-    effect: Extract<PlanEffect, { effect: "configure" | "output-on" | "output-off" }>,
-  ): Promise<void> {
-    const { feed } = effect;
-    const source = this.#options.sources.get(feed);
-    const planned = this.#options.plan.feeds.find((each) => each.feed === feed);
-    if (source === undefined || planned === undefined) {
-      throw new BenchError(
-        "bad-message",
-        `Cannot ${effect.effect} on feed "${feed}": it has no supply on this bench; nothing was sent`,
-      );
-    }
-    const { supply, channel } = source;
-    if (effect.effect === "configure") {
-      const { volts, limitAmps, overVolts } = effect.setting;
-      this.#panel.settings(supply, channel, null, this.#options.clock.nowMs());
-      const got = await this.#onPresentLink(supply, () =>
-        supply.configure(channel, {
-          volts,
-          limitAmps,
-          ...(planned.hasOverVoltage ? { overVolts } : {}),
-          ...(planned.hasOverCurrent ? { overCurrentOn: effect.overCurrentOn } : {}),
-        }),
-      );
-      this.#panel.settings(supply, channel, got, this.#options.clock.nowMs());
-      this.dispatch({
-        event: "configured",
-        atMs: this.atMs,
-        feed,
-        setVolts: got.setVolts,
-        limitAmps: got.limitAmps,
-        overVolts: got.overVolts,
-      });
-    } else if (effect.effect === "output-on") {
-      const epoch = this.#epoch;
-      await this.arm();
-      // A cut may have come while the guardian answered: nothing energising may follow it.
-      if (this.#epoch !== epoch || this.#ended) return;
-      // Made for the connection as it is now: whatever replaces it in between makes the command void.
-      const guard = { connection: supply.connection, deadlineMs: this.#options.clock.nowMs() + ON_DEADLINE_MS };
-      this.#panel.output(supply, channel, null, this.#options.clock.nowMs());
-      await supply.switchOn(channel, guard);
-      if (this.#epoch !== epoch || this.#ended) {
-        supply.cut([channel]);
-        return;
-      }
-      const state = await supply.outputState(channel);
-      if (this.#epoch === epoch) this.#panel.output(supply, channel, state, this.#options.clock.nowMs());
-      this.dispatch({ event: "output", atMs: this.atMs, feed, state });
-    } else {
-      this.#panel.output(supply, channel, null, this.#options.clock.nowMs());
-      await supply.switchOff(channel);
-      const proof = await supply.proveOff([channel], { withinMs: Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0)) });
-      if (proof.output === "off") {
-        this.#panel.output(supply, channel, "off", this.#options.clock.nowMs());
-        this.dispatch({ event: "output", atMs: this.atMs, feed, state: "off" });
-      } else this.dispatch({ event: "failed", atMs: this.atMs, feed, because: `off was not proved: ${proof.detail}` });
-    }
-  }
-
-  /**
-   * A setting, made once more where a fence replaced the connection it was made for: the plan still waits for it, and it is
-   * read back. A connection that was lost ends the run instead.
-   */
-  async #onPresentLink<T>(supply: Supply, set: () => Promise<T>): Promise<T> {
-    const [epoch, connection] = [this.#epoch, supply.connection];
-    try {
-      return await set();
-    } catch (cause) {
-      const replaced = cause instanceof BenchError && cause.code === "link-closed" && supply.connection !== connection;
-      if (!replaced || this.#epoch !== epoch || this.#ended) throw cause;
-      return set();
     }
   }
 
   /** Hands the guardian the bytes that switch this run's outputs off; settles when it holds them. */
-  async arm(): Promise<void> {
+  async #arm(): Promise<void> {
     const { guardian } = this.#options;
     if (guardian === null) return;
     await guardian.arm(
@@ -295,9 +265,11 @@ export class PlanRunner {
   async #proveCut(): Promise<void> {
     if (this.#cutting) return;
     this.#cutting = true;
+    // What a supply was being told to make it ready must not come behind the proof.
+    await this.#madeReady;
     const result = await this.#options.cutLane.prove(this.#outputs);
     this.#cutting = false;
-    if (result.output === "off") this.#expectOutputs("off");
+    if (result.output === "off") this.#expectOff();
     this.dispatch({ event: "cut-done", atMs: this.atMs, output: result.output, because: result.because });
   }
 
@@ -313,7 +285,7 @@ export class PlanRunner {
       this.#options.guardian?.disarm();
       await releaseSupplies(this.#outputs);
     }
-    this.#options.onEnded(outcome);
+    this.#options.onEnded(outcome, this.#refusal);
     this.#settleEnded();
   }
 
@@ -321,55 +293,50 @@ export class PlanRunner {
     return [...this.#options.sources].find(([, each]) => each.supply === supply)?.[0] ?? supply.name;
   }
 
-  /** An output that should be on reads off: all are cut, then the supply is asked whether it was itself or a hand. */
-  async #askWhy(feed: string, supply: Supply, channel: number): Promise<void> {
-    this.#asksWhy = true;
-    this.#cutNow();
-    const why = async (): Promise<PlanEvent> => {
-      const tripped = await supply.trippedBy(channel);
-      if (tripped !== null) return { event: "protection", atMs: this.atMs, feed, which: tripped };
-      const restarted = await supply.hasRestarted();
-      return byHand(restarted ? `${supply.name} was switched off and on again` : "its output was switched off");
-    };
-    const byHand = (because: string): PlanEvent => ({ event: "front-panel", atMs: this.atMs, feed, because });
-    const late = new Promise<PlanEvent>((resolve) => {
-      this.#options.clock.after(WHY_MS, () => resolve(byHand("its output went off; it did not say why")));
-    });
-    const event = await Promise.race([why().catch(() => late), late]);
-    this.#asksWhy = false;
-    this.dispatch(event);
+  /** Asks a supply whether its own protection or a hand switched an output off; what it does not say, time decides. */
+  async #askWhy(feed: string): Promise<void> {
+    const source = this.#options.sources.get(feed);
+    if (source === undefined) return;
+    const { supply, channel } = source;
+    try {
+      const protection = await supply.trippedBy(channel);
+      const restarted = protection === null && (await supply.hasRestarted());
+      const because = restarted ? `${supply.name} was switched off and on again` : "its output was switched off";
+      this.dispatch({ event: "why-off", atMs: this.atMs, feed, protection, because });
+    } catch (cause) {
+      if (!(cause instanceof BenchError)) throw cause;
+    }
   }
 
   #poll(supply: Supply): Polling {
-    const channelOf = (feed: string): number | undefined => {
-      const source = this.#options.sources.get(feed);
-      return source?.supply === supply ? source.channel : undefined;
-    };
+    const { sources, plan, clock } = this.#options;
     return pollSupply({
       supply,
-      clock: this.#options.clock,
+      clock,
       zeroMs: () => this.#zeroMs,
       targets: () => this.#targets.of(supply),
       onReading: (reading, panel) => {
-        const channel = channelOf(reading.feed);
-        if (this.#asksWhy || channel === undefined) return;
-        const change = this.#panel.changeIn(supply, channel, panel, reading.queriedAtMs + this.#zeroMs);
+        const { feed } = reading;
+        const source = sources.get(feed);
+        if (source?.supply !== supply) return;
+        const change = this.#panel.changeIn(supply, source.channel, panel, reading.queriedAtMs + this.#zeroMs);
         if (change?.what === "switched-off") {
-          void this.#askWhy(reading.feed, supply, channel);
+          this.dispatch({ event: "went-off", atMs: this.atMs, feed });
           return;
         }
-        if (change !== null)
-          this.dispatch({ event: "front-panel", atMs: this.atMs, feed: reading.feed, because: change.because });
-        this.dispatch({ event: "reading", atMs: this.atMs, reading });
+        if (change !== null) {
+          const cameOn = change.what === "switched-on" ? { output: "on" as const } : {};
+          this.dispatch({ event: "front-panel", atMs: this.atMs, feed, because: change.because, ...cameOn });
+        }
+        if (plan.feeds.some((each) => each.feed === feed))
+          this.dispatch({ event: "reading", atMs: this.atMs, reading });
       },
       onFailure: (cause, inARow) => {
         // A cut gives up the question under way; what the line is worth then, its proof says.
         if (this.#cutting) return;
         // One lost reply is asked again after a fence; the third in a row is silence.
-        if (inARow >= 3 || (cause instanceof BenchError && cause.code === "suspect-link")) {
-          const because = messageOf(cause);
-          this.dispatch({ event: "silent", atMs: this.atMs, instrument: supply.name, because });
-        }
+        if (inARow >= 3 || (cause instanceof BenchError && cause.code === "suspect-link"))
+          this.dispatch({ event: "silent", atMs: this.atMs, instrument: supply.name, because: messageOf(cause) });
       },
     });
   }

@@ -3,6 +3,9 @@ import type { Supply } from "../instrument/supply.ts";
 import { closelyRead, energisedFeeds, type PlanState, wantedReadings } from "../plan/machine/machine-state.ts";
 import type { PollTarget } from "../reading/poll-supply.ts";
 
+/** In each so many rounds. */
+const OTHERS_NTH = 4;
+
 /**
  * What is to be read from each supply, and which supplies have something on, by the state of a run. Worked out anew only
  * where another step or other feeds want something else: few of the thousands of readings a second lead to that.
@@ -41,8 +44,21 @@ export class ReadingTargets {
       const source = this.#sources.get(feed);
       return source?.supply === supply ? [{ feed, channel: source.channel, everyNth }] : [];
     });
+    if (this.#state.kind !== "preparing" && this.#state.kind !== "ended") targets.push(...this.#othersOf(supply));
     this.#known.set(supply, targets);
     return targets;
+  }
+
+  /** Connected outputs that the plan does not name: nobody may switch one on while the run lasts. */
+  #othersOf(supply: Supply): PollTarget[] {
+    const planned = new Set(
+      this.#plan.feeds.flatMap((each) => (each.supply === supply.name && each.channel !== null ? [each.channel] : [])),
+    );
+    return [...this.#sources].flatMap(([feed, source]) => {
+      if (source.supply !== supply || planned.has(source.channel)) return [];
+      planned.add(source.channel);
+      return [{ feed, channel: source.channel, everyNth: OTHERS_NTH }];
+    });
   }
 }
 

@@ -46,16 +46,21 @@ export async function releaseSupplies(outputs: Outputs): Promise<void> {
 
 /**
  * Asks each supply once a second whether it was switched off and on in between: one that comes back with its output and
- * settings as they were shows it nowhere else. The question also feeds the watchdog while nothing is read. Answers with
- * the way to end it.
+ * settings as they were shows it nowhere else. The question also feeds the watchdog while nothing is read. It is left out
+ * while `mayAsk` says no. Answers with the way to end it.
  */
-export function watchRestarts(outputs: Outputs, clock: Clock, onRestarted: (supply: Supply) => void): () => void {
+export function watchRestarts(
+  outputs: Outputs,
+  clock: Clock,
+  { onRestarted, mayAsk }: { onRestarted: (supply: Supply) => void; mayAsk: () => boolean },
+): () => void {
   let stopped = false;
   const cancels = new Map<Supply, () => void>();
   const look = (supply: Supply): void => {
     cancels.set(
       supply,
       clock.after(LOOK_MS, () => {
+        if (!mayAsk()) return look(supply);
         void supply
           .hasRestarted()
           // Silence is noticed by the readings, sooner.

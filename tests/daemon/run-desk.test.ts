@@ -182,7 +182,7 @@ test("a run that the bench ended has no verdict: not on the page, not in the rec
   await opened(`
     on.run = (message) => {
       done(message);
-      const progress = { stage: "touch", feed: "aux", waitingFor: "readings", sinceMs: 0, expectedMs: 300, energised: ["aux"] };
+      const progress = { stage: "touch", feed: "aux", waitingFor: "readings", sinceMs: 0, expectedMs: 300, energised: ["aux"], question: null };
       send({ type: "events", run: 1, events: [{ event: "begin", atMs: 0 }, { event: "tick", atMs: 20 }], progress });
       const trip = { rule: "stale", feed: "aux", stage: "touch", atMs: 20, board: false, because: "aux was last read 506 ms ago" };
       const outcome = { ended: "failed", trip, output: "off", limitToTry: null, raises: 0, reachedStage: "touch" };

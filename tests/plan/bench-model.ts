@@ -95,7 +95,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
   const events: PlanEvent[] = [];
   const effects: { atMs: number; effect: PlanEffect }[] = [];
   const pending: { ms: number; event: PlanEvent }[] = [
-    { ms: 0, event: { event: "begin", atMs: 0 } },
+    { ms: 0, event: { event: "begin", atMs: 0, rules: 2 } },
     ...(options.at ?? []),
   ];
   const answers = [...(options.answers ?? [])];
@@ -148,9 +148,27 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
         for (const channel of Object.values(channels)) channel.on = false;
         pending.push({ ms: soon, event: { event: "cut-done", atMs: soon, output: "off", because: "read back" } });
         return;
+      case "arm-over-current": {
+        const channel = channels[effect.feed];
+        const live = state.kind === "energised" ? state.energised.find((each) => each.feed === effect.feed) : undefined;
+        if (channel === undefined || live === undefined) return;
+        const { setVolts, limitAmps } = channel;
+        const { overVolts } = live.setting;
+        const { feed } = effect;
+        pending.push({ ms: soon, event: { event: "configured", atMs: soon, feed, setVolts, limitAmps, overVolts } });
+        return;
+      }
       case "ask-raise":
-      case "ask-manual":
-        pending.push({ ms: soon, event: { event: "answered", atMs: soon, yes: answers.shift() ?? false } });
+      case "ask-manual": {
+        const { question } = effect;
+        pending.push({ ms: soon, event: { event: "answered", atMs: soon, question, yes: answers.shift() ?? false } });
+        return;
+      }
+      case "ask-why":
+        pending.push({
+          ms: soon,
+          event: { event: "why-off", atMs: soon, feed: effect.feed, protection: null, because: "a hand" },
+        });
         return;
       case "finish":
         finished = true;

@@ -36,7 +36,7 @@ describe("a first power-up of a healthy board", () => {
 
   test("sets what the stages ask for: 0.8 V and 0.9 V, 3 V, then nominal at the first limit", () => {
     const settings = run.effects.flatMap(({ effect }) =>
-      effect.effect === "configure" && !effect.overCurrentOn
+      effect.effect === "configure"
         ? [[effect.feed, effect.setting.volts, effect.setting.limitAmps, effect.setting.overVolts]]
         : [],
     );
@@ -53,7 +53,7 @@ describe("a first power-up of a healthy board", () => {
   });
 
   test("arms the over-current protections in the watch and not before", () => {
-    const watchMs = run.effects.find(({ effect }) => effect.effect === "configure" && effect.overCurrentOn)?.atMs ?? 0;
+    const watchMs = run.effects.find(({ effect }) => effect.effect === "arm-over-current")?.atMs ?? 0;
     const lastOnMs = run.effects.filter(({ effect }) => effect.effect === "output-on").at(-1)?.atMs ?? 0;
     expect(watchMs).toBeGreaterThan(lastOnMs + 900);
   });

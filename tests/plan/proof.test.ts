@@ -1,9 +1,10 @@
 import { describe, expect, test } from "vitest";
 import type { Plan, PlanEvent } from "../../shared/plan.ts";
 import { advance } from "../../src/plan/machine/advance.ts";
-import { energisedFeeds, type PlanState } from "../../src/plan/machine/machine-state.ts";
+import { energisedFeeds, type LiveFeed, type PlanState } from "../../src/plan/machine/machine-state.ts";
+import { openQuestion } from "../../src/plan/machine/questions.ts";
 import { coreInjection, kestrelPlan } from "./example-plan.ts";
-import { cuttingEvents, type Edge, type Node, overloaded, overVolted, said, shorted, walk } from "./walk.ts";
+import { cuttingEvents, type Edge, type Node, overloaded, overVolted, STRAY, said, shorted, walk } from "./walk.ts";
 
 /** Two feeds, one of them with a hold below lock-out and a ladder; short times so that every ending is near. */
 const whole = kestrelPlan({ options: { watchSeconds: 0.6, keepOn: true, slowestPeriodMs: 100 } });
@@ -30,6 +31,12 @@ const injection: Plan = {
     : { inject: { ...injected.inject, levelsAmps: [0.5, 1], levelMs: 600, topMs: 900 } }),
 };
 
+/** One feed with a supply between two that a person switches. */
+const byHand: Plan = {
+  ...powerUp,
+  feeds: whole.feeds.map((each) => (each.feed === "slot12" ? each : { ...each, supply: null, channel: null })),
+};
+
 const PLANS = [
   {
     title: "a power-up of two feeds",
@@ -37,6 +44,13 @@ const PLANS = [
     least: { states: 1000, energised: 500, settings: 100 },
     most: { underOneVoltAmps: 0.4 },
     steps: ["ask-raise", "cool", "look", "relimit", "hold", "climb", "watch", "holding"],
+  },
+  {
+    title: "a power-up with two feeds that a person switches",
+    plan: byHand,
+    least: { states: 300, energised: 150, settings: 20 },
+    most: { underOneVoltAmps: 0.4 },
+    steps: ["ask-manual-on", "ask-manual-off", "climb", "watch"],
   },
   {
     title: "a margin run of one feed",
@@ -54,6 +68,7 @@ const PLANS = [
   },
 ];
 
+// Which states count as one is said at `keyOf`.
 describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: wanted, most }) => {
   const edges: Edge[] = [];
   const nodes = walk(plan, 20_000, (edge) => edges.push(edge));
@@ -71,7 +86,17 @@ describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: w
     expect(nodes.length, "the walk must not have been cut short").toBeLessThan(20_000);
     expect(energised.length).toBeGreaterThan(least.energised);
     const steps = new Set<string>(nodes.flatMap(({ state }) => ("step" in state ? [state.step.step] : [state.kind])));
-    for (const step of [...wanted, "clear", "configure", "switch-on", "switch-off", "cutting", "ended"])
+    for (const step of [
+      ...wanted,
+      "clear",
+      "configure",
+      "switch-on",
+      "switch-off",
+      "preparing",
+      "asking-why",
+      "cutting",
+      "ended",
+    ])
       expect(steps).toContain(step);
   });
 
@@ -79,15 +104,38 @@ describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: w
     expect(energised.flatMap(({ node }) => notCut(node, cuttingEvents(node.nowMs + 1, feed)))).toEqual([]);
   });
 
-  test("cuts, as its first effect, on an answer nobody waits for, while energised", () => {
-    expect(
-      energised.flatMap(({ node }) => notCut(node, [{ event: "answered", atMs: node.nowMs + 1, yes: true }])),
-    ).toEqual([]);
+  test("is changed by no answer but the one to the open question", () => {
+    const changed = nodes.filter(({ state, nowMs }) => {
+      const stray = [STRAY, state.ledger.questions + 1, openQuestion(state) === null ? state.ledger.questions : STRAY];
+      return stray.some((question) => {
+        const result = advance(plan, state, { event: "answered", atMs: nowMs + 1, question, yes: true });
+        return result.state !== state || result.effects.length > 0;
+      });
+    });
+    expect(changed.map((node) => said(node, { event: "answered" }))).toEqual([]);
+  });
+
+  test("switches nothing on and sets nothing while it is made ready and while a supply is asked why", () => {
+    const wrong = edges.filter(
+      ({ from, effects }) =>
+        (from.state.kind === "preparing" || from.state.kind === "asking-why") &&
+        effects.some((each) => each.effect === "output-on" || each.effect === "configure"),
+    );
+    expect(wrong.map(({ from, event }) => said(from, event))).toEqual([]);
+  });
+
+  test("goes off feed by feed, or all at once, when a person ends it in order, and never goes on", () => {
+    const wrong = energised.filter(({ node, state }) => {
+      const { effects } = advance(plan, node.state, { event: "end", atMs: node.nowMs + 1, by: "the page" });
+      const first = effects[0]?.effect ?? (state.ledger.stage === "off" ? "on its way" : "nothing");
+      return !["cut", "output-off", "ask-manual", "on its way"].includes(first);
+    });
+    expect(wrong.map(({ node }) => said(node, { event: "end" }))).toEqual([]);
   });
 
   test("cuts, as its first effect, on a reading over the stage's volts and on an overload, of any feed that is on", () => {
     const wrong = energised.flatMap(({ node, state }) =>
-      state.energised.flatMap((live) =>
+      withSupply(state.energised).flatMap((live) =>
         notCut(node, [overVolted(live.feed, live, node.nowMs + 5), overloaded(live.feed, node.nowMs + 5)]),
       ),
     );
@@ -95,7 +143,7 @@ describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: w
   });
 
   test("cuts when readings and answers stay away", () => {
-    expect(energised.flatMap(({ node }) => notCut(node, [{ event: "tick", atMs: node.nowMs + 5000 }]))).toEqual([]);
+    expect(energised.flatMap(({ node }) => notCut(node, [{ event: "tick", atMs: node.nowMs + 9000 }]))).toEqual([]);
   });
 
   // An injection is meant to stay there, for the time of its level.
@@ -103,7 +151,7 @@ describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: w
     const slow = energised
       .filter(({ state }) => state.step.step !== "switch-off")
       .flatMap(({ node, state }) =>
-        state.energised.map((live) => ({
+        withSupply(state.energised).map((live) => ({
           how: said(node, { event: live.feed }),
           seconds: secondsToCut(plan, node, live.feed),
         })),
@@ -146,7 +194,10 @@ describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: w
 
   test("lets a feed out of its sight only as proved off, or into the cut", () => {
     const lost = edges.filter(({ from, event, to }) => {
-      if (to.kind === "cutting") return false;
+      if (to.kind === "cutting" || to.kind === "asking-why") return false;
+      // What a person switches off is off by their word, and in doubt where they say no.
+      if (event.event === "answered" && from.state.kind === "energised" && from.state.step.step === "ask-manual-off")
+        return to.kind === "ended" && to.output === "off" && !event.yes;
       const left = energisedFeeds(from.state).filter((feed) => !energisedFeeds(to).includes(feed));
       return left.some((feed) => !(event.event === "output" && event.feed === feed && event.state === "off"));
     });
@@ -173,11 +224,19 @@ describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: w
 
   test("ends after a stop and the proof of the cut", () => {
     const open = nodes.filter(({ state, nowMs }) => {
-      const stopped = advance(plan, state, { event: "stop", atMs: nowMs + 1, by: "the key" }).state;
-      return (
-        advance(plan, stopped, { event: "cut-done", atMs: nowMs + 2, output: "off", because: "read back" }).state
-          .kind !== "ended"
-      );
+      let at = advance(plan, state, { event: "stop", atMs: nowMs + 1, by: "the key" }).state;
+      at = advance(plan, at, {
+        event: "why-off",
+        atMs: nowMs + 1,
+        feed: feedAsked(at),
+        protection: null,
+        because: "",
+      }).state;
+      at = advance(plan, at, { event: "cut-done", atMs: nowMs + 2, output: "off", because: "read back" }).state;
+      // Whoever may have switched a feed on by hand is asked for each, and says that it is off.
+      for (let left = plan.feeds.length; left > 0 && openQuestion(at) !== null; left--)
+        at = advance(plan, at, { event: "answered", atMs: nowMs + 3, question: at.ledger.questions, yes: true }).state;
+      return at.kind !== "ended";
     });
     expect(open.map((node) => said(node, { event: "stop" }))).toEqual([]);
   });
@@ -187,15 +246,15 @@ describe.each(PLANS)("every reachable state of $title", ({ plan, least, steps: w
       let at: PlanState = state;
       for (let ms = 500; ms < 100_000 && at.kind !== "ended"; ms += 500)
         at = advance(plan, at, { event: "tick", atMs: nowMs + ms }).state;
-      return (
-        at.kind !== "ended" &&
-        at.kind !== "ready" &&
-        !(at.kind === "safe" && (at.step.step === "ask-raise" || at.step.step === "ask-level"))
-      );
+      return at.kind !== "ended" && at.kind !== "preparing" && !(at.kind !== "energised" && openQuestion(at) !== null);
     });
     expect(open.map((node) => said(node, { event: "time" }))).toEqual([]);
   });
 });
+
+const withSupply = (live: readonly LiveFeed[]): LiveFeed[] => live.filter((each) => !each.manual);
+
+const feedAsked = (state: PlanState): string => (state.kind === "asking-why" ? state.feed : "");
 
 /** Seconds of 20 ms readings of a dead feed, all others as they should be, until the cut. */
 function secondsToCut(plan: Plan, node: Node, feed: string): number {

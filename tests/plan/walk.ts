@@ -3,6 +3,7 @@ import { advance } from "../../src/plan/machine/advance.ts";
 import { summedLimitingMs } from "../../src/plan/machine/feed-track.ts";
 import { initialState, type LiveFeed, type PlanState } from "../../src/plan/machine/machine-state.ts";
 import { plannedFeed } from "../../src/plan/machine/plan-feeds.ts";
+import { openQuestion } from "../../src/plan/machine/questions.ts";
 
 /** A reachable state with the time it was reached at, and what the supplies were last told to be set to. */
 export interface Node {
@@ -57,6 +58,7 @@ export const overloaded = (feed: string, atMs: number): PlanEvent => ({
 export function cuttingEvents(atMs: number, feed: string): PlanEvent[] {
   return [
     { event: "stop", atMs, by: "the key" },
+    { event: "went-off", atMs, feed },
     { event: "link-lost", atMs, instrument: "psu", because: "gone" },
     { event: "silent", atMs, instrument: "psu", because: "no reply" },
     { event: "protection", atMs, feed, which: "over-voltage" },
@@ -66,10 +68,13 @@ export function cuttingEvents(atMs: number, feed: string): PlanEvent[] {
     { event: "clock-gap", atMs, gapMs: 4000 },
     { event: "failed", atMs, feed: null, because: "write refused" },
     { event: "refused", atMs, feed, because: "-222" },
-    { event: "begin", atMs },
+    { event: "begin", atMs, rules: 2 },
     { event: "cut-done", atMs, output: "off", because: "nobody asked" },
   ];
 }
+
+/** The number of a question that was never asked. */
+export const STRAY = 0;
 
 /** Everything that may happen next, out of a finite alphabet. */
 export function alphabet(plan: Plan, { state, nowMs }: Node): PlanEvent[] {
@@ -81,6 +86,7 @@ export function alphabet(plan: Plan, { state, nowMs }: Node): PlanEvent[] {
     if (supply !== null && on === undefined)
       events.push(readingOf(feed, atMs, 0, 0, "cv"), readingOf(feed, atMs, 0.6, 0, "cv"));
     if (supply !== null && on !== undefined) {
+      events.push({ event: "went-off", atMs, feed });
       const { volts, limitAmps } = on.setting;
       events.push(
         readingOf(feed, atMs, volts, 0.001, "cv"),
@@ -95,7 +101,13 @@ export function alphabet(plan: Plan, { state, nowMs }: Node): PlanEvent[] {
     for (const out of ["on", "off"] as const) events.push({ event: "output", atMs, feed, state: out });
   }
   events.push(...configuredEvents(state, atMs), ...cuttingEvents(atMs, plan.feeds[0]?.feed ?? ""));
-  for (const yes of [true, false]) events.push({ event: "answered", atMs, yes });
+  const open = openQuestion(state);
+  const question = open ?? STRAY;
+  for (const yes of [true, false]) events.push({ event: "answered", atMs, question, yes });
+  if (open !== null) events.push({ event: "answered", atMs, question: STRAY, yes: true });
+  events.push({ event: "end", atMs, by: "the page" });
+  for (const protection of ["over-voltage", null])
+    events.push({ event: "why-off", atMs, feed: plan.feeds[0]?.feed ?? "", protection, because: "it said so" });
   events.push({ event: "cut-done", atMs, output: "unknown", because: "no reply" });
   return events;
 }
@@ -120,7 +132,11 @@ function configuredEvents(state: PlanState, atMs: number): PlanEvent[] {
 
 const bucket = (value: number, ...edges: number[]): number => edges.filter((edge) => value >= edge).length;
 
-/** What two states must share to count as one: everything a decision looks at, in coarse steps. */
+/**
+ * What two states must share to count as one. Steps, feeds, limits and answers are told apart exactly; times since a step
+ * began, readings and sums are told apart only by whether they are past a few marks. So the walk reaches every step by
+ * every order of events, and of the many states that differ in a number alone it looks at the first that it came to.
+ */
 export function keyOf(plan: Plan, { state, nowMs }: Node): string {
   const { ledger } = state;
   const sinceMs = "step" in state ? state.step.sinceMs : nowMs;
@@ -131,7 +147,8 @@ export function keyOf(plan: Plan, { state, nowMs }: Node): string {
     Object.keys(ledger.touched).length,
     bucket(nowMs - sinceMs, 100, 400, 700, 1000),
   ];
-  if (state.kind === "ready") return "ready";
+  if (state.kind === "preparing") return "preparing";
+  if (state.kind === "asking-why") return JSON.stringify([...shared, state.feed, state.output, state.manual]);
   if (state.kind === "ended") return JSON.stringify([state.kind, state.ended, state.output, state.trip?.rule]);
   if (state.kind === "cutting")
     return JSON.stringify([
@@ -159,6 +176,7 @@ export function keyOf(plan: Plan, { state, nowMs }: Node): string {
           bucket(step.track.clearedRun, 1, 2),
         ]
       : null,
+    ledger.endedEarly,
     ledger.steps.length,
     ledger.levels.map((each) => [each.limited, each.amps > 0.1]),
     Object.values(ledger.limits),

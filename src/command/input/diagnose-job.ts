@@ -1,7 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
 import { DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
 import { filedReadings } from "../../job/known/filed-readings.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
 import { diagnose } from "../../verdict/diagnosis/diagnose.ts";
@@ -31,7 +30,7 @@ export async function diagnoseJob(
       "Cannot diagnose the job: no run of it names a board file; --board should give one; nothing was touched",
     );
   const { data, shop } = await diagnosisData(options);
-  const filed = ofBoard(filedReadings(log, board), board, data);
+  const filed = filedReadings(log, board);
   const typed = file === undefined ? null : await readUnique({ schema: DiagnosisReadings, what: "readings", file });
   const schema = DiagnosisReadings.superRefine((readings, context) => {
     for (const { path, message } of readingProblems(board, readings, data))
@@ -42,17 +41,6 @@ export async function diagnoseJob(
   const diagnosis = diagnose({ board, readings, data, shop });
   if (options.json === true) printDocument({ ...diagnosis, readings });
   else print(diagnosisText(diagnosis));
-}
-
-/** What is filed, without the checks that this board or this fault data does not have. */
-function ofBoard(filed: DiagnosisReadings, board: BoardFile, data: FaultData): DiagnosisReadings {
-  const strange = new Set(
-    readingProblems(board, filed, data).flatMap(({ path: [where, check] }) => (where === "checks" ? [check] : [])),
-  );
-  return {
-    ...filed,
-    checks: Object.fromEntries(Object.entries(filed.checks).filter(([check]) => !strange.has(check))),
-  };
 }
 
 /** What a person typed comes before what is filed, point by point. */

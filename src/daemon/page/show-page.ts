@@ -81,6 +81,8 @@ export class PageShow {
   }
 
   progress(events: readonly PlanEvent[], progress: RunProgress): void {
+    // What the run no longer waits for is taken back: a cut or a trip came before the answer.
+    if (this.#question !== null && this.#question.question !== progress.question) this.ask(null);
     const readings: FeedReading[] = [];
     for (const event of events) {
       const raised = raiseInWords(this.#settings, event);

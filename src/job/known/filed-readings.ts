@@ -6,7 +6,7 @@ import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
 import { diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { currentEvents } from "../store/current-events.ts";
-import { filedChecks, startVolts } from "./filed-checks.ts";
+import { filedChecks } from "./filed-checks.ts";
 
 /** Runs whose draw is that of a whole power-up. */
 const DRAWS: readonly RunPurpose[] = ["powerup", "sweep", "soak", "cycle"];
@@ -21,12 +21,10 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
   const cold: ColdReadings = {};
   const rails = new Map<string, SweepRail>();
   const purposes = new Map<string, RunPurpose>();
-  const traced: Record<string, number | "pulsing"> = {};
   let draw: DiagnosisReadings["draw"];
   for (const event of since) {
     if (event.kind === "cold-readings") Object.assign(cold, event.ohms);
     else if (event.kind === "sweep-rail") rails.set(`${event.rail.quantity} ${event.rail.rail}`, event.rail);
-    else if (event.kind === "start-order") Object.assign(traced, startVolts(event.result, board));
     else if (event.kind === "run-started") purposes.set(event.header.run, event.header.purpose);
     else if (event.kind === "run-ended" && event.end.verdict !== null) {
       const purpose = purposes.get(event.end.run);
@@ -37,15 +35,7 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
     draw: draw ?? null,
     cold: Object.fromEntries(Object.entries(cold).filter(([points]) => isOfBoard(points, board))),
   });
-  const isSignal = ([name]: [string, unknown]): boolean => board.rails[name]?.signal === true;
-  const levels = Object.entries(traced);
-  // A meter's value comes before an oscilloscope's.
-  return {
-    ...known,
-    volts: { ...Object.fromEntries(levels.filter((each) => !isSignal(each))), ...known.volts },
-    signals: { ...Object.fromEntries(levels.filter(isSignal)), ...known.signals },
-    checks: filedChecks(log, board),
-  };
+  return { ...known, checks: filedChecks(log, board) };
 }
 
 /** The job may have seen another board file. */

@@ -138,6 +138,9 @@ function injectionFeed(request: InjectionRequest, capVolts: number, levelMs: num
     hasOverCurrent: capability?.hasOverCurrent ?? false,
     supplyRiseMs: capability?.riseMs ?? UNKNOWN_RISE_MS,
     readIntervalMs: intervalOf(bench, capabilities, wish.feed),
+    roundMs: names
+      .filter((name) => isOnSupply(bench, name, entry.supply))
+      .reduce((sum, name) => sum + intervalOf(bench, capabilities, name), 0),
     inputFaradsMax: DEFAULT_INPUT_FARADS,
     coldOhms: null,
     touch: setting,
@@ -149,3 +152,8 @@ function injectionFeed(request: InjectionRequest, capVolts: number, levelMs: num
     allowedLimitingMs: TOP_MS,
   };
 }
+
+const isOnSupply = (bench: BenchFile, name: string, supply: string): boolean => {
+  const entry = bench.feeds[name];
+  return entry !== undefined && !("manual" in entry) && entry.supply === supply;
+};

@@ -2,6 +2,7 @@ import type { Plan, PlanEvent } from "../../../shared/plan.ts";
 import { ALL_TRIPS } from "../trips/all-trips.ts";
 import { overloadReading } from "../trips/overload-reading.ts";
 import { told } from "../trips/told.ts";
+import { askWhy } from "./asking-why.ts";
 import { cutOff } from "./cut-off.ts";
 import { sampleOf, withSample } from "./feed-track.ts";
 import { advanceHold } from "./hold-low.ts";
@@ -11,7 +12,7 @@ import { advanceLevel, advanceSetVolts, levelWith } from "./margin.ts";
 import { plannedFeed } from "./plan-feeds.ts";
 import { advanceClimb, answeredManualOn } from "./rise.ts";
 import { type StepResult, stay } from "./step-result.ts";
-import { advanceSwitchOff, answeredManualOff } from "./switch-off.ts";
+import { advanceSwitchOff, answeredManualOff, endInOrder } from "./switch-off.ts";
 import { advanceSwitchOn } from "./switch-on.ts";
 import { advanceLook, advanceRelimit } from "./touch.ts";
 import { advanceHolding, advanceWatch, creepWith, guardAnswered } from "./watch.ts";
@@ -21,6 +22,8 @@ import { advanceHolding, advanceWatch, creepWith, guardAnswered } from "./watch.
  * step under way. What nobody decided cuts.
  */
 export function advanceEnergised(plan: Plan, before: Energised, event: PlanEvent, nowMs: number): StepResult {
+  if (event.event === "end") return endInOrder(plan, before, event.by, nowMs);
+  if (event.event === "went-off") return askWhy(before, event.feed, nowMs);
   const cause = told(event) ?? overloadReading(before, event);
   if (cause !== null) return cutOff(plan, before, cause, nowMs);
   const state = withReading(plan, before, event);

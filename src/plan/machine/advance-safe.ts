@@ -8,6 +8,8 @@ import type { Ledger, Safe } from "./machine-state.ts";
 import { answeredManualOn } from "./rise.ts";
 import { endAsPlanned, endSafe, type StepResult, stay } from "./step-result.ts";
 
+const RISE = { stage: "rise", index: 0 } as const;
+
 /** Nothing is on. What would cut an energised run ends this one; an output that comes on by itself is cut. */
 export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: number): StepResult {
   const { ledger, step } = state;
@@ -22,6 +24,8 @@ export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: nu
   if (finding !== null) {
     // A hand at the panel, or a protection that acted, may mean an output that is on: cut first.
     if (event.event === "front-panel" || event.event === "protection") return cutUnasked(ledger, finding, nowMs);
+    // A person may have switched it on just now: it is asked for before the run ends.
+    if (step.step === "ask-manual-on") return cutUnasked(ledger, finding, nowMs, [step.feed]);
     // The board was cut for its own trip; what happens while a person thinks does not change that.
     if (step.step === "ask-raise") return declined(ledger, step.trip);
     if (step.step === "ask-level" && finding.rule === "operator") return endAsPlanned(ledger);
@@ -39,7 +43,8 @@ export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: nu
       if (event.event !== "answered") return stay(state);
       return event.yes ? nextLevel(ledger, step, nowMs) : endAsPlanned(ledger);
     case "cool":
-      return nowMs >= step.untilMs ? enterConfigure(plan, ledger, { stage: "rise", index: 0 }, nowMs) : stay(state);
+      if (nowMs < step.untilMs) return stay(state);
+      return ledger.rules === 1 ? enterConfigure(plan, ledger, RISE, nowMs) : enterClear(ledger, RISE, nowMs);
     case "ask-manual-on":
       return event.event === "answered"
         ? answeredManualOn(plan, ledger, [], { feed: step.feed, index: step.index, yes: event.yes }, nowMs)

@@ -1,10 +1,14 @@
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
 import { voltsOf } from "../../../shared/reading.ts";
+import { told } from "../trips/told.ts";
 import { advanceEnergised } from "./advance-energised.ts";
 import { advanceSafe } from "./advance-safe.ts";
+import { advanceAskingWhy } from "./asking-why.ts";
+import { cutUnasked } from "./cut-off.ts";
 import { advanceCutting } from "./cutting.ts";
 import { enterClear } from "./enter-clear.ts";
-import { type Ended, energisedFeeds, type Ledger, type PlanState } from "./machine-state.ts";
+import { type Ended, energisedFeeds, type Ledger, type PlanState, type Preparing } from "./machine-state.ts";
+import { isStrayAnswer } from "./questions.ts";
 import { type StepResult, stay } from "./step-result.ts";
 
 export type { StepResult } from "./step-result.ts";
@@ -17,17 +21,20 @@ export type { StepResult } from "./step-result.ts";
 export function advance(plan: Plan, state: PlanState, event: PlanEvent): StepResult {
   const nowMs = Math.max(state.ledger.atMs, Number.isFinite(event.atMs) ? event.atMs : state.ledger.atMs);
   if (event.event === "tick") return dispatch(plan, state, event, nowMs);
+  if (isStrayAnswer(state, event)) return stay(state);
   return dispatch(plan, { ...state, ledger: noted(state, event, nowMs) }, event, nowMs);
 }
 
 function dispatch(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number): StepResult {
   switch (state.kind) {
-    case "ready":
-      return advanceReady(plan, state, event, nowMs);
+    case "preparing":
+      return advancePreparing(plan, state, event, nowMs);
     case "safe":
       return advanceSafe(plan, state, event, nowMs);
     case "energised":
       return advanceEnergised(plan, state, event, nowMs);
+    case "asking-why":
+      return advanceAskingWhy(state, event, nowMs);
     case "cutting":
       return advanceCutting(state, event, nowMs);
     case "ended":
@@ -35,14 +42,19 @@ function dispatch(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number)
   }
 }
 
-function advanceReady(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number): StepResult {
+/**
+ * The supplies are being made ready. Whatever keeps the run from beginning cuts all the same: a protection that was just
+ * cleared may have switched an output on.
+ */
+function advancePreparing(plan: Plan, state: Preparing, event: PlanEvent, nowMs: number): StepResult {
   if (event.event === "begin")
-    return enterClear(state.ledger, { stage: plan.inject === undefined ? "touch" : "inject", index: 0 }, nowMs);
-  if (event.event !== "stop") return stay(state);
-  return {
-    state: { kind: "ended", ledger: state.ledger, trip: null, ended: "stopped-by-person", output: "off" },
-    effects: [{ effect: "finish" }],
-  };
+    return enterClear(
+      { ...state.ledger, rules: event.rules ?? 1 },
+      { stage: plan.inject === undefined ? "touch" : "inject", index: 0 },
+      nowMs,
+    );
+  const finding = told(event);
+  return finding === null ? stay(state) : cutUnasked(state.ledger, finding, nowMs);
 }
 
 /** Nothing is energised after the end; an output that shows up as on is cut, and a late proof of the cut is taken. */

@@ -3,6 +3,7 @@ import type { InjectLevel, InjectPlan, Plan, PlanFeed } from "../../../shared/pl
 import { stepAmpsOf } from "./feed-track.ts";
 import type { Ledger } from "./machine-state.ts";
 import { plannedFeed } from "./plan-feeds.ts";
+import { withQuestion } from "./questions.ts";
 import { endAsPlanned, type StepResult } from "./step-result.ts";
 
 /** Room below the power budget for what a short that warms up adds before it is seen as cleared: its volts' 20 %. */
@@ -16,9 +17,12 @@ export function afterInjection(plan: Plan, ledger: Ledger, feed: string, nowMs: 
   const next = nextLevel(plan.inject, planned, ledger.levels, level);
   if (typeof next === "string") return endAsPlanned({ ...ledger, note: next });
   const because = `${planned.feed} took ${sayAmps(level.amps)} at ${sayVolts(level.volts)}, at most ${sayWatts(level.watts)} on the board; the rail was off when this was asked`;
+  const asking = withQuestion(ledger);
   return {
-    state: { kind: "safe", ledger, step: { step: "ask-level", feed, toAmps: next, sinceMs: nowMs } },
-    effects: [{ effect: "ask-raise", feed, fromAmps: level.limitAmps, toAmps: next, because }],
+    state: { kind: "safe", ledger: asking, step: { step: "ask-level", feed, toAmps: next, sinceMs: nowMs } },
+    effects: [
+      { effect: "ask-raise", question: asking.questions, feed, fromAmps: level.limitAmps, toAmps: next, because },
+    ],
   };
 }
 

@@ -2,6 +2,7 @@ import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, StageName } from "../../../shared/plan.ts";
 import { MOST_TOUCH_MS } from "../compile/feed-settings.ts";
 import type { Energised, PlanState, Safe } from "./machine-state.ts";
+import { openQuestion } from "./questions.ts";
 
 /** What a run waits for, for a person who watches it; `expectedMs` is when it is over at the latest, null unknown. */
 export interface StateDescription {
@@ -11,23 +12,31 @@ export interface StateDescription {
   /** When this wait began, and how long it may last, milliseconds. */
   sinceMs: number;
   expectedMs: number | null;
+  /** Number of the question that waits for an answer; null where none does. */
+  question: number | null;
 }
 
 /** What the machine waits for in this state, in plain words. */
 export function describeState(plan: Plan, state: PlanState): StateDescription {
-  const { stage, atMs } = state.ledger;
+  return { stage: state.ledger.stage, question: openQuestion(state), ...waitOf(plan, state) };
+}
+
+function waitOf(plan: Plan, state: PlanState): Wait {
   switch (state.kind) {
-    case "ready":
-      return { stage, feed: null, waitingFor: "the start", sinceMs: 0, expectedMs: null };
+    case "preparing":
+      return { feed: null, waitingFor: "the supplies to be made ready", sinceMs: 0, expectedMs: null };
     case "safe":
-      return { stage, ...safeWait(state) };
+      return safeWait(state);
     case "energised":
-      return { stage, ...liveWait(plan, state) };
+      return liveWait(plan, state);
+    case "asking-why": {
+      const { feed, sinceMs } = state;
+      return { feed, waitingFor: `the supply to say why ${feed} went off`, sinceMs, expectedMs: 500 };
+    }
     case "cutting": {
       const [byHand] = state.manual;
       const asked = state.output !== null && byHand !== undefined;
       return {
-        stage,
         feed: state.trip?.feed ?? null,
         waitingFor: asked ? `${byHand} to be switched off by hand` : "the proof that everything is off",
         sinceMs: state.sinceMs,
@@ -35,11 +44,11 @@ export function describeState(plan: Plan, state: PlanState): StateDescription {
       };
     }
     case "ended":
-      return { stage, feed: null, waitingFor: "nothing: the run is over", sinceMs: atMs, expectedMs: null };
+      return { feed: null, waitingFor: "nothing: the run is over", sinceMs: state.ledger.atMs, expectedMs: null };
   }
 }
 
-type Wait = Omit<StateDescription, "stage">;
+type Wait = Omit<StateDescription, "stage" | "question">;
 
 function safeWait({ step, ledger }: Safe): Wait {
   const { sinceMs } = step;

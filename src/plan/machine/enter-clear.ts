@@ -6,6 +6,6 @@ export function enterClear(ledger: Ledger, target: Target, nowMs: number): StepR
   return stay({
     kind: "safe",
     ledger,
-    step: { step: "clear", target, sinceMs: nowMs, seen: {}, windowFromMs: nowMs, windowVolts: null },
+    step: { step: "clear", target, sinceMs: nowMs, first: {}, seen: {}, windowFromMs: nowMs, windowVolts: null },
   });
 }

@@ -22,6 +22,8 @@ export interface OffVolts {
 
 /** What is carried from state to state. Never changed by a tick that decides nothing. */
 export interface Ledger {
+  /** By which rules the run is judged; 1 for records from before the rules of `begin` were numbered. */
+  rules: 1 | 2;
   /** Time of the last event that was not a tick. */
   atMs: number;
   stage: StageName;
@@ -34,8 +36,8 @@ export interface Ledger {
   raises: number;
   touched: Readonly<Record<string, TouchFinding>>;
   offVolts: Readonly<Record<string, OffVolts>>;
-  /** Feeds that were on at least once: what is left on them may be our own charge. */
-  everOn: readonly string[];
+  /** Volts of each feed that was on, the last time it was: what is left on it may be our own charge, and no more than that. */
+  appliedVolts: Readonly<Record<string, number>>;
   /** When the first feed went to nominal in this rise. */
   nominalSinceMs: number | null;
   limitToTry: RunOutcome["limitToTry"];
@@ -44,6 +46,10 @@ export interface Ledger {
   steps: readonly MarginStep[];
   /** Levels of an injection; the last one is still under way while it lasts. */
   levels: readonly InjectLevel[];
+  /** How many questions were asked so far; where one waits for its answer, it is the last of them. */
+  questions: number;
+  /** A person ended the run in order before it was done. */
+  endedEarly: boolean;
   note: string | null;
 }
 
@@ -79,6 +85,8 @@ export type SafeStep =
       step: "clear";
       target: Target;
       sinceMs: number;
+      /** The first and the newest reading of each feed since then, volts. */
+      first: Readonly<Record<string, number>>;
       seen: Readonly<Record<string, number>>;
       windowFromMs: number;
       windowVolts: number | null;
@@ -145,6 +153,20 @@ export type Energised = {
 
 export type Safe = { kind: "safe"; ledger: Ledger; step: SafeStep };
 
+/**
+ * An output went off by itself: all were cut, and its supply is being asked whether a protection or a hand did it. Nothing
+ * can be switched on from here.
+ */
+export type AskingWhy = {
+  kind: "asking-why";
+  ledger: Ledger;
+  feed: string;
+  sinceMs: number;
+  /** What the proof of the cut said; null while it is under way. */
+  output: "off" | "unknown" | null;
+  manual: readonly string[];
+};
+
 /** The cut has been asked for and is not proved yet; then a raise may be asked, or a person be asked to switch by hand. */
 export type Cutting = {
   kind: "cutting";
@@ -166,15 +188,22 @@ export type Ended = {
   output: "off" | "unknown";
 };
 
-/** Where a run stands. Only `energised` has feeds that are on by intent. */
-export type PlanState = { kind: "ready"; ledger: Ledger } | Safe | Energised | Cutting | Ended;
+/**
+ * The run was asked for: its guardian is being armed and its supplies are being made ready. Nothing can be switched on
+ * from here.
+ */
+export type Preparing = { kind: "preparing"; ledger: Ledger };
+
+/** Where a run stands, from its request on. Only `energised` has feeds that are on by intent. */
+export type PlanState = Preparing | Safe | Energised | AskingWhy | Cutting | Ended;
 
 /** The state before `begin`. */
 export function initialState(plan: Plan): PlanState {
   const feeds = supplyFeeds(plan).map((each) => each.feed);
   return {
-    kind: "ready",
+    kind: "preparing",
     ledger: {
+      rules: 1,
       atMs: 0,
       stage: "check",
       reached: "check",
@@ -183,12 +212,14 @@ export function initialState(plan: Plan): PlanState {
       raises: 0,
       touched: {},
       offVolts: {},
-      everOn: [],
+      appliedVolts: {},
       nominalSinceMs: null,
       limitToTry: null,
       pastTrips: [],
       steps: [],
       levels: [],
+      questions: 0,
+      endedEarly: false,
       note: null,
     },
   };
@@ -204,7 +235,7 @@ export const energisedFeeds = (state: PlanState): string[] =>
  * is told by how often that one is read. Empty before the run begins and after it ended.
  */
 export function wantedReadings(plan: Plan, state: PlanState): { feed: string; everyNth: number }[] {
-  if (state.kind === "ready" || state.kind === "ended") return [];
+  if (state.kind === "preparing" || state.kind === "ended") return [];
   const feeds = supplyFeeds(plan).map((each) => each.feed);
   if (state.kind !== "energised") return feeds.map((feed) => ({ feed, everyNth: 1 }));
   const on = new Set(energisedFeeds(state));

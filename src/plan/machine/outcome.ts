@@ -31,7 +31,9 @@ export function outcomeOf(state: PlanState): RunOutcome {
         trip: state.step.step === "ask-raise" ? state.step.trip : null,
         output: "off",
       };
-    case "ready":
+    case "asking-why":
+      return { ...base, ended: "failed", trip: null, output: state.output ?? "unknown" };
+    case "preparing":
       return { ...base, ended: "failed", trip: null, output: "off" };
   }
 }

@@ -4,8 +4,10 @@ import type { Finding } from "../trips/finding.ts";
 import { limitingFinding } from "../trips/limiting.ts";
 import { cutOff } from "./cut-off.ts";
 import { FRESH_TRACK, summedLimitingMs } from "./feed-track.ts";
+import { saidToBeOn } from "./feeds-by-hand.ts";
 import type { Energised, Ledger, LiveFeed } from "./machine-state.ts";
 import { feedsInOrder, plannedFeed } from "./plan-feeds.ts";
+import { withQuestion } from "./questions.ts";
 import { endSafe, inStage, type StepResult, stay } from "./step-result.ts";
 import { switchOn } from "./switch-on.ts";
 import { nominalSetting } from "./targets.ts";
@@ -39,12 +41,13 @@ function askManualOn(
 ): StepResult {
   const step = { step: "ask-manual-on", feed: feed.feed, index, sinceMs: nowMs } as const;
   const [first, ...rest] = live;
+  const asking = withQuestion(ledger);
   return {
     state:
       first === undefined
-        ? { kind: "safe", ledger: inStage(ledger, "rise"), step }
-        : { kind: "energised", ledger, energised: [first, ...rest], step },
-    effects: [{ effect: "ask-manual", feed: feed.feed, wanted: "on" }],
+        ? { kind: "safe", ledger: inStage(asking, "rise"), step }
+        : { kind: "energised", ledger: asking, energised: [first, ...rest], step },
+    effects: [{ effect: "ask-manual", question: asking.questions, feed: feed.feed, wanted: "on" }],
   };
 }
 
@@ -61,17 +64,10 @@ export function answeredManualOn(
     const finding: Finding = { rule: "operator", feed, board: false, because: `${feed} was not switched on by hand` };
     const [first, ...rest] = live;
     if (first === undefined) return endSafe(ledger, finding, nowMs);
-    return cutOff(
-      plan,
-      {
-        kind: "energised",
-        ledger,
-        energised: [first, ...rest],
-        step: { step: "ask-manual-on", feed, index, sinceMs: nowMs },
-      },
-      finding,
-      nowMs,
-    );
+    const step = { step: "ask-manual-on", feed, index, sinceMs: nowMs } as const;
+    const state: Energised = { kind: "energised", ledger, energised: [first, ...rest], step };
+    // The person said that this one is off, so nobody is asked to switch it off.
+    return cutOff(plan, state, finding, nowMs, saidToBeOn(state));
   }
   const planned = plannedFeed(plan, feed);
   const setting =

@@ -33,9 +33,9 @@ export const endingOf = (finding: Finding): RunOutcome["ended"] => {
   return finding.board ? "board-stopped" : "failed";
 };
 
-/** The run is over as planned, all outputs having been proved off. */
-export const endAsPlanned = (ledger: Ledger): StepResult => ({
-  state: { kind: "ended", ledger, trip: null, ended: "as-planned", output: "off" },
+/** The run is over without a trip; all outputs have been proved off, or `output` says that a person's hand is in doubt. */
+export const endAsPlanned = (ledger: Ledger, output: "off" | "unknown" = "off"): StepResult => ({
+  state: { kind: "ended", ledger, trip: null, ended: ledger.endedEarly ? "stopped-by-person" : "as-planned", output },
   effects: [{ effect: "finish" }],
 });
 

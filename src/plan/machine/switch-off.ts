@@ -3,9 +3,9 @@ import type { Plan, PlanEvent } from "../../../shared/plan.ts";
 import { afterInjection } from "./after-injection.ts";
 import { cutOff } from "./cut-off.ts";
 import { enterClear } from "./enter-clear.ts";
-
 import type { Energised, LiveFeed, Target } from "./machine-state.ts";
 import { feedsInOrder } from "./plan-feeds.ts";
+import { withQuestion } from "./questions.ts";
 import { endAsPlanned, inStage, type StepResult, stay } from "./step-result.ts";
 import { targetAfter } from "./targets.ts";
 
@@ -27,6 +27,22 @@ export function beginOff(plan: Plan, state: Energised, nowMs: number): StepResul
   return nextOff(plan, { ...state, ledger: inStage(state.ledger, "off") }, nowMs);
 }
 
+/**
+ * A person ends the run. Where the board is up and watched, feeds go off in reverse order; where they go off already, they
+ * go on doing so. Anywhere else nothing is in order yet, and all is cut. A hold and an injection last until a person ends
+ * them, so that only a watch or a margin run is ended early.
+ */
+export function endInOrder(plan: Plan, state: Energised, by: string, nowMs: number): StepResult {
+  const { step } = state.step;
+  if (step === "watch" || step === "level") {
+    const note = `ended in order by ${by} before it was done`;
+    return beginOff(plan, { ...state, ledger: { ...state.ledger, endedEarly: true, note } }, nowMs);
+  }
+  if (step === "holding" || step === "inject") return beginOff(plan, state, nowMs);
+  if (state.ledger.stage === "off") return stay(state);
+  return cutOff(plan, state, { rule: "operator", feed: null, board: false, because: `ended by ${by}` }, nowMs);
+}
+
 function nextOff(plan: Plan, state: Energised, nowMs: number): StepResult {
   const order = feedsInOrder(plan).map((each) => each.feed);
   const last = (feeds: LiveFeed[]): LiveFeed | undefined =>
@@ -35,9 +51,10 @@ function nextOff(plan: Plan, state: Energised, nowMs: number): StepResult {
   if (ours !== undefined) return leave(state, ours.feed, "end", nowMs);
   const byHand = last([...state.energised]);
   if (byHand === undefined) return stay(state);
+  const ledger = withQuestion(state.ledger);
   return {
-    state: { ...state, step: { step: "ask-manual-off", feed: byHand.feed, sinceMs: nowMs } },
-    effects: [{ effect: "ask-manual", feed: byHand.feed, wanted: "off" }],
+    state: { ...state, ledger, step: { step: "ask-manual-off", feed: byHand.feed, sinceMs: nowMs } },
+    effects: [{ effect: "ask-manual", question: ledger.questions, feed: byHand.feed, wanted: "off" }],
   };
 }
 
@@ -59,6 +76,8 @@ export function advanceSwitchOff(plan: Plan, state: Energised, event: PlanEvent,
       nowMs,
     );
   }
+  // A protection that was being armed when the way out began answers after it.
+  if (event.event === "configured" && step.target === "end") return stay(state);
   if (event.event !== "output" || event.feed !== step.feed || event.state !== "off") return null;
   const [first, ...rest] = state.energised.filter((each) => each.feed !== step.feed);
   if (first === undefined) {
@@ -74,11 +93,6 @@ export function advanceSwitchOff(plan: Plan, state: Energised, event: PlanEvent,
 /** A person's answer about a feed to be switched off by hand; "no" leaves it in doubt, and the outcome says so. */
 export function answeredManualOff(plan: Plan, state: Energised, feed: string, yes: boolean, nowMs: number): StepResult {
   const [first, ...rest] = state.energised.filter((each) => each.feed !== feed);
-  if (!yes || first === undefined) {
-    return {
-      state: { kind: "ended", ledger: state.ledger, trip: null, ended: "as-planned", output: yes ? "off" : "unknown" },
-      effects: [{ effect: "finish" }],
-    };
-  }
+  if (!yes || first === undefined) return endAsPlanned(state.ledger, yes ? "off" : "unknown");
   return nextOff(plan, { ...state, energised: [first, ...rest] }, nowMs);
 }

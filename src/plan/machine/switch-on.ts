@@ -34,7 +34,7 @@ export function switchOn(
       ledger: {
         ...inStage(ledger, target.stage),
         offVolts,
-        everOn: ledger.everOn.includes(feed) ? ledger.everOn : [...ledger.everOn, feed],
+        appliedVolts: { ...ledger.appliedVolts, [feed]: setting.volts },
         nominalSinceMs: atNominal ? (ledger.nominalSinceMs ?? nowMs) : null,
       },
       energised: [live, ...others],

@@ -25,8 +25,9 @@ export function enterWatch(plan: Plan, ledger: Ledger, live: readonly LiveFeed[]
       state: { kind: "ended", ledger: inWatch, trip: null, ended: "failed", output: "off" },
       effects: [{ effect: "finish" }],
     };
-  const guarded = live.filter((each) => plannedFeed(plan, each.feed)?.hasOverCurrent === true).map((each) => each.feed);
-  const creep = Object.fromEntries(live.filter((each) => !each.manual).map((each) => [each.feed, freshCreep(nowMs)]));
+  const ours = live.filter((each) => !each.manual).map((each) => each.feed);
+  const guarded = ours.filter((feed) => plannedFeed(plan, feed)?.hasOverCurrent === true);
+  const creep = Object.fromEntries(ours.map((feed) => [feed, freshCreep(nowMs)]));
   return stay({
     kind: "energised",
     ledger: inWatch,
@@ -91,7 +92,7 @@ function armNext(state: Energised, nowMs: number): StepResult {
   if (feed === undefined || live === undefined || limitedWithin(live.track, nowMs)) return stay(state);
   return {
     state: { ...state, step: { ...step, guard: { waiting: { feed, sinceMs: nowMs }, rest } } },
-    effects: [{ effect: "configure", feed, setting: live.setting, overCurrentOn: true }],
+    effects: [{ effect: "arm-over-current", feed, limitAmps: live.setting.limitAmps }],
   };
 }
 

@@ -6,7 +6,7 @@ import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 export const charge: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { step } = view.state.step;
-    if (!isJudged(view, live) || (step !== "hold" && step !== "climb")) return null;
+    if (!isJudged(live) || (step !== "hold" && step !== "climb")) return null;
     const budget = stageBudget(feed, step === "hold" ? "hold-low" : "rise", live.setting.limitAmps);
     if (view.state.step.feed !== live.feed || live.track.coulombs <= budget.coulombs) return null;
     return {

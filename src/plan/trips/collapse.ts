@@ -1,5 +1,5 @@
 import { sayAmps, sayMs, sayVolts } from "../../../shared/amounts.ts";
-import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
+import { firstFinding, isJudged, nominalStage, type TripCheck } from "./finding.ts";
 
 /**
  * Under 80 % of nominal, after having reached 90 %, for longer than the limiting allowed: the volts are gone without the
@@ -8,14 +8,7 @@ import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 export const collapse: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { downSinceMs, last } = live.track;
-    const { stage } = view.state.ledger;
-    if (
-      !isJudged(view, live) ||
-      (stage !== "rise" && stage !== "watch" && stage !== "margin") ||
-      downSinceMs === null ||
-      last === null
-    )
-      return null;
+    if (!isJudged(live) || nominalStage(view) === null || downSinceMs === null || last === null) return null;
     const downMs = view.nowMs - downSinceMs;
     if (downMs <= feed.allowedLimitingMs) return null;
     return {

@@ -17,7 +17,7 @@ export const creeping: TripCheck = (view) => {
   if (step.step !== "watch" && step.step !== "holding") return null;
   return firstFinding(view, (live, feed) => {
     const track = step.creep[live.feed];
-    if (!isJudged(view, live) || track === undefined) return null;
+    if (!isJudged(live) || track === undefined) return null;
     const { creepRatio, creepSharePerMin, creepAfterMs } = view.plan.trips;
     const now = levelNow(track);
     const floor = 3 * stepAmpsOf(feed);

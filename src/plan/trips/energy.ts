@@ -9,7 +9,7 @@ import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 export const energy: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { step } = view.state;
-    if (!isJudged(view, live)) return null;
+    if (!isJudged(live)) return null;
     const inTouch = step.step === "relimit" || (step.step === "switch-on" && step.target.stage === "touch");
     if (!inTouch && step.step !== "hold" && step.step !== "climb") return null;
     if (step.feed !== live.feed) return null;

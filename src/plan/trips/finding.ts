@@ -35,6 +35,14 @@ export function firstFinding(
   return null;
 }
 
-/** Rules about how a feed comes up do not look at one that is going off, nor at any while all go off. */
-export const isJudged = (view: TripView, live: LiveFeed): boolean =>
-  !live.leaving && view.state.ledger.stage !== "off" && live.track.last !== null;
+/** Rules about what a feed draws look at every feed that is on but the one that is being switched off. */
+export const isJudged = (live: LiveFeed): boolean => !live.leaving && live.track.last !== null;
+
+/**
+ * The stage that a feed at nominal is judged by: on the way out those still on are watched as before. Null below nominal.
+ */
+export function nominalStage({ state }: TripView): "rise" | "watch" | "margin" | null {
+  const { stage, rules } = state.ledger;
+  if (stage === "off") return rules === 1 || state.ledger.nominalSinceMs === null ? null : "watch";
+  return stage === "rise" || stage === "watch" || stage === "margin" ? stage : null;
+}

@@ -32,7 +32,8 @@ export const injection: TripCheck = ({ plan, state }) => {
       `${step.feed} puts ${sayWatts(lastWatts)} into the board, ${now}; ${sayWatts(boardWatts)} are the most`,
     );
   const joules = ledger.levels.reduce((sum, each) => sum + each.joules, 0);
-  const ahead = (lastWatts * (planned.readIntervalMs + CUT_MS)) / 1000;
+  // The other outputs of its supply are looked at in between.
+  const ahead = (lastWatts * ((planned.roundMs ?? planned.readIntervalMs) + CUT_MS)) / 1000;
   if (joules + ahead >= boardJoules)
     return found(
       "energy",

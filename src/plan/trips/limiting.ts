@@ -3,7 +3,7 @@ import type { PlanFeed } from "../../../shared/plan.ts";
 import { allowedHoldMs } from "../compile/hold-budget.ts";
 import { summedLimitingMs } from "../machine/feed-track.ts";
 import type { LiveFeed } from "../machine/machine-state.ts";
-import { type Finding, firstFinding, isJudged, type TripCheck } from "./finding.ts";
+import { type Finding, firstFinding, isJudged, nominalStage, type TripCheck } from "./finding.ts";
 
 /** Reached nominal and fell back into the limit this soon: the start demand, not a fault that came later. */
 const START_MS = 3000;
@@ -17,9 +17,8 @@ const LOCK_OUT_MARGIN = 0.75;
  */
 export const limiting: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
-    const { stage } = view.state.ledger;
-    if (!isJudged(view, live) || (stage !== "hold-low" && stage !== "rise" && stage !== "watch" && stage !== "margin"))
-      return null;
+    const stage = view.state.ledger.stage === "hold-low" ? "hold-low" : nominalStage(view);
+    if (!isJudged(live) || stage === null) return null;
     const allowedMs = stage === "hold-low" ? allowedHoldMs(feed) : feed.allowedLimitingMs;
     const summedMs = summedLimitingMs(feed, live.track, view.nowMs);
     return summedMs > allowedMs ? limitingFinding(live, feed, { stage, nowMs: view.nowMs, summedMs, allowedMs }) : null;

@@ -1,7 +1,7 @@
 import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { PlanFeed } from "../../../shared/plan.ts";
 import { closeIntervalMs } from "../compile/close-interval.ts";
-import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
+import { firstFinding, isJudged, nominalStage, type TripCheck } from "./finding.ts";
 
 const FALLS = 2;
 /**
@@ -21,14 +21,7 @@ const SECOND_MS = 1000;
 export const startLoop: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
     const { falls, last, reachedMs, limiting } = live.track;
-    const { stage } = view.state.ledger;
-    if (
-      !isJudged(view, live) ||
-      (stage !== "rise" && stage !== "watch" && stage !== "margin") ||
-      last === null ||
-      reachedMs === null
-    )
-      return null;
+    if (!isJudged(live) || nominalStage(view) === null || last === null || reachedMs === null) return null;
     const returns = limiting.filter(
       (each) => !each.continues && each.fromMs >= reachedMs && each.toMs > view.nowMs - SECOND_MS,
     ).length;

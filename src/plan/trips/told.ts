@@ -7,19 +7,16 @@ export function told(event: PlanEvent): Finding | null {
   switch (event.event) {
     case "stop":
       return bench("operator", null, `stopped by ${event.by}`);
+    case "end":
+      return bench("operator", null, `ended by ${event.by}`);
     case "link-lost":
       return bench("link-lost", null, `the link to ${event.instrument} was lost: ${event.because}`);
     case "silent":
       return bench("silent", null, `${event.instrument} does not answer: ${event.because}`);
     case "protection":
-      return {
-        rule: "protection",
-        feed: event.feed,
-        board: true,
-        because: `the supply's ${event.which} protection of ${event.feed} acted`,
-      };
+      return protectionActed(event.feed, event.which);
     case "front-panel":
-      return bench("front-panel", event.feed, `${event.feed} was changed at the supply itself: ${event.because}`);
+      return byHandAtSupply(event.feed, event.because);
     case "lease-lost":
       return bench("lease-lost", null, `whoever ran this is gone: ${event.because}`);
     case "guardian-lost":
@@ -42,6 +39,18 @@ export function told(event: PlanEvent): Finding | null {
       return null;
   }
 }
+
+/** The supply's own protection switched a feed off: the board is the likely reason. */
+export const protectionActed = (feed: string, which: string): Finding => ({
+  rule: "protection",
+  feed,
+  board: true,
+  because: `the supply's ${which} protection of ${feed} acted`,
+});
+
+/** Somebody changed a feed at the supply itself. */
+export const byHandAtSupply = (feed: string, because: string): Finding =>
+  bench("front-panel", feed, `${feed} was changed at the supply itself: ${because}`);
 
 const bench = (rule: Finding["rule"], feed: string | null, because: string): Finding => ({
   rule,

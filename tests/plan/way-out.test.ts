@@ -1,0 +1,47 @@
+import { expect, test } from "vitest";
+import type { PlanEvent } from "../../shared/plan.ts";
+import { runOnModel } from "./bench-model.ts";
+import { kestrelPlan } from "./example-plan.ts";
+import { healthyFeeds } from "./healthy-feeds.ts";
+
+const plan = kestrelPlan({ options: { watchSeconds: 3, keepOn: true } });
+const end = (ms: number): { ms: number; event: PlanEvent } => ({
+  ms,
+  event: { event: "end", atMs: 0, by: "the page" },
+});
+
+test("a person's end of a hold goes off in reverse order, as planned and without a trip", () => {
+  const run = runOnModel({ plan, feeds: healthyFeeds(), at: [end(9000)] });
+  const offs = run.effects.flatMap(({ effect }) => (effect.effect === "output-off" ? [effect.feed] : []));
+  expect(offs.slice(-3)).toEqual(["aux", "slot12", "slot3v3"]);
+  expect(run.effects.filter(({ effect }) => effect.effect === "cut")).toEqual([]);
+  expect(run.outcome).toMatchObject({ ended: "as-planned", trip: null, output: "off" });
+});
+
+test("a person's end of the watch does so too, and is told as theirs", () => {
+  const run = runOnModel({ plan, feeds: healthyFeeds(), at: [end(4000)] });
+  expect(run.effects.filter(({ effect }) => effect.effect === "cut")).toEqual([]);
+  expect(run.outcome).toMatchObject({ ended: "stopped-by-person", trip: null, output: "off" });
+  expect(run.outcome.note).toContain("the page");
+});
+
+test("a feed that is still on is cut for its limit while another one does not go off", () => {
+  let leavingMs = Number.POSITIVE_INFINITY;
+  const run = runOnModel({
+    plan,
+    feeds: healthyFeeds(),
+    at: [end(9000)],
+    spoil: (effect, atMs) => {
+      if (effect.effect !== "output-off" || effect.feed !== "aux" || atMs < 8999) return null;
+      leavingMs = atMs;
+      return "silence";
+    },
+    spoilReading: (reading) =>
+      reading.feed === "slot12" && reading.atMs > leavingMs
+        ? { ...reading, volts: { kind: "value", volts: 3 }, amps: { kind: "value", amps: 2 }, mode: "cc" }
+        : reading,
+  });
+  expect(run.outcome).toMatchObject({ ended: "board-stopped", output: "off", trip: { feed: "slot12" } });
+  // Longest time in the limit that a plan allows is a second; the feed that does not go off would be cut after four.
+  expect((run.outcome.trip?.atMs ?? 0) - leavingMs).toBeLessThan(1500);
+});
