@@ -1,0 +1,6 @@
+import { test } from "vitest";
+import { checkInterleavings } from "./interleavings.ts";
+
+test("2,500 interleavings of seed 2 leave nothing on after an off, unwatched, or unanswered", async () => {
+  await checkInterleavings(2, 2500);
+}, 900_000);
