@@ -92,7 +92,7 @@ async function takeInEvents(options: ExchangeOptions, done: Exchanged): Promise<
   let received = 0;
   for (const [origin, top] of await database.tops()) {
     if (own.has(origin)) continue;
-    let from = await set.top(origin);
+    let from = await set.heard(origin);
     while (from < top && isOver?.() !== true) {
       const logged = await database.after(origin, from, batch);
       const last = logged.at(-1);

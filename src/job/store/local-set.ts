@@ -1,7 +1,7 @@
 import type { Kysely } from "kysely";
 import type { EndState, JobTables } from "./job-tables.ts";
 import type { OwnLog } from "./own-log.ts";
-import { type RecordSet, recordSet } from "./record-set.ts";
+import { type RecordSet, recordSet, takeInEvents } from "./record-set.ts";
 
 /** A file of the record that is named by an id: the readings of a capture, or the bytes of an attachment. */
 export interface RecordFile {
@@ -27,6 +27,8 @@ export interface LocalSet extends RecordSet {
   ownOrigins(): Promise<string[]>;
   /** Files everything anew under a new origin, and sends no more under `left`. */
   leaveOrigin(left: string): Promise<void>;
+  /** How much of an origin's log in the shop's database was taken in, or was filed here. */
+  heard(origin: string): Promise<number>;
   /** How much of an own log the shop's database is known to hold. */
   known(origin: string): Promise<number>;
   setKnown(origin: string, no: number): Promise<void>;
@@ -44,7 +46,10 @@ export interface LocalSet extends RecordSet {
   addAttachment(kept: JobTables["attachment"]): Promise<void>;
 }
 
-/** An own origin that another record goes by as well. */
+/**
+ * An own origin that another record goes by as well is known by less than nothing: the log of it here is not the one of the
+ * shop's database, so how much of that was taken in is counted here, downwards from -1.
+ */
 const LEFT = -1;
 
 export interface LocalSetParts {
@@ -76,7 +81,7 @@ export function localSet({ db, log, write }: LocalSetParts): LocalSet {
       .select(["origin.id", "exchange.known"])
       .orderBy("origin.since")
       .execute();
-    return rows.filter((row) => row.known !== LEFT).map((row) => row.id);
+    return rows.filter((row) => Number(row.known ?? 0) > LEFT).map((row) => row.id);
   };
 
   const unsentCaptures = () =>
@@ -98,12 +103,22 @@ export function localSet({ db, log, write }: LocalSetParts): LocalSet {
       return log.origin;
     },
     isOwn: log.isOwnOrigin,
-    takeIn: (origin, logged) =>
-      write("Cannot take in what another bench filed", async () => {
-        const taken = await set.takeIn(origin, logged);
-        for (const { stamp } of taken.events) log.clock.see(stamp);
-        return taken;
-      }),
+    async takeIn(origin, logged) {
+      const isLeft = (await known(origin)) <= LEFT;
+      const taken = await write("Cannot take in what another bench filed", () =>
+        isLeft ? db.transaction().execute((all) => takeInEvents(all, origin, logged)) : set.takeIn(origin, logged),
+      );
+      for (const { stamp } of taken.events) log.clock.see(stamp);
+      const last = logged.at(-1);
+      if (isLeft && last !== undefined) await setKnown(origin, LEFT - last.no);
+      return taken;
+    },
+
+    async heard(origin) {
+      const holds = await known(origin);
+      return holds <= LEFT ? LEFT - holds : await set.top(origin);
+    },
+
     ownOrigins,
     known,
     setKnown,

@@ -82,8 +82,8 @@ export function rolesSql(database: string, benches: readonly string[]): string {
     `grant connect on database ${quotedName(database)} to ${group};`,
     `grant usage on schema public to ${group};`,
     `grant select, insert on all tables in schema public to ${group};`,
-    // Only the function that keeps the word index changes it.
-    `revoke insert on job_words from ${group};`,
+    // Only the function that keeps the word index changes it, and only the owner changes the tables.
+    `revoke insert on job_words, kysely_migration, kysely_migration_lock from ${group};`,
     ...benches.map((bench) => `create role ${quotedName(`firstamp_${bench}`)} login in role ${group};`),
     ...benches.map((bench) => `\\password ${quotedName(`firstamp_${bench}`)}`),
     "",

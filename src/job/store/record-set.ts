@@ -81,16 +81,16 @@ export function recordSet(db: Db): RecordSet {
       }));
     },
 
-    takeIn: (origin, logged) => db.transaction().execute((all) => takeIn(all, origin, logged)),
+    takeIn: (origin, logged) =>
+      db.transaction().execute(async (all) => {
+        await fileLog(all, origin, logged);
+        return await takeInEvents(all, origin, logged);
+      }),
   };
 }
 
-async function takeIn(db: Db, origin: string, logged: readonly LoggedEvent[]): Promise<TakenIn> {
-  if (logged.length === 0) return { events: [], troubles: [] };
-  const { insertedRows, known } = await fileLog(db, origin, logged);
-  if (insertedRows < logged.length && logged.some(({ no, event }) => known.get(no) !== event.id)) {
-    throw new BenchError("bad-input", `Two records file under ${origin}: one is a copy of the other`);
-  }
+/** Files events that an origin logged, but not the log itself; those that are here already stay as they are. */
+export async function takeInEvents(db: Db, origin: string, logged: readonly LoggedEvent[]): Promise<TakenIn> {
   const troubles: string[] = [];
   const sound = logged.filter(({ event }) => {
     const problem = problemOf(event);
@@ -120,15 +120,15 @@ async function takeIn(db: Db, origin: string, logged: readonly LoggedEvent[]): P
   return { events, troubles };
 }
 
-/** Logs the numbers; answers how many were new, and what stands under each of them now where not all were. */
-async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]) {
+/** Logs the numbers; throws where the origin logged something else under one of them. */
+async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]): Promise<void> {
+  if (logged.length === 0) return;
   const result = await db
     .insertInto("log")
     .values(logged.map(({ no, event }) => ({ origin, no, event: event.id })))
     .onConflict((conflict) => conflict.columns(["origin", "no"]).doNothing())
     .executeTakeFirst();
-  const insertedRows = Number(result.numInsertedOrUpdatedRows ?? 0);
-  if (insertedRows === logged.length) return { insertedRows, known: new Map<number, string>() };
+  if (Number(result.numInsertedOrUpdatedRows ?? 0) === logged.length) return;
   const rows = await db
     .selectFrom("log")
     .select(["no", "event"])
@@ -139,7 +139,9 @@ async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]) {
       logged.map(({ no }) => no),
     )
     .execute();
-  return { insertedRows, known: new Map(rows.map((row) => [Number(row.no), row.event])) };
+  const known = new Map(rows.map((row) => [Number(row.no), row.event]));
+  if (logged.some(({ no, event }) => known.get(no) !== event.id))
+    throw new BenchError("bad-input", `Two records file under ${origin}: one is a copy of the other`);
 }
 
 /** Why a row from elsewhere is no event, or null. A kind that this program does not know is one. */
