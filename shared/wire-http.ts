@@ -4,7 +4,6 @@ import { JobEvent } from "./job.ts";
 /** What is posted to the daemon, and what may stand in its paths. */
 export const SessionBody = z.strictObject({ code: z.string().max(128) });
 export const CodeBody = z.strictObject({ role: z.enum(["viewer", "operator"]) });
-export const CutBody = z.strictObject({ id: z.string().max(64) });
 
 export const SessionPath = z.strictObject({ id: z.string().regex(/^[A-Za-z0-9_-]{22}$/) });
 

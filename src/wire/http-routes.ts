@@ -1,5 +1,5 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
-import { AttachmentPath, CodeBody, CutBody, JobPath, SessionBody, SessionPath } from "../../shared/wire-http.ts";
+import { AttachmentPath, CodeBody, JobPath, SessionBody, SessionPath } from "../../shared/wire-http.ts";
 import type { Access, PageSession } from "./access.ts";
 import { attachmentHeaders } from "./attachment-headers.ts";
 import type { PageBench } from "./bench-facade.ts";
@@ -31,6 +31,8 @@ const SAFE_HEADERS = {
 };
 
 const NEW_CODE_MS = 60_000;
+/** A slash too many, or a query behind it, is no reason to leave an output on. */
+const CUT_PATH = /^\/api\/cut\/?(?:\?|$)/;
 
 /** Puts the rules before everything, then the page's files and the endpoints; everything that tells or does needs a session. */
 export function addRoutes(
@@ -57,6 +59,11 @@ export function addRoutes(
     const needsOrigin = request.method !== "GET" && sessionOf(request)?.byToken !== true;
     const refusal = refusalOf(head, { port: options.port(), needsOrigin, isPage });
     if (refusal !== null) return reply.code(refusal.status).send({ error: refusal.because });
+    // Off before anything looks at the body: a second way to the cut, for a script and for a page whose socket is stuck.
+    if (request.method === "GET" || !CUT_PATH.test(head.url)) return;
+    const session = sessionOf(request);
+    if (session === null) return reply.code(401).send({ error: "no session" });
+    return reply.send(await options.gate.cut("cut", { connection: "http", session }));
   });
   app.setNotFoundHandler((_request, reply) => reply.code(404).send({ error: "there is nothing here" }));
   app.setErrorHandler((error, request, reply) => {
@@ -116,14 +123,6 @@ export function addRoutes(
   app.get(
     "/api/snapshot",
     guarded(() => facade.snapshot()),
-  );
-  // A second way to the cut, for a page whose socket is gone or stuck.
-  app.post(
-    "/api/cut",
-    guarded((request, _reply, session) => {
-      const body = CutBody.safeParse(request.body);
-      return options.gate.cut(body.success ? body.data.id : "cut", { connection: "http", session });
-    }),
   );
   app.post(
     "/api/code",

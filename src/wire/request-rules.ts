@@ -55,4 +55,7 @@ export function valuesOf(head: Pick<RequestHead, "rawHeaders">, name: string): s
   return values;
 }
 
-const namesOf = (port: number): string[] => [`127.0.0.1:${port}`, `localhost:${port}`, `[::1]:${port}`];
+const HOSTS = ["127.0.0.1", "localhost", "[::1]"];
+
+/** A browser leaves port 80 out: it is what http means (RFC 9110, 4.2.1). */
+const namesOf = (port: number): string[] => [...HOSTS.map((host) => `${host}:${port}`), ...(port === 80 ? HOSTS : [])];
