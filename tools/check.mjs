@@ -17,6 +17,7 @@ const jobs = [
   tsc("tsconfig.build.json"),
   tsc("tsconfig.pure.json"),
   tsc("tsconfig.web.json"),
+  { name: "licences and sums", args: ["tools/licences.mjs"] },
   { name: "schemas", args: ["tools/schemas.mjs", "--check"] },
 ];
 if (withTests)
