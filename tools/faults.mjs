@@ -10,7 +10,7 @@ import { runVitest } from "./run-vitest.mjs";
 /**
  * The fault bench in full: every fault at every moment with several seeds, and each process killed 200 times. Writes
  * docs/faults.md from what was measured, also where something failed: a page that shows it is better than none.
- * `--seeds N`, `--trials N`, `--trips N` and `--nuisance N` make it shorter or longer.
+ * `--seeds N`, `--trials N`, `--trips N`, `--nuisance N` and `--mutations N` make it shorter or longer.
  */
 const option = (name, fallback) => {
   const at = process.argv.indexOf(`--${name}`);
@@ -20,12 +20,14 @@ const seeds = option("seeds", "2");
 const trials = option("trials", "200");
 const trips = option("trips", "2000");
 const nuisance = option("nuisance", "60");
+const mutations = option("mutations", "20000");
 const sideBySide = option("side-by-side", "5");
 const OWN = [
   "catalogue",
   "fuzz",
   "incidents",
   "line-losses",
+  "mutations",
   "off-program",
   "process",
   "trip-latency",
@@ -62,6 +64,7 @@ const { passed, failed, notes, files, runs, doneAgain } = runVitest({
     FIRSTAMP_SIDE_BY_SIDE: sideBySide,
     FIRSTAMP_TRIPS: trips,
     FIRSTAMP_NUISANCE: nuisance,
+    FIRSTAMP_MUTATIONS: mutations,
     FIRSTAMP_FUZZED_LINES: "1000000",
     FIRSTAMP_FUZZED_MESSAGES: "100000",
     FIRSTAMP_HANG_UPS: "100",
