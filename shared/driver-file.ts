@@ -1,22 +1,23 @@
 import { z } from "zod";
 import { Accuracy, SerialSettings } from "./bench-file.ts";
+import { messageOf } from "./message-of.ts";
+import { readPattern } from "./pattern.ts";
 
-/** A regular expression, tried without regard to case against one field of the answer to `*IDN?`. */
+/** A pattern (shared/pattern.ts), tried without regard to case against one field of the answer to `*IDN?`. */
 const Pattern = z
   .string()
   .min(1)
   .max(200)
-  .refine(
-    (text) => {
-      try {
-        new RegExp(text, "i");
-        return true;
-      } catch {
-        return false;
-      }
-    },
-    { message: "should be a regular expression" },
-  );
+  .superRefine((text, context) => {
+    try {
+      readPattern(text);
+    } catch (cause) {
+      context.addIssue({
+        code: "custom",
+        message: `should be a pattern (docs/drivers.md); it has ${messageOf(cause)}`,
+      });
+    }
+  });
 
 /** A message to the instrument, without terminator. `{channel}` and `{value}` are filled in; nothing else in braces. */
 const Tell = z
@@ -282,3 +283,7 @@ export type MeterDriver = z.infer<typeof MeterDriver>;
 /** A driver: how one family of instruments says each operation. Data only; `docs/drivers.md` is the guide. */
 export const DriverFile = z.discriminatedUnion("kind", [SupplyDriver, MeterDriver]);
 export type DriverFile = z.infer<typeof DriverFile>;
+
+/** Drivers that did not come with the program: their files by their names. Only an instrument that names one gets it. */
+export const OwnDrivers = z.record(z.string(), z.string());
+export type OwnDrivers = z.infer<typeof OwnDrivers>;

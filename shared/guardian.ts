@@ -18,6 +18,10 @@ export const ArmedSupply = z.strictObject({
   current: z.array(z.string()),
   /** A current up to this counts as none, amps. */
   zeroAmps: z.number().positive(),
+  /** Questions for the volts of each channel, which must be gone or fall; none in files of earlier versions. */
+  volts: z.array(z.string()).default([]),
+  /** The step of those volts, null where it is not known. */
+  stepVolts: z.number().nullable().default(null),
   identityQuery: z.string(),
   identity: z.string(),
 });

@@ -1,6 +1,6 @@
 import { z } from "zod";
 import { Accuracy, BenchFile } from "./bench-file.ts";
-import { DriverFile, MeterRange } from "./driver-file.ts";
+import { DriverFile, MeterRange, OwnDrivers } from "./driver-file.ts";
 import { MeterFunction, MeterReading, MeterReadSetting } from "./meter-reading.ts";
 import { Permit } from "./permit.ts";
 import { Plan, PlanEvent, RunOutcome, StageName } from "./plan.ts";
@@ -38,6 +38,8 @@ export const FoundInstrument = z.strictObject({
   identity: z.string(),
   serialNumber: z.string().nullable(),
   driver: z.string(),
+  /** The driver's file; left out: it came with the program. */
+  driverFile: z.string().exactOptional(),
   driverWhy: z.array(z.string()),
   roundTrip: RoundTrip,
   /** Half-widths of its readings, the bench file's where it says so, else the driver's. */
@@ -95,6 +97,7 @@ export const ToBench = z.discriminatedUnion("type", [
     ...command,
     bench: BenchFile,
     drivers: z.array(DriverFile),
+    ownDrivers: OwnDrivers.exactOptional(),
     feeds: z.array(z.string()),
   }),
   z.strictObject({

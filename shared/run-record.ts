@@ -16,6 +16,8 @@ export const RunInstrument = z.strictObject({
   identity: z.string(),
   serialNumber: z.string().nullable(),
   driver: z.string(),
+  /** The file of a driver that did not come with the program; left out: it did. */
+  driverFile: z.string().exactOptional(),
   accuracy: Accuracy.nullable(),
   roundTrip: RoundTrip,
 });

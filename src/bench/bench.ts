@@ -264,6 +264,7 @@ export class Bench {
     const connected = await connectInstruments({
       bench: message.bench,
       drivers: message.drivers,
+      ...(message.ownDrivers === undefined ? {} : { ownDrivers: message.ownDrivers }),
       feeds: message.feeds,
       clock: this.#options.clock,
       openLink: this.#options.openLink,

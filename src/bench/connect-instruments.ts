@@ -1,6 +1,6 @@
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { DriverFile, MeterDriver } from "../../shared/driver-file.ts";
+import type { DriverFile, MeterDriver, OwnDrivers } from "../../shared/driver-file.ts";
 import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
 import type { MeterReading } from "../../shared/meter-reading.ts";
 import { voltsOf } from "../../shared/reading.ts";
@@ -17,6 +17,7 @@ const TRIAL_MS = 150;
 export interface ConnectOptions {
   bench: BenchFile;
   drivers: DriverFile[];
+  ownDrivers?: OwnDrivers;
   /** Feeds the run means to use; the supplies of the others are left untouched. */
   feeds: readonly string[];
   clock: Clock;
@@ -41,13 +42,16 @@ export interface ConnectedBench {
 const rangesOf = ({ functions }: MeterDriver): NonNullable<FoundInstrument["functions"]> =>
   Object.fromEntries(Object.entries(functions).map(([name, words]) => [name, words?.ranges ?? []]));
 
-const describe = (name: string, instrument: Instrument, address: string): FoundInstrument => ({
+const describe = (name: string, instrument: Instrument, ownDrivers: OwnDrivers): FoundInstrument => ({
   name,
   kind: instrument.kind,
-  address,
+  address: instrument.address,
   identity: instrument.identity.raw,
   serialNumber: instrument.identity.serialNumber,
   driver: instrument.driver.name,
+  ...(Object.hasOwn(ownDrivers, instrument.driver.name)
+    ? { driverFile: ownDrivers[instrument.driver.name] ?? "" }
+    : {}),
   driverWhy: [...instrument.driverWhy],
   roundTrip: { ...instrument.roundTrip },
   accuracy: instrument.driver.accuracy ?? null,
@@ -71,7 +75,7 @@ const describe = (name: string, instrument: Instrument, address: string): FoundI
  * after closing those already open.
  */
 export async function connectInstruments(options: ConnectOptions): Promise<ConnectedBench> {
-  const { bench, clock } = options;
+  const { bench, clock, ownDrivers = {} } = options;
   const instruments = new Map<string, Instrument>();
   let meter: MeterLane | undefined;
   const close = async (): Promise<void> => {
@@ -94,6 +98,7 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
         name,
         entry,
         drivers: options.drivers,
+        ownDrivers,
         clock,
         openLink: options.openLink,
       });
@@ -113,7 +118,7 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
       }
     }
     const foundFeeds = options.feeds.flatMap((feed) => found.get(feed) ?? []);
-    const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, each.address));
+    const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, ownDrivers));
     return { instruments, meter, sources, foundInstruments, foundFeeds, close };
   } catch (cause) {
     await close();

@@ -4,6 +4,7 @@ import type { FromBench } from "../../shared/ipc.ts";
 import { openLink } from "../link/open-link.ts";
 import { processorTime } from "../system/processor-time.ts";
 import { realClock } from "../system/real-clock.ts";
+import { refuseDebugger } from "../system/refuse-debugger.ts";
 import { Bench } from "./bench.ts";
 import { raisePriority } from "./raise-priority.ts";
 import { startGuardian } from "./start-guardian.ts";
@@ -14,6 +15,7 @@ const LEVEL = 10;
 /** Uptime counts a suspension on Linux, the monotonic clock does not; elsewhere uptime follows the clock on the wall. */
 const sleptMs = (): number => 1000 * os.uptime() - realClock.nowMs();
 
+refuseDebugger();
 const bench = new Bench({
   clock: realClock,
   openLink,

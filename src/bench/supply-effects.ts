@@ -80,6 +80,8 @@ export class SupplyEffects {
       dispatch({ event: "output", atMs: atMs(), feed, state });
     } else {
       panel.output(supply, channel, null, clock.nowMs());
+      // A supply that ignores off is set to 0 V by the proof: that is no hand at its panel.
+      panel.settings(supply, channel, null, clock.nowMs());
       await supply.switchOff(channel);
       const proof = await supply.proveOff([channel], { withinMs: Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0)) });
       if (proof.output === "off") {

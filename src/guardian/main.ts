@@ -3,12 +3,14 @@ import { rmSync } from "node:fs";
 import { type FromGuardian, ToGuardian } from "../../shared/guardian.ts";
 import { processorTime } from "../system/processor-time.ts";
 import { realClock } from "../system/real-clock.ts";
+import { refuseDebugger } from "../system/refuse-debugger.ts";
 import { Silence } from "../system/silence.ts";
 import { endProcess } from "./end-process.ts";
 import { Guardian } from "./guardian.ts";
 import { IncidentFile, keepFile } from "./leave-incident.ts";
 import { switchOff } from "./switch-off.ts";
 
+refuseDebugger();
 const armPath = process.argv[2] ?? "";
 const incident = new IncidentFile(armPath);
 
@@ -17,7 +19,7 @@ const guardian = new Guardian({
   // The bench process is this one's parent as long as it lives.
   silence: new Silence(realClock.nowMs(), () => processorTime(process.ppid)),
   send: (message: FromGuardian) => void process.send?.(message, undefined, {}, () => {}),
-  endBench: ({ benchPid, benchStart }) => endProcess(benchPid, benchStart),
+  endBench: ({ benchPid, benchStart }) => endProcess(benchPid, benchStart, { mayBeParent: true }),
   switchOff: (armed) => switchOff(armed, realClock),
   keepArm: (arm) => keepFile(armPath, arm),
   forgetArm: () => rmSync(armPath, { force: true }),

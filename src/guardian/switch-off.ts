@@ -1,4 +1,5 @@
 import { type Clock, pause } from "../../shared/clock.ts";
+import { voltsHaveFallen } from "../../shared/fallen-volts.ts";
 import type { ArmedSupply } from "../../shared/guardian.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import type { Link } from "../link/link.ts";
@@ -79,7 +80,33 @@ class Line {
   }
 }
 
-async function prove(line: Line, armed: ArmedSupply): Promise<SwitchedOff> {
+/** A decimal comma read as an end would make 0,25 A none. */
+const numberOf = (answer: string | undefined): number => Number.parseFloat((answer ?? "").replace(",", "."));
+
+/** The first volts that were read by each question since its supply was told off: they must fall, over all tries. */
+const firstVolts = new WeakMap<ArmedSupply, Map<string, number>>();
+const VOLTS_TRIES = 10;
+const VOLTS_EVERY_MS = 50;
+
+/** Null once the volts are gone or falling; else what was answered last. */
+async function fallingVolts(line: Line, question: string, armed: ArmedSupply, clock: Clock): Promise<string | null> {
+  const firsts = firstVolts.get(armed) ?? new Map<string, number>();
+  firstVolts.set(armed, firsts);
+  let answer: string | undefined;
+  for (let each = 0; each < VOLTS_TRIES; each++) {
+    answer = await line.ask(question, (text) => text !== armed.identity);
+    const volts = numberOf(answer);
+    if (!Number.isNaN(volts)) {
+      const first = firsts.get(question) ?? volts;
+      firsts.set(question, first);
+      if (voltsHaveFallen(volts, first, armed.stepVolts)) return null;
+    }
+    await pause(clock, VOLTS_EVERY_MS);
+  }
+  return answer ?? "nothing";
+}
+
+async function prove(line: Line, armed: ArmedSupply, clock: Clock): Promise<SwitchedOff> {
   const { name, identity } = armed;
   const unknown = (detail: string): SwitchedOff => ({ name, output: "unknown", detail: `off was written; ${detail}` });
   // What the killed process had asked may still be answered: only after the known identity do answers count.
@@ -97,12 +124,18 @@ async function prove(line: Line, armed: ArmedSupply): Promise<SwitchedOff> {
   }
   for (const question of armed.current) {
     const answer = await line.ask(question, isNews);
-    // A decimal comma read as an end would make 0,25 A none.
-    const amps = Number.parseFloat((answer ?? "").replace(",", "."));
-    if (!(Math.abs(amps) <= armed.zeroAmps))
+    if (!(Math.abs(numberOf(answer)) <= armed.zeroAmps))
       return unknown(`the output state is off, but the current reads ${JSON.stringify(answer ?? "nothing")}`);
   }
-  return { name, output: "off", detail: "off was written; the output state is off and no current flows" };
+  for (const question of armed.volts) {
+    const volts = await fallingVolts(line, question, armed, clock);
+    if (volts !== null) return unknown(`the output state is off, but its volts read ${JSON.stringify(volts)} and do not fall`);
+  }
+  return {
+    name,
+    output: "off",
+    detail: "off was written; the output state is off, no current flows and its volts are gone or falling",
+  };
 }
 
 /**
@@ -120,7 +153,7 @@ export async function switchOff(armed: ArmedSupply, clock: Clock, open: Open = o
         if (restMs > 0) await pause(clock, restMs);
         line.write(text, false);
       }
-      return await prove(line, armed);
+      return await prove(line, armed, clock);
     } finally {
       await link.close();
     }

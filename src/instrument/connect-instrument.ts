@@ -1,7 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { InstrumentEntry, SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { DriverFile } from "../../shared/driver-file.ts";
+import type { DriverFile, OwnDrivers } from "../../shared/driver-file.ts";
 import type { Link } from "../link/link.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { askAgain } from "./ask-again.ts";
@@ -32,6 +32,8 @@ export interface ConnectInstrumentOptions {
   name: string;
   entry: InstrumentEntry;
   drivers: readonly DriverFile[];
+  /** Those of them that are for the instruments which name them, and for no other. */
+  ownDrivers?: OwnDrivers;
   clock: Clock;
   openLink: OpenLink;
 }
@@ -53,17 +55,18 @@ const isSocket = (address: string): boolean => /^TCPIP/i.test(address);
  */
 export async function connectInstrument(options: ConnectInstrumentOptions): Promise<Instrument> {
   const { name, entry } = options;
+  const forAll = options.drivers.filter((each) => !Object.hasOwn(options.ownDrivers ?? {}, each.name));
   const named = entry.driver === "auto" ? undefined : driverNamed(entry.driver, entry.kind, options.drivers);
   const serial: SerialSettings = { ...named?.wire.serial, ...entry.serial };
   const session = await openSession({ ...options, serial });
   try {
-    const identity = await identifyOn(session, terminatorsFor(named, options.drivers));
+    const identity = await identifyOn(session, terminatorsFor(named, forAll));
     mustBePinned(identity, entry, session);
     const silentMs = notUnderstoodMs(session);
     const picked = await pickDriver({
       session,
       identity,
-      drivers: options.drivers,
+      drivers: entry.driver === "auto" ? forAll : options.drivers,
       kind: entry.kind,
       wanted: entry.driver,
       silentMs,

@@ -1,8 +1,11 @@
-import { readdir, readFile } from "node:fs/promises";
+import { readdir } from "node:fs/promises";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
-import { BenchError } from "../../shared/bench-error.ts";
-import { DriverFile } from "../../shared/driver-file.ts";
+import { BenchError, quoted } from "../../shared/bench-error.ts";
+import type { BenchFile } from "../../shared/bench-file.ts";
+import { DriverFile, type OwnDrivers } from "../../shared/driver-file.ts";
+import { parseJson } from "../system/parse-json.ts";
+import { readPlainFile } from "../system/read-plain-file.ts";
 
 const built = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "..", "..");
 
@@ -12,49 +15,81 @@ export const shippedDrivers: string = path.join(
   "drivers",
 );
 
-/** A bench file's folder holds other JSON too: a driver has `version`, `name` and a `kind` of instrument. */
-function looksLikeDriver(content: unknown): boolean {
-  if (typeof content !== "object" || content === null) return false;
-  const { kind, probe, name } = content as Record<string, unknown>;
-  return typeof name === "string" && (kind === "supply" || kind === "meter" || probe !== undefined);
+export interface LoadedDrivers {
+  drivers: DriverFile[];
+  /** The file of each driver that did not come with the program, by the driver's name. */
+  own: OwnDrivers;
+}
+
+/** What a bench file says of drivers, and the folder it lies in. */
+export interface DriversWanted {
+  folder: string;
+  bench: Pick<BenchFile, "instruments">;
 }
 
 /**
- * Reads the shipped drivers and those in `directories`, later ones in place of earlier ones of the same name. A file that
- * is no driver at all is passed over outside the shipped folder. Throws BenchError "bad-input" naming file and field.
+ * Reads the shipped drivers, and of the bench file's folder only those that the bench file names: a driver decides what "off"
+ * is, so a file that merely lies there must not become one. Throws BenchError "bad-input" naming file and field, also where
+ * a driver in the folder has the name of a shipped one.
  */
-export async function loadDrivers(directories: readonly string[]): Promise<DriverFile[]> {
+export async function loadDrivers(wanted: DriversWanted | null): Promise<LoadedDrivers> {
   const drivers = new Map<string, DriverFile>();
-  for (const directory of new Set([shippedDrivers, ...directories])) {
-    const files = (await readdir(directory)).filter((each) => each.endsWith(".json")).sort();
-    for (const file of files) {
-      const driver = await readDriver(path.join(directory, file), { mustBeOne: directory === shippedDrivers });
-      if (driver !== undefined) drivers.set(driver.name, driver);
-    }
+  for (const file of (await readdir(shippedDrivers)).filter((each) => each.endsWith(".json")).sort()) {
+    const driver = await readDriver(path.join(shippedDrivers, file));
+    drivers.set(driver.name, driver);
   }
-  return [...drivers.values()];
+  const own: OwnDrivers = {};
+  if (wanted === null) return { drivers: [...drivers.values()], own };
+  const shipped = new Set(drivers.keys());
+  const there = new Set(await readdir(wanted.folder));
+  const named = Object.values(wanted.bench.instruments).map((each) => each.driver);
+  for (const name of new Set(named)) {
+    if (name === "auto" || !there.has(`${name}.json`)) continue;
+    const file = path.join(wanted.folder, `${name}.json`);
+    if (shipped.has(name)) {
+      throw new BenchError(
+        "bad-input",
+        `Cannot choose driver ${quoted(name)}: a driver of that name comes with the program, and ${quoted(file)} has it too; give the file another name, and the bench file that name; nothing was touched`,
+      );
+    }
+    drivers.set(name, await readDriver(file));
+    own[name] = file;
+  }
+  return { drivers: [...drivers.values()], own };
 }
 
-async function readDriver(file: string, options: { mustBeOne: boolean }): Promise<DriverFile | undefined> {
+async function readDriver(file: string): Promise<DriverFile> {
   let content: unknown;
   try {
-    content = JSON.parse(await readFile(file, "utf8"));
+    content = parseJson((await readPlainFile(file)).replace(/^\uFEFF/, ""));
   } catch (cause) {
-    if (!options.mustBeOne) return undefined;
-    throw new BenchError("bad-input", `Cannot read driver file ${file}: ${String(cause)}`, { cause });
+    const why = cause instanceof Error ? cause.message : String(cause);
+    throw new BenchError("bad-input", `Cannot read driver file ${quoted(file)}: ${why}; nothing was touched`, {
+      cause,
+    });
   }
-  if (!options.mustBeOne && !looksLikeDriver(content)) return undefined;
   const parsed = DriverFile.safeParse(content);
   if (!parsed.success) {
-    const issues = parsed.error.issues.map((each) => `${each.path.join(".") || "the file"}: ${each.message}`);
-    throw new BenchError("bad-input", `Cannot use driver file ${file}: ${issues.join("; ")}`, {
-      detail: { file, issues },
-    });
+    const issues = parsed.error.issues
+      .slice(0, MOST_ISSUES)
+      .map(
+        (each) => `${each.path.join(".").slice(0, LONGEST_PATH) || "the file"}: ${each.message.slice(0, LONGEST_PATH)}`,
+      );
+    throw new BenchError(
+      "bad-input",
+      `Cannot use driver file ${quoted(file)}: ${issues.join("; ")}; nothing was touched`,
+      {
+        detail: { file, issues },
+      },
+    );
   }
   const should = path.basename(file, ".json");
   if (parsed.data.name === should) return parsed.data;
   throw new BenchError(
     "bad-input",
-    `Cannot use driver file ${file}: its name is "${parsed.data.name}"; it should be "${should}", as the file is called`,
+    `Cannot use driver file ${quoted(file)}: its name is "${parsed.data.name}"; it should be "${should}", as the file is called`,
   );
 }
+
+const MOST_ISSUES = 8;
+const LONGEST_PATH = 120;

@@ -48,7 +48,10 @@ export class OffLane {
   }
 
   /** What the guardian needs to do the same without knowing a driver. */
-  bytes(channels: readonly number[], { identity, zeroAmps }: { identity: string; zeroAmps: number }): OffBytes {
+  bytes(
+    channels: readonly number[],
+    { identity, zeroAmps, stepVolts }: Pick<OffBytes, "identity" | "zeroAmps" | "stepVolts">,
+  ): OffBytes {
     const { session, speech, driver } = this.#options;
     const { terminator, gapMs, replyMs } = session.wire;
     const framed = (lines: readonly string[]): string => lines.map((line) => line + terminator).join("");
@@ -63,6 +66,8 @@ export class OffLane {
       offAnswers: ["0", "+0", "OFF"],
       current: questions(driver.operations.measureAmps),
       zeroAmps,
+      volts: questions(driver.operations.measureVolts),
+      stepVolts,
       identityQuery: IDENTITY_QUERY + terminator,
       identity,
     };

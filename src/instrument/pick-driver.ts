@@ -1,5 +1,6 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { DriverFile } from "../../shared/driver-file.ts";
+import { readPattern } from "../../shared/pattern.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { parseNumber } from "../scpi/number.ts";
@@ -15,7 +16,7 @@ export interface PickedDriver {
 type ProbeAsk = DriverFile["probe"]["asks"][number];
 
 function fits(text: string, ask: ProbeAsk, driver: DriverFile): boolean {
-  if (ask.matches !== undefined && !new RegExp(ask.matches, "i").test(text)) return false;
+  if (ask.matches !== undefined && !readPattern(ask.matches).isIn(text)) return false;
   const unit = driver.wire.units.volts;
   const number = parseNumber(text, { decimalComma: driver.wire.decimalComma, ...(unit === undefined ? {} : { unit }) });
   switch (ask.answers) {
@@ -34,7 +35,7 @@ function claims(driver: DriverFile, identity: Identity): boolean {
   if (driver.identity === undefined) return false;
   const { maker, model } = driver.identity;
   const matches = (pattern: string | undefined, field: string): boolean =>
-    pattern === undefined || new RegExp(pattern, "i").test(field);
+    pattern === undefined || readPattern(pattern).isIn(field);
   return matches(maker, identity.maker) && matches(model, identity.model);
 }
 

@@ -1,11 +1,12 @@
-import { BenchError } from "../../shared/bench-error.ts";
+import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { type Clock, pause } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
+import { voltsHaveFallen } from "../../shared/fallen-volts.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import type { InstrumentSession } from "./session.ts";
 import { outputFrom } from "./settings.ts";
 import type { Speech } from "./speech.ts";
-import { ampsFrom, type ValueGrammar } from "./values.ts";
+import { ampsFrom, type ValueGrammar, voltsFrom } from "./values.ts";
 
 const AGAIN_AFTER_MS = 20;
 
@@ -19,11 +20,16 @@ export interface ProveOffOptions {
   withinMs: number;
   /** A current up to this counts as none, amps. */
   zeroAmps: number;
+  /** Step of its volts, volts; null: not known. */
+  stepVolts: number | null;
+  /** The first volts read of each channel since it was told off. */
+  firstVolts: Map<number, number>;
 }
 
 /**
- * Whether channels are off: output state and current, asked again until both say so or `withinMs` are over. A channel
- * that reads on is told off again, and to go to 0 V, which helps where off does not. Volts that remain are capacitors, and no matter. Never throws.
+ * Whether channels are off: output state, current and volts, asked again until all say so or `withinMs` are over. A channel
+ * that reads on is told off again, and to go to 0 V, which helps where off does not. Volts that remain are capacitors, but
+ * they must fall: the state alone is the driver's word, and a board that draws nothing has no current either way. Never throws.
  */
 export async function proveOff(options: ProveOffOptions): Promise<{ output: "off" | "unknown"; detail: string }> {
   const { session, clock, channels } = options;
@@ -43,7 +49,10 @@ export async function proveOff(options: ProveOffOptions): Promise<{ output: "off
       });
       if (findings.length === 0) {
         const which = channels.length === 1 ? `channel ${channels[0]}` : `channels ${channels.join(", ")}`;
-        return { output: "off", detail: `${which}: the output reads off and no current flows` };
+        return {
+          output: "off",
+          detail: `${which}: the output reads off, no current flows and its volts are gone or falling`,
+        };
       }
       seen = findings.join("; ");
     } catch (cause) {
@@ -61,19 +70,24 @@ async function lookAt(
   turn: Parameters<Speech["ask"]>[0],
   options: ProveOffOptions,
 ): Promise<string | undefined> {
-  const { speech, driver, grammar, zeroAmps } = options;
-  const { askOutput, measureAmps, outputOff, setVolts } = driver.operations;
-  const { texts } = await speech.ask(turn, [askOutput, measureAmps], channel);
+  const { speech, driver, grammar, zeroAmps, stepVolts, firstVolts } = options;
+  const { askOutput, measureAmps, measureVolts, outputOff, setVolts } = driver.operations;
+  const { texts } = await speech.ask(turn, [askOutput, measureAmps, measureVolts], channel);
   const state = outputFrom(texts[0] ?? "");
   if (state !== "off") {
     await speech.tell(turn, outputOff, channel);
     await speech.tell(turn, setVolts, channel, 0);
-    return `channel ${channel}: the output reads ${state === "on" ? "on" : JSON.stringify(texts[0])}; off was said again`;
+    return `channel ${channel}: the output reads ${state === "on" ? "on though off was said" : quoted(texts[0] ?? "")}; off was said again`;
   }
   const amps = ampsFrom(texts[1] ?? "", grammar);
   if (amps.kind !== "value") return `channel ${channel}: the output reads off, its current reads ${amps.kind}`;
   if (Math.abs(amps.amps) > zeroAmps) {
     return `channel ${channel}: the output reads off, yet ${amps.amps} A flow; it should be within ${zeroAmps.toPrecision(2)} A of zero`;
   }
-  return undefined;
+  const volts = voltsFrom(texts[2] ?? "", grammar);
+  if (volts.kind !== "value") return `channel ${channel}: the output reads off, its volts read ${volts.kind}`;
+  const first = firstVolts.get(channel) ?? volts.volts;
+  firstVolts.set(channel, first);
+  if (voltsHaveFallen(volts.volts, first, stepVolts)) return undefined;
+  return `channel ${channel}: the output reads off, yet ${volts.volts} V stay on it; they should fall`;
 }

@@ -69,6 +69,8 @@ export class ScpiSupply implements Supply {
   readonly #ratings = new Map<number, { maxVolts: number | null; maxAmps: number | null }>();
   /** Channels switched on and not yet seen off. */
   readonly #mayBeOn = new Set<number>();
+  /** The first volts read of a channel since it was told off; gone with its next on. */
+  readonly #firstVolts = new Map<number, number>();
   #energised = false;
   #proving = 0;
 
@@ -233,6 +235,7 @@ export class ScpiSupply implements Supply {
           await turn.sendIf(line, () => {
             stands();
             this.#mayBeOn.add(channel);
+            this.#firstVolts.delete(channel);
           });
         }
       },
@@ -274,6 +277,8 @@ export class ScpiSupply implements Supply {
         channels,
         withinMs: options.withinMs,
         zeroAmps: this.#zeroAmps,
+        stepVolts: this.traits.stepVolts,
+        firstVolts: this.#firstVolts,
       });
       if (result.output === "off") for (const channel of channels) this.#mayBeOn.delete(channel);
       return result;
@@ -284,7 +289,11 @@ export class ScpiSupply implements Supply {
   }
 
   offBytes(channels: readonly number[]): OffBytes {
-    return this.#offLane.bytes(channels, { identity: this.identity.raw, zeroAmps: this.#zeroAmps });
+    return this.#offLane.bytes(channels, {
+      identity: this.identity.raw,
+      zeroAmps: this.#zeroAmps,
+      stepVolts: this.traits.stepVolts,
+    });
   }
 
   /** Three steps and the offset; where neither is known, 10 mA steps and 20 mA (common practice, no source). */

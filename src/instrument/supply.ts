@@ -73,6 +73,9 @@ export interface OffBytes {
   offAnswers: string[];
   current: string[];
   zeroAmps: number;
+  volts: string[];
+  /** Step of its volts, volts; null: not known. */
+  stepVolts: number | null;
   identityQuery: string;
   identity: string;
 }

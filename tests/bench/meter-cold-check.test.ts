@@ -34,7 +34,7 @@ async function checkOn(point: Point, setting: MeterReadSetting = OHMS) {
   const meter = await connectInstrument({
     name: "dmm",
     entry: { kind: "meter", address: peer.address, driver: "scpi-meter" },
-    drivers: await loadDrivers([]),
+    drivers: (await loadDrivers(null)).drivers,
     clock: realClock,
     openLink,
   });

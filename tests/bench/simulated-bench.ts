@@ -64,14 +64,14 @@ export class SimulatedBench {
   readonly sent: FromBench[] = [];
   readonly bench: Bench;
   readonly #quiet: WireQuiet;
-  readonly #drivers: Awaited<ReturnType<typeof loadDrivers>>;
+  readonly #drivers: Awaited<ReturnType<typeof loadDrivers>>["drivers"];
   #nextId = 0;
   #listener: (message: FromBench) => void = () => {};
 
   private constructor(
     simulation: Simulation,
     clock: HandClock,
-    drivers: Awaited<ReturnType<typeof loadDrivers>>,
+    drivers: Awaited<ReturnType<typeof loadDrivers>>["drivers"],
     bench: SimulatedBenchOptions["bench"],
   ) {
     this.clock = clock;
@@ -106,7 +106,7 @@ export class SimulatedBench {
       ...(options.meterTraits === undefined ? {} : { meterTraits: options.meterTraits }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     });
-    return new SimulatedBench(simulation, clock, await loadDrivers([]), options.bench);
+    return new SimulatedBench(simulation, clock, (await loadDrivers(null)).drivers, options.bench);
   }
 
   /** Lets time pass, as far as it has to, until the promise settles. */

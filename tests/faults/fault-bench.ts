@@ -39,7 +39,7 @@ export interface Published {
   reading: FeedReading;
 }
 
-const drivers = await loadDrivers([]);
+const drivers = (await loadDrivers(null)).drivers;
 
 /**
  * The bench process's own code between a daemon and a guardian that can be made to fail, and simulated instruments at the

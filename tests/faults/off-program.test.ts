@@ -1,5 +1,6 @@
 import { spawn } from "node:child_process";
 import { mkdir, mkdtemp, readdir, rm, writeFile } from "node:fs/promises";
+import { type AddressInfo, createServer } from "node:net";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
@@ -76,3 +77,58 @@ test("where it cannot be told what is on the off program says so, and keeps the 
     await rm(data, { recursive: true, force: true });
   }
 });
+
+test.each(["1", null])(
+  "the off program does not end its own parent, which has the number of a process of before (began at %s)",
+  async (benchStart) => {
+    const data = await mkdtemp(path.join(tmpdir(), "firstamp-off-"));
+    const supply = createServer((socket) => {
+      socket.on("data", (bytes) => {
+        if (bytes.toString().includes("*IDN?")) socket.write("x\n");
+      });
+      socket.on("error", () => {});
+    });
+    await new Promise<void>((resolve) => supply.listen(0, "127.0.0.1", resolve));
+    const { port } = supply.address() as AddressInfo;
+    try {
+      await mkdir(path.join(data, "run"));
+      const armed = {
+        name: "psu",
+        address: `TCPIP0::127.0.0.1::${port}::SOCKET`,
+        serial: {},
+        off: [{ afterMs: 0, text: "OUTP OFF\n" }],
+        gapMs: 0,
+        replyMs: 1000,
+        state: [],
+        offAnswers: ["0"],
+        current: [],
+        zeroAmps: 0.01,
+        identityQuery: "*IDN?\n",
+        identity: "x",
+      };
+      // The shell puts its own number in, as a computer that was started anew gives it to another process.
+      const arm = JSON.stringify({ version: 1, record: "0", benchPid: 0, benchStart, supplies: [armed] });
+      const script = `printf '%s' "$ARM" | sed "s/"benchPid":0/"benchPid":$$/" > "$FILE"; "$NODE" "$MAIN" off --data "$DATA"; echo "alive, off ended with $?"`;
+      const env = {
+        ARM: arm,
+        FILE: path.join(data, "run", "arm-1.json"),
+        NODE: process.execPath,
+        MAIN: main,
+        DATA: data,
+      };
+      const shell = spawn("sh", ["-c", script], {
+        stdio: ["ignore", "pipe", "ignore"],
+        env: { ...process.env, ...env },
+      });
+      let out = "";
+      shell.stdout.setEncoding("utf8").on("data", (text: string) => {
+        out += text;
+      });
+      await new Promise((resolve) => shell.once("close", resolve));
+      expect(out).toContain("alive, off ended with 0");
+    } finally {
+      supply.close();
+      await rm(data, { recursive: true, force: true });
+    }
+  },
+);

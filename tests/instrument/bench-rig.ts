@@ -11,7 +11,7 @@ import { realClock } from "../../src/system/real-clock.ts";
 
 export type RigDialect = "plain" | "selection" | "channel-list" | "numbered";
 
-export const drivers: readonly DriverFile[] = await loadDrivers([]);
+export const drivers: readonly DriverFile[] = (await loadDrivers(null)).drivers;
 
 /** A driver of those shipped, changed. */
 export function driverLike(name: string, change: Partial<DriverFile>): DriverFile {

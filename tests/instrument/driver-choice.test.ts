@@ -86,32 +86,47 @@ describe("a driver by its name", () => {
 });
 
 describe("loadDrivers", () => {
-  it("finds the shipped ones by itself, and those beside the bench file, which come before shipped ones of that name", async () => {
+  /** A bench file whose one supply names this driver. */
+  const naming = (driver: string) => ({
+    instruments: { psu: { kind: "supply" as const, address: "TCPIP0::127.0.0.1::5025::SOCKET", driver } },
+  });
+  const namesOf = (loaded: DriverFile[]): string[] => loaded.map((each) => each.name).sort();
+  const SHIPPED = namesOf([...drivers]);
+
+  it("takes of the bench file's folder the driver that the bench file names, and says its file", async () => {
     const own = driverLike("plain-supply", { name: "own-supply" });
-    const changed = driverLike("plain-supply", { describes: "changed for this bench" });
     const folder = await folderWith({
       "own-supply.json": own,
-      "plain-supply.json": changed,
-      "bench.json": { version: 1, instruments: {}, feeds: {} },
+      "other-supply.json": driverLike("plain-supply", { name: "other-supply" }),
       "broken.json": "{",
     });
-    const loaded = await loadDrivers([folder]);
-    expect(loaded.map((each) => each.name).sort()).toEqual([
-      "channel-list-supply",
-      "numbered-supply",
-      "own-supply",
-      "plain-supply",
-      "scpi-meter",
-      "selected-by-name-supply",
-      "selected-supply",
-    ]);
-    expect(loaded.find((each) => each.name === "plain-supply")?.describes).toBe("changed for this bench");
+    const loaded = await loadDrivers({ folder, bench: naming("own-supply") });
+    expect(namesOf(loaded.drivers)).toEqual([...SHIPPED, "own-supply"].sort());
+    expect(loaded.own).toEqual({ "own-supply": path.join(folder, "own-supply.json") });
+  });
+
+  it("takes nothing of the folder where the bench file names nothing of it", async () => {
+    const claims = driverLike("plain-supply", { name: "any-supply", identity: { maker: "." } });
+    const folder = await folderWith({
+      "any-supply.json": claims,
+      "plain-supply.json": driverLike("plain-supply", { describes: "not the shipped one" }),
+    });
+    const loaded = await loadDrivers({ folder, bench: naming("auto") });
+    expect(loaded).toEqual({ drivers: [...drivers], own: {} });
+  });
+
+  it("refuses a driver in the folder that has the name of a shipped one", async () => {
+    const folder = await folderWith({ "plain-supply.json": driverLike("plain-supply", {}) });
+    await expect(loadDrivers({ folder, bench: naming("plain-supply") })).rejects.toMatchObject({
+      code: "bad-input",
+      message: expect.stringMatching(/comes with the program.*nothing was touched/),
+    });
   });
 
   it("names file and field of a misspelt key", async () => {
     const like = driverLike("plain-supply", { name: "own-supply" });
     const folder = await folderWith({ "own-supply.json": { ...like, overVoltge: {} } });
-    await expect(loadDrivers([folder])).rejects.toMatchObject({
+    await expect(loadDrivers({ folder, bench: naming("own-supply") })).rejects.toMatchObject({
       code: "bad-input",
       message: expect.stringMatching(/own-supply\.json.*overVoltge/),
     });
@@ -119,7 +134,7 @@ describe("loadDrivers", () => {
 
   it("wants the name of the file", async () => {
     const folder = await folderWith({ "mine.json": driverLike("plain-supply", { name: "own-supply" }) });
-    await expect(loadDrivers([folder])).rejects.toThrow('it should be "mine"');
+    await expect(loadDrivers({ folder, bench: naming("mine") })).rejects.toThrow('it should be "mine"');
   });
 });
 

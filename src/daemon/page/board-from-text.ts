@@ -1,11 +1,12 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
+import { parseJson } from "../../system/parse-json.ts";
 
 /** A board file that came as text from the page. Throws BenchError "bad-input" naming the first field that is wrong. */
 export function boardFromText(text: string): BoardFile {
   let document: unknown;
   try {
-    document = JSON.parse(text);
+    document = parseJson(text);
   } catch (cause) {
     throw new BenchError(
       "bad-input",

@@ -1,6 +1,6 @@
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { WireBench } from "../../../shared/wire.ts";
@@ -13,6 +13,7 @@ export interface DeskLinksOptions {
   /** null: no bench file was given. */
   bench: BenchFile | null;
   drivers: DriverFile[];
+  ownDrivers: OwnDrivers;
   board: BoardFile | null;
   simulated: boolean;
   armDirectory: string;
@@ -64,14 +65,14 @@ export class DeskLinks {
 
   /** Connects the instruments for live figures, and again every few seconds while that fails. */
   async connect(): Promise<void> {
-    const { bench, board, drivers } = this.#options;
+    const { bench, board, drivers, ownDrivers } = this.#options;
     if (bench === null || this.#closed) return;
     if (this.#options.isInUse()) return this.later();
     if (this.#client.isLost) this.#client = this.#newClient();
     const client = this.#client;
     try {
       const feeds = Object.keys(bench.feeds).filter((feed) => board === null || Object.hasOwn(board.feeds, feed));
-      this.take(await client.connect({ bench, drivers, feeds }), []);
+      this.take(await client.connect({ bench, drivers, ownDrivers, feeds }), []);
     } catch (cause) {
       // A lost process has said so itself, and has its successor under way.
       if (!client.isLost) this.#away(messageOf(cause), RECONNECT_MS);

@@ -2,7 +2,7 @@ import { BenchError } from "../../../shared/bench-error.ts";
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { Epoch, type EpochToken } from "../../../shared/epoch.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { isVerdict } from "../../../shared/nothing-learned.ts";
@@ -37,6 +37,7 @@ export interface RunDeskOptions {
   /** null: no bench file was given; the record can be looked at, nothing can be energised. */
   bench: BenchFile | null;
   drivers: DriverFile[];
+  ownDrivers?: OwnDrivers;
   board: BoardFile | null;
   simulated: boolean;
   /** The machine of a sweep, and the clock it goes by. */
@@ -82,11 +83,12 @@ export class RunDesk implements PageBench {
       clock: options.clock,
       onOver: (job) => void this.#changed(job),
     });
-    const { bench, drivers, board, simulated, data, benchProgram } = options;
+    const { bench, drivers, ownDrivers = {}, board, simulated, data, benchProgram } = options;
     this.#links = new DeskLinks({
       show: this.#show,
       bench,
       drivers,
+      ownDrivers,
       board,
       simulated,
       armDirectory: data.runDirectory,
@@ -221,7 +223,7 @@ export class RunDesk implements PageBench {
   }
 
   async #prepare(request: RunRequest): Promise<PreparedRun> {
-    const { bench, drivers } = this.#options;
+    const { bench, drivers, ownDrivers = {} } = this.#options;
     const { store } = this.#options.data;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
     if (this.#active !== undefined) throw new Error("A run is on already; its outputs are as they were.");
@@ -237,6 +239,7 @@ export class RunDesk implements PageBench {
       const prepared = await prepareRun(this.#links.client, {
         bench,
         drivers,
+        ownDrivers,
         board,
         coldOhms: request.coldOhms,
         filedCold: await coldOfJob(store, job),
@@ -279,7 +282,7 @@ export class RunDesk implements PageBench {
 
   /** The links anew, and every output found off: ohms are for a board that nobody powers. */
   async #coldSweep(request: RunRequest, board: BoardFile): Promise<WireAnswer> {
-    const { bench, drivers } = this.#options;
+    const { bench, drivers, ownDrivers = {} } = this.#options;
     const asked = this.#epoch.token;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
     if (this.#active !== undefined || this.#busy || this.#sweep.isOn || this.#closed)
@@ -287,7 +290,7 @@ export class RunDesk implements PageBench {
     this.#busy = true;
     try {
       const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
-      const found = await this.#links.client.connect({ bench, drivers, feeds });
+      const found = await this.#links.client.connect({ bench, drivers, ownDrivers, feeds });
       this.#links.take(found, []);
       const left = found.feeds.find((each) => each.output !== "off");
       if (left !== undefined)

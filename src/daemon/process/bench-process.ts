@@ -2,7 +2,7 @@ import { type ChildProcess, fork } from "node:child_process";
 import { EventEmitter } from "node:events";
 import { BenchError, type BenchErrorCode } from "../../../shared/bench-error.ts";
 import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { Epoch } from "../../../shared/epoch.ts";
 import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToBench } from "../../../shared/ipc.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
@@ -124,7 +124,12 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     return this.#lost;
   }
 
-  async connect(options: { bench: BenchFile; drivers: DriverFile[]; feeds: string[] }): Promise<{
+  async connect(options: {
+    bench: BenchFile;
+    drivers: DriverFile[];
+    ownDrivers?: OwnDrivers;
+    feeds: string[];
+  }): Promise<{
     instruments: FoundInstrument[];
     feeds: FoundFeed[];
   }> {

@@ -1,5 +1,5 @@
 import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { BenchProcess } from "./bench-process.ts";
 
@@ -15,6 +15,7 @@ export interface CutAnew {
 export async function cutAnew(of: {
   bench: BenchFile;
   drivers: DriverFile[];
+  ownDrivers?: OwnDrivers;
   feeds: string[];
   armDirectory: string;
 }): Promise<CutAnew> {

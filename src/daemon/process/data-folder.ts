@@ -1,7 +1,10 @@
+import { accessSync, constants, statSync } from "node:fs";
 import path from "node:path";
 import { BenchError } from "../../../shared/bench-error.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { freeSpaceProblem } from "../../job/store/disk-space.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
+import { makeFolder } from "../../job/store/make-folder.ts";
 import { openJobStore } from "../../job/store/open-job-store.ts";
 import { fileIncidents } from "./incidents.ts";
 
@@ -9,6 +12,8 @@ export interface DataFolder {
   directory: string;
   /** Where the guardian keeps its arm file and leaves incidents. */
   runDirectory: string;
+  /** Why nothing can be left there, in words; null where it can. */
+  runFolderProblem: string | null;
   store: JobStore;
   close(): Promise<void>;
 }
@@ -26,6 +31,12 @@ export async function openDataFolder(
     const problem = freeSpaceProblem(directory);
     if (problem !== null) throw new BenchError("disk-full", `${problem}; nothing was touched`);
     const runDirectory = path.join(directory, "run");
+    const runFolderProblem = problemOfFolder(runDirectory);
+    if (runFolderProblem !== null) {
+      options.onTrouble?.(
+        `${runDirectory} cannot be used (${runFolderProblem}): after a power cut "firstamp off" would find nothing there; the processes that cut are told all the same`,
+      );
+    }
     await fileIncidents(runDirectory, {
       ...options,
       file: async (incident, id) => {
@@ -42,9 +53,19 @@ export async function openDataFolder(
         return true;
       },
     });
-    return { directory, runDirectory, store, close: () => store.close() };
+    return { directory, runDirectory, runFolderProblem, store, close: () => store.close() };
   } catch (cause) {
     await store.close();
     throw cause;
+  }
+}
+
+function problemOfFolder(folder: string): string | null {
+  try {
+    makeFolder(folder);
+    accessSync(folder, constants.W_OK | constants.X_OK);
+    return statSync(folder).isDirectory() ? null : "it is no folder";
+  } catch (cause) {
+    return messageOf(cause);
   }
 }

@@ -1,12 +1,13 @@
 import { createHash } from "node:crypto";
-import { readdir, readFile, rename, rm } from "node:fs/promises";
+import { readdir, rename, rm } from "node:fs/promises";
 import path from "node:path";
 import { Incident } from "../../../shared/guardian.ts";
 import { messageOf } from "../../../shared/message-of.ts";
+import { readPlainFile } from "../../system/read-plain-file.ts";
 
 async function readIncident(file: string): Promise<Incident | null> {
   try {
-    return Incident.parse(JSON.parse(await readFile(file, "utf8")));
+    return Incident.parse(JSON.parse(await readPlainFile(file)));
   } catch {
     return null;
   }

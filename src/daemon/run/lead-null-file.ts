@@ -1,12 +1,13 @@
-import { readFile, rename, writeFile } from "node:fs/promises";
+import { rename, writeFile } from "node:fs/promises";
 import path from "node:path";
 import { LeadNull } from "../../../shared/lead-null.ts";
+import { readPlainFile } from "../../system/read-plain-file.ts";
 
 const fileIn = (directory: string): string => path.join(directory, "lead-null.json");
 
 /** The lead null of this meter in the data directory; null where there is none, or it is another meter's, or not readable. */
 export async function readLeadNull(directory: string, meter: string): Promise<LeadNull | null> {
-  const text = await readFile(fileIn(directory), "utf8").catch(() => null);
+  const text = await readPlainFile(fileIn(directory)).catch(() => null);
   if (text === null) return null;
   try {
     const found = LeadNull.safeParse(JSON.parse(text));

@@ -1,4 +1,4 @@
-import { BenchError } from "../../../shared/bench-error.ts";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
 import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
 import type { ColdReadings, Permit } from "../../../shared/permit.ts";
@@ -73,6 +73,11 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
     ...feeds
       .filter((each) => each.cutByUs)
       .map((each) => `${each.feed}: the output of ${each.supply} was found on and has been cut`),
+    ...instruments.flatMap(({ name, driver, driverFile }) =>
+      driverFile === undefined
+        ? []
+        : [`${name} is spoken to by ${driver}, a driver of your own (${quoted(driverFile)}): it says what off is`],
+    ),
     ...supplies
       .filter((each) => !each.hasWatchdog)
       .map(
@@ -112,7 +117,12 @@ export async function prepareRun(
   const { bench, board } = request;
   // What can be refused without an instrument is refused before one is opened.
   compiled(request, {});
-  const { instruments, feeds } = await client.connect({ bench, drivers: request.drivers, feeds: feedsOf(request) });
+  const { instruments, feeds } = await client.connect({
+    bench,
+    drivers: request.drivers,
+    ownDrivers: request.ownDrivers ?? {},
+    feeds: feedsOf(request),
+  });
   const left = feeds.find((each) => each.output !== "off");
   if (left !== undefined) {
     throw new BenchError(
@@ -209,6 +219,7 @@ export function runHeader(prepared: PreparedRun, purpose: RunPurpose): RunHeader
       identity: each.identity,
       serialNumber: each.serialNumber,
       driver: each.driver,
+      ...(each.driverFile === undefined ? {} : { driverFile: each.driverFile }),
       accuracy: request.bench.instruments[each.name]?.accuracy ?? each.accuracy,
       roundTrip: each.roundTrip,
     })),

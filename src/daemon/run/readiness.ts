@@ -1,4 +1,14 @@
+import { quoted } from "../../../shared/bench-error.ts";
 import type { PreparedRun } from "./prepare-run.ts";
+
+/** Which driver each instrument is spoken to by, in a sentence, with the file of one that did not come with the program. */
+export function driversInWords({ instruments }: Pick<PreparedRun, "instruments">): string {
+  const each = instruments.map(
+    ({ name, driver, driverFile }) =>
+      `${name} by ${driver} (${driverFile === undefined ? "it comes with the program" : `your own, ${quoted(driverFile)}`})`,
+  );
+  return `drivers: ${each.length === 0 ? "none" : each.join(", ")}`;
+}
 
 /** How soon this bench can cut, in a sentence: its instruments' round trips, measured just now, and its processes' scheduling. */
 export function readinessInWords({ instruments, scheduling }: PreparedRun): string {

@@ -1,7 +1,7 @@
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
 import type { InjectionWish } from "../../plan/compile/compile-injection.ts";
 import type { MarginWish } from "../../plan/compile/margin-steps.ts";
@@ -11,6 +11,7 @@ import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
 export interface RunRequest {
   bench: BenchFile;
   drivers: DriverFile[];
+  ownDrivers?: OwnDrivers;
   board: BoardFile | null;
   coldOhms: ColdReadings;
   /** How warm the board was when they were taken; null or left out: not known. */
