@@ -1,4 +1,9 @@
 import { z } from "zod";
+import { atMost } from "./at-most.ts";
+
+/** No bench of one person has more. */
+const MOST_INSTRUMENTS = 32;
+const MOST_FEEDS = 64;
 
 const name = z
   .string()
@@ -32,12 +37,12 @@ export type SerialSettings = z.infer<typeof SerialSettings>;
 
 const InstrumentEntry = z.strictObject({
   kind: z.enum(["supply", "meter"]),
-  address: z.string().min(1),
-  driver: z.string().min(1).default("auto"),
+  address: z.string().min(1).max(300),
+  driver: z.string().min(1).max(120).default("auto"),
   serial: SerialSettings.optional(),
   accuracy: Accuracy.optional(),
   /** The serial number the instrument must answer with; pinned, anything else is refused. */
-  serialNumber: z.string().min(1).optional(),
+  serialNumber: z.string().min(1).max(120).optional(),
   /** A meter's scanner: the point each channel is wired to, "POINT" or "A:B" to the channel's number. */
   scanner: z
     .record(z.string().regex(/^[^:]+(:[^:]+)?$/, 'a point is "POINT" or "A:B"'), z.number().int().min(0).max(99_999))
@@ -82,8 +87,8 @@ export const BenchFile = z
   .strictObject({
     $schema: z.string().optional(),
     version: z.literal(1),
-    instruments: z.record(name, InstrumentEntry),
-    feeds: z.record(name, FeedEntry),
+    instruments: atMost(MOST_INSTRUMENTS, z.record(name, InstrumentEntry)),
+    feeds: atMost(MOST_FEEDS, z.record(name, FeedEntry)),
     meter: name.optional(),
   })
   .superRefine((bench, context) => {

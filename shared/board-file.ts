@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { atMost } from "./at-most.ts";
 import { DrawLimits } from "./draw-limits.ts";
 import { DrawClass } from "./draw-verdict.ts";
 
@@ -7,6 +8,10 @@ const name = z
   .regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,31}$/, "a name: letters, digits, _ . or -")
   // Every object has these, so that a look-up by such a name would find something where nothing is.
   .refine((text) => !(text in {}), "a name that every object of the program has already; another one should be taken");
+/** A board of a card has some ten feeds and a hundred rails; a file with more is none that a person wrote. */
+const MOST_FEEDS = 64;
+const MOST_RAILS = 1000;
+
 const span = (what: string) =>
   z
     .tuple([z.number(), z.number()])
@@ -43,7 +48,7 @@ export const IdleConditions = z.strictObject({
 
 export const IdleBands = z.strictObject({
   when: IdleConditions.default({}),
-  of: z.array(name).min(1),
+  of: z.array(name).min(1).max(32),
   /** Class to [least, greatest] amps; bands may have gaps between them and must not overlap. */
   bands: z.partialRecord(DrawClass, span("in amps")),
 });
@@ -54,7 +59,7 @@ export const BoardRail = z.strictObject({
   tolerance: Tolerance.optional(),
   coldOhms: span("in ohms").optional(),
   /** Rails by name, feeds as "feed:NAME". */
-  needs: z.array(z.string()).default([]),
+  needs: z.array(z.string().max(64)).max(64).default([]),
   /** True for a signal: it has a level, not a supply's tolerance, and is no rail to inject into. */
   signal: z.boolean().optional(),
   /** Who drives a signal; left out: the board itself. One that a host drives is low on a good board without a host. */
@@ -111,7 +116,7 @@ export const BoardFile = z
     $schema: z.string().optional(),
     version: z.literal(1),
     name: z.string().min(1).max(80),
-    feeds: z.record(name, BoardFeed),
+    feeds: atMost(MOST_FEEDS, z.record(name, BoardFeed)),
     maxOnSeconds: z
       .strictObject({
         bare: z.number().positive().optional(),
@@ -119,10 +124,10 @@ export const BoardFile = z
         cooler: z.number().positive().optional(),
       })
       .optional(),
-    idleAmps: z.array(IdleBands).default([]),
+    idleAmps: z.array(IdleBands).max(64).default([]),
     /** Numbers the draw verdict decides by, where this kind of board wants others than the shipped ones. */
     drawLimits: DrawLimits.optional(),
-    rails: z.record(name, BoardRail).default({}),
+    rails: atMost(MOST_RAILS, z.record(name, BoardRail)).default({}),
     /** States of power in the order they are reached; left out: every rail is up once the feeds are on. */
     states: z.record(name, BoardState).optional(),
     /** "A:B" to the least healthy ohms between them. */
@@ -131,6 +136,8 @@ export const BoardFile = z
     host: BoardHost.optional(),
   })
   .superRefine((board, context) => {
+    // Refused for its size already: what is looked at below goes from rail to rail.
+    if (Object.keys(board.rails).length > MOST_RAILS) return;
     const say = (path: (string | number)[], message: string) => context.addIssue({ code: "custom", path, message });
     if (Object.keys(board.feeds).length === 0) say(["feeds"], "is empty; a board has at least one feed");
     for (const [feed, entry] of Object.entries(board.feeds)) {
@@ -155,7 +162,7 @@ export const BoardFile = z
     }
     board.idleAmps.forEach((idle, index) => {
       for (const feed of idle.of) {
-        if (!(feed in board.feeds))
+        if (!Object.hasOwn(board.feeds, feed))
           say(["idleAmps", index, "of"], `names ${JSON.stringify(feed)}, which is no feed of this board`);
       }
       const bands = Object.entries(idle.bands).sort((a, b) => a[1][0] - b[1][0]);
@@ -167,7 +174,7 @@ export const BoardFile = z
       }
     });
     for (const [rail, entry] of Object.entries(board.rails)) {
-      if (rail in board.feeds)
+      if (Object.hasOwn(board.feeds, rail))
         say(["rails", rail], "has the name of a feed; a rail and a feed need names of their own");
       const least = entry.coldOhms?.[0] ?? 0;
       if (least < 0) say(["rails", rail, "coldOhms"], `begins at ${least} Ω; ohms are not below zero`);
@@ -204,9 +211,9 @@ export const BoardFile = z
       visiting.add(rail);
       for (const need of board.rails[rail]?.needs ?? []) {
         if (need.startsWith("feed:")) {
-          if (!(need.slice(5) in board.feeds))
+          if (!Object.hasOwn(board.feeds, need.slice(5)))
             say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is no feed of this board`);
-        } else if (!(need in board.rails)) {
+        } else if (!Object.hasOwn(board.rails, need)) {
           say(
             ["rails", rail, "needs"],
             `names ${JSON.stringify(need)}, which is no rail of this board; a feed is written "feed:NAME"`,
@@ -219,7 +226,7 @@ export const BoardFile = z
     for (const rail of Object.keys(board.rails)) visit(rail, []);
     for (const pair of Object.keys(board.coldPairs)) {
       for (const point of pair.split(":")) {
-        if (!(point in board.feeds) && !(point in board.rails)) {
+        if (!isPoint(point)) {
           say(["coldPairs", pair], `names ${JSON.stringify(point)}, which is neither a feed nor a rail of this board`);
         }
       }

@@ -3,7 +3,9 @@ import { Command } from "commander";
 import { BenchError } from "../shared/bench-error.ts";
 import { messageOf } from "../shared/message-of.ts";
 import { EXIT, exitCodeOf } from "./command/input/exit-code.ts";
-import { shoutOutputUnknown } from "./command/text/people.ts";
+import { outliveReaders, PARSER_OUTPUT, say, shoutOutputUnknown } from "./command/text/people.ts";
+import { leaveLostTerminal } from "./system/leave-lost-terminal.ts";
+import { refuseDebugger } from "./system/refuse-debugger.ts";
 
 /** One loader a command, so that a command loads what it needs when it runs and `--help` answers at once. */
 const COMMANDS: Record<string, () => Promise<Command>> = {
@@ -36,14 +38,16 @@ const program = new Command("firstamp")
   );
 
 const name = process.argv[2];
-const load = name === undefined ? undefined : COMMANDS[name];
+const load = name !== undefined && Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
 if (load !== undefined) program.addCommand(await load());
 else for (const each of Object.values(COMMANDS)) program.addCommand(await each());
 
-// A reader that went away, or a terminal that was closed, must not stop what switches off.
-for (const stream of [process.stdout, process.stderr]) stream.on("error", () => {});
+outliveReaders();
+refuseDebugger();
+leaveLostTerminal();
 
 for (const command of [program, ...program.commands, ...program.commands.flatMap((each) => each.commands)]) {
+  command.configureOutput(PARSER_OUTPUT);
   command.showHelpAfterError("Nothing was touched; --help lists what there is.");
   command.exitOverride((error) => {
     // Help and version are answers; anything else the parser refuses is bad input.
@@ -54,8 +58,8 @@ for (const command of [program, ...program.commands, ...program.commands.flatMap
 try {
   await program.parseAsync();
 } catch (cause) {
-  process.stderr.write(`firstamp: ${messageOf(cause)}\n`);
-  if (!(cause instanceof BenchError) && cause instanceof Error) process.stderr.write(`${cause.stack ?? ""}\n`);
+  say(`firstamp: ${messageOf(cause)}`);
+  if (!(cause instanceof BenchError) && cause instanceof Error) say(cause.stack ?? "");
   process.exitCode = exitCodeOf(cause);
   if (process.exitCode === EXIT.outputUnknown) shoutOutputUnknown();
 }

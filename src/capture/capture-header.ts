@@ -18,6 +18,14 @@ const SHIFTS: Record<string, Record<string, number>> = {
   amps: { a: 0, ma: -3, µa: -6, ua: -6 },
 };
 
+const MOST_SAID = 20;
+
+/** The columns there are, in words; of very many the first. */
+function there(cells: readonly string[]): string {
+  const said = cells.slice(0, MOST_SAID).map((cell) => quoted(cell.trim()));
+  return [...said, ...(cells.length > MOST_SAID ? [`and ${cells.length - MOST_SAID} more`] : [])].join(", ");
+}
+
 /**
  * Finds the needed columns by name: `time_s`, `volts`, `amps`, or with a unit: `time_ms`, `volts (mV)`, `amps [mA]`. Extra
  * columns are ignored. Throws `bad-input` naming what is missing and what is there.
@@ -35,7 +43,7 @@ export function captureHeaderOf(file: string, cells: readonly string[]): Capture
       if (shift === undefined) {
         throw new BenchError(
           "bad-input",
-          `Cannot read capture ${file}: line 1, column ${index + 1} is ${quoted(text)}; the unit of ${name} should be one of ${Object.keys(SHIFTS[name] ?? {}).join(", ")}`,
+          `Cannot read capture ${quoted(file)}: line 1, column ${index + 1} is ${quoted(text)}; the unit of ${name} should be one of ${Object.keys(SHIFTS[name] ?? {}).join(", ")}`,
         );
       }
       columns.set(name, index);
@@ -49,7 +57,7 @@ export function captureHeaderOf(file: string, cells: readonly string[]): Capture
     const wanted = missing.map((name) => (name === "time" ? '"time_s"' : `"${name}"`)).join(" and ");
     throw new BenchError(
       "bad-input",
-      `Cannot read capture ${file}: line 1 has no column ${wanted}; there: ${cells.map((cell) => quoted(cell.trim())).join(", ")}; it should have time_s, volts and amps`,
+      `Cannot read capture ${quoted(file)}: line 1 has no column ${wanted}; there: ${there(cells)}; it should have time_s, volts and amps`,
     );
   }
   return {

@@ -41,8 +41,8 @@ export async function openCaptureWriter(
   options: CaptureWriterOptions = {},
 ): Promise<CaptureWriter> {
   const file = captureFile(directory, captureId);
-  const handle = await mkdir(directory, { recursive: true })
-    .then(() => open(file, "ax"))
+  const handle = await mkdir(directory, { recursive: true, mode: 0o700 })
+    .then(() => open(file, "ax", 0o600))
     .catch((cause: unknown) => {
       throw problemOf(file, cause);
     });

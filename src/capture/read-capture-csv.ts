@@ -1,5 +1,4 @@
-import { createReadStream } from "node:fs";
-import { open } from "node:fs/promises";
+import type { FileHandle } from "node:fs/promises";
 import { pipeline } from "node:stream/promises";
 import { parse } from "csv-parse";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
@@ -7,6 +6,7 @@ import type { Accuracy } from "../../shared/bench-file.ts";
 import { type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import { StageName } from "../../shared/plan.ts";
+import { openPlainFile } from "../system/read-plain-file.ts";
 import { type CaptureHeader, captureHeaderOf } from "./capture-header.ts";
 import { shiftedDecimal } from "./decimal-shift.ts";
 import { TraceColumns, type TraceRow } from "./trace-columns.ts";
@@ -27,10 +27,19 @@ const MOST_ROWS = 1 << 19;
  * there and what should be.
  */
 export async function readCaptureCsv(file: string): Promise<DrawTrace[]> {
-  const delimiter = await delimiterOf(file);
+  const source = await openCapture(file);
+  try {
+    return await readFrom(source, file);
+  } finally {
+    await source.close();
+  }
+}
+
+async function readFrom(source: FileHandle, file: string): Promise<DrawTrace[]> {
+  const delimiter = await delimiterOf(source, file);
   const rows = new CaptureRows(file, delimiter);
   // Empty lines are kept, so that counting records counts lines; the parser's own count doubles the time.
-  const parser = parse({ bom: true, delimiter, relax_column_count: true, trim: true });
+  const parser = parse({ bom: true, delimiter, relax_column_count: true, trim: true, max_record_size: LONGEST_LINE });
   parser.on("readable", () => {
     for (let cells: string[] | null = parser.read(); cells !== null; cells = parser.read()) {
       try {
@@ -42,42 +51,50 @@ export async function readCaptureCsv(file: string): Promise<DrawTrace[]> {
     }
   });
   try {
-    await pipeline(createReadStream(file, { highWaterMark: 1 << 18 }), parser);
+    await pipeline(source.createReadStream({ start: 0, autoClose: false, highWaterMark: 1 << 18 }), parser);
   } catch (cause) {
     if (cause instanceof BenchError) throw cause;
-    throw new BenchError("bad-input", `Cannot read capture ${file}: ${messageOf(cause)}`, { cause });
+    throw new BenchError("bad-input", `Cannot read capture ${quoted(file)}: ${parserProblem(cause)}`, { cause });
   }
   return rows.traces();
 }
 
-async function delimiterOf(file: string): Promise<string> {
+/** What the parser complains of, in words: it says its own only for whom it knows. */
+const parserProblem = (cause: unknown): string =>
+  cause instanceof Error && "code" in cause && cause.code === "CSV_MAX_RECORD_SIZE"
+    ? `a line is longer than ${LONGEST_LINE / 1e6} MB; it should be one reading`
+    : messageOf(cause);
+
+async function delimiterOf(source: FileHandle, file: string): Promise<string> {
+  const { buffer, bytesRead } = await source.read(Buffer.alloc(4096), 0, 4096, 0);
+  const [first = ""] = buffer
+    .toString("utf8", 0, bytesRead)
+    .replace(/^\uFEFF/, "")
+    .trimStart()
+    .split(/\r?\n|\r/);
+  if (first === "")
+    throw new BenchError(
+      "bad-input",
+      `Cannot read capture ${quoted(file)}: it is empty; it should begin with a line time_s,volts,amps`,
+    );
+  if (first.includes(";")) return ";";
+  return first.includes("\t") && !first.includes(",") ? "\t" : ",";
+}
+
+async function openCapture(file: string): Promise<FileHandle> {
   try {
-    const handle = await open(file);
-    try {
-      const { buffer, bytesRead } = await handle.read(Buffer.alloc(4096), 0, 4096, 0);
-      const [first = ""] = buffer
-        .toString("utf8", 0, bytesRead)
-        .replace(/^\uFEFF/, "")
-        .trimStart()
-        .split(/\r?\n|\r/);
-      if (first === "")
-        throw new BenchError(
-          "bad-input",
-          `Cannot read capture ${file}: it is empty; it should begin with a line time_s,volts,amps`,
-        );
-      if (first.includes(";")) return ";";
-      return first.includes("\t") && !first.includes(",") ? "\t" : ",";
-    } finally {
-      await handle.close();
-    }
+    return await openPlainFile(file);
   } catch (cause) {
-    if (cause instanceof BenchError) throw cause;
     const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
-    const words = code === "ENOENT" ? "there is no such file" : code === "EISDIR" ? "it is a folder" : undefined;
-    const why = words ?? messageOf(cause);
-    throw new BenchError("bad-input", `Cannot read capture ${file}: ${why}`, { cause });
+    const why = code === "ENOENT" ? "there is no such file" : messageOf(cause);
+    throw new BenchError("bad-input", `Cannot read capture ${quoted(file)}: ${why}`, { cause });
   }
 }
+
+/** A line is one reading, and no bench has more feeds: what goes beyond is no capture, and is not kept in memory. */
+const LONGEST_LINE = 1_000_000;
+const LONGEST_CELL = 64 * 1024;
+const MOST_FEEDS = 64;
 
 class CaptureRows {
   readonly #file: string;
@@ -96,6 +113,8 @@ class CaptureRows {
 
   take(cells: string[]): void {
     const line = ++this.#line;
+    if (cells.some((cell) => cell.length > LONGEST_CELL))
+      throw this.#bad(line, `has a cell of more than ${LONGEST_CELL / 1024} KiB; it should be a number or a name`);
     if (cells.length === 1 && cells[0] === "") return;
     if (this.#header === null) {
       this.#header = captureHeaderOf(this.#file, cells);
@@ -132,10 +151,10 @@ class CaptureRows {
     if (this.#header === null)
       throw new BenchError(
         "bad-input",
-        `Cannot read capture ${this.#file}: it is empty; it should begin with a line time_s,volts,amps`,
+        `Cannot read capture ${quoted(this.#file)}: it is empty; it should begin with a line time_s,volts,amps`,
       );
     if (this.#feeds.size === 0)
-      throw new BenchError("bad-input", `Cannot read capture ${this.#file}: it has a header but no reading`);
+      throw new BenchError("bad-input", `Cannot read capture ${quoted(this.#file)}: it has a header but no reading`);
     return [...this.#feeds.values()].map((columns) => columns.trace());
   }
 
@@ -144,6 +163,11 @@ class CaptureRows {
     if (this.#lastFeed?.feed === feed) return this.#lastFeed;
     let columns = this.#feeds.get(feed);
     if (columns === undefined) {
+      if (this.#feeds.size >= MOST_FEEDS)
+        throw this.#bad(
+          this.#line,
+          `names feed ${quoted(feed)}; there are ${MOST_FEEDS} already, the most a capture may have`,
+        );
       columns = new TraceColumns(feed, MOST_ROWS);
       this.#feeds.set(feed, columns);
     }
@@ -207,6 +231,8 @@ class CaptureRows {
   }
 
   #bad(line: number, what: string): BenchError {
-    return new BenchError("bad-input", `Cannot read capture ${this.#file}: line ${line} ${what}`, { detail: { line } });
+    return new BenchError("bad-input", `Cannot read capture ${quoted(this.#file)}: line ${line} ${what}`, {
+      detail: { line },
+    });
   }
 }

@@ -1,5 +1,5 @@
-import { createReadStream } from "node:fs";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
+import { openPlainFile } from "../system/read-plain-file.ts";
 import { numberIn } from "./number-text.ts";
 
 /** Columns of numbers on one time. */
@@ -33,7 +33,9 @@ export async function readStartCsv(
   const rows = new ColumnRows(file, known, names);
   let left: Buffer = Buffer.alloc(0);
   try {
-    for await (const piece of createReadStream(file, { highWaterMark: 1 << 20 }) as AsyncIterable<Buffer>) {
+    for await (const piece of (await openPlainFile(file)).createReadStream({
+      highWaterMark: 1 << 20,
+    }) as AsyncIterable<Buffer>) {
       const bytes = left.length === 0 ? piece : Buffer.concat([left, piece]);
       const end = bytes.lastIndexOf(LF) + 1;
       rows.take(bytes, end);

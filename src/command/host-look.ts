@@ -40,14 +40,15 @@ Exit codes: 0 looked; 1 the host refused the scan; 2 bad input, nothing changed.
     )
     .action(async (options: HostLookOptions) => {
       if (options.printScript === true) {
-        const [{ readFile }, { inProgram }] = await Promise.all([
+        const [{ readFile }, { inProgram }, { printAsIs }] = await Promise.all([
           import("node:fs/promises"),
           import("../system/in-program.ts"),
+          import("./text/people.ts"),
         ]);
-        process.stdout.write(await readFile(inProgram("host/stick.js"), "utf8"));
+        printAsIs(await readFile(inProgram("host/stick.js"), "utf8"));
         return;
       }
-      const [{ lookOnHost }, { askYesNo }, { say }] = await Promise.all([
+      const [{ lookOnHost }, { askYesNo }, { printAsIs, say }] = await Promise.all([
         import("../host/look-on-host.ts"),
         import("./power/ask-yes-no.ts"),
         import("./text/people.ts"),
@@ -66,7 +67,7 @@ Exit codes: 0 looked; 1 the host refused the scan; 2 bad input, nothing changed.
           yes: options.yes === true,
         },
         {
-          print: (line) => void process.stdout.write(`${line}\n`),
+          print: (line) => printAsIs(`${line}\n`),
           say,
           confirm: async (question) => {
             if (process.stdin.isTTY) return await askYesNo(question, over.signal);

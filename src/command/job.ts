@@ -1,5 +1,7 @@
 import { Command } from "commander";
 import { jobAttachCommand } from "./record/job-attach.ts";
+import { jobBackupCommand } from "./record/job-backup.ts";
+import { jobCheckCommand } from "./record/job-check.ts";
 import { jobCompareCommand } from "./record/job-compare.ts";
 import { jobExportCommand } from "./record/job-export.ts";
 import { jobImportCommand } from "./record/job-import.ts";
@@ -22,7 +24,7 @@ export function jobCommand(): Command {
       "after",
       `
 A JOB is the id that "job list" shows, or at least four digits that begin or end it.
-"list", "show", "similar", "export" and "compare" also work while another firstamp has the record open.
+"list", "show", "similar", "export", "compare", "check" and "backup" also work while another firstamp has the record open.
 
 Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     );
@@ -41,6 +43,8 @@ Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     jobImportCommand,
     jobReportCommand,
     jobCompareCommand,
+    jobCheckCommand,
+    jobBackupCommand,
   ]) {
     command.addCommand(each());
   }

@@ -129,7 +129,8 @@ async function prove(line: Line, armed: ArmedSupply, clock: Clock): Promise<Swit
   }
   for (const question of armed.volts) {
     const volts = await fallingVolts(line, question, armed, clock);
-    if (volts !== null) return unknown(`the output state is off, but its volts read ${JSON.stringify(volts)} and do not fall`);
+    if (volts !== null)
+      return unknown(`the output state is off, but its volts read ${JSON.stringify(volts)} and do not fall`);
   }
   return {
     name,

@@ -1,10 +1,12 @@
-import { readdir, readFile } from "node:fs/promises";
+import { readdir } from "node:fs/promises";
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { BenchError } from "../../shared/bench-error.ts";
 import { BoardFile } from "../../shared/board-file.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import { ScenarioFile } from "../../shared/scenario-file.ts";
+import { parseJson } from "../system/parse-json.ts";
+import { readPlainFile } from "../system/read-plain-file.ts";
 
 export interface LoadedScenario {
   name: string;
@@ -38,12 +40,12 @@ export async function scenarioNames(): Promise<string[]> {
 async function readJson(path: string): Promise<unknown> {
   let text: string;
   try {
-    text = await readFile(path, "utf8");
+    text = await readPlainFile(path);
   } catch (cause) {
     throw new BenchError("bad-input", `Cannot read ${JSON.stringify(path)}: ${messageOf(cause)}`, { cause });
   }
   try {
-    return JSON.parse(text);
+    return parseJson(text);
   } catch (cause) {
     throw new BenchError("bad-input", `${JSON.stringify(path)} is no JSON: ${messageOf(cause)}`, { cause });
   }

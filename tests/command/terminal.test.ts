@@ -1,7 +1,8 @@
 import { type ChildProcessWithoutNullStreams, spawn } from "node:child_process";
+import { existsSync, readFileSync } from "node:fs";
 import { chmod } from "node:fs/promises";
 import { afterEach, describe, expect, it } from "vitest";
-import { despiteBusyMachine, isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
+import { despiteBusyMachine, isOn, type PoweredBench, poweredBench, timesOn, untilTrue } from "./powered-bench.ts";
 import { PROGRAM } from "./run-program.ts";
 
 interface Terminal {
@@ -14,6 +15,8 @@ interface Terminal {
 
 const CTRL_C = "\u0003";
 const CTRL_D = "\u0004";
+/** The last row of a question is drawn a second time when its answer counts. */
+const ANSWERABLE = /\[y\/N\][\s\S]*\[y\/N\]/;
 let rig: PoweredBench;
 const rigs: PoweredBench[] = [];
 let child: ChildProcessWithoutNullStreams | undefined;
@@ -33,7 +36,7 @@ async function powerupOnTerminal(...more: string[]): Promise<Terminal> {
   const words = [process.execPath, PROGRAM, "powerup", ...rig.args, ...more].map((each) => `'${each}'`).join(" ");
   const script = await rig.folder.write(
     "run.sh",
-    `#!/bin/sh\ntrap : INT\nstty cols 80 rows 40\n${words}\necho "ended with $?"\n`,
+    `#!/bin/sh\ntrap : INT HUP\nstty cols 80 rows 40\n${words}\ncode=$?\necho $code > ${rig.folder.path}/code\necho "ended with $code"\n`,
   );
   await chmod(script, 0o755);
   const socat = spawn("socat", [`EXEC:${script},pty,setsid,ctty,stderr,echo=0`, "STDIO"], { stdio: "pipe" });
@@ -74,6 +77,8 @@ const CONTROLS = new RegExp(`${"\u001b"}\\[[0-9;]*[A-Za-z]`, "g");
 /** The rows as they stand in the end, without lines that were written over. */
 const rows = (screen: string): string[] =>
   screen
+    // Cursor to the first column: what was there is written over.
+    .replaceAll("\u001b[1G", "\r")
     .replace(CONTROLS, "")
     .replaceAll("\r\n", "\n")
     .split("\n")
@@ -82,7 +87,7 @@ const rows = (screen: string): string[] =>
 describe("powerup on a terminal", { timeout: 120_000 }, () => {
   it("shows the cautions, asks once naming feed, volts and limit, and a no energises nothing: 2", async () => {
     const terminal = await powerupOnTerminal();
-    await terminal.until(/\[y\/N\]/);
+    await terminal.until(ANSWERABLE);
     const asked = rows(terminal.screen());
     expect(asked.join("\n")).toContain("not an emergency stop");
     // Wren W1's board file: 12 V, first limit as the plan has it.
@@ -91,7 +96,7 @@ describe("powerup on a terminal", { timeout: 120_000 }, () => {
     terminal.type("n\r");
     expect(await terminal.ended()).toBe(2);
     expect(terminal.screen()).toContain("Not confirmed; nothing was energised.");
-    expect(terminal.screen().match(/\[y\/N\]/g)?.length).toBe(1);
+    expect(rows(terminal.screen()).filter((row) => row.includes("[y/N]"))).toHaveLength(1);
     expect(timesOn(rig.simulation)).toBe(0);
   });
 
@@ -101,10 +106,27 @@ describe("powerup on a terminal", { timeout: 120_000 }, () => {
     ["anything but y or yes is a no", "ja\r", 2, "Not confirmed; nothing was energised."],
   ])("%s", async (_, keys, code, says) => {
     const terminal = await powerupOnTerminal();
-    await terminal.until(/\[y\/N\]/);
+    await terminal.until(ANSWERABLE);
     terminal.type(keys);
     expect(await terminal.ended()).toBe(code);
     expect(terminal.screen()).toContain(says);
+    expect(timesOn(rig.simulation)).toBe(0);
+  });
+
+  it.each([
+    ["before the program starts, whole", "y\r", ""],
+    ["before the program starts, without its Enter", "y", ""],
+    ["as soon as the question is there", "", "y\r"],
+  ])("what is typed %s is no answer", async (_, before, atOnce) => {
+    const terminal = await powerupOnTerminal();
+    terminal.type(before);
+    await terminal.until(/\[y\/N\]/);
+    terminal.type(atOnce);
+    await terminal.until(/does not count[\s\S]*Answer it now: \[y\/N\]/);
+    expect(timesOn(rig.simulation)).toBe(0);
+    terminal.type("\r");
+    expect(await terminal.ended()).toBe(2);
+    expect(terminal.screen()).toContain("Not confirmed; nothing was energised.");
     expect(timesOn(rig.simulation)).toBe(0);
   });
 
@@ -113,7 +135,7 @@ describe("powerup on a terminal", { timeout: 120_000 }, () => {
     const { terminal, wasOn, code } = await despiteBusyMachine(
       async () => {
         const made = await powerupOnTerminal("--watch", "60");
-        await made.until(/\[y\/N\]/);
+        await made.until(ANSWERABLE);
         made.type("y\r");
         await made.until(new RegExp(`${watching.source}|ended with`));
         const wasOn = isOn(rig.simulation);
@@ -132,5 +154,17 @@ describe("powerup on a terminal", { timeout: 120_000 }, () => {
     const last = rows(terminal.screen()).join("\n");
     expect(last).toContain("stopped by Ctrl-C");
     expect(last).toContain("Output: off");
+  });
+
+  it("ends with a code of its own, and everything off, when its terminal is closed while the board is on", async () => {
+    const terminal = await powerupOnTerminal("--yes", "--keep-on");
+    await terminal.until(/stay on, watched|ended with/);
+    expect(isOn(rig.simulation)).toBe(true);
+    child?.kill("SIGKILL");
+    const code = `${rig.folder.path}/code`;
+    await untilTrue(() => existsSync(code) && readFileSync(code, "utf8").endsWith("\n"));
+    // A held run that a person ends is as planned; 134 would be SIGABRT (POSIX.1, shell exit status 128 + 6).
+    expect(readFileSync(code, "utf8").trim()).toBe("0");
+    expect(isOn(rig.simulation)).toBe(false);
   });
 });

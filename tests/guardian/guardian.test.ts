@@ -16,6 +16,8 @@ const supply = (name: string): ArmedSupply => ({
   offAnswers: ["0"],
   current: [],
   zeroAmps: 0.01,
+  volts: [],
+  stepVolts: null,
   identityQuery: "*IDN?",
   identity: name,
 });

@@ -4,7 +4,7 @@ import path from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { FaultData } from "../../shared/fault-data.ts";
 import { diagnosisOf } from "../../src/command/input/diagnose-file.ts";
-import { repeatedKey } from "../../src/command/input/repeated-key.ts";
+import { parseJson } from "../../src/system/parse-json.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { KESTREL } from "./diagnosis-bench.ts";
 
@@ -177,17 +177,26 @@ describe("fault data that cannot be is refused with the path of the field", () =
   });
 });
 
-describe("repeatedKey()", () => {
+describe("parseJson()", () => {
   it.each([
     ['{"a":{"b":1,"c":[{"d":1,"d":2}]}}', "a.c[0].d"],
     ['{"a":[{"x":1},{"x":1,"x":1}]}', "a[1].x"],
     ['{"a":1,"\\u0061":2}', "a"],
-    ['{"a":"b","b":"a","c":["a","a"]}', null],
-    ['{"a":{"k":1},"b":{"k":1}}', null],
-    ['["a","a"]', null],
-    ['"{\\"a\\":1,\\"a\\":2}"', null],
-  ])("%s", (text, found) => {
+    ['{"a" :1,"b":{"a":1},"a"\t:2}', "a"],
+  ])("refuses %s, naming the key that is there twice", (text, key) => {
     JSON.parse(text);
-    expect(repeatedKey(text)).toBe(found);
+    expect(() => parseJson(text)).toThrow(`${key} is there twice`);
+  });
+  it.each([
+    '{"a":"b","b":"a","c":["a","a"]}',
+    '{"a":{"k":1},"b":{"k":1}}',
+    '["a","a"]',
+    '"{\\"a\\":1,\\"a\\":2}"',
+    '{"a":"\\\\","b":"\\\\"}',
+  ])("gives for %s what the language's own reader gives", (text) => {
+    expect(parseJson(text)).toEqual(JSON.parse(text));
+  });
+  it("refuses what is nested too deeply, before anything walks it", () => {
+    expect(() => parseJson(`${"[".repeat(100_000)}${"]".repeat(100_000)}`)).toThrow("inside each other");
   });
 });

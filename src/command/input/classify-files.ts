@@ -6,7 +6,9 @@ import type { ShopSettings } from "../../../shared/shop-settings.ts";
 import type { BaselineCapture } from "../../analysis/baseline-band.ts";
 import { type DrawSurroundings, drawBaselineOf } from "../../analysis/draw-baseline.ts";
 import { readCaptureCsv } from "../../capture/read-capture-csv.ts";
+import { visibleLine } from "../../job/report/visible-text.ts";
 import { verdictOnDraw } from "../../verdict/draw-verdict.ts";
+import { documentLine, printAsIs, sayAsIs } from "../text/people.ts";
 import { verdictText } from "../text/verdict-text.ts";
 import { readDocument } from "./read-document.ts";
 
@@ -22,16 +24,13 @@ export interface ClassifyOptions {
   json?: boolean;
 }
 
-/** Where the lines go; the process's own streams unless a test hands in others. */
+/** Where the lines go; the program's own unless a test hands in others. */
 export interface ClassifyStreams {
   out: (text: string) => void;
   err: (text: string) => void;
 }
 
-const STREAMS: ClassifyStreams = {
-  out: (text) => void process.stdout.write(text),
-  err: (text) => void process.stderr.write(text),
-};
+const STREAMS: ClassifyStreams = { out: printAsIs, err: sayAsIs };
 
 /** Judges each file and answers the exit code: 0, or 2 where one could not be read. Never throws for what a person wrote. */
 export async function classifyFiles(
@@ -56,12 +55,12 @@ export async function classifyFiles(
   for (const file of files) {
     try {
       const verdict = await judged(file, board, options, known);
-      streams.out(options.json === true ? `${documentOf(file, verdict)}\n` : verdictText(file, verdict));
+      streams.out(options.json === true ? documentOf(file, verdict) : verdictText(visibleLine(file), verdict));
     } catch (cause) {
       if (!(cause instanceof BenchError)) throw cause;
       code = 2;
       streams.err(`${cause.message}\n`);
-      if (options.json === true) streams.out(`${JSON.stringify({ file, error: cause.message })}\n`);
+      if (options.json === true) streams.out(documentLine({ file, error: cause.message }));
     }
   }
   return code;
@@ -113,5 +112,5 @@ const surroundings = ({ supply, host, fans }: ClassifyOptions): DrawSurroundings
 
 /** The keys of `powerup --json`, so that one reader serves both; what a recorded trace has no part in is null. */
 function documentOf(file: string, verdict: DrawVerdict): string {
-  return JSON.stringify({ file, ...verdict, trip: null, output: null, job: null, capture: null });
+  return documentLine({ file, ...verdict, trip: null, output: null, job: null, capture: null });
 }

@@ -1,5 +1,3 @@
-import { readFile } from "node:fs/promises";
-import type { z } from "zod";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
 import { type Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
@@ -10,7 +8,6 @@ import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts"
 import { diagnosisText } from "../text/diagnosis-text.ts";
 import { print, printDocument } from "../text/people.ts";
 import { readDocument } from "./read-document.ts";
-import { repeatedKey } from "./repeated-key.ts";
 
 /** Reads the files, diagnoses and prints. Throws BenchError "bad-input" for anything in a file that is not what it should be. */
 export async function diagnoseFile(
@@ -27,7 +24,7 @@ export async function diagnosisOf(
   file: string,
   options: { board: string; shop?: string; faults?: string },
 ): Promise<Diagnosis> {
-  const board = await readUnique({ schema: BoardFile, what: "board file", file: options.board });
+  const board = await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   const { data, shop } = await diagnosisData(options);
   // What names no point of this board is refused like any other wrong field, with its path.
   const schema = DiagnosisReadings.superRefine((readings, context) => {
@@ -35,7 +32,7 @@ export async function diagnosisOf(
       context.addIssue({ code: "custom", path, message });
     }
   });
-  const readings = await readUnique({ schema, what: "readings", file });
+  const readings = await readDocument({ schema, what: "readings", file });
   return diagnose({ board, readings, data, shop });
 }
 
@@ -50,27 +47,11 @@ export async function diagnosisData({
   const data =
     faults === undefined
       ? shippedFaultData()
-      : await readUnique({ schema: FaultData, what: "fault data", file: faults });
+      : await readDocument({ schema: FaultData, what: "fault data", file: faults });
   const shop =
-    causes === undefined ? null : await readUnique({ schema: ShopCauses, what: "confirmed causes", file: causes });
+    causes === undefined ? null : await readDocument({ schema: ShopCauses, what: "confirmed causes", file: causes });
   if (shop !== null) checkCauses(shop, data, causes ?? "");
   return { data, shop };
-}
-
-/** As `readDocument`, and a key that stands twice in one object is refused: the last of them would win unseen. */
-export async function readUnique<S extends z.ZodType>(options: {
-  schema: S;
-  what: string;
-  file: string;
-}): Promise<z.output<S>> {
-  const document = await readDocument(options);
-  const path = repeatedKey(await readFile(options.file, "utf8"));
-  if (path === null) return document;
-  throw new BenchError(
-    "bad-input",
-    `Cannot use ${options.what} ${quoted(options.file)}: ${path} is there twice; each name is given once; nothing was touched`,
-    { detail: { problems: [`${path} is there twice`] } },
-  );
 }
 
 function checkCauses(shop: ShopCauses, data: FaultData, file: string): void {

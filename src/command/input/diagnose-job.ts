@@ -8,8 +8,8 @@ import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
 import { lookingAtRecord } from "../record/with-record.ts";
 import { diagnosisText } from "../text/diagnosis-text.ts";
 import { print, printDocument } from "../text/people.ts";
-import { diagnosisData, readUnique } from "./diagnose-file.ts";
-import { checkDocument } from "./read-document.ts";
+import { diagnosisData } from "./diagnose-file.ts";
+import { checkDocument, readDocument } from "./read-document.ts";
 
 /**
  * Diagnoses from what is filed with a job, and prints it; readings of a file are laid over. Throws BenchError "bad-input" where no
@@ -23,7 +23,7 @@ export async function diagnoseJob(
   const board =
     options.board === undefined
       ? runsOf(log).findLast((run) => run.header.board !== null)?.header.board
-      : await readUnique({ schema: BoardFile, what: "board file", file: options.board });
+      : await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   if (board == null)
     throw new BenchError(
       "bad-input",
@@ -31,7 +31,7 @@ export async function diagnoseJob(
     );
   const { data, shop } = await diagnosisData(options);
   const filed = filedReadings(log, board);
-  const typed = file === undefined ? null : await readUnique({ schema: DiagnosisReadings, what: "readings", file });
+  const typed = file === undefined ? null : await readDocument({ schema: DiagnosisReadings, what: "readings", file });
   const schema = DiagnosisReadings.superRefine((readings, context) => {
     for (const { path, message } of readingProblems(board, readings, data))
       context.addIssue({ code: "custom", path, message });

@@ -1,3 +1,5 @@
+import { takeLateSignals } from "./late-signals.ts";
+
 /** What makes the daemon end: a signal, or an error nobody expected. */
 export interface Ending {
   by: string;
@@ -37,6 +39,7 @@ export function endings(): Endings {
     first,
     again,
     release: () => {
+      takeLateSignals();
       for (const [name, handler] of handlers) process.off(name, handler);
     },
   };

@@ -23,9 +23,12 @@ const pathText = (path: readonly PropertyKey[]): string =>
   path.length === 0
     ? "the document"
     : path
-        .map((key) => (typeof key === "number" ? `[${key}]` : String(key)))
+        .map((key) => (typeof key === "number" ? `[${key}]` : shortened(String(key))))
         .join(".")
         .replaceAll(".[", "[");
+
+const LONGEST_QUOTE = 120;
+const shortened = (text: string): string => (text.length <= LONGEST_QUOTE ? text : `${text.slice(0, LONGEST_QUOTE)}…`);
 
 const shown = (value: unknown): string => {
   if (value === undefined) return "nothing";
@@ -49,8 +52,12 @@ function distance(a: string, b: string): number {
   return row.at(-1) ?? 0;
 }
 
+/** No key of a schema is longer. */
+const LONGEST_KEY = 30;
+
 /** The known key that a person may have meant by a wrong one. */
 function meant(key: string, knownKeys: readonly string[]): string {
+  if (key.length > LONGEST_KEY) return "";
   const near = knownKeys
     .map((known) => ({ known, far: distance(key.toLowerCase(), known.toLowerCase()) }))
     .filter(({ far }) => far <= Math.min(3, Math.ceil(key.length / 3)))
@@ -69,9 +76,9 @@ function explain(issue: Issue, refused: Refused, base: readonly PropertyKey[]): 
   const where = pathText(path);
   switch (issue.code) {
     case "unrecognized_keys":
-      return issue.keys.map(
-        (key) => `${pathText([...path, key])} is no field there${meant(key, keysAt(schema, path))}`,
-      );
+      return issue.keys
+        .slice(0, MOST_SENTENCES + 1)
+        .map((key) => `${pathText([...path, key])} is no field there${meant(key, keysAt(schema, path))}`);
     case "invalid_union": {
       const branch = nearestBranch(issue);
       if (branch.length > 0) return branch.flatMap((each) => explain(each, refused, path));
@@ -87,12 +94,18 @@ function explain(issue: Issue, refused: Refused, base: readonly PropertyKey[]): 
   }
 }
 
+const MOST_SENTENCES = 12;
+const LONGEST_SENTENCE = 400;
+const shortenedSentence = (text: string): string =>
+  text.length <= LONGEST_SENTENCE ? text : `${text.slice(0, LONGEST_SENTENCE)}…`;
+
 /**
  * A schema's complaints as sentences: the field's path, what is there, what should be. At most twelve. The complaints
  * come from a parse with the error map `shouldBe`.
  */
 export function explainIssues(issues: readonly Issue[], refused: Refused): string[] {
-  const sentences = issues.flatMap((issue) => explain(issue, refused, []));
-  const unique = [...new Set(sentences)];
-  return unique.length <= 12 ? unique : [...unique.slice(0, 12), `and ${unique.length - 12} more`];
+  // A file can be wrong in a million places, and each sentence takes its time.
+  const sentences = issues.slice(0, 10 * MOST_SENTENCES).flatMap((issue) => explain(issue, refused, []));
+  const unique = [...new Set(sentences.map(shortenedSentence))];
+  return unique.length <= MOST_SENTENCES ? unique : [...unique.slice(0, MOST_SENTENCES), "and more"];
 }

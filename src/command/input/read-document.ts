@@ -1,7 +1,8 @@
-import { readFile } from "node:fs/promises";
 import type { z } from "zod";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { messageOf } from "../../../shared/message-of.ts";
+import { JsonProblem, parseJson } from "../../system/parse-json.ts";
+import { readPlainFile } from "../../system/read-plain-file.ts";
 import { explainIssues } from "./explain-issues.ts";
 import { shouldBe } from "./should-be.ts";
 
@@ -9,7 +10,6 @@ const why = (cause: unknown): string => {
   const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
   if (code === "ENOENT") return "there is no such file";
   if (code === "EACCES" || code === "EPERM") return "reading it is not permitted";
-  if (code === "EISDIR") return "it is a folder";
   return messageOf(cause);
 };
 
@@ -19,21 +19,16 @@ function place(text: string, position: number): string {
   return `line ${before.length}, column ${(before.at(-1)?.length ?? 0) + 1}`;
 }
 
-/** The text as JSON, or a sentence that says where it stops being JSON. */
+/** The text as JSON, or a sentence that says where it stops being JSON, or which key is there twice. */
 function parsed(text: string, what: string, file: string): unknown {
   try {
-    return JSON.parse(text);
+    return parseJson(text);
   } catch (cause) {
-    const message = messageOf(cause);
-    const position = /position (\d+)/.exec(message)?.[1];
-    const where = position === undefined ? place(text, text.length) : place(text, Number(position));
-    const near =
-      text.trim().length === 0
-        ? "the file is empty"
-        : `${message.replace(/ in JSON at position.*| \(line.*/s, "")} at ${where}`;
+    if (!(cause instanceof JsonProblem)) throw cause;
+    const where = cause.position === null ? "" : ` at ${place(text, cause.position)}`;
     throw new BenchError(
       "bad-input",
-      `Cannot read ${what} ${quoted(file)}: ${near}; a whole JSON document should be there; nothing was touched`,
+      `Cannot read ${what} ${quoted(file)}: ${cause.message}${where}; a whole JSON document should be there; nothing was touched`,
       { cause },
     );
   }
@@ -52,7 +47,7 @@ export async function readDocument<S extends z.ZodType>(options: {
   const { schema, what, file } = options;
   let text: string;
   try {
-    text = await readFile(file, "utf8");
+    text = await readPlainFile(file);
   } catch (cause) {
     throw new BenchError("bad-input", `Cannot read ${what} ${quoted(file)}: ${why(cause)}; nothing was touched`, {
       cause,

@@ -3,13 +3,14 @@ import { BenchFile, type InstrumentEntry } from "../../../shared/bench-file.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";
 import { type LookedAtLink, lookAtLink } from "../../instrument/look-at-link.ts";
+import { visibleLine } from "../../job/report/visible-text.ts";
 import { listLinks } from "../../link/list-links.ts";
 import { openLink } from "../../link/open-link.ts";
 import { formatVisaAddress, parseVisaAddress } from "../../link/visa-address.ts";
 import { realClock } from "../../system/real-clock.ts";
 import { EXIT, exitCodeOf } from "../input/exit-code.ts";
 import { readDocument } from "../input/read-document.ts";
-import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
+import { printAsIs, printDocument, say, shoutOutputUnknown } from "../text/people.ts";
 import { askYesNo } from "./ask-yes-no.ts";
 import { proveWatchdogs } from "./find-watchdogs.ts";
 
@@ -26,26 +27,35 @@ export async function find(
 ): Promise<number> {
   try {
     if (options.proveWatchdog === true && !(await mayProve(options))) return EXIT.badInput;
-    const candidates = await candidatesFor(addresses, options);
-    const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
+    const bench = options.bench === undefined ? null : await benchOf(options.bench);
+    const { drivers, own: ownDrivers } = await loadDrivers(
+      bench === null || options.bench === undefined
+        ? null
+        : { folder: path.dirname(path.resolve(options.bench)), bench },
+    );
+    const candidates = await candidatesFor(addresses, { ...options, bench });
     const links: (LookedAtLink & { words: string })[] = [];
     for (const { address, words, entry } of candidates) {
       if (process.stderr.isTTY) say(`looking at ${address} …`);
       const found = await lookAtLink({
         address,
-        drivers,
+        // A driver of one's own is tried on the instrument that names it.
+        drivers: drivers.filter((each) => !Object.hasOwn(ownDrivers, each.name) || each.name === entry?.driver),
         clock: realClock,
         openLink,
         ...(entry === undefined ? {} : { kind: entry.kind }),
         ...(entry?.serial === undefined ? {} : { serial: entry.serial }),
       });
       links.push({ ...found, words });
-      if (options.json !== true) for (const line of inWords(found, words)) process.stdout.write(`${line}\n`);
+      if (options.json !== true)
+        printAsIs(
+          inWords(found, words)
+            .map((line) => `${visibleLine(line)}\n`)
+            .join(""),
+        );
     }
     const watchdogs =
-      options.proveWatchdog === true && options.bench !== undefined
-        ? await proveWatchdogs(await benchOf(options.bench), drivers)
-        : undefined;
+      options.proveWatchdog === true && bench !== null ? await proveWatchdogs(bench, drivers) : undefined;
     if (options.json === true)
       printDocument({ links: links.map(documentOf), ...(watchdogs === undefined ? {} : { watchdogs }) });
     for (const { supply, result, detail } of watchdogs ?? []) say(`watchdog of ${supply}: ${result}; ${detail}`);
@@ -93,7 +103,7 @@ async function mayProve(options: { bench?: string; json?: boolean; yes?: boolean
 
 async function candidatesFor(
   addresses: readonly string[],
-  options: { bench?: string; only?: boolean },
+  options: { bench: BenchFile | null; only?: boolean },
 ): Promise<Candidate[]> {
   const candidates = new Map<string, Candidate>();
   const add = (candidate: Candidate): void => {
@@ -101,11 +111,8 @@ async function candidatesFor(
     candidates.set(address, { ...candidates.get(address), ...candidate, address });
   };
   for (const address of addresses) add({ address, words: "" });
-  if (options.bench !== undefined) {
-    const bench = await benchOf(options.bench);
-    for (const [name, entry] of Object.entries(bench.instruments))
-      add({ address: entry.address, words: `"${name}" of the bench file`, entry });
-  }
+  for (const [name, entry] of Object.entries(options.bench?.instruments ?? {}))
+    add({ address: entry.address, words: `"${name}" of the bench file`, entry });
   if (options.only !== true) {
     for (const { address, words } of await listLinks()) if (!candidates.has(address)) add({ address, words });
   }
@@ -129,14 +136,11 @@ function documentOf(link: LookedAtLink & { words: string }): Record<string, unkn
   };
 }
 
-/** Control characters of an instrument must not reach the terminal. */
-const plain = (text: string): string => text.replace(/[^\x20-\x7e\u00a0-\uffff]/g, "?");
-
 function inWords(link: LookedAtLink, words: string): string[] {
   const lines = [`${link.address}${words === "" ? "" : `  (${words})`}`];
-  if (link.identity !== null) lines.push(`  answers: ${plain(link.identity.raw)}`);
+  if (link.identity !== null) lines.push(`  answers: ${link.identity.raw}`);
   if (link.driver !== null) lines.push(`  ${link.kind}, driver ${link.driver}`);
-  for (const each of link.why) lines.push(`    ${plain(each)}`);
-  if (link.problem !== null) lines.push(`  ${plain(link.problem)}`);
+  for (const each of link.why) lines.push(`    ${each}`);
+  if (link.problem !== null) lines.push(`  ${link.problem}`);
   return lines;
 }

@@ -4,7 +4,7 @@ import type { RunOutcome } from "../../../shared/plan.ts";
 import { type FeedReading, voltsOf } from "../../../shared/reading.ts";
 import type { BenchProcess } from "../../daemon/process/bench-process.ts";
 import type { ActiveRun, RunResult } from "../../daemon/run/active-run.ts";
-import { LiveLine, say } from "../text/people.ts";
+import { LiveLine, say, sayAloud } from "../text/people.ts";
 import { runLine } from "../text/run-line.ts";
 import { askYesNo } from "./ask-yes-no.ts";
 
@@ -35,7 +35,7 @@ export async function followRun(options: {
   showProgress(run, line, options.onNews);
   const onAlarm = ({ message }: { message: string }): void => {
     line.end();
-    say(`\u0007ALARM: ${message}`);
+    sayAloud(`ALARM: ${message}`);
   };
   const onProblem = ({ problem }: { problem: { message: string } }): void => {
     line.end();

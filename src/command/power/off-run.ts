@@ -1,10 +1,11 @@
 import { existsSync } from "node:fs";
-import { readdir, readFile } from "node:fs/promises";
+import { readdir } from "node:fs/promises";
 import path from "node:path";
 import { ArmFile } from "../../../shared/guardian.ts";
 import { endProcess } from "../../guardian/end-process.ts";
 import { IncidentFile } from "../../guardian/leave-incident.ts";
 import { type SwitchedOff, switchOffInTries } from "../../guardian/switch-off.ts";
+import { readPlainFile } from "../../system/read-plain-file.ts";
 import { realClock } from "../../system/real-clock.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { EXIT } from "../input/exit-code.ts";
@@ -31,7 +32,7 @@ async function cutArmed(file: string): Promise<SwitchedOff[]> {
   const arm = await readArmFile(file);
   if (arm === undefined) return [];
   if (typeof arm === "string") return [{ name: path.basename(file), output: "unknown", detail: arm }];
-  endProcess(arm.benchPid, arm.benchStart);
+  endProcess(arm.benchPid, arm.benchStart, { mayBeParent: false });
   const supplies = await Promise.all(arm.supplies.map((each) => switchOffInTries(each, realClock, TRIES)));
   // Gone: its guardian lived, has cut as well and left word of it.
   if (existsSync(file))
@@ -51,7 +52,7 @@ function leaveWord(file: string, arm: ArmFile, of: Parameters<IncidentFile["leav
 async function readArmFile(file: string): Promise<ArmFile | string | undefined> {
   let text: string;
   try {
-    text = await readFile(file, "utf8");
+    text = await readPlainFile(file);
   } catch {
     return existsSync(file) ? `${file} cannot be read` : undefined;
   }

@@ -6,7 +6,7 @@ import { ActiveRun } from "../../daemon/run/active-run.ts";
 import { CAUTIONS } from "../../daemon/run/cautions.ts";
 import { coldOfJob, fileTypedCold } from "../../daemon/run/job-cold.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../../daemon/run/prepare-run.ts";
-import { readinessInWords } from "../../daemon/run/readiness.ts";
+import { driversInWords, readinessInWords } from "../../daemon/run/readiness.ts";
 import type { RunRequest } from "../../daemon/run/run-request.ts";
 import { EXIT, exitCodeOf } from "../input/exit-code.ts";
 import { say, shoutOutputUnknown } from "../text/people.ts";
@@ -39,12 +39,13 @@ export interface PermittedOptions {
  */
 export async function permitted(open: OpenBench, of: PermittedOptions): Promise<PreparedRun | number> {
   const { options } = of;
-  const { bench, board, drivers, client, stop } = open;
+  const { bench, board, drivers, ownDrivers, client, stop } = open;
   let prepared: PreparedRun;
   try {
     prepared = await prepareRun(client, {
       bench,
       drivers,
+      ownDrivers,
       board,
       coldOhms: options.ohms,
       boardCelsius: options.boardCelsius ?? null,
@@ -61,6 +62,7 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
   // Filed whatever comes of the permit: a reading that forbids power is evidence too.
   if (open.job !== null) await fileTypedCold(open.data.store, open.job, prepared.request);
   for (const warning of prepared.warnings) say(`note: ${warning}`);
+  say(driversInWords(prepared));
   say(readinessInWords(prepared));
   const waived = prepared.permit.items.filter((each) => each.waived !== null);
   if (waived.length > 0) say(`waived: ${waived.map((each) => each.asks).join("; ")}`);
@@ -148,6 +150,7 @@ export async function startPermitted(
       cutAnew({
         bench: prepared.request.bench,
         drivers: prepared.request.drivers,
+        ownDrivers: prepared.request.ownDrivers ?? {},
         feeds: prepared.feeds.map((each) => each.feed),
         armDirectory: data.runDirectory,
       }),

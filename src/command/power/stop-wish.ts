@@ -1,5 +1,6 @@
 import type { BenchProcess } from "../../daemon/process/bench-process.ts";
 import { EXIT } from "../input/exit-code.ts";
+import { takeLateSignals } from "../input/late-signals.ts";
 import { say, shoutOutputUnknown } from "../text/people.ts";
 
 /** Whether somebody wants this to end, and who; `signal` fires when they do. */
@@ -56,6 +57,7 @@ export function cutOnSignals(client: BenchProcess): StopWish {
     },
     signal: stop.signal,
     release: () => {
+      takeLateSignals();
       for (const off of handlers) off();
       process.off("uncaughtException", crash);
       process.off("unhandledRejection", crash);

@@ -17,7 +17,7 @@ import { learnedLines } from "../text/learned-text.ts";
 import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
 import { SweepText } from "../text/sweep-text.ts";
 import { steerByLines } from "../text/sweep-words.ts";
-import { isYes } from "./ask-yes-no.ts";
+import { isYes, SOONEST_ANSWER_MS } from "./ask-yes-no.ts";
 import { questionText } from "./follow-run.ts";
 import { jobFor, notPrepared, permitted, startPermitted } from "./permitted.ts";
 import { asksFirst, type BenchOptions, cannotAsk, type OpenBench, withBench } from "./with-bench.ts";
@@ -80,11 +80,11 @@ async function hotSweep(open: OpenBench, options: SweepOptions): Promise<number>
 
 async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number> {
   const board = boardOf(open, true);
-  const { bench, drivers, client, stop } = open;
+  const { bench, drivers, ownDrivers, client, stop } = open;
   let instruments: FoundInstrument[];
   try {
     const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
-    const found = await client.connect({ bench, drivers, feeds });
+    const found = await client.connect({ bench, drivers, ownDrivers, feeds });
     for (const { feed, supply, cutByUs } of found.feeds)
       if (cutByUs) say(`note: ${feed}: the output of ${supply} was found on and has been cut`);
     const left = found.feeds.find((each) => each.output !== "off");
@@ -157,34 +157,40 @@ async function followed(
     if (options.json === true) printDocument(line);
     else text.show(line);
   });
-  let asked: BenchQuestion | null = null;
+  let asked: { question: BenchQuestion; fromMs: number } | null = null;
   const shown = {
-    alarm: ({ message }: { message: string }): void => text.say(`\u0007ALARM: ${message}`),
+    alarm: ({ message }: { message: string }): void => text.say(`ALARM: ${message}`, 1),
     problem: ({ problem }: { problem: { message: string } }): void => text.say(`note: ${problem.message}`),
     note: (note: string): void => text.say(`note: ${note}`),
     lost: (why: string): void => text.say(`${why}; the guardian switches off what was on`),
     question: (question: BenchQuestion): void => {
-      asked = question;
+      steering.beginLine();
       text.say(`${questionText(question)} [y/N]`);
+      // A program that reads the question answers at once; a person cannot.
+      asked = { question, fromMs: process.stdin.isTTY ? performance.now() + SOONEST_ANSWER_MS : 0 };
     },
   };
   /** A line that answers what the bench asked; any but a yes is a no. */
-  const answers = (line: string): boolean => {
+  const answers = (line: string, begunAtMs: number): boolean => {
     if (asked === null) return false;
-    const { question } = asked;
+    const { question, fromMs } = asked;
+    if (begunAtMs < fromMs) {
+      text.say("What was typed before the question could be read does not count. Answer it now: [y/N]");
+      return true;
+    }
     asked = null;
-    client.answer(question, isYes(line)).catch((cause: Error) => text.say(`note: ${cause.message}`));
+    client.answer(question.question, isYes(line)).catch((cause: Error) => text.say(`note: ${cause.message}`));
     return true;
   };
   client.on("alarm", shown.alarm).on("problem", shown.problem).on("note", shown.note);
   client.on("lost", shown.lost).on("question", shown.question);
   const onStop = (): void => desk.cut(stop.by ?? "a person");
   stop.signal.addEventListener("abort", onStop);
-  const silence = steerByLines(desk, answers);
+  const steering = steerByLines(desk, answers);
   desk.start();
   if (stop.by !== null) onStop();
   const result = await desk.done;
-  silence();
+  steering.silence();
   stop.signal.removeEventListener("abort", onStop);
   client.off("alarm", shown.alarm).off("problem", shown.problem).off("note", shown.note);
   client.off("lost", shown.lost).off("question", shown.question);

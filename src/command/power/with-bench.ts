@@ -1,7 +1,7 @@
 import path from "node:path";
 import { BenchFile } from "../../../shared/bench-file.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { BenchProcess } from "../../daemon/process/bench-process.ts";
 import { type DataFolder, openDataFolder } from "../../daemon/process/data-folder.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";
@@ -19,6 +19,7 @@ export interface OpenBench {
   bench: BenchFile;
   board: BoardFile | null;
   drivers: DriverFile[];
+  ownDrivers: OwnDrivers;
   data: DataFolder;
   client: BenchProcess;
   stop: StopWish;
@@ -57,7 +58,9 @@ export async function withBench(options: FileOptions, work: (open: OpenBench) =>
     (options.board === undefined
       ? null
       : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
-  const drivers = await loadDrivers(options.documents === undefined ? [path.dirname(path.resolve(options.bench))] : []);
+  const { drivers, own: ownDrivers } = await loadDrivers(
+    options.documents === undefined ? { folder: path.dirname(path.resolve(options.bench)), bench } : null,
+  );
   checkBench(bench, drivers);
   const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
   const client = new BenchProcess({ armDirectory: data.runDirectory });
@@ -66,7 +69,7 @@ export async function withBench(options: FileOptions, work: (open: OpenBench) =>
   try {
     // A job that is not there is found out before an instrument is opened.
     const job = options.job === undefined ? null : await data.store.findJob(options.job);
-    return await work({ bench, board, drivers, data, client, stop, job });
+    return await work({ bench, board, drivers, ownDrivers, data, client, stop, job });
   } finally {
     await client.close();
     stop.release();

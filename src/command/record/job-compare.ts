@@ -12,7 +12,7 @@ export function jobCompareCommand(): Command {
     .action(async (a: string, b: string, options: JobOptions) => {
       const [
         { lookingAtRecord },
-        { printDocument },
+        { printAsIs, printDocument },
         { compareInRecord },
         { comparisonText },
         { learnedForRun },
@@ -32,7 +32,7 @@ export function jobCompareCommand(): Command {
       if (options.json) printDocument({ ...compared, learned });
       else {
         const lines = learned === null ? [] : learnedLines(learned.board, learned.values);
-        process.stdout.write(comparisonText(compared) + lines.map((line) => `${line}\n`).join(""));
+        printAsIs(comparisonText(compared) + lines.map((line) => `${line}\n`).join(""));
       }
     });
 }

@@ -44,12 +44,13 @@ export function jobListCommand(): Command {
     .option("--after <job>", "go on after this job, as a whole id")
     .option("--csv", "print a table for a spreadsheet (RFC 4180)")
     .action(async ({ data, json, csv, find, open, done, most, ...query }: ListOptions) => {
-      const [{ lookForJobs }, { dataDirectory }, { printDocument, say }, { jobLine, jobsCsv }] = await Promise.all([
-        import("../../job/store/look-for-jobs.ts"),
-        import("../input/data-directory.ts"),
-        import("../text/people.ts"),
-        import("../text/job-line.ts"),
-      ]);
+      const [{ lookForJobs }, { dataDirectory }, { printAsIs, printDocument, say }, { jobLine, jobsCsv }] =
+        await Promise.all([
+          import("../../job/store/look-for-jobs.ts"),
+          import("../input/data-directory.ts"),
+          import("../text/people.ts"),
+          import("../text/job-line.ts"),
+        ]);
       const asked: JobQuery = {
         ...query,
         most: most ?? (csv ? Number.POSITIVE_INFINITY : MOST),
@@ -63,8 +64,8 @@ export function jobListCommand(): Command {
       const last = jobs.at(-1)?.job;
       const none = Object.keys(asked).length > 1 ? "No such jobs.\n" : "No jobs yet.\n";
       if (json) printDocument(more ? { jobs, next: last } : { jobs });
-      else if (csv) process.stdout.write(jobsCsv(jobs));
-      else process.stdout.write(jobs.length === 0 ? none : jobs.map((job) => `${jobLine(job)}\n`).join(""));
+      else if (csv) printAsIs(jobsCsv(jobs));
+      else printAsIs(jobs.length === 0 ? none : jobs.map((job) => `${jobLine(job)}\n`).join(""));
       if (more && !json) say(`There are more: add --after ${last}, or --most with a larger number.`);
     });
 }

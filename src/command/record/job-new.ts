@@ -8,7 +8,7 @@ export function jobNewCommand(): Command {
     .option("--board <name>", "kind of board")
     .option("--comeback-of <job>", "the earlier job of the same board that it comes back from")
     .action(async (options: JobOptions & { title?: string; board?: string; comebackOf?: string }) => {
-      const [{ withRecord }, { printDocument }] = await Promise.all([
+      const [{ withRecord }, { printAsIs, printDocument }] = await Promise.all([
         import("./with-record.ts"),
         import("../text/people.ts"),
       ]);
@@ -21,6 +21,6 @@ export function jobNewCommand(): Command {
         }),
       );
       if (options.json) printDocument({ job });
-      else process.stdout.write(`${job}\n`);
+      else printAsIs(`${job}\n`);
     });
 }

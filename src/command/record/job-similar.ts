@@ -16,13 +16,14 @@ export function jobSimilarCommand(): Command {
     .argument("<job>", "the job")
     .option("--most <n>", "lines at most", countOf, MOST)
     .action(async (job: string, options: JobOptions & { most: number }) => {
-      const [{ lookingAtRecord }, { printDocument }, { BenchError }, { judgedRuns }, { shortId }] = await Promise.all([
-        import("./with-record.ts"),
-        import("../text/people.ts"),
-        import("../../../shared/bench-error.ts"),
-        import("../../job/store/runs-of.ts"),
-        import("../../job/store/uuid-v7.ts"),
-      ]);
+      const [{ lookingAtRecord }, { printAsIs, printDocument }, { BenchError }, { judgedRuns }, { shortId }] =
+        await Promise.all([
+          import("./with-record.ts"),
+          import("../text/people.ts"),
+          import("../../../shared/bench-error.ts"),
+          import("../../job/store/runs-of.ts"),
+          import("../../job/store/uuid-v7.ts"),
+        ]);
       const found = await lookingAtRecord(options.data, async (store) => {
         const id = await store.findJob(job);
         const run = judgedRuns(await store.events(id)).at(-1)?.header.run;
@@ -30,11 +31,11 @@ export function jobSimilarCommand(): Command {
         return { job: id, run, similar: await store.similar(run, options.most) };
       });
       if (options.json) printDocument(found);
-      else if (found.similar.length === 0) process.stdout.write("There is no other draw in the record.\n");
+      else if (found.similar.length === 0) printAsIs("There is no other draw in the record.\n");
       else {
         for (const each of found.similar) {
           const amps = each.plateauAmps === null ? "no plateau" : `${each.plateauAmps.toFixed(3)} A`;
-          process.stdout.write(
+          printAsIs(
             `${shortId(each.job)}  ${each.class}, ${amps}, ${each.board ?? "no board file"}  (${each.distance.toFixed(1)} standard uncertainties off)\n`,
           );
         }

@@ -25,21 +25,20 @@ export function jobStageCommand(): Command {
     .argument("[stage]", STAGES.join(", "), stageOf)
     .argument("[text...]", "words to it, such as what is waited for; several are joined by spaces")
     .action(async (job: string, stage: JobStage | undefined, text: string[], options: JobOptions) => {
-      const [{ lookingAtRecord, withRecord }, { printDocument, say }, { stagesOf }, { stagesText }] = await Promise.all(
-        [
+      const [{ lookingAtRecord, withRecord }, { printAsIs, printDocument, say }, { stagesOf }, { stagesText }] =
+        await Promise.all([
           import("./with-record.ts"),
           import("../text/people.ts"),
           import("../../job/known/stages-of.ts"),
           import("../text/stages-text.ts"),
-        ],
-      );
+        ]);
       if (stage === undefined) {
         const found = await lookingAtRecord(options.data, async (store) => {
           const id = await store.findJob(job);
           return { job: id, stages: stagesOf(await store.events(id), Date.now()) };
         });
         if (options.json) printDocument(found);
-        else process.stdout.write(stagesText(found.stages));
+        else printAsIs(stagesText(found.stages));
         return;
       }
       const filed = await withRecord(options.data, async (store) => {

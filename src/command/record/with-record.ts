@@ -1,6 +1,7 @@
 import { hasJobStore } from "../../job/store/database-path.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { openJobStore } from "../../job/store/open-job-store.ts";
+import { storageProblem } from "../../job/store/storage-problem.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { say } from "../text/people.ts";
 
@@ -23,6 +24,8 @@ export async function lookingAtRecord<T>(
 async function closingAfter<T>(store: JobStore, work: (store: JobStore) => Promise<T>): Promise<T> {
   try {
     return await work(store);
+  } catch (cause) {
+    throw storageProblem(cause, `Cannot use the job record in ${store.dir}`);
   } finally {
     await store.close();
   }

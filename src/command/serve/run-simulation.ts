@@ -6,7 +6,7 @@ import { loadScenario, scenarioNames } from "../../simulator/load-scenario.ts";
 import type { Dialect } from "../../simulator/simulated-supply.ts";
 import { type Simulation, startSimulation } from "../../simulator/start-simulation.ts";
 import { realClock } from "../../system/real-clock.ts";
-import { say } from "../text/people.ts";
+import { printAsIs, printDocument, say } from "../text/people.ts";
 
 /** How long simulated instruments outlive the program that started them. */
 const ORPHAN_MS = 5_000;
@@ -15,10 +15,8 @@ const ORPHAN_MS = 5_000;
 async function listScenarios(json: boolean): Promise<void> {
   const scenarios = await Promise.all((await scenarioNames()).map((name) => loadScenario(name)));
   const rows = scenarios.map(({ name, scenario }) => ({ name, title: scenario.title, class: scenario.expected.class }));
-  const text = json
-    ? JSON.stringify(rows)
-    : rows.map((row) => `${row.name.padEnd(22)}${row.class.padEnd(14)}${row.title}`).join("\n");
-  process.stdout.write(`${text}\n`);
+  if (json) return printDocument(rows);
+  printAsIs(rows.map((row) => `${row.name.padEnd(22)}${row.class.padEnd(14)}${row.title}\n`).join(""));
 }
 
 async function writeDocument(path: string, document: unknown): Promise<void> {
@@ -94,7 +92,7 @@ export async function runSimulation(options: {
     const typed = Object.entries(simulation.coldOhms).map(([point, ohms]) => `--ohms ${point}=${ohms}`);
     say(typed.length === 0 ? "No cold readings were taken: use --waive." : `Cold readings: ${typed.join(" ")}`);
     say("Simulated instruments are up; Ctrl-C ends them.");
-    process.stdout.write(`${JSON.stringify(simulation.benchFile, null, options.json === true ? 0 : 2)}\n`);
+    printDocument(simulation.benchFile, options.json === true ? 0 : 2);
     const lines = createInterface({ input: process.stdin });
     lines.on("line", (line) => steer(simulation, line));
     // A socket waits for connections by itself; with stdin at its end, so does the signal.

@@ -1,10 +1,11 @@
-import { mkdirSync } from "node:fs";
+import { existsSync, mkdirSync, statSync } from "node:fs";
 import path from "node:path";
 import { createInterface, type Interface } from "node:readline";
 import { type Logger, pino } from "pino";
-import { BenchError } from "../../../shared/bench-error.ts";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { BenchFile } from "../../../shared/bench-file.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { RunDesk } from "../../daemon/page/run-desk.ts";
 import { type DataFolder, openDataFolder } from "../../daemon/process/data-folder.ts";
 import { noticeService } from "../../daemon/process/service-notice.ts";
@@ -21,7 +22,7 @@ import { readDocument } from "../input/read-document.ts";
 import { checkBench } from "../power/check-bench.ts";
 import type { ServeOptions } from "../serve.ts";
 import { joinShop } from "../shop/join-shop.ts";
-import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
+import { printAsIs, printDocument, say, sayAloud, shoutOutputUnknown } from "../text/people.ts";
 
 /** The built page: beside this program when built, in dist/ when run from source. */
 const pageDir = (): string =>
@@ -52,7 +53,11 @@ export async function serve(options: ServeRunOptions): Promise<number> {
       (options.board === undefined
         ? null
         : await readDocument({ schema: BoardFile, what: "board file", file: options.board }));
-    const drivers = await loadDrivers(options.bench === undefined ? [] : [path.dirname(path.resolve(options.bench))]);
+    const { drivers, own: ownDrivers } = await loadDrivers(
+      bench === null || options.bench === undefined
+        ? null
+        : { folder: path.dirname(path.resolve(options.bench)), bench },
+    );
     if (bench !== null) checkBench(bench, drivers);
     const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
     try {
@@ -60,6 +65,7 @@ export async function serve(options: ServeRunOptions): Promise<number> {
         data,
         bench,
         drivers,
+        ownDrivers,
         board,
         simulated: options.documents !== undefined,
         beginSweep,
@@ -89,7 +95,7 @@ async function serveDesk(of: {
     if (message.type === "log") log[message.line.level](message.line.text);
     if (message.type !== "alarm") return;
     unknown = message.alarm !== null;
-    if (message.alarm !== null) say(`\u0007ALARM: ${message.alarm.message}`);
+    if (message.alarm !== null) sayAloud(`ALARM: ${message.alarm.message}`);
   });
   ending.again.add(({ by }) => void desk.cut(by));
   let ended: Ending | null = null;
@@ -99,7 +105,7 @@ async function serveDesk(of: {
       facade: desk,
       pageDir: pageDir(),
       port: options.port,
-      tokenFile: path.join(data.runDirectory, "token"),
+      ...(data.runFolderProblem === null ? { tokenFile: path.join(data.runDirectory, "token") } : {}),
       codeLifetimeMs: CODE_MS,
       log,
     }).catch((cause: unknown) => {
@@ -130,16 +136,19 @@ async function serveDesk(of: {
 
 /** The daemon's own log, `DATA/log/daemon.jsonl`; a disk that cannot take it keeps nobody from the bench. */
 function openLog(directory: string): Logger {
-  const logDirectory = path.join(directory, "log");
-  mkdirSync(logDirectory, { recursive: true });
-  // Written at once: what waits in memory is written at the exit, over and over where the disk is full, without an end.
-  const file = pino.destination({
-    dest: path.join(logDirectory, "daemon.jsonl"),
-    sync: true,
-    maxLength: MOST_LOG_BYTES,
-  });
-  file.on("error", () => undefined);
-  return pino({ level: "info" }, file);
+  const dest = path.join(directory, "log", "daemon.jsonl");
+  try {
+    mkdirSync(path.dirname(dest), { recursive: true, mode: 0o700 });
+    // A pipe without a reader would keep the program at its opening.
+    if (existsSync(dest) && !statSync(dest).isFile()) throw new Error("it is no plain file");
+    // Written at once: what waits in memory is written at the exit, over and over where the disk is full, without an end.
+    const file = pino.destination({ dest, sync: true, mode: 0o600, maxLength: MOST_LOG_BYTES });
+    file.on("error", () => undefined);
+    return pino({ level: "info" }, file);
+  } catch (cause) {
+    say(`note: no log is kept: ${quoted(dest)} cannot be written (${messageOf(cause)}); everything else goes on`);
+    return pino({ enabled: false });
+  }
 }
 
 /** Says where the page is; on a terminal, Enter says it again with a new code. */
@@ -155,7 +164,7 @@ function greet(wire: Wire, options: ServeRunOptions): Interface | null {
     `\nThe page of this bench, for a browser on this machine. The address is good once, for ten minutes${keys === null ? "" : "; Enter prints another"}. Ctrl-C cuts and ends.\n`,
   );
   if (options.json === true) printDocument({ url: wire.url });
-  else process.stdout.write(`${wire.url}\n`);
-  keys?.on("line", () => process.stdout.write(`${wire.newUrl()}\n`));
+  else printAsIs(`${wire.url}\n`);
+  keys?.on("line", () => printAsIs(`${wire.newUrl()}\n`));
   return keys;
 }

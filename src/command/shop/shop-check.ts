@@ -7,7 +7,7 @@ export function shopCheckCommand(): Command {
     "check",
     "say whether the shop can be reached, what waits to be sent, and which benches there are",
   ).action(async (options: JobOptions) => {
-    const [{ checkShop }, { shopText }, { printDocument }, { EXIT }] = await Promise.all([
+    const [{ checkShop }, { shopText }, { printAsIs, printDocument }, { EXIT }] = await Promise.all([
       import("./check-shop.ts"),
       import("./shop-text.ts"),
       import("../text/people.ts"),
@@ -15,7 +15,7 @@ export function shopCheckCommand(): Command {
     ]);
     const found = await checkShop(options.data);
     if (options.json) printDocument(found);
-    else process.stdout.write(shopText(found));
+    else printAsIs(shopText(found));
     const isAway = [found.record, found.live].some((each) => each !== null && !each.reachable);
     process.exitCode = isAway ? EXIT.failed : EXIT.asPlanned;
   });

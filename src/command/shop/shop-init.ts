@@ -20,9 +20,12 @@ export function shopInitCommand(): Command {
       "\nThe password comes from PGPASSWORD or the password file. Run it again after each update of the program.\nExit codes: 0 done; 1 failed; 2 bad input.",
     )
     .action(async ({ record, bench }: InitOptions) => {
-      const [{ initShop }, { say }] = await Promise.all([import("./init-shop.ts"), import("../text/people.ts")]);
+      const [{ initShop }, { printAsIs, say }] = await Promise.all([
+        import("./init-shop.ts"),
+        import("../text/people.ts"),
+      ]);
       const sql = await initShop(record, bench);
       say("The tables are up to date. What follows gives each bench a role that may read and add, and nothing more:");
-      process.stdout.write(sql);
+      printAsIs(sql);
     });
 }

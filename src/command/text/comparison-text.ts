@@ -1,6 +1,5 @@
 import { sayAmount } from "../../../shared/amounts.ts";
 import type { RecordComparison } from "../../job/known/compare-in-record.ts";
-import { visibleText } from "../../job/report/visible-text.ts";
 import { shortId } from "../../job/store/uuid-v7.ts";
 
 const FIGURES = { plateauAmps: ["steady current", "A"], chargeCoulombs: ["charge", "C"] } as const;
@@ -18,12 +17,10 @@ export function comparisonText(compared: RecordComparison): string {
     return `${name}: ${sayAmount(each.a, unit)}, then ${sayAmount(each.b, unit)}: ${sayAmount(each.difference, unit, each.expanded)}, ${BEYOND[each.beyondMeterError]}`;
   });
   const { classes } = compared;
-  return visibleText(
-    `${[
-      `${shortId(compared.a.job)} of ${compared.a.startedAt.slice(0, 10)} and ${shortId(compared.b.job)} of ${compared.b.startedAt.slice(0, 10)}`,
-      classes.same ? `class: ${classes.a} in both` : `class: ${classes.a}, then ${classes.b}`,
-      ...figures,
-      ...compared.notAlike.map((each) => `not alike or not stated: ${each}`),
-    ].join("\n")}\n`,
-  );
+  return `${[
+    `${shortId(compared.a.job)} of ${compared.a.startedAt.slice(0, 10)} and ${shortId(compared.b.job)} of ${compared.b.startedAt.slice(0, 10)}`,
+    classes.same ? `class: ${classes.a} in both` : `class: ${classes.a}, then ${classes.b}`,
+    ...figures,
+    ...compared.notAlike.map((each) => `not alike or not stated: ${each}`),
+  ].join("\n")}\n`;
 }

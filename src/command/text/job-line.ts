@@ -1,9 +1,6 @@
 import type { JobSummary } from "../../../shared/job.ts";
 import { csvCell } from "../../job/report/csv-cell.ts";
-import { visibleText } from "../../job/report/visible-text.ts";
-
-/** A text of any kind on one line, with nothing in it that moves the cursor. */
-export const oneLine = (text: string): string => visibleText(text).replace(/[\n\t]+/g, " ");
+import { visibleLine as oneLine } from "../../job/report/visible-text.ts";
 
 /** A job in a line of a terminal. */
 export function jobLine({ short, createdAt, title, board, runs, lastClass }: JobSummary): string {

@@ -1,6 +1,7 @@
 import type { JobRecord } from "../../../shared/job.ts";
 import { eventText } from "../../job/report/report-appendix.ts";
-import { jobLine, oneLine } from "./job-line.ts";
+import { visibleLine as oneLine } from "../../job/report/visible-text.ts";
+import { jobLine } from "./job-line.ts";
 
 /** A job with its log, for a terminal. */
 export function jobText(record: JobRecord): string {

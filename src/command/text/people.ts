@@ -1,26 +1,78 @@
+import { visibleJson, visibleText } from "../../job/report/visible-text.ts";
 import { wrapWords } from "./wrap-words.ts";
 
 const COLUMNS = 80;
+/** No sentence for a person is longer; what is has a text in it that was not cut. */
+const LONGEST_LINE = 4000;
+
+/**
+ * The one place that writes to the terminal (tests/house/one-place-writes.test.ts). What is said may quote a file, an
+ * option or an instrument: characters that a terminal would obey are shown instead.
+ */
+const toOut = (text: string): void => void process.stdout.write(visibleLines(text));
+const toErr = (text: string): void => void process.stderr.write(visibleLines(text));
+
+/** Rows of CSV end with CR LF (RFC 4180), which no terminal minds. */
+const visibleLines = (text: string): string => text.split("\r\n").map(visibleText).join("\r\n");
 
 /** Text as a terminal shows it best: broken between words. Anything else gets it as it is. */
 const forStream = (stream: NodeJS.WriteStream, text: string): string =>
   stream.isTTY ? wrapWords(text, (stream.columns || COLUMNS) - 1) : text;
 
+const shortened = (text: string): string =>
+  text.length <= LONGEST_LINE
+    ? text
+    : text
+        .split("\n")
+        .map((line) => (line.length > LONGEST_LINE ? `${line.slice(0, LONGEST_LINE)}…` : line))
+        .join("\n");
+
 /** What people read goes to standard error, so that standard output holds the document alone. */
-export const say = (text: string): void => void process.stderr.write(`${forStream(process.stderr, text)}\n`);
+export const say = (text: string): void => toErr(`${forStream(process.stderr, shortened(text))}\n`);
+
+/** As `say`, with so many tones before it. */
+export function sayAloud(text: string, tones = 1): void {
+  if (tones > 0) process.stderr.write("\u0007".repeat(tones));
+  say(text);
+}
 
 /** A result for people, on standard output. */
-export const print = (text: string): void => void process.stdout.write(`${forStream(process.stdout, text)}\n`);
+export const print = (text: string): void => toOut(`${forStream(process.stdout, text)}\n`);
 
-/** A question as `say` would say it, with room for the answer behind it. */
-export const questionForPeople = (question: string): string => `${forStream(process.stderr, `${question} [y/N]`)} `;
+/** Text that is made up already, on standard output as it is: a table, CSV, a list. */
+export const printAsIs = (text: string): void => toOut(text);
 
-/** One JSON document on one line of standard output. */
-export const printDocument = (document: unknown): void => void process.stdout.write(`${JSON.stringify(document)}\n`);
+/** A question as `say` would say it, with room for the answer behind it; answers with its last row as it stands there. */
+export function sayQuestion(question: string): string {
+  const text = visibleText(`${forStream(process.stderr, `${question} [y/N]`)} `);
+  toErr(text);
+  return text.slice(text.lastIndexOf("\n") + 1);
+}
+
+/** Ends the line of a question. */
+export const endQuestion = (): void => toErr("\n");
+
+/** As `say`, for text that is made up already. */
+export const sayAsIs = (text: string): void => toErr(shortened(text));
+
+/** A JSON document as a line of text, or as several. */
+export const documentLine = (document: unknown, indent = 0): string =>
+  `${visibleJson(JSON.stringify(document, null, indent))}\n`;
+
+/** One JSON document on standard output. */
+export const printDocument = (document: unknown, indent = 0): void => toOut(documentLine(document, indent));
+
+/** What reads the command line says its errors and its help through here too. */
+export const PARSER_OUTPUT = { writeOut: printAsIs, writeErr: sayAsIs };
 
 /** The one sentence that must not be missed. */
 export const shoutOutputUnknown = (): void =>
-  say("\u0007\n*** THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off at its own switch now. ***");
+  sayAloud("\n*** THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off at its own switch now. ***");
+
+/** A reader that went away, or a terminal that was closed, must not stop what switches off. */
+export function outliveReaders(): void {
+  for (const stream of [process.stdout, process.stderr]) stream.on("error", () => {});
+}
 
 /** A line that is written over while something is waited for; on anything but a terminal, one line for each `step`. */
 export class LiveLine {
@@ -36,9 +88,9 @@ export class LiveLine {
   show(line: { step: string; plain: string; live: (width: number) => string }): void {
     if (this.#stream.isTTY) {
       // Room for the ^C a terminal echoes, which must not begin a new row.
-      this.#stream.write(`\r\u001b[2K${line.live((this.#stream.columns || COLUMNS) - 3)}`);
+      this.#stream.write(`\r\u001b[2K${visibleText(line.live((this.#stream.columns || COLUMNS) - 3))}`);
       this.#isUp = true;
-    } else if (line.step !== this.#step) this.#stream.write(`${line.plain}\n`);
+    } else if (line.step !== this.#step) this.#stream.write(`${visibleText(line.plain)}\n`);
     this.#step = line.step;
   }
 

@@ -1,5 +1,5 @@
 import type { StageTime } from "../../job/known/stages-of.ts";
-import { oneLine } from "./job-line.ts";
+import { visibleLine as oneLine } from "../../job/report/visible-text.ts";
 
 const HOUR_MS = 3_600_000;
 

@@ -3,7 +3,7 @@ import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
 import { showProgress } from "../power/follow-run.ts";
 import { diagnosisText } from "./diagnosis-text.ts";
-import { LiveLine, say } from "./people.ts";
+import { LiveLine, sayAloud } from "./people.ts";
 
 type Valued = Pick<SweepRail, "volts" | "ohms" | "diodeVolts">;
 
@@ -30,8 +30,6 @@ const MOTION: Record<Extract<SweepLine, { event: "reading" }>["motion"], string>
   steady: "steady",
   charged: "charged: discharge first",
 };
-
-const BELL = "\u0007";
 
 /**
  * A sweep on a person's terminal: the rail and where its point is, the live reading in place, a tone when a value is
@@ -63,7 +61,7 @@ export class SweepText {
     }
     this.#line.end();
     const text = this.#textOf(line);
-    if (text !== null) say(text);
+    if (text !== null) sayAloud(text, tonesFor(line));
   }
 
   #textOf(line: Exclude<SweepLine, { event: "reading" | "cooling" }>): string | null {
@@ -74,7 +72,7 @@ export class SweepText {
         this.#where = `${line.rail}: ${line.point}`;
         return `> ${line.rail}: put the probe on ${line.point}${limitsText(line.limits, line.quantity)}; ${line.left} to go`;
       case "question":
-        return `${BELL}${BELL}? ${line.rail}: ${valueText(line)} is ${line.because} Once more; it is taken then.`;
+        return `? ${line.rail}: ${valueText(line)} is ${line.because} Once more; it is taken then.`;
       case "rail":
         return this.#railText(line);
       case "hint":
@@ -92,7 +90,7 @@ export class SweepText {
     const fresh = remarks.filter((each) => !this.#said.has(each));
     for (const each of fresh) this.#said.add(each);
     return [
-      `${rail.verdict === "pass" ? BELL : `${BELL}${BELL}`}  ${rail.verdict.toUpperCase()}  ${reads}`,
+      `  ${rail.verdict.toUpperCase()}  ${reads}`,
       ...fresh.map((each) => `  - ${each}`),
       ...(rail.neverPower === null ? [] : [`  NEVER POWER IT: ${rail.neverPower}`]),
     ].join("\n");
@@ -104,15 +102,22 @@ export class SweepText {
     run.on("holding", stop);
   }
 
-  /** A sentence of its own. */
-  say(text: string): void {
+  /** A sentence of its own, after so many tones. */
+  say(text: string, tones = 0): void {
     this.#line.end();
-    say(text);
+    sayAloud(text, tones);
   }
 
   end(): void {
     this.#line.end();
   }
+}
+
+/** One tone for a value that is taken, two for one that is questioned or bad. */
+function tonesFor(line: SweepLine): number {
+  if (line.event === "question") return 2;
+  if (line.event !== "rail") return 0;
+  return line.verdict === "pass" ? 1 : 2;
 }
 
 const ENDED: Record<Extract<SweepLine, { event: "done" }>["ended"], string> = {

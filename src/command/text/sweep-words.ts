@@ -1,4 +1,3 @@
-import { createInterface } from "node:readline";
 import { SweepWord } from "../../../shared/sweep.ts";
 import type { GuidedSweep } from "../../daemon/sweep/guided-sweep.ts";
 import { say } from "./people.ts";
@@ -7,22 +6,48 @@ const MULTIPLES: Record<string, number> = { "": 1, m: 1e-3, k: 1e3, K: 1e3, M: 1
 
 type Steers = Pick<GuidedSweep, "say" | "type">;
 
+/** No word or value is longer; what comes without a line end is not kept without bound. */
+const LONGEST_LINE = 1000;
+
+/** Lines of standard input that steer a sweep, until `silence` is called. */
+export interface Steering {
+  /** Ends the line that was begun, so that an answer begins with its own first key. */
+  beginLine(): void;
+  silence(): void;
+}
+
 /**
  * Steers a sweep by the lines of standard input; a line that means nothing is answered with what would. `answers` is
- * asked first: true where the line was the answer to a question.
+ * asked first, with the moment the line was begun: true where the line was the answer to a question.
  */
-export function steerByLines(desk: Steers, answers: (line: string) => boolean): () => void {
+export function steerByLines(desk: Steers, answers: (line: string, begunAtMs: number) => boolean): Steering {
   const input = process.stdin;
-  const lines = createInterface({ input });
-  lines.on("line", (line) => {
-    if (!answers(line)) steerBy(desk, line);
+  let begun = "";
+  let begunAtMs = 0;
+  const take = (line: string): void => {
+    begun = "";
+    if (!answers(line, begunAtMs)) steerBy(desk, line);
+  };
+  input.on("end", () => {
+    if (begun !== "") take(begun);
   });
-  // On a terminal readline takes Ctrl-C for itself; it goes on as the signal it is.
-  lines.on("SIGINT", () => void process.emit("SIGINT"));
-  return () => {
-    lines.close();
+  input.setEncoding("utf8").on("data", (piece: string) => {
+    const parts = piece.split(/\r?\n/);
+    parts.forEach((part, index) => {
+      if (begun === "") begunAtMs = performance.now();
+      begun = (begun + part).slice(0, LONGEST_LINE);
+      if (index < parts.length - 1) take(begun);
+    });
+  });
+  return {
+    beginLine: () => {
+      // A terminal keeps half a line until its Enter. Changed over and back, it hands out what it has now.
+      if (!input.isTTY) return;
+      input.setRawMode(true);
+      input.setRawMode(false);
+    },
     // An input that is listened to would keep the program.
-    input.destroy();
+    silence: () => void input.destroy(),
   };
 }
 

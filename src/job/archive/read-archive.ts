@@ -79,6 +79,7 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
       refuse("its list of files is not what it holds");
     }
     const captures = checkNames(manifest, refuse);
+    const attachments = attachmentsByName(manifest);
     for (const { name, bytes, sha256 } of manifest.files) {
       const hash = createHash("sha256");
       let head = Buffer.alloc(0);
@@ -86,7 +87,7 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
         hash.update(piece);
         if (head.length === 0) head = Buffer.from(piece.subarray(0, HEAD_BYTES));
       }
-      const said = manifest.attachments.find((each) => attachmentEntry(each.sha256) === name);
+      const said = attachments.get(name);
       if (said !== undefined && said.mediaType !== mediaTypeOf(head))
         refuse(`${quoted(name)} is no ${quoted(said.mediaType)}`);
       if (places.get(name)?.entry.bytes !== bytes || hash.digest("hex") !== sha256)
@@ -101,6 +102,9 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
 }
 
 type Refuse = (why: string) => never;
+
+const attachmentsByName = ({ attachments }: ArchiveManifest): Map<string, ArchiveManifest["attachments"][number]> =>
+  new Map(attachments.map((each) => [attachmentEntry(each.sha256), each]));
 
 async function readDirectory(file: FileHandle): Promise<ZipEntry[] | null> {
   const info = await file.stat();
@@ -140,13 +144,14 @@ function readManifest(text: string, refuse: Refuse): ArchiveManifest {
 /** Checks that every name is one this program writes, for something the archive says it holds; answers which captures have a file. */
 function checkNames(manifest: ArchiveManifest, refuse: Refuse): string[] {
   const listed = new Set(manifest.captures.map((each) => each.id));
-  const attachments = new Set(manifest.attachments.map((each) => attachmentEntry(each.sha256)));
+  const attachments = attachmentsByName(manifest);
   const captures: string[] = [];
   for (const { name, bytes, sha256 } of manifest.files) {
     if (name === EVENTS) continue;
-    if (attachments.delete(name)) {
-      const said = manifest.attachments.find((each) => attachmentEntry(each.sha256) === name);
-      if (said?.sha256 !== sha256 || said.bytes !== bytes)
+    const said = attachments.get(name);
+    if (said !== undefined) {
+      attachments.delete(name);
+      if (said.sha256 !== sha256 || said.bytes !== bytes)
         refuse(`the attachment ${quoted(name)} is not what its name says`);
       continue;
     }
@@ -154,7 +159,7 @@ function checkNames(manifest: ArchiveManifest, refuse: Refuse): string[] {
     if (capture === null || !listed.delete(capture)) refuse(`the name ${quoted(name)} has no place in a job archive`);
     captures.push(capture);
   }
-  if (attachments.size > 0) refuse(`it lacks ${[...attachments][0]}`);
+  if (attachments.size > 0) refuse(`it lacks ${[...attachments.keys()][0]}`);
   return captures;
 }
 

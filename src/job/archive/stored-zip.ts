@@ -82,7 +82,7 @@ export function readZipTail(directory: Buffer, fileBytes: number): ZipEntry[] | 
   }
   const content = entries.reduce((sum, entry) => sum + 30 + Buffer.byteLength(entry.name) + entry.bytes, 0);
   // Before anything is made of them: sums and names that fit the file also fit the fields of a zip.
-  if (content + directory.length !== fileBytes) return null;
+  if (content + directory.length !== fileBytes || !fitsZip(entries)) return null;
   return zipTail(entries).equals(directory) ? entries : null;
 }
 

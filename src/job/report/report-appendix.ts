@@ -35,7 +35,7 @@ function runText({ header, end }: JobRun): Markup {
   }</p>
 <ul>${header.instruments.map(
     (each) =>
-      html`<li>${each.name}: ${each.identity}, driver ${each.driver}, accuracy ${
+      html`<li>${each.name}: ${each.identity}, driver ${each.driver}${each.driverFile === undefined ? "" : ` (${each.driverFile})`}, accuracy ${
         each.accuracy === null ? "not stated" : JSON.stringify(each.accuracy)
       }, answers within ${each.roundTrip.p99Ms === null ? "a time not measured" : `${each.roundTrip.p99Ms.toFixed(1)} ms (p99)`}</li>`,
   )}</ul>

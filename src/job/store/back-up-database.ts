@@ -19,6 +19,7 @@ export async function backUpDatabase(copyTo: (path: string) => void, to: string)
     await rm(making, { force: true });
     copyTo(making);
     const file = await open(making, "r+");
+    await file.chmod(0o600);
     await file.sync();
     await file.close();
     const problems = sqliteFileProblems(making);

@@ -1,7 +1,8 @@
-import { readFileSync, renameSync, rmSync, writeFileSync } from "node:fs";
+import { readFileSync, renameSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { BenchError } from "../../../shared/bench-error.ts";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { makeFolder } from "./make-folder.ts";
+import { makeOwnFile, mustBeOwnFolder } from "./own-folder.ts";
 import { holdFile } from "./sqlite-file.ts";
 import { storageProblem } from "./storage-problem.ts";
 
@@ -29,12 +30,16 @@ const holderPath = (dir: string) => join(dir, "owner.json");
 export function takeDataLock(dir: string, command: string): DataLock {
   const hold = orProblem(dir, () => {
     makeFolder(dir);
+    mustBeOwnFolder(dir);
+    makeOwnFile(lockPath(dir));
     return holdFile(lockPath(dir), PROBE_PASSES_MS);
   });
   if (hold === null) {
     const holder = dataHolder(dir);
     const who =
-      holder === null ? "another process" : `process ${holder.pid} ("${holder.command}", since ${holder.startedAt})`;
+      holder === null
+        ? "another process"
+        : `process ${holder.pid} (${quoted(holder.command)}, since ${holder.startedAt.slice(0, 40)})`;
     throw new BenchError(
       "data-in-use",
       `Cannot use ${dir}: ${who} owns it; end that first, or give another folder with --data`,
@@ -66,6 +71,7 @@ export function takeDataLock(dir: string, command: string): DataLock {
 /** Who last said to own `dir`; null where nobody did. Only the lock itself tells whether it still does. */
 export function dataHolder(dir: string): DataHolder | null {
   try {
+    if (!statSync(holderPath(dir)).isFile()) return null;
     const holder = JSON.parse(readFileSync(holderPath(dir), "utf8")) as Partial<DataHolder> | null;
     const { pid, startedAt, command } = holder ?? {};
     if (typeof pid !== "number" || typeof startedAt !== "string" || typeof command !== "string") return null;

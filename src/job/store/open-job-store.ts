@@ -16,6 +16,7 @@ import { localSet } from "./local-set.ts";
 import { makeFolder } from "./make-folder.ts";
 import { checkMigrated } from "./migration-names.ts";
 import { migrate } from "./migrations.ts";
+import { makeOwnFile } from "./own-folder.ts";
 import { type OwnLog, openOwnLog } from "./own-log.ts";
 import type { RecordDatabase } from "./record-database.ts";
 import { safeName } from "./safe-name.ts";
@@ -53,6 +54,7 @@ export async function openJobStore(dir: string, options: OpenJobStoreOptions = {
   const lock: DataLock | null = readOnly ? null : takeDataLock(dir, command);
   let store: Kysely<JobTables> | undefined;
   try {
+    if (!readOnly && options.database === undefined) makeOwnFile(databasePath(dir));
     const file =
       options.database ??
       openSqliteFile(databasePath(dir), {

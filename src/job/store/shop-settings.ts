@@ -1,23 +1,24 @@
-import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { schemaProblem } from "../../../shared/schema-problem.ts";
 import { ShopSettings } from "../../../shared/shop-settings.ts";
+import { parseJson } from "../../system/parse-json.ts";
+import { readPlainFile } from "../../system/read-plain-file.ts";
 
 /** The shop's own numbers, `shop.json` in the data directory; null where there is none. Throws `bad-input` where it is not what it should be. */
 export async function readShopSettings(dataDir: string): Promise<ShopSettings | null> {
   const file = join(dataDir, "shop.json");
   let text: string;
   try {
-    text = await readFile(file, "utf8");
+    text = await readPlainFile(file);
   } catch (cause) {
     if (cause instanceof Error && "code" in cause && cause.code === "ENOENT") return null;
     throw refused(file, messageOf(cause), cause);
   }
   let document: unknown;
   try {
-    document = JSON.parse(text);
+    document = parseJson(text);
   } catch (cause) {
     throw refused(file, messageOf(cause), cause);
   }

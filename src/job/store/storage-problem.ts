@@ -1,8 +1,12 @@
 import { BenchError } from "../../../shared/bench-error.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 
 const FULL = new Set(["SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_FSYNC", "ENOSPC", "EDQUOT", "EFBIG"]);
 const REFUSED = new Set(["EACCES", "EPERM", "EROFS", "ENOTDIR", "EEXIST", "ENOENT", "EISDIR", "ENAMETOOLONG", "ELOOP"]);
 const DAMAGED = new Set(["SQLITE_CORRUPT", "SQLITE_NOTADB", "SQLITE_CORRUPT_VTAB", "SQLITE_CORRUPT_INDEX"]);
+
+/** These say nothing of the file. */
+const PASSING = new Set(["SQLITE_CONSTRAINT", "SQLITE_BUSY"]);
 
 const codeOf = (error: unknown): string =>
   error instanceof Error && "code" in error && typeof error.code === "string" ? error.code : "";
@@ -31,9 +35,20 @@ export function storageProblem(error: unknown, tried: string): unknown {
     );
   }
   if (DAMAGED.has(code)) {
-    return new BenchError("bad-input", `${tried}: the file is no job record, or it is damaged (${code})`, {
-      cause: error,
-    });
+    return new BenchError(
+      "bad-input",
+      `${tried}: the file is no job record, or it is damaged (${code}); "firstamp job check" says what, and a copy made by "firstamp job backup" can be put in its place`,
+      {
+        cause: error,
+      },
+    );
+  }
+  if (code.startsWith("SQLITE_") && !PASSING.has(code)) {
+    return new BenchError(
+      "bad-input",
+      `${tried}: the record is damaged (${messageOf(error)}); "firstamp job check" says what, and a copy made by "firstamp job backup" can be put in its place`,
+      { cause: error },
+    );
   }
   return error;
 }

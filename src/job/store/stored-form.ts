@@ -13,17 +13,32 @@ export function storedForm(event: JobEvent): string {
   return JSON.stringify(parsed.data);
 }
 
-/** A row back as the event at place `seq` of its job, from 1; throws BenchError "bad-input" where this program does not know what it says. */
+/** How the note begins that stands for an event which cannot be read. */
+export const UNREADABLE = "This event cannot be read";
+
+/**
+ * A row back as the event at place `seq` of its job, from 1. One that is damaged, or that a newer program filed, stands as a
+ * note that says so: it must not hide the others.
+ */
 export function storedEvent(row: JobTables["job_event"], seq: number): StoredEvent {
-  const parsed = JobEvent.safeParse(JSON.parse(row.body));
-  if (!parsed.success) {
-    throw new BenchError(
-      "bad-input",
-      `Event ${seq} of job ${row.job} (kind "${row.kind}") is not understood; it was filed by a newer firstamp or is damaged`,
-      { cause: parsed.error },
-    );
-  }
   const origin = parseStamp(row.stamp)?.origin ?? "";
-  const filed = { id: row.id, seq, recordedAt: row.recorded_at, event: parsed.data };
+  const filed = { id: row.id, seq, recordedAt: row.recorded_at, event: eventIn(row) };
   return origin === "" ? filed : { ...filed, origin };
 }
+
+function eventIn(row: JobTables["job_event"]): JobEvent {
+  let document: unknown;
+  try {
+    document = JSON.parse(row.body);
+  } catch {
+    document = null;
+  }
+  const parsed = JobEvent.safeParse(document);
+  if (parsed.success) return parsed.data;
+  return {
+    kind: "note",
+    text: `${UNREADABLE} (it was filed as "${row.kind.slice(0, LONGEST_KIND)}"): it is damaged, or a newer firstamp filed it`,
+  };
+}
+
+const LONGEST_KIND = 40;

@@ -1,0 +1,15 @@
+let areTaken = false;
+
+/**
+ * From now on a signal ends the program with the exit code that is decided, or does nothing while it is being decided: for the
+ * last moments of a command, when everything is off and proved. By itself a signal would end it with a code of its own.
+ */
+export function takeLateSignals(): void {
+  if (areTaken) return;
+  areTaken = true;
+  for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) {
+    process.on(signal, () => {
+      if (process.exitCode !== undefined) process.exit();
+    });
+  }
+}

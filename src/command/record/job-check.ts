@@ -1,0 +1,29 @@
+import type { Command } from "commander";
+import { type JobOptions, jobSubcommand } from "./job-options.ts";
+
+/** `job check`: reads the whole record and says what of it is damaged. */
+export function jobCheckCommand(): Command {
+  return jobSubcommand("check", "read the whole record and say what of it is damaged; changes nothing").action(
+    async (options: JobOptions) => {
+      const [{ lookingAtRecord }, { print, printDocument, say }, { checkRecord }, { EXIT }] = await Promise.all([
+        import("./with-record.ts"),
+        import("../text/people.ts"),
+        import("../../job/store/check-record.ts"),
+        import("../input/exit-code.ts"),
+      ]);
+      const { problems, ...counts } = await lookingAtRecord(options.data, checkRecord);
+      if (options.json) printDocument({ sound: problems.length === 0, ...counts, problems });
+      else {
+        const { jobs, events, captures, attachments } = counts;
+        print(`${jobs} jobs, ${events} events, ${captures} captures, ${attachments} attachments were read.`);
+        for (const problem of problems) print(`  ${problem}`);
+        print(problems.length === 0 ? "All of it is sound." : "The rest is sound.");
+      }
+      if (problems.length === 0) return;
+      say(
+        'What is damaged can be put back from a copy made by "job backup"; "job export" saves the jobs that are sound.',
+      );
+      process.exitCode = EXIT.failed;
+    },
+  );
+}
