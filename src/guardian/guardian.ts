@@ -11,8 +11,11 @@ export interface GuardianOptions {
   send: (message: FromGuardian) => void;
   /** Ends the bench process by force; one that is gone already is nothing to fail at. */
   endBench: (arm: ArmFile) => void;
-  /** One try at one supply: off written, then proved. May throw, and may never settle. */
-  switchOff: (armed: ArmedSupply) => Promise<SwitchedOff>;
+  /**
+   * One try at one supply: off written, then proved. Where it `isLate`, a link that does not open is not waited for. May
+   * throw, and may never settle.
+   */
+  switchOff: (armed: ArmedSupply, isLate: boolean) => Promise<SwitchedOff>;
   /** Keeps the arm file on disk; throws where the disk does not take it. */
   keepArm: (arm: ArmFile) => void;
   /** Removes the arm file; throws where that fails. */
@@ -116,7 +119,7 @@ export class Guardian {
     await Promise.all(
       arm.supplies.map(async (supply) => {
         for (let tries = 1; ; tries++) {
-          const tried = await this.#try(supply);
+          const tried = await this.#try(supply, tries > SOON_TRIES);
           const isNews = said.get(supply.name)?.detail !== tried.detail;
           said.set(supply.name, tried);
           if (isLate && isNews) leave();
@@ -131,14 +134,14 @@ export class Guardian {
   }
 
   /** One try, told as unknown where it throws or does not come back. */
-  #try(armed: ArmedSupply): Promise<SwitchedOff> {
+  #try(armed: ArmedSupply, isLate: boolean): Promise<SwitchedOff> {
     const { clock, switchOff } = this.#options;
     const unknown = (detail: string): SwitchedOff => ({ name: armed.name, output: "unknown", detail });
     return new Promise((resolve) => {
       const callOff = clock.after(TRY_WITHIN_MS, () =>
         resolve(unknown(`off was not proved within ${TRY_WITHIN_MS / 1000} s`)),
       );
-      void switchOff(armed)
+      void switchOff(armed, isLate)
         .catch((cause: unknown) => unknown(messageOf(cause)))
         .then((tried) => {
           callOff();

@@ -1,6 +1,7 @@
 /** The guardian process. Started by the bench process, whose pipe it hears; all that it does is in `guardian.ts`. */
 import { rmSync } from "node:fs";
 import { type FromGuardian, ToGuardian } from "../../shared/guardian.ts";
+import { openLink } from "../link/open-link.ts";
 import { processorTime } from "../system/processor-time.ts";
 import { realClock } from "../system/real-clock.ts";
 import { refuseDebugger } from "../system/refuse-debugger.ts";
@@ -8,7 +9,7 @@ import { Silence } from "../system/silence.ts";
 import { endProcess } from "./end-process.ts";
 import { Guardian } from "./guardian.ts";
 import { IncidentFile, keepFile } from "./leave-incident.ts";
-import { switchOff } from "./switch-off.ts";
+import { OPEN_WITHIN_MS, switchOff } from "./switch-off.ts";
 
 refuseDebugger();
 const armPath = process.argv[2] ?? "";
@@ -20,7 +21,7 @@ const guardian = new Guardian({
   silence: new Silence(realClock.nowMs(), () => processorTime(process.ppid)),
   send: (message: FromGuardian) => void process.send?.(message, undefined, {}, () => {}),
   endBench: ({ benchPid, benchStart }) => endProcess(benchPid, benchStart, { mayBeParent: true }),
-  switchOff: (armed) => switchOff(armed, realClock),
+  switchOff: (armed, isLate) => switchOff(armed, realClock, openLink, isLate ? 0 : OPEN_WITHIN_MS),
   keepArm: (arm) => keepFile(armPath, arm),
   forgetArm: () => rmSync(armPath, { force: true }),
   leaveIncident: (arm, of) => incident.leave(arm, of),

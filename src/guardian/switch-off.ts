@@ -12,13 +12,13 @@ export interface SwitchedOff {
 }
 
 /** Time in which the link must open: a killed process may hold a serial line or a single socket for some milliseconds. */
-const OPEN_WITHIN_MS = 5000;
+export const OPEN_WITHIN_MS = 5000;
 const IDENTITY_TRIES = 3;
 
 type Open = (options: Parameters<typeof openLink>[0]) => Promise<Link>;
 
-async function openAtLast(armed: ArmedSupply, clock: Clock, open: Open): Promise<Link> {
-  const untilMs = clock.nowMs() + OPEN_WITHIN_MS;
+async function openAtLast(armed: ArmedSupply, clock: Clock, open: Open, withinMs: number): Promise<Link> {
+  const untilMs = clock.nowMs() + withinMs;
   for (;;) {
     try {
       return await open({
@@ -29,7 +29,7 @@ async function openAtLast(armed: ArmedSupply, clock: Clock, open: Open): Promise
         findsHolder: false,
       });
     } catch (cause) {
-      if (clock.nowMs() > untilMs) throw cause;
+      if (clock.nowMs() >= untilMs) throw cause;
       await pause(clock, 5);
     }
   }
@@ -141,11 +141,17 @@ async function prove(line: Line, armed: ArmedSupply, clock: Clock): Promise<Swit
 
 /**
  * Tries once to switch one supply off with the literal bytes it was armed with: off is written the moment the link opens,
- * and again as it was armed to; only then is anything asked. Never throws: what could not be proved is `unknown`.
+ * and again as it was armed to; only then is anything asked. A link that does not open is tried anew for `openWithinMs`, at
+ * least once. Never throws: what could not be proved is `unknown`.
  */
-export async function switchOff(armed: ArmedSupply, clock: Clock, open: Open = openLink): Promise<SwitchedOff> {
+export async function switchOff(
+  armed: ArmedSupply,
+  clock: Clock,
+  open: Open = openLink,
+  openWithinMs = OPEN_WITHIN_MS,
+): Promise<SwitchedOff> {
   try {
-    const link = await openAtLast(armed, clock, open);
+    const link = await openAtLast(armed, clock, open, openWithinMs);
     const openedMs = clock.nowMs();
     try {
       const line = new Line(link, clock, armed);

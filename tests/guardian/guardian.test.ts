@@ -34,13 +34,16 @@ class Rig {
   /** What a try comes to, by supply and count. */
   tries: (name: string, count: number) => Promise<SwitchedOff> = async (name) => off(name);
   diskIsFull = false;
+  /** Tries that no longer wait for a link to open. */
+  late = 0;
   readonly #counts = new Map<string, number>();
   readonly guardian = new Guardian({
     clock: this.clock,
     silence: new Silence(0),
     send: (message) => this.sent.push(message),
     endBench: ({ benchPid }) => this.#note(`end ${benchPid}`),
-    switchOff: ({ name }) => {
+    switchOff: ({ name }, isLate) => {
+      if (isLate) this.late += 1;
       const count = (this.#counts.get(name) ?? 0) + 1;
       this.#counts.set(name, count);
       this.#note(`off ${name}`);
@@ -144,6 +147,7 @@ test("it goes on trying once a second for as long as it lives: an hour later a s
   // Four within the first second, then one a second.
   expect(triesOf("b")).toBeGreaterThan(3500);
   expect(triesOf("b")).toBeLessThan(3610);
+  expect(rig.late).toBe(triesOf("b") - 4);
   expect(rig.did.some((each) => each.includes("exit"))).toBe(false);
   // Word was left early, and not written again while there was no news.
   expect(rig.incidents).toMatchObject([{ tookMs: 1000, outputs: ["off", "unknown"] }]);
