@@ -12,16 +12,16 @@ import { currentEvents } from "../store/current-events.ts";
 
 /** The answer of the fault data's "host-look" that each word is; a word that decides between none of them has no line. */
 const HOST_ANSWERS: Partial<Record<HostWord, string>> = {
-  enumerated: "well",
-  "narrow-or-slow": "narrow-link",
-  "errors-growing": "bus-errors",
-  "firmware-doubtful": "bare-device",
-  "driver-not-bound": "no-driver",
-  "presence-not-asserted": "no-presence",
+  enumerated: "enumerated",
+  "narrow-or-slow": "narrow-or-slow",
+  "errors-growing": "errors-growing",
+  "firmware-doubtful": "firmware-doubtful",
+  "driver-not-bound": "driver-not-bound",
+  "presence-not-asserted": "presence-not-asserted",
   "no-link": "no-link",
   // Either no link or no presence was not read; of the two, no link is much the likelier.
   "not-listed": "no-link",
-  "fell-off": "falls-off",
+  "fell-off": "fell-off",
 };
 /** Likewise of "firmware-read". A dump that is not to be trusted is no answer. */
 const FIRMWARE_ANSWERS: Partial<Record<FirmwareWord, string>> = {
