@@ -233,9 +233,9 @@ describe("classify", () => {
       .split("\n")
       .map((line) => JSON.parse(line));
     expect(lines.map((each) => each.file)).toEqual(files);
-    expect(lines[0].error).toMatch(/no-column\.csv: line 1 has no column "amps"/);
-    expect(lines[1].error).toMatch(/text\.csv: line 3 column volts is "twelve"; it should be a number/);
-    expect(lines[2].error).toMatch(/empty\.csv: it is empty/);
+    expect(lines[0].error).toMatch(/no-column\.csv": line 1 has no column "amps"/);
+    expect(lines[1].error).toMatch(/text\.csv": line 3 column volts is "twelve"; it should be a number/);
+    expect(lines[2].error).toMatch(/empty\.csv": it is empty/);
     expect(lines[3].error).toMatch(/folder/);
     expect(lines[4].error).toMatch(/there is no such file/);
     expect(lines[5].class).toBeTypeOf("string");

@@ -14,7 +14,7 @@ import { startWire } from "../../dist/src/wire/start-wire.js";
 const { directory, benches, board, pageDir, wires } = JSON.parse(process.argv[2]);
 const FRAME_MS = 50;
 const data = await openDataFolder(directory);
-const drivers = await loadDrivers([]);
+const { drivers } = await loadDrivers(null);
 const show = new PageShow();
 const facade = {
   snapshot: () => ({
