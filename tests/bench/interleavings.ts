@@ -92,8 +92,10 @@ class Oracle {
       if (entry === undefined) return;
       if (entry.what === "on") this.#on(entry.channel);
       else if (entry.what === "off") this.#off(entry.channel, entry.atMs);
-      else if (entry.what === "measured") this.#watchedMs.set(entry.channel, entry.atMs);
-      else if (entry.what === "told") {
+      else if (entry.what === "measured") {
+        // One that a hand switched on is nobody's to watch while no run is on.
+        if (this.#watchedMs.has(entry.channel)) this.#watchedMs.set(entry.channel, entry.atMs);
+      } else if (entry.what === "told") {
         if (entry.message.type === "run") this.#mustStayOff = false;
         if (entry.message.type === "cut" || entry.message.type === "stop") this.#offTold.add(entry.message.id);
         if (entry.message.type === "answer" && entry.message.question === this.#shown) this.#isOver(this.#shown);
