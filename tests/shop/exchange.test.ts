@@ -48,6 +48,10 @@ test("what one bench filed is on the other with its readings and files, and its 
   const sha256 = event.kind === "attachment" ? event.sha256 : "";
   expect(readFileSync(attachmentPath(south.dir, sha256)).equals(readFileSync(photo))).toBe(true);
   expect(await north.store.set.waiting()).toEqual({ events: 0, files: 0, since: null });
+  // South has filed nothing, and the database files nothing itself.
+  expect((await south.database.benches()).map(({ origin, events }) => [origin, events])).toEqual([
+    [north.store.set.origin, 4 + 1],
+  ]);
 });
 
 test("a bench says how much waits and since when while the database is away, and sends it when it is back", async () => {
