@@ -191,6 +191,14 @@ const firmware = z.strictObject({
 /** Many power-ups one after the other; each is a run of its own. */
 const cycles = z.strictObject({ kind: z.literal("cycles"), cycles: z.array(Cycle).max(100_000), result: CyclesResult });
 
+/** The answer to a look or a trial that the diagnosis asked for, or what was stated of the host or the state of power. */
+const answer = z.strictObject({
+  kind: z.literal("answer"),
+  /** A check by name, "lanes" or "enable core"; "host" or "state". */
+  to: line.min(1),
+  answer: line.min(1),
+});
+
 /** Something went wrong at the bench: a process died, a cut could not be proved, an output was found on. */
 const incident = z.strictObject({
   kind: z.literal("incident"),
@@ -211,6 +219,7 @@ export const CorrectableEvent = z.discriminatedUnion("kind", [
   result,
   test,
   stage,
+  answer,
 ]);
 export type CorrectableEvent = z.infer<typeof CorrectableEvent>;
 
@@ -245,6 +254,7 @@ export const JobEvent = z.discriminatedUnion("kind", [
   startOrder,
   firmware,
   cycles,
+  answer,
   incident,
   correction,
 ]);

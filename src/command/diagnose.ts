@@ -7,6 +7,7 @@ interface DiagnoseOptions {
   shop?: string;
   faults?: string;
   json?: boolean;
+  answer?: string[];
 }
 
 /** `diagnose`: likely faults after these readings and the next best measurement. Energises nothing. */
@@ -19,6 +20,11 @@ export function diagnoseCommand(): Command {
     .option("--data <dir>", "with --job: data directory (else FIRSTAMP_DATA, else the system's usual place)")
     .option("--shop <file>", "this shop's confirmed causes, counted into the priors")
     .option("--faults <file>", "fault data in place of the shipped: priors, signatures, costs")
+    .option(
+      "--answer <check=answer>",
+      "with --job: file the answer to a look or trial first, like lanes=alike, host=none or state=on; may be given again",
+      (text: string, answers: string[] = []) => [...answers, text],
+    )
     .option("--json", "print one JSON document")
     .addHelpText(
       "after",
@@ -31,6 +37,7 @@ Examples:
   firstamp diagnose --board kestrel-k2.json readings.json
   firstamp diagnose --board kestrel-k2.json --shop confirmed.json readings.json --json
   firstamp diagnose --job 4f2a
+  firstamp diagnose --job 4f2a --answer lanes=one-differs --answer host=none
 
 Exit: 0 diagnosed, 2 a file is not what it should be.`,
     )

@@ -104,7 +104,8 @@ export class SweepRig {
     if (meter !== undefined && scanner !== undefined) meter.scanner = scanner;
     const prepared = await this.bench.prepare({ watchSeconds: 1, keepOn: true, bench: benchFile });
     this.#prepared = maxOnMs === undefined ? prepared : { ...prepared, plan: { ...prepared.plan, maxOnMs } };
-    const store: Pick<JobStore, "appendEvent" | "dir"> = {
+    const store: Pick<JobStore, "appendEvent" | "events" | "dir"> = {
+      events: async () => [],
       dir: "/nowhere",
       appendEvent: async (_job, event) => {
         this.filed.push(event);

@@ -1,11 +1,13 @@
-import { BenchError } from "../../../shared/bench-error.ts";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
-import { DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import { filedReadings } from "../../job/known/filed-readings.ts";
+import { DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
+import type { FaultData } from "../../../shared/fault-data.ts";
+import type { JobEventOf } from "../../../shared/job.ts";
+import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
 import { diagnose } from "../../verdict/diagnosis/diagnose.ts";
 import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
-import { lookingAtRecord } from "../record/with-record.ts";
+import { lookingAtRecord, withRecord } from "../record/with-record.ts";
 import { diagnosisText } from "../text/diagnosis-text.ts";
 import { print, printDocument } from "../text/people.ts";
 import { diagnosisData } from "./diagnose-file.ts";
@@ -17,12 +19,21 @@ import { checkDocument, readDocument } from "./read-document.ts";
  */
 export async function diagnoseJob(
   file: string | undefined,
-  options: { job: string; data?: string; board?: string; shop?: string; faults?: string; json?: boolean },
+  options: {
+    job: string;
+    data?: string;
+    board?: string;
+    shop?: string;
+    faults?: string;
+    json?: boolean;
+    answer?: readonly string[];
+  },
 ): Promise<void> {
-  const log = await lookingAtRecord(options.data, async (store) => store.events(await store.findJob(options.job)));
+  const given = answersOf(options.answer ?? []);
+  const before = await lookingAtRecord(options.data, async (store) => store.events(await store.findJob(options.job)));
   const board =
     options.board === undefined
-      ? runsOf(log).findLast((run) => run.header.board !== null)?.header.board
+      ? runsOf(before).findLast((run) => run.header.board !== null)?.header.board
       : await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   if (board == null)
     throw new BenchError(
@@ -30,7 +41,16 @@ export async function diagnoseJob(
       "Cannot diagnose the job: no run of it names a board file; --board should give one; nothing was touched",
     );
   const { data, shop } = await diagnosisData(options);
-  const filed = filedReadings(log, board);
+  for (const event of given) checkAnswer(event, board, data);
+  const log =
+    given.length === 0
+      ? before
+      : await withRecord(options.data, async (store) => {
+          const job = await store.findJob(options.job);
+          for (const event of given) await store.appendEvent(job, event);
+          return store.events(job);
+        });
+  const filed = ofThisBoard(filedReadings(log, board), board, data);
   const typed = file === undefined ? null : await readDocument({ schema: DiagnosisReadings, what: "readings", file });
   const schema = DiagnosisReadings.superRefine((readings, context) => {
     for (const { path, message } of readingProblems(board, readings, data))
@@ -43,15 +63,28 @@ export async function diagnoseJob(
   else print(diagnosisText(diagnosis));
 }
 
-/** What a person typed comes before what is filed, point by point. */
-function laidOver(filed: DiagnosisReadings, typed: DiagnosisReadings): DiagnosisReadings {
-  return {
-    ...filed,
-    ...typed,
-    coldOhms: { ...filed.coldOhms, ...typed.coldOhms },
-    volts: { ...filed.volts, ...typed.volts },
-    signals: { ...filed.signals, ...typed.signals },
-    checks: { ...filed.checks, ...typed.checks },
-    cannotReach: [...new Set([...filed.cannotReach, ...typed.cannotReach])],
-  };
+/** "lanes=alike" as the event that is filed. */
+function answersOf(given: readonly string[]): JobEventOf<"answer">[] {
+  return given.map((text) => {
+    const [to = "", answer = ""] = text.split("=").map((part) => part.trim());
+    if (to !== "" && answer !== "") return { kind: "answer", to, answer };
+    throw new BenchError(
+      "bad-input",
+      `Cannot file the answer ${quoted(text)}: it should be like lanes=alike, host=none or state=on; nothing was filed`,
+    );
+  });
+}
+
+/** Throws BenchError "bad-input" for an answer that this board's diagnosis does not know. */
+function checkAnswer({ to, answer }: JobEventOf<"answer">, board: BoardFile, data: FaultData): void {
+  const isCondition = to === "host" || to === "state";
+  const parsed = DiagnosisReadings.safeParse(isCondition ? { [to]: answer } : { checks: { [to]: answer } });
+  const [problem] = parsed.success
+    ? readingProblems(board, parsed.data, data)
+    : [{ path: [to], message: `is ${quoted(answer)}; it should be one of ${HostCondition.options.join(", ")}` }];
+  if (problem === undefined) return;
+  throw new BenchError(
+    "bad-input",
+    `Cannot file the answer ${quoted(`${to}=${answer}`)}: ${problem.path.join(".")} ${problem.message}; nothing was filed`,
+  );
 }

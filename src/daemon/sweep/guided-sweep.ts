@@ -2,6 +2,7 @@ import { EventEmitter } from "node:events";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
+import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
 import { messageOf } from "../../../shared/message-of.ts";
@@ -21,6 +22,7 @@ import {
   withoutReading,
 } from "../../../shared/sweep.ts";
 import { neverPower } from "../../analysis/cold-judgement.ts";
+import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
 import { coldOhmsIn, diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
@@ -36,7 +38,7 @@ export interface GuidedSweepOptions {
   sweep: SweepSteps;
   board: BoardFile;
   data: FaultData;
-  store: Pick<JobStore, "appendEvent">;
+  store: Pick<JobStore, "appendEvent" | "events">;
   job: string;
   cold: boolean;
   /** Identity of the meter; null: values are typed in. */
@@ -290,7 +292,8 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     );
     const never = cold ? [...neverPower(board, this.#coldOhms()).values()] : [];
     const draw = cold ? null : (this.#draw?.class ?? null);
-    const readings = diagnosisReadings(board, rails, { draw, cold: coldOhms });
+    const now = diagnosisReadings(board, rails, { draw, cold: coldOhms });
+    const readings = await this.#withFiled(now);
     const diagnosis = await diagnoseAside({ board, readings, data, shop: null }).catch(() => null);
     const taken = [...this.#rails.values()];
     await this.#record.end({ runs: this.#runs, ended, because, draw, diagnosis, neverPower: never }, taken);
@@ -313,6 +316,13 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
       end: isKept ? null : this.#end,
       recordTrouble: this.#record.trouble ?? this.#end?.recordTrouble ?? null,
     });
+  }
+
+  /** The readings of this sweep over what the job had before; they stand alone where the record cannot be read. */
+  async #withFiled(now: DiagnosisReadings): Promise<DiagnosisReadings> {
+    const { store, job, board, data } = this.#options;
+    const log = await store.events(job).catch(() => []);
+    return laidOver(ofThisBoard(filedReadings(log, board), board, data), now);
   }
 
   async #switchOff(): Promise<void> {

@@ -10,19 +10,13 @@ import { voltsLimits } from "../../verdict/diagnosis/reading-state.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
 import { currentEvents } from "../store/current-events.ts";
 
-/** The answer of the fault data's "host-look" that each word is; a word that decides between none of them has no line. */
-const HOST_ANSWERS: Partial<Record<HostWord, string>> = {
-  enumerated: "enumerated",
-  "narrow-or-slow": "narrow-or-slow",
-  "errors-growing": "errors-growing",
-  "firmware-doubtful": "firmware-doubtful",
-  "driver-not-bound": "driver-not-bound",
-  "presence-not-asserted": "presence-not-asserted",
-  "no-link": "no-link",
+/** The answer of the fault data's "host-look" that a word is; undefined for one that decides between none of them. */
+function hostAnswer(word: HostWord): string | undefined {
   // Either no link or no presence was not read; of the two, no link is much the likelier.
-  "not-listed": "no-link",
-  "fell-off": "fell-off",
-};
+  if (word === "not-listed") return "no-link";
+  return word === "link-but-not-listed" || word === "cannot-tell" ? undefined : word;
+}
+
 /** Likewise of "firmware-read". A dump that is not to be trusted is no answer. */
 const FIRMWARE_ANSWERS: Partial<Record<FirmwareWord, string>> = {
   "as-good-boards": "as-good",
@@ -33,7 +27,7 @@ const FIRMWARE_ANSWERS: Partial<Record<FirmwareWord, string>> = {
 };
 
 /**
- * What was filed since the last repair of a host's looks, starts, firmware dumps and tests elsewhere, as the checks of a diagnosis:
+ * What was filed since the last repair of a host's looks, starts, firmware dumps, tests elsewhere and answers, as the checks of a diagnosis:
  * "CHECK" or "CHECK POINT" to one of its answers. The latest of each holds; what does not decide is left out.
  */
 export function filedChecks(log: readonly StoredEvent[], board: BoardFile): Record<string, string> {
@@ -45,11 +39,12 @@ export function filedChecks(log: readonly StoredEvent[], board: BoardFile): Reco
     else checks[check] = answer;
   };
   for (const event of since) {
-    if (event.kind === "host-look" && event.of === "board") put("host-look", HOST_ANSWERS[event.verdict.word]);
+    if (event.kind === "host-look" && event.of === "board") put("host-look", hostAnswer(event.verdict.word));
     else if (event.kind === "firmware") put("firmware-read", FIRMWARE_ANSWERS[event.verdict.word]);
     else if (event.kind === "start-order") Object.assign(checks, startChecks(event.result, board));
     else if (event.kind === "test" && ["load", "memory"].includes(event.test.name))
       put("load-test", loadAnswer(event.test) ?? checks["load-test"]);
+    else if (event.kind === "answer" && event.to !== "host" && event.to !== "state") put(event.to, event.answer);
   }
   return checks;
 }

@@ -1,9 +1,11 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import { type DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
+import type { FaultData } from "../../../shared/fault-data.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
+import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
 import { diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { currentEvents } from "../store/current-events.ts";
 import { filedChecks } from "./filed-checks.ts";
@@ -13,7 +15,8 @@ const DRAWS: readonly RunPurpose[] = ["powerup", "sweep", "soak", "cycle"];
 
 /**
  * What a job holds of a board as it is since its last repair, as `diagnose` takes it: the last draw, the last value of each point of
- * its sweeps and cold readings, and what hosts, traces, dumps and tests elsewhere said.
+ * its sweeps and cold readings, what hosts, traces, dumps and tests elsewhere said, and what a person answered. A signal that the host
+ * drives and that was read before the host was there is left out: it says nothing now.
  */
 export function filedReadings(log: readonly StoredEvent[], board: BoardFile): DiagnosisReadings {
   const events = currentEvents(log).map((each) => each.event);
@@ -21,11 +24,22 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
   const cold: ColdReadings = {};
   const rails = new Map<string, SweepRail>();
   const purposes = new Map<string, RunPurpose>();
+  const hosts = new Map<string, string>();
+  const readUnder = new Map<string, string>();
   let draw: DiagnosisReadings["draw"];
+  let host: HostCondition | undefined;
+  let state: string | undefined;
   for (const event of since) {
     if (event.kind === "cold-readings") Object.assign(cold, event.ohms);
-    else if (event.kind === "sweep-rail") rails.set(`${event.rail.quantity} ${event.rail.rail}`, event.rail);
-    else if (event.kind === "run-started") purposes.set(event.header.run, event.header.purpose);
+    else if (event.kind === "sweep-rail") {
+      rails.set(`${event.rail.quantity} ${event.rail.rail}`, event.rail);
+      readUnder.set(event.rail.rail, hosts.get(event.run ?? "") ?? "unknown");
+    } else if (event.kind === "run-started") {
+      purposes.set(event.header.run, event.header.purpose);
+      hosts.set(event.header.run, event.header.conditions.host);
+      host = hostOf(event.header.conditions.host) ?? host;
+    } else if (event.kind === "answer" && event.to === "host") host = hostOf(event.answer) ?? host;
+    else if (event.kind === "answer" && event.to === "state") state = event.answer;
     else if (event.kind === "run-ended" && event.end.verdict !== null) {
       const purpose = purposes.get(event.end.run);
       if (purpose !== undefined && DRAWS.includes(purpose)) draw = event.end.verdict.class;
@@ -35,11 +49,54 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
     draw: draw ?? null,
     cold: Object.fromEntries(Object.entries(cold).filter(([points]) => isOfBoard(points, board))),
   });
-  return { ...known, checks: filedChecks(log, board) };
+  const checks = filedChecks(log, board);
+  if (checks["host-look"] !== undefined) host = "attached";
+  const signals = Object.entries(known.signals).filter(
+    ([point]) => host !== "attached" || board.rails[point]?.drivenBy !== "host" || readUnder.get(point) === "attached",
+  );
+  return {
+    ...known,
+    signals: Object.fromEntries(signals),
+    checks,
+    ...(host === undefined ? {} : { host }),
+    ...(state === undefined ? {} : { state }),
+  };
 }
+
+const hostOf = (word: string): HostCondition | undefined => HostCondition.safeParse(word).data;
 
 /** The job may have seen another board file. */
 const isOfBoard = (points: string, board: BoardFile): boolean =>
   points.split(":").every((point) => Object.hasOwn(board.rails, point) || Object.hasOwn(board.feeds, point));
 const ofBoard = (rails: readonly SweepRail[], board: BoardFile): SweepRail[] =>
   rails.filter(({ rail }) => isOfBoard(rail, board));
+
+/** Readings of now over what is filed, point by point. */
+export function laidOver(filed: DiagnosisReadings, now: DiagnosisReadings): DiagnosisReadings {
+  return {
+    ...filed,
+    ...now,
+    coldOhms: { ...filed.coldOhms, ...now.coldOhms },
+    again: { ...filed.again, ...now.again },
+    volts: { ...filed.volts, ...now.volts },
+    signals: { ...filed.signals, ...now.signals },
+    checks: { ...filed.checks, ...now.checks },
+    cannotReach: [...new Set([...filed.cannotReach, ...now.cannotReach])],
+  };
+}
+
+/** Without what was filed under another board file, or of a kind of board that this one is not. */
+export function ofThisBoard(filed: DiagnosisReadings, board: BoardFile, data: FaultData): DiagnosisReadings {
+  const strays = new Set(readingProblems(board, filed, data).map(({ path }) => path.join(" ")));
+  const only = <T>(section: string, values: Record<string, T>): Record<string, T> =>
+    Object.fromEntries(Object.entries(values).filter(([key]) => !strays.has(`${section} ${key}`)));
+  const { state, ...rest } = filed;
+  return {
+    ...rest,
+    ...(state === undefined || strays.has("state") ? {} : { state }),
+    coldOhms: only("coldOhms", filed.coldOhms),
+    volts: only("volts", filed.volts),
+    signals: only("signals", filed.signals),
+    checks: only("checks", filed.checks),
+  };
+}

@@ -129,6 +129,8 @@ export function eventText(event: StoredEvent["event"]): string {
       return [`firmware image: ${event.verdict.word}`, ...event.verdict.because].join("\n");
     case "cycles":
       return cyclesText(event.result);
+    case "answer":
+      return `${event.to}: ${event.answer}`;
     case "incident":
       return `${event.text} (output ${event.output})`;
     case "correction":
