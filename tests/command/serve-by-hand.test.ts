@@ -41,7 +41,7 @@ async function opened(byHand: readonly string[] = []): Promise<Open> {
       ...boardFile,
       feeds: {
         ...boardFile?.feeds,
-        ...Object.fromEntries(byHand.map((feed, index) => [feed, { order: 50 + index, nominalVolts: 5 }])),
+        ...Object.fromEntries(byHand.map((feed, index) => [feed, { order: 20 + index, nominalVolts: 5 }])),
       },
     }),
   ];
