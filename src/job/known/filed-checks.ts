@@ -3,7 +3,7 @@ import type { FirmwareWord } from "../../../shared/firmware-image.ts";
 import type { HostWord } from "../../../shared/host-look.ts";
 import type { HostTest } from "../../../shared/host-test.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
-import type { StartOrder, StartRail } from "../../../shared/start-order.ts";
+import type { StartOrder } from "../../../shared/start-order.ts";
 import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
 import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
 import { voltsLimits } from "../../verdict/diagnosis/reading-state.ts";
@@ -54,23 +54,34 @@ function loadAnswer({ name, result }: HostTest): string | undefined {
   return result === "pass" && name === "load" ? "passes" : undefined;
 }
 
+/** What only a trace shows: a clock that runs, a rail that overshoots. Its levels count as volts. */
 function startChecks({ rails }: StartOrder, board: BoardFile): Record<string, string> {
-  const { signals } = boardRolesOf(powerTreeOf(board), shippedFaultData());
+  const { signals, rails: regulated } = boardRolesOf(powerTreeOf(board), shippedFaultData());
   const checks: Record<string, string> = {};
-  for (const [name, rail] of Object.entries(rails)) {
+  for (const [name, { beginsMs, highVolts, lowVolts, overshoot }] of Object.entries(rails)) {
     const entry = board.rails[name];
     if (entry === undefined) continue;
-    const role = signals.get(name);
-    if (role === "clock") checks["clock-scope"] = rail.beginsMs === null ? "still" : "runs";
-    else if (role === "reset") checks["reset-level"] = rail.beginsMs === null ? "low" : "high";
-    else if (entry.signal !== true) checks[`scope ${name}`] = scopeAnswer(rail, voltsLimits(entry).high);
+    if (signals.get(name) === "clock") checks["clock-scope"] = beginsMs === null ? "still" : "runs";
+    const peak = (highVolts ?? 0) + (overshoot ?? 0) * ((highVolts ?? 0) - (lowVolts ?? 0));
+    if (regulated.has(name) && beginsMs !== null && peak > voltsLimits(entry).high)
+      checks[`scope ${name}`] = "overshoots";
   }
   return checks;
 }
 
-function scopeAnswer({ beginsMs, starts, dips, highVolts, lowVolts, overshoot }: StartRail, mostVolts: number): string {
-  if (beginsMs === null) return "flat";
-  if (starts > 1 || dips.length > 0) return "pulses";
-  const peak = (highVolts ?? 0) + (overshoot ?? 0) * ((highVolts ?? 0) - (lowVolts ?? 0));
-  return peak > mostVolts ? "overshoots" : "steady";
+/**
+ * Levels of a start as volts of its rails and signals: nominal, absent, or "pulsing" for one that came up more than once or dips. An
+ * oscilloscope's volts are a few percent sure, so a level near a limit is left out.
+ */
+export function startVolts({ rails }: StartOrder, board: BoardFile): Record<string, number | "pulsing"> {
+  const volts: Record<string, number | "pulsing"> = {};
+  for (const [name, { beginsMs, highVolts, starts, dips }] of Object.entries(rails)) {
+    const entry = board.rails[name];
+    if (entry === undefined || highVolts === null) continue;
+    const { absent, low, high } = voltsLimits(entry);
+    if (beginsMs !== null && (starts > 1 || dips.length > 0)) volts[name] = "pulsing";
+    else if (highVolts < absent / 2) volts[name] = highVolts;
+    else if (highVolts > low && highVolts < high) volts[name] = entry.volts;
+  }
+  return volts;
 }

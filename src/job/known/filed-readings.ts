@@ -8,7 +8,7 @@ import type { SweepRail } from "../../../shared/sweep.ts";
 import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
 import { diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { currentEvents } from "../store/current-events.ts";
-import { filedChecks } from "./filed-checks.ts";
+import { filedChecks, startVolts } from "./filed-checks.ts";
 
 /** Runs whose draw is that of a whole power-up. */
 const DRAWS: readonly RunPurpose[] = ["powerup", "sweep", "soak", "cycle"];
@@ -26,6 +26,7 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
   const purposes = new Map<string, RunPurpose>();
   const hosts = new Map<string, string>();
   const readUnder = new Map<string, string>();
+  const traced: Record<string, number | "pulsing"> = {};
   let draw: DiagnosisReadings["draw"];
   let host: HostCondition | undefined;
   let state: string | undefined;
@@ -34,7 +35,8 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
     else if (event.kind === "sweep-rail") {
       rails.set(`${event.rail.quantity} ${event.rail.rail}`, event.rail);
       readUnder.set(event.rail.rail, hosts.get(event.run ?? "") ?? "unknown");
-    } else if (event.kind === "run-started") {
+    } else if (event.kind === "start-order") Object.assign(traced, startVolts(event.result, board));
+    else if (event.kind === "run-started") {
       purposes.set(event.header.run, event.header.purpose);
       hosts.set(event.header.run, event.header.conditions.host);
       host = hostOf(event.header.conditions.host) ?? host;
@@ -54,9 +56,13 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
   const signals = Object.entries(known.signals).filter(
     ([point]) => host !== "attached" || board.rails[point]?.drivenBy !== "host" || readUnder.get(point) === "attached",
   );
+  const isSignal = ([name]: [string, unknown]): boolean => board.rails[name]?.signal === true;
+  const levels = Object.entries(traced);
+  // A meter's value comes before an oscilloscope's.
   return {
     ...known,
-    signals: Object.fromEntries(signals),
+    volts: { ...Object.fromEntries(levels.filter((each) => !isSignal(each))), ...known.volts },
+    signals: { ...Object.fromEntries(levels.filter(isSignal)), ...Object.fromEntries(signals) },
     checks,
     ...(host === undefined ? {} : { host }),
     ...(state === undefined ? {} : { state }),

@@ -26,8 +26,8 @@ export function pastTheRails({ log }: JobRecord): Markup | null {
   const images = eventsOf(log, "firmware");
   if (starts.length === 0 && images.length === 0) return null;
   const shown = [starts[0], ...(starts.length > 1 ? [starts.at(-1)] : [])].filter((each) => each !== undefined);
-  return html`<h2>Start and firmware</h2>${shown.map(({ result }) => startPicture(result))}
-${images.map(({ verdict }) => html`<p>Firmware image: ${verdict.word.replaceAll("-", " ")}. ${verdict.because.join(" ")}</p>`)}`;
+  return html`${shown.length === 0 ? null : html`<h2>The start, in order</h2>`}${shown.map(({ result }) => startPicture(result))}
+${images.length === 0 ? null : html`<h2>Firmware</h2>`}${images.map(({ verdict }) => html`<p>Firmware image: ${verdict.word.replaceAll("-", " ")}. ${verdict.because.join(" ")}</p>`)}`;
 }
 
 /** Where the host saw the board go while a run was under way: milliseconds of the run, and what to write there. */

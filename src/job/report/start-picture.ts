@@ -46,9 +46,10 @@ function railRow(of: {
   if (beginsMs === null) return html`${label}<text x="${LEFT}" y="${y + 12}">does not come up in this trace</text>`;
   const endMs = upAtMs ?? beginsMs + (riseMs ?? 0);
   const width = Math.max(1.5, x(endMs) - x(beginsMs));
-  const settled = settlesMs === null ? null : Math.min(WIDTH - 2, x(endMs + settlesMs));
+  // Settling counts from the middle of the edge.
+  const settled = settlesMs === null ? x(endMs) : Math.min(WIDTH - RIGHT, x(beginsMs + (riseMs ?? 0) / 2 + settlesMs));
   return html`${label}<rect x="${x(beginsMs).toFixed(1)}" y="${y + 3}" width="${width.toFixed(1)}" height="${ROW - 8}" fill="#555"/>
-${settled === null ? null : html`<path d="M${x(endMs).toFixed(1)} ${y + ROW / 2}H${settled.toFixed(1)}" stroke="#555"/>`}
+<path d="M${x(endMs).toFixed(1)} ${y + ROW / 2}H${Math.max(x(endMs), settled).toFixed(1)}" stroke="#555"/>
 ${dips.slice(0, 50).map((dip) => html`<path d="M${x(dip.atMs).toFixed(1)} ${y}l4 10h-8z" fill="#111"/>`)}
-<text x="${Math.min(WIDTH - RIGHT, x(endMs) + 6).toFixed(1)}" y="${y + 12}" font-size="10">${sayMs(beginsMs)}</text>`;
+<text x="${(Math.max(x(endMs), settled) + 6).toFixed(1)}" y="${y + 12}" font-size="10">${sayMs(beginsMs)}</text>`;
 }
