@@ -126,6 +126,8 @@ test("a cut is taken by the bench's own word and then proved; one with the bench
     return { trip: isOn(open.bench.simulation) ? null : (await open.by.client.next("outcome")).outcome.trip };
   });
   expect(isOn(open.bench.simulation)).toBe(true);
+  // What was said of the bench so far is of the process that is about to end.
+  while (open.by.client.has("bench")) await open.by.client.next("bench");
   for (const pid of await benchProcessesOf(open.served.program)) process.kill(pid, "SIGKILL");
   expect(await open.by.cut()).toMatchObject({ result: "refused", code: "cut-not-taken" });
   // The guardian does what the cut could not.
