@@ -40,6 +40,21 @@ export function sayAmount(value: number, unit: string, expanded: number | null =
   return figure(value, unit, unit === "Ω" ? OHM_SCALES : SCALES, expanded);
 }
 
+/**
+ * A limit in words, with four figures rounded inward: a lowest value never down, a highest never up. What is said to be
+ * within such a limit is within.
+ */
+export function sayBound(limit: number, unit: string, side: "lowest" | "highest"): string {
+  if (limit === 0) return `0 ${unit}`;
+  const scales = unit === "Ω" ? OHM_SCALES : SCALES;
+  const [, divisor, prefix] = scales.find(([from]) => Math.abs(limit) >= from) ?? [0, 1, ""];
+  const shown = limit / divisor;
+  const step = 10 ** (Math.floor(Math.log10(Math.abs(shown))) - 3);
+  // A limit that is a multiple of the step must not be moved by its binary form.
+  const steps = side === "lowest" ? Math.ceil(shown / step - 1e-6) : Math.floor(shown / step + 1e-6);
+  return `${Number((steps * step).toPrecision(4))} ${prefix}${unit}`;
+}
+
 /** Volts in words: `12.1 V`, `45 mV`. As with all of these, with an expanded uncertainty behind it where one is given. */
 export const sayVolts = (volts: number, expanded: number | null = null): string => sayAmount(volts, "V", expanded);
 /** Amps in words: `1.23 A`, `4.5 mA`. */

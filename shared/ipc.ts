@@ -161,6 +161,8 @@ export const FromBench = z.discriminatedUnion("type", [
   }),
   /** Readings while no run is on, for the screen only. */
   z.strictObject({ type: z.literal("idle"), readings: z.array(FeedReading) }),
+  /** An instrument that is not read answered all the same. */
+  z.strictObject({ type: z.literal("answered"), instrument: z.string() }),
   /** At most 20 messages a second; none once the meter rests. */
   z.strictObject({ type: z.literal("meter-readings"), readings: z.array(MeterReading) }),
   /** What the proof after the cut `id` found of every output of the bench. The cut itself is answered by `done` once off is written. */

@@ -11,6 +11,7 @@ const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
 export const JobPath = z.strictObject({ id });
 /** An attachment is named by the SHA-256 of its bytes. */
 export const AttachmentPath = z.strictObject({ id, hash: z.string().regex(/^[0-9a-f]{64}$/) });
+export const PhotoPath = z.strictObject({ index: z.string().regex(/^\d{1,2}$/) });
 export const JobRunPath = z.strictObject({ id, run: z.uuid() });
 
 /** A job is opened for the board of the daemon; the title is the person's. */

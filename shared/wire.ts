@@ -24,6 +24,10 @@ export const WireInstrument = z.strictObject({
   kind: z.enum(["supply", "meter"]),
   address: z.string(),
   connected: z.boolean(),
+  /** True where it was asked and did not answer; one that is neither connected nor silent is not asked now. */
+  silent: z.boolean(),
+  /** Wall clock of its last answer; null before the first. */
+  lastAnswerAt: z.string().nullable(),
   identity: z.string().nullable(),
   serialNumber: z.string().nullable(),
   driver: z.string().nullable(),
@@ -68,11 +72,30 @@ export const WireColdPoint = z.strictObject({
 });
 export type WireColdPoint = z.infer<typeof WireColdPoint>;
 
+/** A feed, rail or signal of the power tree, with what must be up before it. */
+export const WireTreeNode = z.strictObject({
+  name: z.string(),
+  kind: z.enum(["feed", "rail", "signal"]),
+  volts: amount,
+  /** Names of rails, or "feed:NAME". */
+  needs: z.array(z.string()),
+});
+
+/** A photograph of the board, and where on it the points are: shares of its width and height from the upper left. */
+export const WireBoardPhoto = z.strictObject({
+  caption: z.string().nullable(),
+  points: z.record(z.string(), z.strictObject({ x: z.number(), y: z.number() })),
+});
+export type WireBoardPhoto = z.infer<typeof WireBoardPhoto>;
+
 export const WireBoard = z.strictObject({
   name: z.string(),
   isDefault: z.boolean(),
   notes: z.array(z.string()),
   cold: z.array(WireColdPoint),
+  tree: z.array(WireTreeNode),
+  /** In the order in which they are asked for by number. */
+  photos: z.array(WireBoardPhoto),
 });
 export type WireBoard = z.infer<typeof WireBoard>;
 

@@ -78,6 +78,7 @@ export class Bench {
     this.#idle = new IdlePolling({
       clock: options.clock,
       onReading: (reading) => options.send({ type: "idle", readings: [reading] }),
+      onAnswer: (instrument) => options.send({ type: "answered", instrument }),
       onSilent: (cause) => this.#problem(null, cause),
     });
     const timer = (looks: number): void => {
@@ -284,7 +285,7 @@ export class Bench {
       instruments: connected.foundInstruments,
       feeds: connected.foundFeeds,
     });
-    this.#idle.start(connected.sources);
+    this.#idle.start(connected.sources, connected.meter);
   }
 
   async #run(message: Extract<ToBench, { type: "run" }>, asked: EpochToken): Promise<void> {
@@ -355,7 +356,7 @@ export class Bench {
         );
         // A run that could not be made ready is refused; it has no end of its own.
         if (refusal === undefined) this.#options.send({ type: "ended", run, outcome, roundTrip });
-        if (!this.#closed && this.#connected === connected) this.#idle.start(connected.sources);
+        if (!this.#closed && this.#connected === connected) this.#idle.start(connected.sources, connected.meter);
         if (outcome.output === "unknown") void this.#cutAtLast(connected);
       },
     });

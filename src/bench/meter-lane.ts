@@ -41,6 +41,7 @@ export class MeterLane {
   #isCold = false;
   /** The change back from ohms or diode mode: why it failed, or undefined once the meter reads volts again. */
   #leftCold: Promise<unknown> = Promise.resolve(undefined);
+  #isReading = false;
   /** The kinds of trouble told since it last read. */
   readonly #told = new Set<BenchErrorCode>();
   #wake: () => void = () => {};
@@ -67,6 +68,7 @@ export class MeterLane {
     if (setting.function !== "volts") await this.#mustBeOff();
     if (generation !== this.#generation) return;
     this.#isCold = setting.function !== "volts";
+    this.#isReading = true;
     await new Promise<void>((resolve, reject) => {
       const stop = this.#options.clock.after(2 * SILENT_MS, resolve);
       void this.#loop(generation, setting, (refusal) => {
@@ -77,9 +79,19 @@ export class MeterLane {
     });
   }
 
+  /** Asks a meter that rests whether it is there; one that is read shows it by its readings. Throws where it does not answer. */
+  async look(): Promise<void> {
+    if (!this.#isReading) await this.#options.meter.answers();
+  }
+
+  get name(): string {
+    return this.#options.meter.name;
+  }
+
   /** No further question is asked; an answer that is on its way is not told. */
   rest(): void {
     this.#generation += 1;
+    this.#isReading = false;
     // Left in ohms it would go on driving its current into the board.
     if (this.#isCold) this.#leftCold = this.#leaveCold();
     this.#isCold = false;

@@ -55,6 +55,8 @@ export interface Meter {
    * again before it reads. False where the meter cannot say.
    */
   hasRestarted(): Promise<boolean>;
+  /** Asks who it is, and nothing else of it: its setting stays. Throws where it does not answer. */
+  answers(): Promise<void>;
   /** Half-width of what a reading may be off, in its own unit; null where neither the bench file nor the driver says. */
   accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null;
   close(): Promise<void>;

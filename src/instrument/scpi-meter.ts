@@ -138,6 +138,10 @@ export class ScpiMeter implements Meter {
     return true;
   }
 
+  async answers(): Promise<void> {
+    await this.#session.query("*IDN?");
+  }
+
   accuracyOf(reading: { function: MeterFunctionName; value: number }): number | null {
     const rangeUpTo = this.#setting?.function === reading.function ? this.#setting.rangeUpTo : undefined;
     return meterAccuracy({ ...reading, rangeUpTo }, { entry: this.#accuracy, driver: this.driver });

@@ -1,4 +1,5 @@
 import type { Readable } from "node:stream";
+import type { Diagnosis, DiagnosisReadings } from "../../shared/diagnosis.ts";
 import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
 import type { PageJobs } from "./job-desk.ts";
 
@@ -25,6 +26,14 @@ export interface WireRecord {
   attachment(job: string, hash: string): Promise<WireAttachment | null>;
 }
 
+/** The daemon's board beside what the snapshot has of it. */
+export interface PageBoard {
+  /** A photograph by its number; null: there is none, or it cannot be read. */
+  photo(index: number): Promise<WireAttachment | null>;
+  /** What readings of this board say. A `BenchError` "bad-input" is an answer for the person. */
+  diagnose(readings: DiagnosisReadings): Promise<Diagnosis>;
+}
+
 /** What the wire is handed; it knows no instrument. */
 export interface PageBench {
   snapshot(): WireSnapshot;
@@ -40,4 +49,5 @@ export interface PageBench {
   record?: WireRecord;
   /** The record as a page works with it. */
   jobsForPage?: PageJobs;
+  board?: PageBoard;
 }

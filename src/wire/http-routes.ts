@@ -1,5 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
-import { AttachmentPath, CodeBody, JobPath, SessionBody, SessionPath } from "../../shared/wire-http.ts";
+import { BenchError } from "../../shared/bench-error.ts";
+import { DiagnosisReadings } from "../../shared/diagnosis.ts";
+import { AttachmentPath, CodeBody, JobPath, PhotoPath, SessionBody, SessionPath } from "../../shared/wire-http.ts";
 import type { Access, PageSession } from "./access.ts";
 import { attachmentHeaders } from "./attachment-headers.ts";
 import type { PageBench } from "./bench-facade.ts";
@@ -152,6 +154,29 @@ export function addRoutes(
       const found = asked.success ? await facade.record?.attachment(asked.data.id, asked.data.hash) : null;
       if (found === null || found === undefined) return nothing(reply);
       return reply.headers(attachmentHeaders(found)).send(found.bytes);
+    }),
+  );
+  app.get(
+    "/api/board/photos/:index",
+    guarded(async (request, reply) => {
+      const asked = PhotoPath.safeParse(request.params);
+      const found = asked.success ? await facade.board?.photo(Number(asked.data.index)) : null;
+      if (found === null || found === undefined) return nothing(reply);
+      return reply.headers(attachmentHeaders(found)).send(found.bytes);
+    }),
+  );
+  app.post(
+    "/api/diagnose",
+    guarded(async (request, reply) => {
+      const readings = DiagnosisReadings.safeParse(request.body);
+      if (!readings.success) return reply.code(400).send({ error: "readings of a board are asked for" });
+      try {
+        return (await facade.board?.diagnose(readings.data)) ?? nothing(reply);
+      } catch (error) {
+        if (error instanceof BenchError && error.code === "bad-input")
+          return reply.code(400).send({ error: error.message });
+        throw error;
+      }
     }),
   );
   const { jobsForPage } = facade;

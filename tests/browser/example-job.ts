@@ -54,8 +54,15 @@ export function exampleSheet(job: string): WireJobSheet {
 /** A record that always has that job, and remembers what was filed in it. */
 export class ScriptedDesk implements PageJobs {
   readonly filed: unknown[] = [];
+  /** Where each event went. */
+  readonly into: string[] = [];
+  /** Jobs of another title than the example's. */
+  readonly titles = new Map<string, string>();
 
-  sheet = async (job: string): Promise<WireJobSheet> => exampleSheet(job);
+  sheet = async (job: string): Promise<WireJobSheet> => {
+    const sheet = exampleSheet(job);
+    return { ...sheet, title: this.titles.get(job) ?? sheet.title };
+  };
 
   run = async (): Promise<WireStoredRun> => ({
     run: { ...watchedRun(), outcome: exampleOutcome() },
@@ -79,7 +86,10 @@ export class ScriptedDesk implements PageJobs {
     return "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e99";
   };
 
-  file: PageJobs["file"] = async (_job, event) => this.filed.push(event) > 0;
+  file: PageJobs["file"] = async (job, event) => {
+    this.into.push(job);
+    return this.filed.push(event) > 0;
+  };
 
   attach: PageJobs["attach"] = async (_job, bytes, of) => this.filed.push({ ...of, bytes: bytes.length }) > 0;
 

@@ -32,6 +32,7 @@ export const on = () => exampleFrame(8_650, { slot3v3: [3.301, 0.018], slot12: [
 export const card = (feed: string): Locator => rig.page.getByRole("region", { name: `Feed ${feed}` });
 export const cuts = (): number => rig.facade.asked.filter((each) => each.command.type === "cut").length;
 export const button = (name: string | RegExp): Locator => rig.page.getByRole("button", { name });
-export const turnTo = (name: string): Promise<void> => rig.page.getByRole("tab", { name: new RegExp(name) }).click();
+export const turnTo = (name: string): Promise<void> =>
+  rig.page.getByRole("tab", { name: new RegExp(`^${name}`) }).click();
 export const seen = (text: string | RegExp): Promise<void> =>
   rig.page.getByText(text).filter({ visible: true }).first().waitFor();

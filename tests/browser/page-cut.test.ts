@@ -4,6 +4,14 @@ import { button, cuts, off, on, openPages, rig, seen, turnTo } from "./open-page
 
 openPages();
 
+const chooseFootKey = async (key: string): Promise<void> => {
+  await rig.page.getByText("Settings", { exact: true }).click();
+  await button("Foot key: none").click();
+  await rig.page.keyboard.press(key);
+  await button(`Foot key: ${key}`).waitFor();
+  await rig.page.getByText("Settings", { exact: true }).click();
+};
+
 describe("the cut", () => {
   test("is on Escape from anywhere, without control, also out of a text field", async () => {
     await rig.visit();
@@ -14,13 +22,30 @@ describe("the cut", () => {
     expect(cuts()).toBeGreaterThan(0);
   });
 
-  test("is on the space bar while anything is on, whatever has the focus; otherwise the space bar is a space", async () => {
+  test("is on no key but Escape before a foot key was chosen: the space bar is a space, also in a note while the board is on", async () => {
+    await rig.visit();
+    await turnTo("Cold");
+    await rig.saying(
+      () => rig.facade.say(on()),
+      async () => {
+        await seen("An output is on");
+        const field = rig.page.getByLabel("Other points, one a line");
+        await field.click();
+        await rig.page.keyboard.type("Q12 gets warm");
+        expect(await field.inputValue()).toBe("Q12 gets warm");
+      },
+    );
+    expect(cuts()).toBe(0);
+  });
+
+  test("is on a chosen space bar while anything is on, but not in a text field; otherwise the space bar is a space", async () => {
     await rig.visit();
     await rig.saying(
       () => rig.facade.say(off()),
       () => seen("Nothing is on"),
     );
-    await turnTo("Permit");
+    await chooseFootKey("Space");
+    await turnTo("Power");
     const box = rig.page.getByLabel("All returns joined");
     await box.focus();
     await rig.page.keyboard.press("Space");
@@ -28,7 +53,13 @@ describe("the cut", () => {
     await rig.saying(
       () => rig.facade.say(on()),
       async () => {
-        await seen("An output is on, or not known to be off");
+        await seen("An output is on");
+        await turnTo("Cold");
+        const field = rig.page.getByLabel("Other points, one a line");
+        await field.click();
+        await rig.page.keyboard.type("a b");
+        expect([await field.inputValue(), cuts()]).toEqual(["a b", 0]);
+        await rig.page.getByRole("tab", { name: /^Power/ }).focus();
         await rig.page.keyboard.press("Space");
         await seen("Cut sent, not yet proved.");
       },
@@ -70,16 +101,14 @@ describe("the cut", () => {
     await rig.saying(
       () => rig.facade.say(off()),
       async () => {
-        await button("Foot key: Space").click();
-        await rig.page.keyboard.press("F8");
-        await button("Foot key: F8").waitFor();
+        await chooseFootKey("F8");
       },
     );
     expect(cuts()).toBe(0);
     await rig.saying(
       () => rig.facade.say(on()),
       async () => {
-        await seen("An output is on, or not known to be off");
+        await seen("An output is on");
         await rig.page.keyboard.press("F8");
         await seen("Cut sent, not yet proved.");
       },
@@ -99,7 +128,7 @@ describe("the cut", () => {
     await seen("End in order");
     await note();
     rig.facade.say({ type: "alarm", alarm: { message: 'Supply "psu" did not confirm off.', output: "unknown" } });
-    await seen("did not confirm off");
+    await seen("OFF BY HAND, NOW");
     await note();
     expect(new Set(places).size).toBe(1);
   });

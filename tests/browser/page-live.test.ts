@@ -1,12 +1,13 @@
 import { describe, expect, test } from "vitest";
 import { exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
-import { button, card, on, openPages, rig, seen } from "./open-pages.ts";
+import { button, card, on, openPages, rig, seen, turnTo } from "./open-pages.ts";
 
 openPages();
 
 describe("live figures", () => {
   test("show volts, amps, watts, regulation and output of every feed", async () => {
     await rig.visit();
+    await turnTo("Power");
     const limiting = {
       ...on(),
       feeds: on().feeds.map((feed) =>
@@ -16,8 +17,8 @@ describe("live figures", () => {
     await rig.saying(
       () => rig.facade.say(limiting),
       async () => {
-        await expect.poll(() => card("aux").innerText()).toMatch(/aux\s+ON\s+4\.100\s*V\s+3\.000\s*A\s+12\.30 W\s+CC/);
-        await expect.poll(() => card("slot12").innerText()).toMatch(/ON\s+12\.01\s*V\s+0\.352\s*A\s+4\.23 W\s+CV/);
+        await expect.poll(() => card("aux").innerText()).toMatch(/aux\s+ON\s+4\.100\s*V\s*3\.000\s*A\s*12\.30 W\s+CC/);
+        await expect.poll(() => card("slot12").innerText()).toMatch(/ON\s+12\.01\s*V\s*0\.352\s*A\s*4\.23 W\s+CV/);
       },
     );
   });
@@ -44,6 +45,7 @@ describe("live figures", () => {
 
   test("of a reading that is no number are words", async () => {
     await rig.visit();
+    await turnTo("Power");
     const over = {
       ...on(),
       feeds: [
@@ -74,12 +76,12 @@ describe("the connection", () => {
     );
     await rig.wire.close();
     await seen("The daemon does not answer.");
-    expect(await card("aux").innerText()).toContain("not known");
+    expect(await card("aux").innerText()).toContain("?");
     expect(await card("aux").getAttribute("data-live")).toBe("no");
     expect(await button("Energise").count()).toBe(0);
     rig.facade.present = {
       ...exampleSnapshot(),
-      board: { name: "Kestrel K2 again", isDefault: false, notes: [], cold: [] },
+      board: { name: "Kestrel K2 again", isDefault: false, notes: [], cold: [], tree: [], photos: [] },
     };
     await rig.serve();
     await seen("Kestrel K2 again");
@@ -101,11 +103,12 @@ describe("the connection", () => {
     await rig.visit();
     await rig.page.reload();
     await rig.page.locator('.phase[data-phase="live"]').waitFor();
-    expect(rig.page.url()).not.toContain("#");
+    expect(rig.page.url()).not.toContain("k=");
     await rig.page.evaluate("sessionStorage.clear()");
     await rig.page.goto("about:blank");
     await rig.page.goto(rig.wire.url);
     await seen("used already or is too old");
+    expect(await button(/^CUT/).isDisabled()).toBe(true);
   });
 
   test("of a viewer offers the cut and no control", async () => {
@@ -127,7 +130,9 @@ describe("an alarm", () => {
     rig.facade.say({ type: "alarm", alarm: alarm("psu") });
     await button("I have heard it: silence").click();
     await seen("alarm heard; it is not off yet");
-    expect(await rig.page.getByRole("alert").innerText()).toContain('Supply "psu" did not confirm off.');
+    expect(await rig.page.getByRole("alert").innerText()).toContain("OFF BY HAND, NOW");
+    await rig.page.getByText("Why", { exact: true }).click();
+    await seen('Supply "psu" did not confirm off.');
     rig.facade.say({ type: "alarm", alarm: alarm("second") });
     await button("I have heard it: silence").waitFor();
     rig.facade.say({ type: "alarm", alarm: null });

@@ -1,6 +1,7 @@
 import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
 import { startWire, type Wire } from "../../src/wire/start-wire.ts";
 import { ScriptedFacade } from "../wire/scripted-facade.ts";
+import { boardPhoto } from "./board-photo.ts";
 import { ScriptedDesk } from "./example-job.ts";
 
 const FLAGS = [
@@ -45,6 +46,10 @@ export class PageRig {
     context.setDefaultTimeout(30_000);
     const rig = new PageRig(pageDir, context);
     rig.facade.jobsForPage = rig.desk;
+    rig.facade.board = {
+      photo: async () => ({ name: "front.png", mediaType: "image/png", bytes: boardPhoto() }),
+      diagnose: async () => Promise.reject(new Error("this bench weighs nothing")),
+    };
     await rig.serve();
     rig.page = await context.newPage();
     rig.page.on("console", (message) => {

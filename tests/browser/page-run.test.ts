@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { exampleOutcome, runningSnapshot, toldVerdict } from "./example-run.ts";
-import { exampleSweep, liveReading, sweepDone } from "./example-sweep.ts";
-import { button, openPages, rig, seen, turnTo } from "./open-pages.ts";
+import { exampleSweep, liveReading, placeProbe, sweepDone, sweptRail } from "./example-sweep.ts";
+import { button, card, openPages, rig, seen, turnTo } from "./open-pages.ts";
 
 openPages();
 
@@ -9,10 +9,10 @@ describe("a run", () => {
   test("shows where it is, what it waits for, and its limits with each feed", async () => {
     rig.facade.present = runningSnapshot();
     await rig.visit();
-    await seen("Watch aux: five periods of the slowest pattern");
-    await seen("12 V set, 3 A limit, 13.2 V most");
-    expect(await rig.page.locator('stage-ribbon li[aria-current="step"]').innerText()).toMatch(/Watch\s+now: 3 feeds/);
-    expect(await rig.page.locator('stage-ribbon li[data-state="clean"]').count()).toBe(4);
+    await seen("aux: five periods of the slowest pattern");
+    expect(await card("aux").locator(".limit").innerText()).toBe("3 A limit, at 12 V");
+    expect(await rig.page.locator('stage-lead li[aria-current="step"]').innerText()).toMatch(/Watch\s+now: 3 feeds/);
+    expect(await rig.page.locator('stage-lead li[data-state="clean"]').count()).toBe(4);
     await button("End in order").click();
     expect((await rig.facade.asks("stop")).type).toBe("stop");
   });
@@ -22,7 +22,7 @@ describe("a run", () => {
     await rig.visit();
     await rig.page.locator("run-trace canvas").first().waitFor();
     const count = (rgb: string) =>
-      `(() => { const canvas = document.querySelector("bench-page").shadowRoot.querySelector("run-trace").shadowRoot.querySelector("#amps canvas");
+      `(() => { const canvas = document.querySelector("bench-page").shadowRoot.querySelector("power-view").shadowRoot.querySelector("run-trace").shadowRoot.querySelector("#amps canvas");
         const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height); const [r, g, b] = [${rgb}]; let found = 0;
         for (let at = 0; at < data.length; at += 4) if (Math.abs(data[at] - r) + Math.abs(data[at + 1] - g) + Math.abs(data[at + 2] - b) < 12 && data[at + 3] > 200) found++;
         return found; })()`;
@@ -60,12 +60,19 @@ describe("a run", () => {
     const verdict = rig.page.getByRole("region", { name: "Verdict" });
     await verdict.waitFor();
     const text = await verdict.innerText();
-    for (const part of ["Standby only", "Output confirmed off.", "The draw settled at 46 mA", "retrying", "5 %"])
+    for (const part of [
+      "Standby only",
+      "Output confirmed off.",
+      "The draw settled at 46 mA",
+      "Retrying",
+      "5 %",
+      "Run of Nov 25, 2026",
+    ])
       expect(text).toContain(part);
+    await verdict.getByText(/^Figures/).click();
     expect(await verdict.innerText()).toMatch(
-      /steady current\s+46 mA ± 2 mA[\s\S]+input capacitance\s+1\.17 mF ± 100 µF\s+resistance\s+cannot be known/,
+      /steady current, all feeds together\s+46\.0 mA ± 2\.0 mA[\s\S]+input capacitance\s+1\.17 mF ± 0\.10 mF[\s\S]+Not known from this run: resistance/,
     );
-    await seen("Check that every feed the board needs was on.");
   });
 
   test("that was cut says why, where, and what is true of the output", async () => {
@@ -107,17 +114,38 @@ describe("a sweep", () => {
   test("names the rail and its point, shows a reading only while it is live, and lists what was taken with its uncertainty", async () => {
     await begin();
     await seen("the capacitor C812 beside the memory");
-    await seen("no live reading");
+    await seen("Place the probe");
+    await seen("should read 1.71 V to 1.89 V");
     await rig.saying(
       () => rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: liveReading("1v8", 1.803) }),
       () => seen("1.803 V"),
     );
-    await seen("no live reading");
-    const rails = rig.page.locator("sweep-view rail-list ul");
+    await seen("No live reading");
+    const rails = rig.page.locator("probe-view rail-list ul");
     expect(await rails.innerText()).toMatch(/3v3 fail[\s\S]*0\.420 V ± 4 mV[\s\S]*5v pass[\s\S]*5\.020 V ± 4 mV/);
   });
 
-  test("is steered by keys that name the rail they are meant for; Space still cuts, and a typed value is a value", async () => {
+  test("shows no number while the probe is in the air, and holds a value that was taken until the next rail is named", async () => {
+    await begin();
+    const lifted = { ...liveReading("1v8", 0), motion: "lifted" as const };
+    await rig.saying(
+      () => rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: lifted }),
+      () => seen("Place the probe"),
+    );
+    const now = rig.page.getByRole("region", { name: "The rail to probe now" });
+    expect(await now.innerText()).not.toContain("0.000 V");
+    rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: { event: "rail", ...sweptRail("1v8", 1.803) } });
+    rig.facade.say({
+      type: "sweep-line",
+      sweep: "sweep-1",
+      line: { event: "next", rail: "core", point: "L12", left: 8 },
+    });
+    await expect.poll(() => now.innerText()).toMatch(/1v8\s+✓ 1\.803 V\s*pass: lift the probe/);
+    rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: placeProbe("core", "L12") });
+    await expect.poll(() => now.innerText()).toMatch(/^core/);
+  });
+
+  test("is steered by keys that name the rail they are meant for; Escape cuts from its field, and a typed value is a value", async () => {
     await begin();
     await rig.page.keyboard.press("Enter");
     expect(await rig.facade.asks("say-sweep")).toMatchObject({ rail: "1v8", says: { word: "take" } });
@@ -131,11 +159,11 @@ describe("a sweep", () => {
           .at(-1),
       )
       .toMatchObject({ rail: "1v8", says: { value: 1.81 } });
-    await rig.page.keyboard.press("Space");
+    await rig.page.keyboard.press("Escape");
     await seen("Cut sent, not yet proved.");
   });
 
-  test("that is over turns the page to its diagnosis, with the next measurement and why", async () => {
+  test("that is over shows its diagnosis, with the next measurement and why", async () => {
     await begin();
     rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: sweepDone() });
     const next = rig.page.getByRole("region", { name: "Measure next" });
@@ -146,8 +174,8 @@ describe("a sweep", () => {
 
   test("cold begins from its step and energises nothing", async () => {
     await rig.visit();
-    await turnTo("Sweep");
-    await rig.page.locator("sweep-view").getByRole("button", { name: "Take control" }).click();
+    await turnTo("Probe");
+    await rig.page.locator("probe-view").getByRole("button", { name: "Take control" }).click();
     await button("Cold sweep: ohms, nothing energised").click();
     expect(await rig.facade.asks("start-sweep")).toMatchObject({ powered: null });
   });

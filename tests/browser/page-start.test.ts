@@ -33,7 +33,7 @@ describe("a start", () => {
     await seen("2 of the permit's conditions are open.");
     expect(await energise.isDisabled()).toBe(true);
     for (const box of await rig.page.getByRole("checkbox", { name: /go on without it/ }).all()) await box.check();
-    await seen("A waiver needs its reason.");
+    await seen("A waiver needs its reason, in three letters at least.");
     await rig.page.getByLabel("Why it is right to go on without them").fill("no core pad in reach; keyed plug");
     await seen("The cautions are not confirmed.");
     expect(await energise.isDisabled()).toBe(true);
@@ -89,7 +89,7 @@ describe("a start", () => {
       preview: examplePreview({ granted: true, items: [], refusedBecause: [] }),
     });
     await rig.visit();
-    await turnTo("Permit");
+    await turnTo("Power");
     await button("Check the permit").click();
     await rig.page.getByLabel("I have read these, and they are met").check();
     await seen("This page is not in control.");
@@ -116,7 +116,7 @@ describe("a start", () => {
         await tabTo(button("Take control").first());
         await rig.page.keyboard.press("Enter");
         await seen("In control");
-        await tabTo(rig.page.getByRole("tab", { name: /Intake/ }));
+        await tabTo(rig.page.getByRole("tab", { name: /^Board/ }));
         await rig.page.keyboard.press("ArrowRight");
         await rig.page.keyboard.press("ArrowRight");
         await tabTo(button("Check the permit"));

@@ -34,7 +34,7 @@ async function openPage(scenario: string): Promise<PoweredBench> {
 
 const button = (name: string | RegExp): Locator => page.getByRole("button", { name });
 const seen = (text: string | RegExp): Promise<void> => page.getByText(text).filter({ visible: true }).first().waitFor();
-const turnTo = (name: string): Promise<void> => page.getByRole("tab", { name: new RegExp(name) }).click();
+const turnTo = (name: string): Promise<void> => page.getByRole("tab", { name: new RegExp(`^${name}`) }).click();
 
 /** From the facts to the point where only the energising itself is left. */
 async function confirmPermit(): Promise<void> {
@@ -60,7 +60,7 @@ test("a job goes from intake to report on the page alone: permit, a shorted boar
   await turnTo("Cold");
   await page.getByLabel("Ohms at core", { exact: true }).fill("0.35");
   await button("File these readings").click();
-  await seen("350 mΩ");
+  await seen("0.35 Ω");
   await button("On to the permit").click();
   await confirmPermit();
   await button(/^Energise/).click();
@@ -79,12 +79,12 @@ test("a job goes from intake to report on the page alone: permit, a shorted boar
     .setInputFiles({ name: "q12.png", mimeType: "image/png", buffer: photograph });
   await button("File with the job").click();
   await seen("Filed.");
-  await turnTo("Repair");
+  await turnTo("Work");
   await page.getByLabel("Repair, in your words").fill("Q12 replaced");
   await button("File the repair").click();
   await seen("Take the cold readings again");
 
-  await turnTo("Report");
+  await turnTo("Board");
   await page.locator("record-view summary").first().click();
   await page.locator("stored-run canvas").first().waitFor();
   const log = page.getByRole("region", { name: "Log of the job" });
@@ -101,25 +101,25 @@ test("a powered sweep is walked from the page: named, touched, taken, skipped by
   retry: 1,
 }, async () => {
   const bench = await openPage("single-feed");
-  await turnTo("Permit");
+  await turnTo("Power");
   await page.getByLabel("Cooler").selectOption("cooler");
   await confirmPermit();
   await button("The same, then sweep the rails while it is on").click();
 
-  const named = page.locator("sweep-view [data-rail]");
-  const taken = page.locator("sweep-view rail-list li");
+  const named = page.locator("probe-view [data-rail]");
+  const taken = page.locator("probe-view rail-list li");
   await named.waitFor({ timeout: 30_000 });
   const rail = await named.getAttribute("data-rail");
   bench.simulation.probe(rail);
   await expect.poll(() => taken.count(), { timeout: 20_000 }).toBe(1);
   bench.simulation.probe(null);
-  await page.locator(`sweep-view [data-rail]:not([data-rail="${rail}"])`).waitFor({ timeout: 20_000 });
+  await page.locator(`probe-view [data-rail]:not([data-rail="${rail}"])`).waitFor({ timeout: 20_000 });
   expect(await taken.first().innerText()).toMatch(/pass[\s\S]*V ± /);
   await page.keyboard.press("ArrowRight");
   await taken.filter({ hasText: "not measured" }).waitFor();
   await button("Stop the sweep").click();
   await page.getByRole("region", { name: "Measure next" }).waitFor({ timeout: 30_000 });
   expect(outputs(bench).at(-1)).toBe("off");
-  await turnTo("Report");
-  await page.getByRole("region", { name: "Log of the job" }).getByText("sweep-ended").waitFor();
+  await turnTo("Board");
+  await page.getByRole("region", { name: "Log of the job" }).getByText("sweep over").waitFor();
 });

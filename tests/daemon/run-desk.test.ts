@@ -51,6 +51,7 @@ async function opened(script: string): Promise<void> {
     bench: BENCH,
     drivers: [],
     board: null,
+    boardFolder: null,
     simulated: true,
     beginSweep,
     clock: realClock,

@@ -74,7 +74,7 @@ const cases: Case[] = [
   keeps("src/capture", "csv-parse/sync"),
   keeps("src/daemon", "node:fs/promises"),
   keeps("src/command", "../instrument/x.ts"),
-  keeps("web", "uplot/dist/uPlot.min.css"),
+  keeps("web", "lit"),
 ];
 
 interface Report {

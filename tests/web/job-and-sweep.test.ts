@@ -1,57 +1,82 @@
 import { describe, expect, test } from "vitest";
 import type { SweepLine } from "../../shared/sweep.ts";
+import { addressIn, hashOf } from "../../web/page/address.ts";
 import { emptyState, received } from "../../web/page/page-state.ts";
 import { wordFor } from "../../web/page/sweep-keys.ts";
 import { sweepShown, withLine } from "../../web/page/sweep-shown.ts";
 import { toneFor } from "../../web/page/tone-for.ts";
-import { openingStep, stepMarks, stepTurnedTo } from "../../web/record/job-steps.ts";
+import { treeLayout } from "../../web/page/tree-layout.ts";
+import { openingPlace, PLACES, placeMarks, placeTurnedTo } from "../../web/record/places.ts";
+import { roundsOf } from "../../web/record/rounds.ts";
 import { expandedText, limitsText, valueText } from "../../web/views/rail-words.ts";
 import { exampleSheet } from "../browser/example-job.ts";
 import { exampleOutcome, watchedRun } from "../browser/example-run.ts";
 import { exampleSweep, liveReading, placeProbe, sweepDone, sweptRail } from "../browser/example-sweep.ts";
 import { exampleFrame, exampleSnapshot } from "../wire/example-snapshot.ts";
 
-describe("the steps of the job", () => {
+describe("the places of a job", () => {
+  const id = "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e10";
   const quiet = received(emptyState, { type: "snapshot", snapshot: exampleSnapshot() }, 0);
   const running = received(quiet, { type: "run-state", run: watchedRun() }, 0);
   const ended = received(running, { type: "outcome", run: "run-1", outcome: exampleOutcome() }, 0);
-  const sweeping = received(quiet, { type: "sweep", sweep: exampleSweep() }, 0);
-  const job = exampleSheet("0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e10");
-  const without = (kind: string) => ({ ...job, events: job.events.filter((each) => each.kind !== kind) });
+  const sweeping = received(quiet, { type: "sweep", sweep: { ...exampleSweep(), lines: [] } }, 0);
+  const job = exampleSheet(id);
+  const [first, second] = roundsOf(job);
+  const marks = (state: typeof quiet, round: typeof first | null, expired = false) =>
+    Object.fromEntries(placeMarks(state, id, round ?? null, expired));
 
-  test("are done as the record has them, and cold readings are open again after a repair", () => {
-    const marks = stepMarks(ended, job);
-    expect([...marks].filter(([, mark]) => mark === "done").map(([step]) => step)).toEqual([
-      "intake",
-      "permit",
-      "power-up",
-      "verdict",
-      "next",
-      "repair",
-    ]);
-    expect([marks.get("cold"), marks.get("again")]).toEqual(["open", "now"]);
-    expect(stepMarks(ended, without("repair")).get("cold")).toBe("done");
-    expect(stepMarks(quiet, null).get("intake")).toBe("now");
-    expect([stepMarks(running, job).get("power-up"), stepMarks(sweeping, job).get("sweep")]).toEqual(["now", "now"]);
+  test("have their ticks by round: a repair ends one, and the next has none of them", () => {
+    expect([roundsOf(job).length, first?.runs.length, second?.runs.length]).toEqual([2, 0, 2]);
+    expect(marks(ended, first)).toMatchObject({ board: "done", cold: "done", power: "done", work: "done" });
+    expect(marks(ended, second)).toMatchObject({ board: "done", cold: "open", power: "open", work: "open" });
+    expect(marks(quiet, null)).toMatchObject({ board: "open", cold: "open" });
   });
 
-  test("turn by themselves to a run that begins, its verdict, a sweep, its diagnosis, and never else", () => {
-    expect([openingStep(quiet), openingStep(running), openingStep(ended), openingStep(sweeping)]).toEqual([
-      "intake",
-      "power-up",
-      "verdict",
-      "sweep",
+  test("show a cold reading that counts no more, and a run only in its own job", () => {
+    expect(marks(ended, first, true)["cold"]).toBe("again");
+    expect([marks(running, second)["power"], marks(sweeping, second)["probe"]]).toEqual(["now", "now"]);
+    const elsewhere = { ...running, run: { ...watchedRun(), job: "another" } };
+    expect(marks(elsewhere, second)["power"]).toBe("open");
+  });
+
+  test("turn by themselves to a run that begins and to a sweep's first rail, and never else", () => {
+    expect([openingPlace(quiet), openingPlace(running), openingPlace(ended), openingPlace(sweeping)]).toEqual([
+      "board",
+      "power",
+      "power",
+      "probe",
     ]);
-    const swept = received(sweeping, { type: "sweep-line", sweep: "sweep-1", line: sweepDone() }, 0);
-    const onlyFrame = received(running, exampleFrame(1, { aux: [12, 1] }), 0);
+    const named = received(sweeping, { type: "sweep-line", sweep: "sweep-1", line: placeProbe("5v", "C1") }, 0);
+    const cold = received(quiet, { type: "sweep", sweep: { ...exampleSweep(), cold: true, lines: [] } }, 0);
     expect([
-      stepTurnedTo(quiet, running),
-      stepTurnedTo(running, ended),
-      stepTurnedTo(quiet, sweeping),
-      stepTurnedTo(sweeping, swept),
-      stepTurnedTo(running, onlyFrame),
-      stepTurnedTo(sweeping, { ...sweeping, run: watchedRun() }),
-    ]).toEqual(["power-up", "verdict", "sweep", "next", null, null]);
+      placeTurnedTo(quiet, running),
+      placeTurnedTo(running, ended),
+      placeTurnedTo(quiet, sweeping),
+      placeTurnedTo(quiet, cold),
+      placeTurnedTo(sweeping, named),
+      placeTurnedTo(running, received(running, exampleFrame(1, { aux: [12, 1] }), 0)),
+      placeTurnedTo(sweeping, { ...sweeping, run: watchedRun() }),
+    ]).toEqual(["power", null, "power", "probe", "probe", null, null]);
+  });
+
+  test("and the job stand in the address, and come back out of it", () => {
+    for (const { place } of PLACES) {
+      expect(addressIn(hashOf(id, place))).toEqual({ job: id, place });
+      expect(addressIn(hashOf(null, place))).toEqual({ job: null, place });
+    }
+    for (const hash of ["", "#", "#k=abc", "#/job/../cold", "#/nowhere", "#/job/x/"])
+      expect(addressIn(hash), hash).toEqual({ job: null, place: null });
+  });
+});
+
+describe("the power tree", () => {
+  test("has each rail behind all that it needs, and each edge between two boxes of it", () => {
+    const { tree } = exampleSnapshot().board;
+    const { nodes, edges } = treeLayout(tree);
+    expect(nodes.length).toBe(tree.length);
+    for (const [from, to] of edges) expect(to.column, `${from.name} to ${to.name}`).toBeGreaterThan(from.column);
+    expect(edges.length).toBe(tree.flatMap((each) => each.needs).length);
+    expect(new Set(nodes.map((each) => `${each.column} ${each.row}`)).size).toBe(nodes.length);
   });
 });
 
@@ -87,6 +112,15 @@ describe("a sweep's lines", () => {
     expect(then(liveReading("1v8", 1.8), placeProbe("core", "L12")).reading).toBeNull();
     const cooling: SweepLine = { event: "cooling", rail: "1v8", secondsLeft: 60, because: "on for its longest time" };
     expect([then(cooling).place, then(cooling).cooling?.secondsLeft]).toEqual([null, 60]);
+  });
+
+  test("hold a value that was taken until the next point is named", () => {
+    const taken = then(
+      { event: "rail", ...sweptRail("1v8", 1.803) },
+      { event: "next", rail: "core", point: "L12", left: 8 },
+    );
+    expect([taken.taken?.rail, taken.place]).toEqual(["1v8", null]);
+    expect(withLine(taken, placeProbe("core", "L12"), 300).taken).toBeNull();
   });
 
   test("sound differently for a value within, a value without, a question and the end", () => {

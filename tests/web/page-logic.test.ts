@@ -3,20 +3,17 @@ import { describe, expect, test } from "vitest";
 import { TripRule } from "../../shared/plan.ts";
 import { isCutKey } from "../../web/page/cut-key.ts";
 import { freshness } from "../../web/page/freshness.ts";
-import { emptyState, mayBeOn, received, unheard } from "../../web/page/page-state.ts";
+import { emptyState, mayBeOn, onlyFiguresDiffer, received, unheard } from "../../web/page/page-state.ts";
+import { powerState } from "../../web/page/power-state.ts";
 import { toneFor } from "../../web/page/tone-for.ts";
-import { inForce, TraceStore } from "../../web/page/trace-store.ts";
+import { reach, roundStep } from "../../web/page/trace-axis.ts";
+import { TraceStore } from "../../web/page/trace-store.ts";
+import { roundsOf } from "../../web/record/rounds.ts";
 import { parseCold } from "../../web/views/cold-text.ts";
 import { ampsText, decimalsOf, duration, fixed, voltsText } from "../../web/views/figures.ts";
 import { nextSteps } from "../../web/views/next-step.ts";
-import {
-  exampleOutcome,
-  exampleVerdict,
-  runningSnapshot,
-  toldVerdict,
-  watchedRun,
-  watchedTrace,
-} from "../browser/example-run.ts";
+import { exampleSheet } from "../browser/example-job.ts";
+import { exampleOutcome, exampleVerdict, runningSnapshot, toldVerdict, watchedRun } from "../browser/example-run.ts";
 import { exampleFrame, exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
 
 describe("a figure in words", () => {
@@ -87,9 +84,9 @@ describe("cold readings as typed", () => {
 describe("a figure's freshness", () => {
   test("ends after three read intervals and the way here, also when nothing more is heard", () => {
     const figure = { ageMs: 20, arrivedAtMs: 1_000, readIntervalMs: 50 };
-    expect(freshness(figure, 1_000)).toEqual({ ageMs: 20, stale: false });
+    expect(freshness(figure, 1_000)).toEqual({ ageMs: 20, stale: false, staleInMs: 380 });
     expect(freshness(figure, 1_380)?.stale).toBe(false);
-    expect(freshness(figure, 1_381)).toEqual({ ageMs: 401, stale: true });
+    expect(freshness(figure, 1_381)).toEqual({ ageMs: 401, stale: true, staleInMs: -1 });
     expect(freshness({ ...figure, ageMs: 900 }, 1_000)?.stale).toBe(true);
     expect(freshness({ ...figure, ageMs: null }, 1_000)).toBeNull();
   });
@@ -97,15 +94,30 @@ describe("a figure's freshness", () => {
 
 describe("the cut keys", () => {
   test("Escape always cuts, the foot key while anything may be on, a repeat never", () => {
-    const foot = { footKey: " " };
+    const foot = { footKey: " ", isWriting: false };
     expect(isCutKey({ key: "Escape", repeat: false }, { ...foot, mayBeOn: false })).toBe(true);
     expect(isCutKey({ key: " ", repeat: false }, { ...foot, mayBeOn: true })).toBe(true);
     expect(isCutKey({ key: " ", repeat: false }, { ...foot, mayBeOn: false })).toBe(false);
-    expect(isCutKey({ key: "F8", repeat: false }, { footKey: "F8", mayBeOn: true })).toBe(true);
+    expect(isCutKey({ key: "F8", repeat: false }, { footKey: "F8", mayBeOn: true, isWriting: false })).toBe(true);
     expect(isCutKey({ key: "Enter", repeat: false }, { ...foot, mayBeOn: true })).toBe(false);
     expect(isCutKey({ key: "Escape", repeat: true }, { ...foot, mayBeOn: true })).toBe(false);
   });
+
+  test("no key but Escape cuts while somebody writes, nor before a foot key was chosen", () => {
+    const on = { mayBeOn: true };
+    expect(isCutKey({ key: " ", repeat: false }, { ...on, footKey: " ", isWriting: true })).toBe(false);
+    expect(isCutKey({ key: "Escape", repeat: false }, { ...on, footKey: " ", isWriting: true })).toBe(true);
+    expect(isCutKey({ key: " ", repeat: false }, { ...on, footKey: null, isWriting: false })).toBe(false);
+  });
 });
+
+/** A job that was run in its present round, so that its verdict is what the next step follows from. */
+const openJob = () => {
+  const sheet = exampleSheet("0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e10");
+  const events = sheet.events.filter((each) => each.kind !== "repair");
+  const whole = { ...sheet, events };
+  return { job: sheet.id, sheet: whole, round: roundsOf(whole).at(-1) ?? null };
+};
 
 describe("the page's state", () => {
   const quiet = received(emptyState, { type: "snapshot", snapshot: exampleSnapshot() }, 10);
@@ -156,6 +168,42 @@ describe("the page's state", () => {
     expect([state.log.length, state.log[0]?.text]).toEqual([50, "10"]);
   });
 
+  test("says what to do next by what was done: nothing but an order of the hands once the daemon is out of hearing", () => {
+    const { sheet, job } = openJob();
+    expect(nextSteps(unheard(quiet, "lost"), openJob())[0]).toBe("Hands off. Switch the supply off by its own switch.");
+    const empty = { ...sheet, events: sheet.events.slice(0, 2), cold: {} };
+    expect(nextSteps(quiet, { job, sheet: empty, round: roundsOf(empty).at(-1) ?? null })).toEqual([
+      "Take cold readings of every feed and rail pair.",
+    ]);
+    const repaired = exampleSheet(job);
+    expect(nextSteps(quiet, { job, sheet: repaired, round: roundsOf(repaired).at(-1) ?? null })[0]).toContain(
+      "take the cold readings again",
+    );
+    expect(nextSteps(quiet, { job: null, sheet: null, round: null })[0]).toContain("Open the job");
+  });
+
+  test("differs in figures alone where only readings came", () => {
+    const running = received(quiet, exampleFrame(0, { aux: [12, 1] }), 20);
+    expect(onlyFiguresDiffer(running, received(running, exampleFrame(1, { aux: [12, 1.1] }), 30))).toBe(true);
+    expect(onlyFiguresDiffer(quiet, running)).toBe(false);
+    expect(onlyFiguresDiffer(running, unheard(running, "lost"))).toBe(false);
+  });
+
+  test("says what is true of the whole bench: on, off, ending, or not known", () => {
+    const running = received(quiet, { type: "run-state", run: watchedRun() }, 20);
+    const on = received(running, exampleFrame(0, { slot3v3: [3.3, 0], slot12: [12, 0], aux: [12, 1] }), 20);
+    const ending = received(on, { type: "run-state", run: { ...watchedRun(), stage: "off" } }, 30);
+    expect([powerState(quiet), powerState(on), powerState(ending), powerState(unheard(on, "lost"))]).toEqual([
+      "off",
+      "on",
+      "ending",
+      "unknown",
+    ]);
+    expect(powerState(received(quiet, { type: "alarm", alarm: { message: "", output: "unknown" } }, 1))).toBe(
+      "unknown",
+    );
+  });
+
   test("says what to do next whatever the class of the draw is, and never to raise a limit on a dead short", () => {
     for (const name of [
       "open-input",
@@ -173,15 +221,20 @@ describe("the page's state", () => {
         ...quiet,
         verdict: toldVerdict({ ...exampleVerdict(), class: name }),
       };
-      expect(nextSteps(state).length, name).toBeGreaterThan(0);
+      expect(nextSteps(state, openJob()).length, name).toBeGreaterThan(0);
     }
     expect(
-      nextSteps({
-        ...quiet,
-        verdict: toldVerdict({ ...exampleVerdict(), class: "dead-short" }),
-      }).join(" "),
+      nextSteps(
+        {
+          ...quiet,
+          verdict: toldVerdict({ ...exampleVerdict(), class: "dead-short" }),
+        },
+        openJob(),
+      ).join(" "),
     ).toContain("Do not raise the limit");
-    expect(nextSteps({ ...quiet, verdict: toldVerdict(exampleVerdict(), ["measure 5v"]) })).toEqual(["measure 5v"]);
+    expect(nextSteps({ ...quiet, verdict: toldVerdict(exampleVerdict(), ["measure 5v"]) }, openJob())).toEqual([
+      "measure 5v",
+    ]);
   });
 });
 
@@ -255,11 +308,19 @@ describe("the trace", () => {
     expect(store.busiest()).toBe("aux");
   });
 
-  test("is drawn against the limits that were in force, and none between stages", () => {
-    const seconds = watchedTrace().map((reading) => reading.atMs / 1000);
-    const limits = inForce(seconds, watchedRun().stages, "aux", (each) => each.limitAmps);
-    const at = (second: number) => limits[seconds.indexOf(second)];
-    expect([at(0.5), at(1.2), at(1.7), at(2.2), at(2.95), at(8)]).toEqual([null, 0.3, null, 0.3, 3, 3]);
+  test("reaches as far as its readings and every limit that was in force, and always has zero in it", () => {
+    const { settings } = watchedRun();
+    const own = settings.filter((each) => each.feed === "aux");
+    const of = (values: number[]) => reach({ values, settings: own, bound: "limitAmps", least: 0.1 });
+    expect(of([0, 1.2]).high).toBeGreaterThan(3);
+    expect([of([-0.4, 5]).low, of([-0.4, 5]).high > 5]).toEqual([-0.4, true]);
+    expect(reach({ values: [], settings: [], bound: "limitAmps", least: 0.1 }).low).toBe(0);
+  });
+
+  test("has round marks", () => {
+    expect([roundStep(3.4, 4), roundStep(15, 6), roundStep(0.11, 3), roundStep(86_400, 8)]).toEqual([
+      1, 2.5, 0.05, 20_000,
+    ]);
   });
 });
 

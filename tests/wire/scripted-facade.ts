@@ -1,5 +1,5 @@
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
-import type { PageBench, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
+import type { PageBench, PageBoard, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
 import type { PageJobs } from "../../src/wire/job-desk.ts";
 import { exampleSnapshot } from "./example-snapshot.ts";
 
@@ -10,6 +10,7 @@ export class ScriptedFacade implements PageBench {
   present: WireSnapshot = exampleSnapshot();
   record?: WireRecord;
   jobsForPage?: PageJobs;
+  board?: PageBoard;
   /** What a command is answered with; may never settle. */
   reply: (command: WireCommand) => Promise<WireAnswer> = async () => ({ result: "done" });
   readonly #listeners = new Set<(message: WireDown) => void>();

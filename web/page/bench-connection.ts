@@ -33,7 +33,7 @@ const LONGEST_WAIT_MS = 2_000;
  */
 export class BenchConnection {
   readonly #onMessage: (message: WireDown) => void;
-  readonly #onPhase: (phase: Exclude<Phase, "live">) => void;
+  readonly #onPhase: (phase: Exclude<Phase, "live">, heardAtMs: number) => void;
   readonly #page = crypto.randomUUID().slice(0, 8);
   readonly #answers = new Map<string, (answer: WireAnswer) => void>();
   #socket: WebSocket | null = null;
@@ -46,7 +46,8 @@ export class BenchConnection {
 
   constructor(options: {
     onMessage: (message: WireDown) => void;
-    onPhase: (phase: Exclude<Phase, "live">) => void;
+    /** `heardAtMs` is when the daemon was heard last, by the page's own clock. */
+    onPhase: (phase: Exclude<Phase, "live">, heardAtMs: number) => void;
   }) {
     this.#onMessage = options.onMessage;
     this.#onPhase = options.onPhase;
@@ -160,7 +161,7 @@ export class BenchConnection {
 
   #lose(): void {
     this.#drop();
-    this.#onPhase("lost");
+    this.#onPhase("lost", this.#heardAtMs);
     this.#later();
   }
 
@@ -173,7 +174,7 @@ export class BenchConnection {
   #end(phase: "no-session" | "other-protocol"): void {
     this.#over = true;
     this.#drop();
-    this.#onPhase(phase);
+    this.#onPhase(phase, this.#heardAtMs);
   }
 
   #drop(): void {

@@ -2,6 +2,8 @@
 export interface Freshness {
   ageMs: number;
   stale: boolean;
+  /** How long it stays live from now; below zero once it does not. */
+  staleInMs: number;
 }
 
 /** Frames come at most every 50 ms and their way here takes a little. */
@@ -17,5 +19,6 @@ export function freshness(
 ): Freshness | null {
   if (figure.ageMs === null) return null;
   const ageMs = figure.ageMs + Math.max(0, nowMs - figure.arrivedAtMs);
-  return { ageMs, stale: ageMs > 3 * figure.readIntervalMs + FRAME_SLACK_MS };
+  const goodForMs = 3 * figure.readIntervalMs + FRAME_SLACK_MS;
+  return { ageMs, stale: ageMs > goodForMs, staleInMs: goodForMs - ageMs };
 }

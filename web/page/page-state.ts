@@ -29,6 +29,10 @@ export interface FeedState {
 /** Everything the page shows, a fold of what came; times are the page's own monotonic clock. */
 export interface PageState {
   phase: Phase;
+  /** Wall clock of the daemon's last word, once it is out of hearing. */
+  lastHeardAt: string | null;
+  /** The same by the page's own clock: what was counted stands still from then on. */
+  lostAtMs: number | null;
   bench: WireBench | null;
   board: WireBoard | null;
   feeds: Record<string, FeedState>;
@@ -51,6 +55,8 @@ const MOST_LOG_LINES = 50;
 
 export const emptyState: PageState = {
   phase: "connecting",
+  lastHeardAt: null,
+  lostAtMs: null,
   bench: null,
   board: null,
   feeds: {},
@@ -81,7 +87,16 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
         }),
       );
       const shown = sweep === null ? null : sweepShown(sweep, nowMs);
-      return { ...state, ...rest, sweep: shown, feeds, phase: "live", runArrivedAtMs: nowMs };
+      return {
+        ...state,
+        ...rest,
+        sweep: shown,
+        feeds,
+        phase: "live",
+        lastHeardAt: null,
+        lostAtMs: null,
+        runArrivedAtMs: nowMs,
+      };
     }
     case "frame": {
       const feeds = { ...state.feeds };
@@ -145,11 +160,30 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
 }
 
 /** The state once the daemon is out of hearing: what is on is no longer known, and nobody has control. */
-export function unheard(state: PageState, phase: Exclude<Phase, "live">): PageState {
+export function unheard(
+  state: PageState,
+  phase: Exclude<Phase, "live">,
+  last: { heardAt: string; atMs: number } | null = null,
+): PageState {
   const feeds = Object.fromEntries(
     Object.entries(state.feeds).map(([feed, each]): [string, FeedState] => [feed, { ...each, output: "unknown" }]),
   );
-  return { ...state, phase, feeds, lease: "nobody", leaseAskedBy: null };
+  const heard = {
+    lastHeardAt: state.lastHeardAt ?? last?.heardAt ?? null,
+    lostAtMs: state.lostAtMs ?? last?.atMs ?? null,
+  };
+  return { ...state, ...heard, phase, feeds, lease: "nobody", leaseAskedBy: null };
+}
+
+/** True where only figures differ: what is drawn of them needs no other part of the page. */
+export function onlyFiguresDiffer(before: PageState, after: PageState): boolean {
+  for (const key of Object.keys(after) as (keyof PageState)[])
+    if (key !== "feeds" && before[key] !== after[key]) return false;
+  const names = Object.keys(after.feeds);
+  return (
+    names.length === Object.keys(before.feeds).length &&
+    names.every((feed) => before.feeds[feed]?.output === after.feeds[feed]?.output)
+  );
 }
 
 /** True while an output is on, not known to be off, or a run goes on. */

@@ -24,3 +24,23 @@ export async function openSession(code: string): Promise<void> {
   const { bearer } = (await reply.json()) as { bearer: string };
   sessionStorage.setItem(KEPT, bearer);
 }
+
+/** A session as the daemon lists it; times are wall clock. */
+export interface ListedSession {
+  session: string;
+  name: string;
+  mayOperate: boolean;
+  openedAt: string | null;
+  lastSeenAt: string;
+}
+
+/** The sessions that the daemon knows, and the way to end one. */
+export const sessions = {
+  async list(): Promise<{ sessions: ListedSession[]; own: string } | null> {
+    const [all, own] = await Promise.all([askDaemon("/api/sessions"), askDaemon("/api/session")]);
+    if (!all.ok || !own.ok) return null;
+    const { sessions: listed } = (await all.json()) as { sessions: ListedSession[] };
+    return { sessions: listed, own: ((await own.json()) as { session: string }).session };
+  },
+  end: async (session: string): Promise<boolean> => (await postJson(`/api/sessions/${session}/end`, {})).ok,
+};

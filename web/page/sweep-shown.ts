@@ -12,8 +12,12 @@ export interface SweepShown {
   place: LineOf<"place-probe"> | null;
   reading: LineOf<"reading"> | null;
   readAtMs: number;
+  /** When the present point was named, by the page's own clock. */
+  placedAtMs: number;
   question: LineOf<"question"> | null;
   hint: string | null;
+  /** The value that was taken last, until the next point is named: the probe is on it still. */
+  taken: SweepRail | null;
   cooling: LineOf<"cooling"> | null;
   /** The latest value of each point, in the order the points had their turn. */
   rails: SweepRail[];
@@ -30,6 +34,8 @@ export function sweepShown({ lines, ...of }: WireSweep, nowMs: number): SweepSho
     readAtMs: nowMs,
     question: null,
     hint: null,
+    taken: null,
+    placedAtMs: nowMs,
     cooling: null,
     rails: [],
     done: null,
@@ -43,7 +49,16 @@ export function withLine(shown: SweepShown, line: SweepLine, nowMs: number): Swe
     case "draw":
       return { ...shown, draw: line };
     case "place-probe":
-      return { ...shown, place: line, reading: null, question: null, hint: null, cooling: null };
+      return {
+        ...shown,
+        place: line,
+        placedAtMs: nowMs,
+        reading: null,
+        question: null,
+        hint: null,
+        taken: null,
+        cooling: null,
+      };
     case "reading":
       return { ...shown, reading: line, readAtMs: nowMs, cooling: null };
     case "question":
@@ -51,15 +66,24 @@ export function withLine(shown: SweepShown, line: SweepLine, nowMs: number): Swe
     case "rail": {
       const { event: _, ...rail } = line;
       const others = shown.rails.filter((each) => each.rail !== rail.rail || each.quantity !== rail.quantity);
-      return { ...shown, rails: [...others, rail], question: null, reading: null };
+      return { ...shown, rails: [...others, rail], taken: rail, question: null, reading: null };
     }
     case "next":
       return { ...shown, place: line.rail === shown.place?.rail ? shown.place : null, reading: null };
     case "hint":
       return { ...shown, hint: line.text };
     case "cooling":
-      return { ...shown, cooling: line, place: null, reading: null };
+      return { ...shown, cooling: line, place: null, reading: null, taken: null };
     case "done":
-      return { ...shown, done: line, rails: line.rails, place: null, reading: null, question: null, cooling: null };
+      return {
+        ...shown,
+        done: line,
+        rails: line.rails,
+        place: null,
+        reading: null,
+        question: null,
+        taken: null,
+        cooling: null,
+      };
   }
 }

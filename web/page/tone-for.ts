@@ -12,6 +12,7 @@ export type ToneName =
   | "place"
   | "taken"
   | "taken-bad"
+  | "nothing"
   | "cooling";
 
 /** The tone an arriving message asks for, by what was known before it; null for silence. */

@@ -34,6 +34,10 @@ const NOTES: Record<ToneName, [hertz: number, atMs: number, lengthMs: number][]>
     [660, 0, 70],
     [330, 80, 320],
   ],
+  nothing: [
+    [196, 0, 260],
+    [196, 320, 260],
+  ],
   cooling: [
     [392, 0, 200],
     [294, 240, 400],

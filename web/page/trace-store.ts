@@ -1,4 +1,4 @@
-import type { WireDown, WireReading, WireRun, WireStage } from "../../shared/wire.ts";
+import type { WireDown, WireReading, WireRun } from "../../shared/wire.ts";
 
 /** Columns as the chart wants them: seconds, then one array a line; null is a gap. */
 export interface TraceColumns {
@@ -74,27 +74,6 @@ export class TraceStore {
     }
     if (columns.seconds.length > MOST_POINTS) this.#feeds.set(feed, thinned(columns));
   }
-}
-
-/** The limit in force at each time of a trace: null between stages. */
-export function inForce(
-  seconds: readonly number[],
-  stages: readonly WireStage[],
-  feed: string,
-  pick: (of: WireStage["feeds"][number]) => number,
-): (number | null)[] {
-  const spans = stages.flatMap((stage) =>
-    stage.feeds
-      .filter((each) => each.feed === feed && each.startedAtMs !== null && each.volts > 0)
-      .map((each) => ({
-        fromMs: each.startedAtMs ?? 0,
-        untilMs: each.endedAtMs ?? Number.POSITIVE_INFINITY,
-        value: pick(each),
-      })),
-  );
-  return seconds.map(
-    (each) => spans.find((span) => each * 1000 >= span.fromMs && each * 1000 < span.untilMs)?.value ?? null,
-  );
 }
 
 function push(columns: TraceColumns, seconds: number, volts: number | null, amps: number | null): void {

@@ -1,3 +1,4 @@
+import { Diagnosis, type DiagnosisReadings } from "../../shared/diagnosis.ts";
 import type { JobEvent } from "../../shared/job.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
@@ -32,6 +33,9 @@ export const jobRecord = {
     const headers = { "content-type": "application/octet-stream" };
     return ask(`/api/jobs/${job}/attachments?${of}`, { method: "POST", headers, body: file });
   },
+
+  /** What the board's readings say, weighed anew. */
+  diagnose: (readings: DiagnosisReadings): Promise<Asked<Diagnosis>> => ask("/api/diagnose", json(readings), Diagnosis),
 
   async report(job: string): Promise<Asked<{ name: string; html: string }>> {
     const asked = await ask(`/api/jobs/${job}/report`, json({}));

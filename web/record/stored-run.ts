@@ -65,7 +65,7 @@ export class StoredRun extends LitElement {
               }}
             ></run-trace>`
       }
-      <verdict-card .verdict=${run.verdict} .outcome=${run.outcome}></verdict-card>`;
+      <verdict-card .verdict=${run.verdict} .outcome=${run.outcome} .startedAt=${run.startedAt}></verdict-card>`;
   }
 
   async #load(): Promise<void> {

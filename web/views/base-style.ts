@@ -78,6 +78,23 @@ export const baseStyle = css`
     border-radius: 6px;
     background: var(--ground);
   }
+  input[type="file"] {
+    width: 100%;
+    min-width: 0;
+    font-size: 0.9375rem;
+    color: var(--ink-soft);
+  }
+  input[type="file"]::file-selector-button {
+    min-height: 2.25rem;
+    margin-right: 0.6rem;
+    padding: 0.2rem 0.8rem;
+    border: 1px solid var(--line);
+    border-radius: 8px;
+    background: var(--sheet);
+    color: var(--ink);
+    font: inherit;
+    font-weight: 600;
+  }
   input[type="checkbox"] {
     width: 1.35rem;
     height: 1.35rem;
@@ -157,6 +174,38 @@ export const baseStyle = css`
   }
   .small {
     font-size: 0.875rem;
+  }
+  .told {
+    overflow-wrap: anywhere;
+  }
+  form {
+    min-width: 0;
+  }
+  /* A share as a ladder: what is filled is seen by its rungs, without colour. */
+  .ladder {
+    display: block;
+    width: 100%;
+    height: 0.8rem;
+    overflow: visible;
+  }
+  .ladder .rest {
+    fill: var(--sunk);
+  }
+  .ladder .full {
+    fill: var(--calm);
+  }
+  @media (forced-colors: active) {
+    .ladder .rest {
+      fill: Canvas;
+      stroke: CanvasText;
+      stroke-width: 1;
+    }
+    .ladder .full {
+      fill: CanvasText;
+    }
+    .ladder {
+      forced-color-adjust: none;
+    }
   }
   .unseen {
     position: absolute;

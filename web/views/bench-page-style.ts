@@ -1,64 +1,77 @@
 import { css } from "lit";
 
-/** The page's frame: the steps of the job on top, the live figures under them, the step's work, the cut at the bottom. */
+/** The page's frame: rounds and places on top, the feeds under them, the work, and at the bottom what is true and the cut. */
 export const benchPageStyle = css`
   .page {
     display: grid;
-    grid-template-rows: auto auto auto auto minmax(0, 1fr) auto;
+    grid-template:
+      "head" auto
+      "banners" auto
+      "places" auto
+      "feeds" auto
+      "main" minmax(0, 1fr)
+      "dock" auto
+      / minmax(0, 1fr);
     height: 100dvh;
   }
-  .top {
+  page-head {
+    grid-area: head;
     border-bottom: 1px solid var(--hair);
   }
+  page-banners {
+    grid-area: banners;
+  }
   nav {
-    padding: 0.45rem 1rem 0.5rem;
+    grid-area: places;
+    padding: 0.3rem 0 0.5rem;
+  }
+  cut-dock {
+    grid-area: dock;
   }
   .feeds {
+    grid-area: feeds;
     display: grid;
-    grid-template-columns: repeat(auto-fit, minmax(min(100%, 17rem), 1fr));
-    gap: 0.5rem;
+    gap: 0.35rem;
     padding: 0 1rem 0.6rem;
+  }
+  .feeds[data-compact="yes"] {
+    grid-template-columns: repeat(auto-fit, minmax(min(100%, 16rem), 1fr));
   }
   .feeds:empty {
     display: none;
   }
   main {
+    grid-area: main;
     display: grid;
-    grid-template-columns: minmax(0, 1fr) minmax(17rem, 22rem);
+    grid-template-columns: minmax(0, 1fr) minmax(17rem, 23rem);
     min-height: 0;
     gap: 0.8rem;
     padding: 0 1rem 0.6rem;
+  }
+  /* Both hands at the probes: the rail and the board have the whole width. */
+  main[data-whole="yes"] {
+    grid-template-columns: minmax(0, 1fr);
+  }
+  main[data-whole="yes"] .side {
+    display: none;
   }
   .work,
   .side {
     overflow-y: auto;
     min-height: 0;
+    min-width: 0;
     scrollbar-gutter: stable;
   }
   .work:focus-visible,
   .side:focus-visible {
     outline-offset: -3px;
   }
-  .power {
+  .board {
     display: grid;
-    grid-template-rows: auto minmax(14rem, 1fr);
-    gap: 0.6rem;
-    min-height: 100%;
+    gap: 0.8rem;
   }
-  .power[hidden] {
+  .board[hidden] {
     display: none;
-  }
-  .judged {
-    display: grid;
-    grid-template-columns: repeat(auto-fit, minmax(min(100%, 24rem), 1fr));
-    gap: 0.7rem;
-    min-height: 100%;
-  }
-  .judged[hidden] {
-    display: none;
-  }
-  .judged run-trace {
-    min-height: 20rem;
   }
   .side {
     display: grid;
@@ -77,17 +90,22 @@ export const benchPageStyle = css`
     .side {
       overflow: visible;
     }
-    .power {
-      grid-template-rows: auto 22rem;
-      min-height: 0;
+    /* Figures and cut stay in sight, whatever is scrolled. */
+    .feeds {
+      position: sticky;
+      top: 0;
+      z-index: 2;
+      padding: 0.2rem 0.5rem 0.3rem;
+      background: var(--ground);
     }
-    .judged run-trace {
-      height: 22rem;
+    .feeds[data-compact="yes"] {
+      grid-template-columns: repeat(auto-fit, minmax(min(100%, 12rem), 1fr));
+      gap: 0.2rem;
     }
     cut-dock {
       position: sticky;
       bottom: 0;
-      z-index: 2;
+      z-index: 3;
     }
   }
 `;

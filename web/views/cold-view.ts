@@ -1,4 +1,4 @@
-import { css, html, LitElement, nothing } from "lit";
+import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayOhms } from "../../shared/amounts.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { WireBoard, WireColdPoint } from "../../shared/wire.ts";
@@ -7,6 +7,7 @@ import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
 import { type ColdParse, parseCold, parseOhms } from "./cold-text.ts";
 import { duration } from "./figures.ts";
+import { limitsText } from "./rail-words.ts";
 
 /** Cold readings point by point, as they are read off a meter; Enter goes to the next. They are used by the permit. */
 export class ColdView extends LitElement {
@@ -15,6 +16,8 @@ export class ColdView extends LitElement {
     sheet: { attribute: false },
     mayWrite: { type: Boolean },
     clockMs: { type: Number },
+    scope: { type: String },
+    mayMeasure: { type: Boolean },
     problem: { state: true },
     said: { state: true },
     cold: { state: true },
@@ -23,6 +26,10 @@ export class ColdView extends LitElement {
   declare sheet: WireJobSheet | null;
   declare mayWrite: boolean;
   declare clockMs: number;
+  /** Which job and round the readings are for; with another, what was typed is forgotten. */
+  declare scope: string;
+  /** True where a cold sweep may begin. */
+  declare mayMeasure: boolean;
   declare problem: string;
   declare said: string;
   declare cold: ColdReadings;
@@ -30,6 +37,9 @@ export class ColdView extends LitElement {
   static override styles = [
     baseStyle,
     css`
+      .card {
+        max-width: 64rem;
+      }
       td:first-child {
         font-weight: 600;
       }
@@ -46,6 +56,10 @@ export class ColdView extends LitElement {
         display: block;
         font-weight: 400;
         overflow-wrap: anywhere;
+      }
+      .high {
+        font-weight: 700;
+        color: var(--warn);
       }
       .low {
         font-weight: 700;
@@ -83,9 +97,15 @@ export class ColdView extends LitElement {
     this.sheet = null;
     this.mayWrite = false;
     this.clockMs = 0;
+    this.scope = "";
+    this.mayMeasure = false;
     this.problem = "";
     this.said = "";
     this.cold = {};
+  }
+
+  override updated(changed: PropertyValues): void {
+    if (changed.has("scope") && changed.get("scope") !== undefined) this.reset();
   }
 
   override render() {
@@ -99,7 +119,7 @@ export class ColdView extends LitElement {
             ? nothing
             : html`<table>
                 <thead>
-                  <tr><th scope="col">Point to ground</th><th scope="col">Healthy</th><th scope="col">Filed</th><th scope="col">Reading</th></tr>
+                  <tr><th scope="col">Point</th><th scope="col">Healthy</th><th scope="col">Filed</th><th scope="col">Reading</th></tr>
                 </thead>
                 <tbody>
                   ${points.map((point) => this.#row(point))}
@@ -112,8 +132,9 @@ export class ColdView extends LitElement {
         ></label>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
         <div class="row">
-          <button type="submit" ?disabled=${!this.mayWrite}>File these readings</button>
-          <button class="main" type="button" @click=${() => this.dispatchEvent(new CustomEvent("pick-step", { detail: "permit" }))}>On to the permit</button>
+          <button type="submit" ?disabled=${!this.mayWrite}>File these readings${this.sheet === null ? "" : ` in ${jobName(this.sheet)}`}</button>
+          <button type="button" ?disabled=${!this.mayMeasure} @click=${() => this.dispatchEvent(new CustomEvent("ask-cold-sweep"))}>Measure them with the meter, one by one</button>
+          <button class="main" type="button" @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>On to the permit</button>
           <span class="small" role="status">${this.said}</span>
         </div>
       </form>
@@ -124,21 +145,21 @@ export class ColdView extends LitElement {
     // A pair is one point, whichever end was named first.
     const filed = this.sheet?.cold[point] ?? this.sheet?.cold[point.split(":").reverse().join(":")];
     const typed = this.cold[point];
-    const low = typed !== undefined && typed !== "open" && least !== null && typed < least;
+    const isPair = point.includes(":");
     return html`<tr>
-      <td>${point.replace(":", " to ")}${where === null ? nothing : html`<span class="where small soft">${where}</span>`}</td>
+      <td>${isPair ? point.replace(":", " to ") : html`${point}<span class="soft where small">to ground</span>`}${where === null ? nothing : html`<span class="where small soft">${where}</span>`}</td>
       <td>${healthy(least, most)}</td>
       <td>${
         filed === undefined
           ? "–"
-          : html`${ohmsText(filed.ohms)}<span class="where small soft"
+          : html`${filed.expired === null ? ohmsText(filed.ohms) : html`<s>${ohmsText(filed.ohms)}</s>`}${mark(filed.ohms, least, most)}<span class="where small soft"
               >${duration(Math.max(0, this.clockMs - Date.parse(filed.at)))} ago${
-                filed.expired === null ? nothing : html`, counts no more: ${filed.expired}`
+                filed.expired === null ? nothing : html`, <b>counts no more</b>: ${filed.expired}`
               }</span>`
       }</td>
       <td>
         <input type="text" name=${`at:${point}`} aria-label="Ohms at ${point}" autocomplete="off" spellcheck="false" @keydown=${this.#onEnter} />
-        ${low ? html`<span class="low small">▼ below healthy</span>` : nothing}
+        ${typed === undefined ? nothing : mark(typed, least, most)}
       </td>
     </tr>`;
   }
@@ -159,8 +180,12 @@ export class ColdView extends LitElement {
   readonly #read = (): void => {
     const form = this.#form();
     const parsed = form === null ? ({ ok: true, cold: {} } as const) : readingsOf(new FormData(form));
+    const known = new Set(this.board?.cold.flatMap(({ point }) => [point, point.split(":").reverse().join(":")]) ?? []);
+    const strange = parsed.ok ? Object.keys(parsed.cold).filter((point) => !known.has(point)) : [];
     this.problem = parsed.ok ? "" : parsed.because;
-    this.said = "";
+    // An unknown board has no points of its own.
+    this.said =
+      strange.length > 0 && known.size > 0 ? `⚠ This board has no point ${strange.join(", ")}. Is it spelt right?` : "";
     this.cold = parsed.ok ? parsed.cold : this.cold;
     this.dispatchEvent(new CustomEvent("cold-changed", { detail: parsed }));
   };
@@ -218,7 +243,15 @@ function readingsOf(data: FormData): ColdParse {
 
 const ohmsText = (ohms: number | "open"): string => (ohms === "open" ? "open" : sayOhms(ohms));
 
+/** Whether ohms lie outside of what is healthy, by a shape and words. */
+function mark(ohms: number | "open", least: number | null, most: number | null) {
+  if (ohms !== "open" && least !== null && ohms < least) return html`<span class="low small"> ▼ below healthy</span>`;
+  const above = most !== null && (ohms === "open" || ohms > most);
+  return above ? html`<span class="high small"> ▲ above healthy</span>` : nothing;
+}
+
+const jobName = ({ title, short }: WireJobSheet): string => (title === null ? short : title.slice(0, 40));
+
 function healthy(least: number | null, most: number | null): string {
-  if (least === null) return most === null ? "not known" : `at most ${sayOhms(most)}`;
-  return most === null ? `at least ${sayOhms(least)}` : `${sayOhms(least)} to ${sayOhms(most)}`;
+  return least === null && most === null ? "not known" : limitsText([least, most], "Ω");
 }

@@ -1,149 +1,156 @@
-import { css, html, LitElement, nothing } from "lit";
-import type { WireRun } from "../../shared/wire.ts";
+import { html, LitElement, nothing } from "lit";
+import type { WireQuestion } from "../../shared/wire.ts";
 import { keyName } from "../page/cut-key.ts";
+import type { PageState } from "../page/page-state.ts";
+import { type PowerState, powerState } from "../page/power-state.ts";
 import { baseStyle } from "./base-style.ts";
-import { duration } from "./figures.ts";
+import { cutDockStyle } from "./cut-dock-style.ts";
+import { clockTime, duration } from "./figures.ts";
+import { ladder } from "./ladder.ts";
 import { STAGE_WORDS } from "./stage-words.ts";
 
-/** Always at the bottom, always the same: what is being waited for, an orderly end, and the cut at the right. */
+const STATES: Record<PowerState, { word: string; means: string }> = {
+  on: { word: "ON", means: "An output is on" },
+  off: { word: "OFF", means: "Nothing is on" },
+  ending: { word: "…", means: "Ending: it is switched off, and that is proved" },
+  unknown: { word: "?", means: "An output is on, or not known to be off" },
+  "no-bench": { word: "–", means: "No bench here: only the record can be looked at" },
+};
+
+/** Often enough for a time in tenths of a second to be seen to count. */
+const COUNT_MS = 250;
+
+/** A question that something waits for; the safe answer comes first and is the larger one. */
+export interface DockQuestion {
+  ask: string;
+  because: string;
+  no: string;
+  yes: string;
+  mayAnswer: boolean;
+}
+
+/** Always at the bottom, always the same: what is true of the bench, what is waited for, what is asked, and the cut. */
 export class CutDock extends LitElement {
   static override properties = {
-    run: { attribute: false },
-    waitedMs: { type: Number },
-    footKey: { type: String },
+    state: { attribute: false },
+    footKey: { attribute: false },
     on: { type: Boolean },
     said: { type: String },
-    feeds: { type: Number },
     hasKeys: { type: Boolean },
+    question: { attribute: false },
+    jobName: { type: String },
   };
-  declare run: WireRun | null;
-  declare waitedMs: number;
-  declare footKey: string;
+  declare state: PageState;
+  /** null: none was chosen. */
+  declare footKey: string | null;
   /** True while something is on or not known to be off. */
   declare on: boolean;
   /** What came of the last cut. */
   declare said: string;
-  /** How many feeds the bench has; without one, nothing here can be switched. */
-  declare feeds: number;
   /** False while another window has the keyboard: no key of this page is heard then. */
   declare hasKeys: boolean;
+  declare question: DockQuestion | null;
+  /** The job of what is on, where it is not the one that is open. */
+  declare jobName: string;
+  #again: number | undefined;
+  /** The question that was answered here; one that is asked again comes as another object. */
+  #answered: DockQuestion | null = null;
 
-  static override styles = [
-    baseStyle,
-    css`
-      .dock {
-        display: flex;
-        align-items: stretch;
-        gap: 1rem;
-        padding: 0.6rem 1rem;
-        background: var(--sheet);
-        border-top: 2px solid var(--ink);
-      }
-      .now {
-        flex: 1;
-        min-width: 0;
-        display: grid;
-        align-content: center;
-        gap: 0.25rem;
-      }
-      .now p:first-child {
-        font-size: 1.25rem;
-        font-weight: 700;
-        overflow-wrap: anywhere;
-      }
-      .deaf {
-        padding: 0.1rem 0.5rem;
-        border: 2px dashed var(--warn);
-        border-radius: 6px;
-        background: var(--warn-fill);
-        color: var(--warn);
-      }
-      progress {
-        width: 100%;
-        height: 0.6rem;
-        accent-color: var(--calm);
-      }
-      .cut {
-        flex: none;
-        width: min(21rem, 45vw);
-        min-height: 4.5rem;
-        border: 4px solid var(--stop);
-        border-radius: 14px;
-        background: var(--cut);
-        color: #fff;
-        font-size: 1.9rem;
-        font-weight: 800;
-        line-height: 1.1;
-        letter-spacing: 0.06em;
-      }
-      .cut small {
-        display: block;
-        font-size: 0.95rem;
-        font-weight: 600;
-        letter-spacing: 0;
-      }
-      @media (max-width: 40rem) {
-        .dock {
-          flex-wrap: wrap;
-          justify-content: flex-end;
-          gap: 0.3rem 0.6rem;
-          padding: 0.4rem 0.6rem;
-        }
-        .now {
-          flex: 1 0 100%;
-        }
-        .now p:first-child {
-          font-size: 1.0625rem;
-        }
-        .cut {
-          width: 60vw;
-        }
-      }
-    `,
-  ];
+  static override styles = [baseStyle, cutDockStyle];
 
   constructor() {
     super();
-    this.run = null;
-    this.waitedMs = 0;
-    this.footKey = " ";
+    this.footKey = null;
     this.on = false;
     this.said = "";
-    this.feeds = 0;
     this.hasKeys = true;
+    this.question = null;
+    this.jobName = "";
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    clearTimeout(this.#again);
   }
 
   override render() {
-    const running = this.run !== null && this.run.outcome === null ? this.run : null;
-    const keys = this.on ? `Esc or ${keyName(this.footKey)}` : "Esc";
-    return html`<div class="dock">
-      <div class="now">
-        ${running === null ? html`<p>${this.#rest()}</p>` : this.#waiting(running)}
-        ${this.on && !this.hasKeys ? html`<p class="deaf"><b>⚠ The keyboard is with another window: no key cuts now. Click this page.</b></p>` : nothing}
-        <p class="small" role="status">${this.said}</p>
-      </div>
-      ${running === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>`}
-      <button class="cut" @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>CUT<small>everything off now: ${keys}</small></button>
-    </div>`;
+    const { state } = this;
+    const power = powerState(state);
+    const running = state.run !== null && state.run.outcome === null;
+    clearTimeout(this.#again);
+    // Counted only while there is something to count, and while the daemon is heard.
+    if (running && state.phase === "live") this.#again = setTimeout(() => this.requestUpdate(), COUNT_MS);
+    const keys = this.on && this.footKey !== null ? `Esc or ${keyName(this.footKey)}` : "Esc";
+    return html`${this.question === null ? nothing : this.#asks(this.question)}
+      <div class="dock" data-power=${power}>
+        <div class="power" aria-hidden="true">${STATES[power].word}</div>
+        <div class="now">
+          ${running ? this.#waiting(power) : html`<p class="stage">${state.phase === "lost" ? this.#lost() : STATES[power].means}</p>`}
+          ${this.on && !this.hasKeys ? html`<p class="deaf"><b>⚠ The keyboard is with another window: no key cuts now. Click this page.</b></p>` : nothing}
+          <p class="said" role="status">${this.said}</p>
+        </div>
+        ${running && power !== "ending" && state.phase === "live" ? html`<button class="end" @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>` : nothing}
+        <button class="cut" ?disabled=${state.phase === "no-session"} @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>CUT<small>all off now: ${keys}</small></button>
+      </div>`;
   }
 
-  #rest(): string {
-    if (this.on) return "An output is on, or not known to be off";
-    return this.feeds === 0 ? "No bench here: only the record can be looked at" : "Nothing is on";
+  #lost() {
+    return `Out of hearing${this.state.lastHeardAt === null ? "" : ` since ${clockTime(this.state.lastHeardAt)}`}. Hands off.`;
   }
 
-  #waiting(run: WireRun) {
+  #waiting(power: PowerState) {
+    const { run, phase, runArrivedAtMs, lostAtMs } = this.state;
+    if (run === null) return nothing;
     const name = STAGE_WORDS[run.stage].name;
-    const expected = run.expectedMs;
-    const times =
-      expected === null ? duration(this.waitedMs) : `${duration(this.waitedMs)} of about ${duration(expected)}`;
-    return html`<p>${name}${run.feed === null ? "" : ` ${run.feed}`}: ${run.waitingFor}</p>
-      ${
-        expected === null
-          ? html`<p class="small soft">${times}</p>`
-          : html`<progress max=${expected} .value=${Math.min(expected, this.waitedMs)} aria-label="${name}: ${times}"></progress>
-              <p class="small soft">${times}</p>`
-      }`;
+    const { expectedMs } = run;
+    const waitedMs = run.waitedMs + (lostAtMs ?? performance.now()) - runArrivedAtMs;
+    const shown = expectedMs === null ? waitedMs : Math.min(waitedMs, expectedMs);
+    const times = expectedMs === null ? duration(shown) : `${duration(shown)} of about ${duration(expectedMs)}`;
+    const over = expectedMs !== null && waitedMs > expectedMs ? ", longer than usual" : "";
+    if (power === "ending" && phase === "live")
+      return html`<p class="stage">Ending</p><p class="waits">${STATES.ending.means}.</p>`;
+    return html`<p class="stage">${phase === "live" ? name : this.#lost()}</p>
+      <p class="waits">${phase === "live" ? "" : `last word: ${name} `}${run.feed === null ? "" : `${run.feed}: `}${run.waitingFor}<span class="times"> ${times}${over}</span>${this.jobName === "" ? "" : html` <b>(${this.jobName})</b>`}</p>
+      ${expectedMs === null ? nothing : html`<div class="progress" role="progressbar" aria-label="${name}: ${times}" aria-valuemin="0" aria-valuemax="100" aria-valuenow=${Math.round((100 * shown) / expectedMs)}>${ladder(shown / expectedMs, phase === "live" ? "full" : "rest")}</div>`}`;
+  }
+
+  #asks({ ask, because, no, yes, mayAnswer }: DockQuestion) {
+    return html`<section class="question" role="alertdialog" aria-label="Question" aria-describedby="ask">
+      <div class="words"><h2 id="ask">? ${ask}</h2><p class="told">${because}</p>
+        ${mayAnswer ? nothing : html`<p class="small">Only the page in control can answer.</p>`}</div>
+      <div class="answers">
+        <button class="no" ?disabled=${!mayAnswer} @click=${() => this.#answer(false)}>${no}</button>
+        <button class="yes" ?disabled=${!mayAnswer} @click=${() => this.#answer(true)}>${yes}</button>
+      </div>
+    </section>`;
+  }
+
+  /** Once: a second press before the page is drawn again would answer twice. */
+  #answer(yes: boolean): void {
+    if (this.#answered === this.question) return;
+    this.#answered = this.question;
+    this.dispatchEvent(new CustomEvent("answer-dock", { detail: yes }));
   }
 }
 customElements.define("cut-dock", CutDock);
+
+/** A question of the run as the dock asks it. */
+export function runQuestion({ asks, feed, fromAmps, toAmps, because }: WireQuestion, mayAnswer: boolean): DockQuestion {
+  if (asks === "raise-limit") {
+    return {
+      ask: `Raise the limit of ${feed} from ${fromAmps ?? "?"} A to ${toAmps ?? "?"} A?`,
+      because,
+      no: "No: leave it off",
+      yes: `Raise ${feed} to ${toAmps ?? "?"} A`,
+      mayAnswer,
+    };
+  }
+  const wanted = asks === "manual-on" ? "on" : "off";
+  return {
+    ask: `Switch feed ${feed} ${wanted} by hand, then say so.`,
+    because,
+    no: "I cannot",
+    yes: `${feed} is ${wanted}`,
+    mayAnswer,
+  };
+}

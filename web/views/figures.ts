@@ -20,7 +20,11 @@ export function voltsText(reading: VoltsReading): string {
 }
 
 export function ampsText(reading: AmpsReading, stepAmps: number | null): string {
-  if (reading.kind === "value") return fixed(reading.amps, decimalsOf(stepAmps, 3));
+  if (reading.kind === "value") {
+    // A negative reading within one step is the meter's zero.
+    const amps = reading.amps < 0 && stepAmps !== null && reading.amps >= -stepAmps ? 0 : reading.amps;
+    return fixed(amps, decimalsOf(stepAmps, 3));
+  }
   return reading.kind === "overload" ? "over" : "none";
 }
 
@@ -37,3 +41,10 @@ export function duration(ms: number): string {
   }
   return `${Math.floor(seconds / 60)} min ${String(seconds % 60).padStart(2, "0")} s`;
 }
+
+/** The wall clock of a moment, to the second: "11:49:03". */
+export const clockTime = (iso: string): string => new Date(iso).toLocaleTimeString([], { hourCycle: "h23" });
+
+/** A moment as a log names it: the day and the time to the minute. */
+export const momentText = (iso: string): string =>
+  new Date(iso).toLocaleString([], { dateStyle: "medium", timeStyle: "short", hourCycle: "h23" });

@@ -5,6 +5,7 @@ import type { WireJob } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
+import { momentText } from "./figures.ts";
 
 const LINES: [key: "owner" | "serialNumber" | "since" | "cameWith" | "approvedUpTo", label: string][] = [
   ["owner", "Owner"],
@@ -29,11 +30,14 @@ export class IntakeView extends LitElement {
     sheet: { attribute: false },
     jobs: { attribute: false },
     mayWrite: { type: Boolean },
+    heard: { type: Boolean },
     problem: { state: true },
   };
   declare sheet: WireJobSheet | null;
   declare jobs: WireJob[];
   declare mayWrite: boolean;
+  /** False while nobody knows which jobs there are. */
+  declare heard: boolean;
   declare problem: string;
 
   static override styles = [
@@ -69,6 +73,7 @@ export class IntakeView extends LitElement {
     this.sheet = null;
     this.jobs = [];
     this.mayWrite = false;
+    this.heard = false;
     this.problem = "";
   }
 
@@ -84,11 +89,11 @@ export class IntakeView extends LitElement {
           ${this.jobs.map(
             (job) => html`<li>
               <button aria-current=${job.id === this.sheet?.id} @click=${() => this.#open(job.id)}>
-                ${job.title}<span class="small">${job.class === null ? "no verdict" : CLASS_WORDS[job.class]}, ${new Date(job.startedAt).toLocaleString()}</span>
+                ${job.title}<span class="small">${job.class === null ? "no verdict" : CLASS_WORDS[job.class]}, ${momentText(job.startedAt)}</span>
               </button>
             </li>`,
           )}
-          ${this.jobs.length === 0 ? html`<li class="soft">No job yet.</li>` : nothing}
+          ${this.jobs.length === 0 && this.heard ? html`<li class="soft">No job yet.</li>` : nothing}
         </ul>
       </section>
     </div>`;
@@ -98,7 +103,7 @@ export class IntakeView extends LitElement {
     const intake = sheet.events.findLast((each) => each.kind === "intake");
     return html`<section class="card stack" aria-label="The job">
       <h2>${sheet.title ?? sheet.board ?? sheet.short}</h2>
-      <p class="small soft">job ${sheet.short}, opened ${new Date(sheet.createdAt).toLocaleString()}</p>
+      <p class="small soft">job ${sheet.short}, opened ${momentText(sheet.createdAt)}</p>
       ${intake === undefined ? html`<p>No intake was written down.</p>` : html`<p class="words">${intake.text}</p>`}
     </section>`;
   }
@@ -106,8 +111,8 @@ export class IntakeView extends LitElement {
   #form() {
     return html`<details class="card" ?open=${this.sheet === null}>
       <summary>Open a new job</summary>
-      <form class="stack" @submit=${this.#openNew}>
-        <label><span class="label">Title</span><input type="text" name="title" maxlength="200" /></label>
+      <form class="stack" @submit=${this.#openNew} @keydown=${this.#onEnter}>
+        <label><span class="label">Title</span><input type="text" name="title" maxlength="200" required /></label>
         <label><span class="label">Symptom</span><input type="text" name="symptom" maxlength="1000" /></label>
         ${WORDS.map(([key, label]) => html`<label><span class="label">${label}</span><textarea name=${key} rows="2" maxlength="5000"></textarea></label>`)}
         <div class="two">
@@ -122,6 +127,15 @@ export class IntakeView extends LitElement {
       </form>
     </details>`;
   }
+
+  /** Enter goes on to the next field: a job is opened by its own button, not half written. */
+  readonly #onEnter = (event: KeyboardEvent): void => {
+    const at = event.target;
+    if (event.key !== "Enter" || !(at instanceof HTMLInputElement)) return;
+    event.preventDefault();
+    const all = [...this.renderRoot.querySelectorAll<HTMLElement>("form input, form textarea, form button")];
+    all[all.indexOf(at) + 1]?.focus();
+  };
 
   readonly #openNew = async (event: SubmitEvent): Promise<void> => {
     event.preventDefault();

@@ -1,16 +1,17 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { PageState } from "../page/page-state.ts";
 import { baseStyle } from "./base-style.ts";
+import { clockTime, voltsText } from "./figures.ts";
 
 const BANNERS: Partial<Record<PageState["phase"], string>> = {
-  lost: "The daemon does not answer. The figures below are old. If in doubt, switch the supply off by its own switch.",
+  lost: "The daemon does not answer. Hands off. Switch the supply off by its own switch. The figures below are old.",
   "no-session":
-    "This address was used already or is too old. Open the one that the daemon prints; it prints a new one when Enter is pressed there.",
+    "This address was used already or is too old, or the daemon was started anew. Open the address that the daemon prints; it prints another when Enter is pressed there. Nothing on this page can switch anything.",
   "other-protocol":
     "This page and the daemon are of different versions. Nothing here works; load the page again, or start the daemon anew.",
 };
 
-/** What nobody may miss: an output that was not shown to be off, and a daemon that does not answer. */
+/** What nobody may miss: what to switch off by hand, a daemon that does not answer, an instrument that went away. */
 export class PageBanners extends LitElement {
   static override properties = { state: { attribute: false }, silenced: { type: Boolean } };
   declare state: PageState;
@@ -21,28 +22,46 @@ export class PageBanners extends LitElement {
     baseStyle,
     css`
       .banner {
-        padding: 0.7rem 1rem;
+        padding: 0.5rem 1rem;
         background: var(--warn-fill);
         border-bottom: 3px solid var(--warn);
       }
       .alarm {
-        display: flex;
-        flex-wrap: wrap;
-        gap: 0.4rem 1rem;
+        display: grid;
+        grid-template-columns: minmax(0, 1fr) auto;
+        gap: 0.2rem 1rem;
         align-items: center;
-        padding: 0.6rem 1rem;
+        padding: 0.5rem 1rem;
         background: var(--stop);
         color: var(--on-stop);
-        font-size: 1.5rem;
-        font-weight: 800;
-        line-height: 1.25;
       }
-      .alarm p {
-        flex: 1 1 20rem;
+      .act {
+        font-size: 2.25rem;
+        font-weight: 800;
+        line-height: 1.1;
+        overflow-wrap: anywhere;
       }
       .alarm button {
-        font-size: 1rem;
         color: var(--ink);
+      }
+      summary {
+        width: fit-content;
+      }
+      @media (max-width: 44rem), (max-height: 34rem) {
+        .alarm {
+          grid-template-columns: minmax(0, 1fr);
+          padding: 0.3rem 0.6rem;
+        }
+        .alarm button {
+          justify-self: start;
+        }
+        .act {
+          font-size: 1.3rem;
+        }
+        .banner {
+          padding: 0.3rem 0.6rem;
+          font-size: 0.9375rem;
+        }
       }
     `,
   ];
@@ -50,19 +69,38 @@ export class PageBanners extends LitElement {
   override render() {
     const { state } = this;
     const banner = BANNERS[state.phase];
-    return html`${
-      state.alarm === null
+    const gone = state.phase === "live" ? (state.bench?.instruments.filter((each) => each.silent) ?? []) : [];
+    return html`${state.alarm === null ? nothing : this.#alarm(state.alarm.message)}
+    ${banner === undefined ? nothing : html`<p class="banner" role="alert"><b>✕ ${banner}</b></p>`}
+    ${
+      gone.length === 0
         ? nothing
-        : html`<div class="alarm">
-            <p role="alert">⚠ ${state.alarm.message} Switch the supply off by its own switch, now.</p>
-            ${
-              this.silenced
-                ? html`<span class="small">alarm heard; it is not off yet</span>`
-                : html`<button @click=${() => this.dispatchEvent(new CustomEvent("silence-alarm"))}>I have heard it: silence</button>`
-            }
-          </div>`
-    }
-    ${banner === undefined ? nothing : html`<p class="banner" role="alert"><b>✕ ${banner}</b></p>`}`;
+        : html`<p class="banner" role="status"><b>✕ ${gone.map((each) => each.name).join(", ")} ${gone.length === 1 ? "does" : "do"} not answer.</b>
+            ${gone.map(({ lastAnswerAt }) => (lastAnswerAt === null ? "" : `Last answer ${clockTime(lastAnswerAt)}. `))}Look at plug and switch; it is asked again every few seconds.</p>`
+    }`;
+  }
+
+  /** What to do, then what may be on, then why. */
+  #alarm(message: string) {
+    const { bench, feeds } = this.state;
+    const doubtful = bench?.feeds.filter((feed) => feeds[feed.feed]?.output !== "off") ?? [];
+    const supplies = [...new Set(doubtful.map((feed) => feed.supply ?? feed.feed))];
+    const maybe = doubtful.map(({ feed }) => {
+      const last = feeds[feed]?.last;
+      return last == null ? feed : `${feed} (last ${voltsText(last.volts)} V)`;
+    });
+    return html`<div class="alarm">
+      <div>
+        <p class="act" role="alert">⚠ SWITCH ${supplies.length === 0 ? "THE SUPPLY" : supplies.join(" AND ")} OFF BY HAND, NOW</p>
+        ${maybe.length === 0 ? nothing : html`<p><b>${maybe.join(", ")} may be on.</b></p>`}
+        <details><summary>Why</summary><p class="told">${message}</p></details>
+      </div>
+      ${
+        this.silenced
+          ? html`<span class="small">alarm heard; it is not off yet</span>`
+          : html`<button @click=${() => this.dispatchEvent(new CustomEvent("silence-alarm"))}>I have heard it: silence</button>`
+      }
+    </div>`;
   }
 }
 customElements.define("page-banners", PageBanners);

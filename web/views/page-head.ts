@@ -1,30 +1,34 @@
 import { css, html, LitElement, nothing } from "lit";
+import type { WireInstrument } from "../../shared/wire.ts";
 import { keyName } from "../page/cut-key.ts";
 import type { PageState } from "../page/page-state.ts";
 import { baseStyle } from "./base-style.ts";
+import { clockTime } from "./figures.ts";
+import "./session-list.ts";
 
 const PHASES: Record<PageState["phase"], { mark: string; text: string }> = {
   connecting: { mark: "…", text: "connecting" },
-  live: { mark: "●", text: "live" },
-  lost: { mark: "✕", text: "daemon out of hearing, trying again" },
-  "no-session": { mark: "✕", text: "this page has no session" },
-  "other-protocol": { mark: "✕", text: "this page and the daemon do not fit" },
+  live: { mark: "●", text: "daemon" },
+  lost: { mark: "✕", text: "daemon out of hearing" },
+  "no-session": { mark: "✕", text: "no session" },
+  "other-protocol": { mark: "✕", text: "another version" },
 };
 
-/** Which board and job, how the page stands to the daemon, who is in control, tones, and the key of the foot switch. */
+/** Which board and job, whether the daemon and each instrument answer, who is in control; tones, foot key and sessions behind a fold. */
 export class PageHead extends LitElement {
   static override properties = {
     state: { attribute: false },
     jobName: { type: String },
     sound: { type: Boolean },
-    footKey: { type: String },
+    footKey: { attribute: false },
     choosingKey: { type: Boolean },
     mayChooseKey: { type: Boolean },
   };
   declare state: PageState;
   declare jobName: string;
   declare sound: boolean;
-  declare footKey: string;
+  /** null: none was chosen. */
+  declare footKey: string | null;
   declare choosingKey: boolean;
   declare mayChooseKey: boolean;
 
@@ -33,38 +37,110 @@ export class PageHead extends LitElement {
     css`
       .head {
         display: flex;
-        flex-wrap: wrap;
         align-items: center;
-        gap: 0.3rem 1.2rem;
-        padding: 0.35rem 1rem;
+        gap: 0.9rem;
+        min-height: 2.9rem;
+        padding: 0.2rem 1rem;
       }
       h1 {
         margin: 0;
-        font-size: 1.25rem;
-        letter-spacing: -0.01em;
+        flex: none;
+        font-size: 1.125rem;
+        letter-spacing: 0.01em;
+      }
+      .name {
+        flex: 0 1 auto;
+        min-width: 0;
+        overflow: hidden;
+        text-overflow: ellipsis;
+        white-space: nowrap;
+      }
+      .job {
+        flex: 1 1 8rem;
       }
       .badge {
+        flex: none;
         padding: 0.05rem 0.5rem;
         border: 1px solid var(--line);
         border-radius: 99px;
+        white-space: nowrap;
       }
-      .spread {
-        flex: 1;
+      .lamps {
+        display: flex;
+        flex: none;
+        gap: 0.2rem 0.7rem;
+        align-items: center;
       }
-      button {
-        min-height: 2rem;
-        padding: 0.1rem 0.7rem;
-        border-width: 1px;
+      .lamp,
+      .phase {
+        white-space: nowrap;
       }
-      .phase[data-phase="lost"],
-      .phase[data-phase="no-session"],
-      .phase[data-phase="other-protocol"] {
+      .lamp[data-lamp="gone"],
+      .phase:not([data-phase="live"]) {
         padding: 0.05rem 0.5rem;
         border-radius: 6px;
         background: var(--warn-fill);
         border: 2px dashed var(--warn);
         color: var(--warn);
         font-weight: 700;
+      }
+      button {
+        min-height: 2rem;
+        padding: 0.1rem 0.7rem;
+        border-width: 1px;
+        white-space: nowrap;
+      }
+      .control {
+        flex: none;
+        display: flex;
+        gap: 0.6rem;
+        align-items: center;
+      }
+      details {
+        position: relative;
+        flex: none;
+      }
+      summary {
+        padding: 0.1rem 0.4rem;
+      }
+      .fold {
+        position: absolute;
+        right: 0;
+        z-index: 5;
+        width: min(24rem, 90vw);
+        display: grid;
+        gap: 0.6rem;
+        padding: 0.9rem;
+        background: var(--sheet);
+        border: 1px solid var(--line);
+        border-radius: var(--radius);
+        box-shadow: 0 8px 24px rgb(0 0 0 / 0.25);
+      }
+      @media (max-width: 56rem) {
+        .head {
+          gap: 0.5rem;
+          padding-inline: 0.6rem;
+        }
+        .board,
+        .lamp[data-lamp="well"],
+        .badge .more {
+          display: none;
+        }
+      }
+      @media (max-width: 34rem) {
+        .head {
+          flex-wrap: wrap;
+          gap: 0 0.5rem;
+        }
+        .job {
+          flex: 1 1 40%;
+        }
+        h1,
+        .badge .more,
+        .control span,
+        .phase[data-phase="live"] .text {
+          display: none;
+        }
       }
     `,
   ];
@@ -74,30 +150,51 @@ export class PageHead extends LitElement {
     const phase = PHASES[state.phase];
     return html`<header class="head">
       <h1>firstamp</h1>
-      <span>${state.board?.name ?? ""}</span>
-      ${this.jobName === "" ? nothing : html`<span>job <b>${this.jobName}</b></span>`}
-      ${state.bench?.simulated === true ? html`<span class="badge small">simulated bench</span>` : nothing}
-      <span class="spread"></span>
-      <span class="phase" data-phase=${state.phase} role="status">${phase.mark} ${phase.text}</span>
-      ${state.phase === "live" ? this.#control() : nothing}
-      <button aria-pressed=${this.sound} @click=${() => this.#ask("toggle-sound")}>Tones: ${this.sound ? "on" : "off"}</button>
-      <button aria-pressed=${this.choosingKey} ?disabled=${!this.mayChooseKey} @click=${() => this.#ask("choose-key")}>
-        ${this.choosingKey ? "Press the foot switch now" : `Foot key: ${keyName(this.footKey)}`}
-      </button>
+      <span class="name board soft" title=${state.board?.name ?? ""}>${state.board?.name ?? ""}</span>
+      <span class="name job" title=${this.jobName}>${this.jobName === "" ? html`<span class="soft">no job is open</span>` : html`<b>${this.jobName}</b>`}</span>
+      ${state.bench?.simulated === true ? html`<span class="badge small">simulated<span class="more"> bench</span></span>` : nothing}
+      <span class="lamps small">
+        <span class="phase" data-phase=${state.phase} role="status">${phase.mark}<span class="text"> ${phase.text}</span></span>
+        ${state.phase === "live" ? state.bench?.instruments.map((each) => this.#lamp(each)) : nothing}
+      </span>
+      <span class="control small">${state.phase === "live" ? this.#control() : nothing}</span>
+      <details>
+        <summary>Settings</summary>
+        <div class="fold">
+          <button aria-pressed=${this.sound} @click=${() => this.#ask("toggle-sound")}>Tones: ${this.sound ? "on" : "off"}</button>
+          <p class="small">A foot switch is a keyboard with one key. Its key cuts while something is on, but not while you write; Escape always cuts.</p>
+          <button aria-pressed=${this.choosingKey} ?disabled=${!this.mayChooseKey} @click=${() => this.#ask("choose-key")}>
+            ${this.choosingKey ? "Press the foot switch now" : `Foot key: ${this.footKey === null ? "none" : keyName(this.footKey)}`}
+          </button>
+          ${this.footKey === null ? nothing : html`<button ?disabled=${!this.mayChooseKey} @click=${() => this.#ask("forget-key")}>No foot key</button>`}
+          ${state.phase === "live" && state.mayOperate ? html`<session-list></session-list>` : nothing}
+        </div>
+      </details>
     </header>`;
+  }
+
+  /** An instrument's own lamp: whether it answers, and when it did last. */
+  #lamp({ name, connected, silent, identity, lastAnswerAt }: WireInstrument) {
+    const answered = lastAnswerAt === null ? "no answer yet" : `last answer ${clockTime(lastAnswerAt)}`;
+    if (!connected && !silent)
+      return html`<span class="lamp" data-lamp="well" title="not asked now; ${answered}">○ ${name}</span>`;
+    return !silent
+      ? html`<span class="lamp" data-lamp="well" title="${identity ?? ""}; ${answered}">● ${name}</span>`
+      : html`<span class="lamp" data-lamp="gone" title=${answered}>✕ ${name} does not answer</span>`;
   }
 
   #control() {
     const { lease, mayOperate } = this.state;
     if (lease === "you") {
-      return html`<span><b>In control</b></span><button @click=${() => this.#ask("release-lease")}>Hand back</button>`;
+      return html`<b>In control</b><button @click=${() => this.#ask("release-lease")}>Hand back</button>`;
     }
-    if (lease === "other") return html`<span>another page is in control</span>`;
     if (!mayOperate) return html`<span>this page watches</span>`;
+    if (lease === "other")
+      return html`<span>another page is in control</span><button @click=${() => this.#ask("ask-lease")}>Ask for control</button>`;
     return html`<button @click=${() => this.#ask("take-lease")}>Take control</button>`;
   }
 
-  #ask(name: "toggle-sound" | "choose-key" | "take-lease" | "release-lease"): void {
+  #ask(name: "toggle-sound" | "choose-key" | "forget-key" | "take-lease" | "ask-lease" | "release-lease"): void {
     this.dispatchEvent(new CustomEvent(name));
   }
 }

@@ -1,4 +1,4 @@
-import { sayAmount, sayOhms, sayVolts } from "../../shared/amounts.ts";
+import { sayBound, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import type { RailVerdictWord, SweepMotion, SweepRail } from "../../shared/sweep.ts";
 import { fixed } from "./figures.ts";
 
@@ -35,6 +35,7 @@ export function expandedText({ expandedVolts, expandedOhms }: SweepRail): string
 
 /** "1.71 V to 1.89 V", "at least 300 Ω", or that it is not known. */
 export function limitsText([low, high]: [number | null, number | null], unit: string): string {
-  if (low === null) return high === null ? "what belongs is not known" : `at most ${sayAmount(high, unit)}`;
-  return high === null ? `at least ${sayAmount(low, unit)}` : `${sayAmount(low, unit)} to ${sayAmount(high, unit)}`;
+  if (low === null) return high === null ? "what belongs is not known" : `at most ${sayBound(high, unit, "highest")}`;
+  const least = sayBound(low, unit, "lowest");
+  return high === null ? `at least ${least}` : `${least} to ${sayBound(high, unit, "highest")}`;
 }

@@ -1,10 +1,12 @@
-import { css, html, LitElement, nothing } from "lit";
+import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { JobEventOf } from "../../shared/job.ts";
 import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
+import { roundsOf } from "../record/rounds.ts";
 import { baseStyle } from "./base-style.ts";
+import { momentText } from "./figures.ts";
 import "../record/kept-file.ts";
 import "../record/stored-run.ts";
 
@@ -14,6 +16,21 @@ const RESULTS: [result: JobEventOf<"result">["result"], words: string][] = [
   ["returned", "It came back"],
 ];
 
+/** The record's kinds of events, as people say them. */
+const KINDS: Record<string, string> = {
+  opened: "opened",
+  "cold-readings": "cold readings",
+  "run-started": "power-up begins",
+  "run-ended": "power-up over",
+  "sweep-started": "sweep begins",
+  "sweep-rail": "rail",
+  "sweep-ended": "sweep over",
+  attachment: "file",
+  "report-made": "report",
+  "lead-null": "leads nulled",
+};
+const PURPOSES: Record<string, string> = { powerup: "power-up", sweep: "power-up of a sweep", inject: "injection" };
+
 /** The job as it was filed: its runs with their traces and verdicts, its log in order with the files, and its report. */
 export class RecordView extends LitElement {
   static override properties = {
@@ -22,6 +39,7 @@ export class RecordView extends LitElement {
     opened: { state: true },
     problem: { state: true },
     report: { state: true },
+    sure: { state: true },
   };
   declare sheet: WireJobSheet | null;
   declare mayWrite: boolean;
@@ -29,6 +47,8 @@ export class RecordView extends LitElement {
   declare opened: ReadonlySet<string>;
   declare problem: string;
   declare report: { name: string; url: string } | null;
+  /** The job that a person says passed, until that was asked again; null: nothing is asked. */
+  declare sure: string | null;
 
   static override styles = [
     baseStyle,
@@ -72,27 +92,40 @@ export class RecordView extends LitElement {
     this.opened = new Set();
     this.problem = "";
     this.report = null;
+    this.sure = null;
+  }
+
+  override willUpdate(changed: PropertyValues): void {
+    const before = changed.get("sheet") as WireJobSheet | null | undefined;
+    if (!changed.has("sheet") || before?.id === this.sheet?.id) return;
+    this.sure = null;
+    this.report = null;
+    this.problem = "";
   }
 
   override render() {
     const { sheet } = this;
-    if (sheet === null) return html`<section class="card"><p>No job is open. Open one at its intake.</p></section>`;
+    if (sheet === null) return nothing;
     const result = sheet.events.findLast((each) => each.kind === "result");
-    return html`<section class="card stack" aria-label="Report">
-        <h2>Report for the owner</h2>
-        <p class="small">One page in plain words, with everything filed as an appendix. It is a file that needs nothing else.</p>
+    const last = roundsOf(sheet).at(-1);
+    const ran = last?.kinds.has("run-ended") === true;
+    return html`<section class="card stack" aria-label="Hand back">
+        <h2>Hand back${result === undefined ? "" : `: ${result.text}`}</h2>
+        <p class="small">A board that passed is one that later boards of its kind are held against.${ran ? "" : html` <b>${last?.number === 1 ? "It was not powered yet" : "Not powered since the repair"}: nobody can say that it passed.</b>`}</p>
+        ${
+          this.sure === null
+            ? html`<div class="row">
+                ${RESULTS.map(([name, words]) => html`<button ?disabled=${!this.mayWrite || (name === "passed" && !ran)} @click=${() => this.#choose(sheet.id, name)}>${words}</button>`)}
+                ${result === undefined || result.correctable === false ? nothing : html`<button ?disabled=${!this.mayWrite} @click=${() => this.#takeBack(sheet.id, result)}>Take "${result.text}" back</button>`}
+              </div>`
+            : html`<p><b>Did this board pass every test that it needs? Later boards are held against it.</b></p>
+                <div class="row"><button @click=${this.#notSure}>No: not yet</button><button class="main" @click=${() => this.#file(sheet.id, "passed")}>Yes: it passed</button></div>`
+        }
         <div class="row">
-          <button class="main" ?disabled=${!this.mayWrite} @click=${() => this.#makeReport(sheet.id)}>Make the report</button>
-          ${this.report === null ? nothing : html`<a href=${this.report.url} download=${this.report.name}>Save ${this.report.name}</a>`}
+          <button ?disabled=${!this.mayWrite} @click=${() => this.#makeReport(sheet.id)}>Make the report</button>
+          ${this.report === null ? html`<span class="small soft">for the owner, one page in plain words with everything filed behind it</span>` : html`<a href=${this.report.url} download=${this.report.name}>Save ${this.report.name}</a>`}
         </div>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
-      </section>
-      <section class="card stack" aria-label="Result">
-        <h2>What became of it${result === undefined ? "" : `: ${result.text}`}</h2>
-        <p class="small">A board that passed is one that later boards of its kind are held against.</p>
-        <div class="row">
-          ${RESULTS.map(([name, words]) => html`<button ?disabled=${!this.mayWrite} @click=${() => this.#file(sheet.id, name)}>${words}</button>`)}
-        </div>
       </section>
       <section class="card" aria-label="Runs">
         <h2>Runs</h2>
@@ -115,15 +148,15 @@ export class RecordView extends LitElement {
           : (nothingLearned(run.outcome) ?? "no verdict")
         : CLASS_WORDS[run.verdict.class];
     return html`<details @toggle=${(event: Event) => this.#unfold(run.run, (event.target as HTMLDetailsElement).open)}>
-      <summary>${new Date(run.startedAt).toLocaleString()}, ${run.purpose}: ${draw}</summary>
+      <summary>${momentText(run.startedAt)}, ${PURPOSES[run.purpose] ?? run.purpose}: ${draw}</summary>
       ${this.opened.has(run.run) ? html`<stored-run .job=${job} .run=${run}></stored-run>` : nothing}
     </details>`;
   }
 
   #event(job: string, { at, kind, text, file }: WireJobEvent) {
     return html`<li>
-      <time datetime=${at}>${new Date(at).toLocaleString()}</time>
-      <b>${kind}</b>
+      <time datetime=${at}>${momentText(at)}</time>
+      <b>${KINDS[kind] ?? kind.replaceAll("-", " ")}</b>
       <span class="words">${file === null ? text : html`<kept-file .job=${job} .file=${file}></kept-file>`}</span>
     </li>`;
   }
@@ -132,9 +165,26 @@ export class RecordView extends LitElement {
     if (open) this.opened = new Set([...this.opened, run]);
   }
 
+  #choose(job: string, result: JobEventOf<"result">["result"]): void {
+    if (result === "passed") this.sure = job;
+    else void this.#file(job, result);
+  }
+
+  readonly #notSure = (): void => {
+    this.sure = null;
+  };
+
+  /** The log keeps what was said; from now on it counts as not decided in the board's favour. */
+  async #takeBack(job: string, { id }: WireJobEvent): Promise<void> {
+    const event = { kind: "result" as const, result: "failed" as const, text: "taken back: not decided yet" };
+    const filed = await jobRecord.file(job, { kind: "correction", of: id, because: "taken back on the page", event });
+    this.problem = filed.ok ? "" : filed.because;
+  }
+
   async #file(job: string, result: JobEventOf<"result">["result"]): Promise<void> {
     const filed = await jobRecord.file(job, { kind: "result", result, text: null });
     this.problem = filed.ok ? "" : filed.because;
+    this.sure = null;
   }
 
   async #makeReport(job: string): Promise<void> {

@@ -1,8 +1,7 @@
-import { css, html, LitElement, nothing, unsafeCSS } from "lit";
-import uPlot from "uplot";
-import chartStyle from "uplot/dist/uPlot.min.css?inline";
+import { css, html, LitElement, nothing } from "lit";
 import type { WireRun } from "../../shared/wire.ts";
-import { inForce, type TraceStore } from "../page/trace-store.ts";
+import { drawPlot, type PlotColours } from "../page/trace-plot.ts";
+import type { TraceStore } from "../page/trace-store.ts";
 import { baseStyle } from "./base-style.ts";
 import { STAGE_WORDS } from "./stage-words.ts";
 
@@ -15,6 +14,7 @@ export class RunTrace extends LitElement {
     // The page hands a new list with every beat; to draw again for the same names is wasted.
     feeds: { attribute: false, hasChanged: (now: string[], before?: string[]) => now.join() !== before?.join() },
     version: { type: Number },
+    frozen: { type: Boolean, reflect: true },
   };
   declare store: TraceStore;
   declare run: WireRun | null;
@@ -22,13 +22,13 @@ export class RunTrace extends LitElement {
   declare feeds: string[];
   /** The store's own count of its changes. */
   declare version: number;
-  #charts: uPlot[] = [];
+  /** True while the daemon is out of hearing: the trace ends where it was heard last. */
+  declare frozen: boolean;
   #watching: ResizeObserver | null = null;
   readonly #dark = matchMedia("(prefers-color-scheme: dark)");
-  readonly #redraw = (): void => this.#make();
+  readonly #redraw = (): void => this.#draw();
 
   static override styles = [
-    unsafeCSS(chartStyle),
     baseStyle,
     css`
       :host {
@@ -93,6 +93,10 @@ export class RunTrace extends LitElement {
         display: grid;
         grid-template-rows: minmax(0, 1fr) minmax(0, 1fr);
       }
+      :host([frozen]) .charts {
+        filter: grayscale(1);
+        opacity: 0.6;
+      }
       .empty {
         position: absolute;
         inset: 0;
@@ -108,6 +112,11 @@ export class RunTrace extends LitElement {
         min-width: 0;
         overflow: hidden;
       }
+      canvas {
+        display: block;
+        width: 100%;
+        height: 100%;
+      }
     `,
   ];
 
@@ -117,6 +126,7 @@ export class RunTrace extends LitElement {
     this.feed = "";
     this.feeds = [];
     this.version = 0;
+    this.frozen = false;
   }
 
   override connectedCallback(): void {
@@ -128,7 +138,6 @@ export class RunTrace extends LitElement {
     super.disconnectedCallback();
     this.#dark.removeEventListener("change", this.#redraw);
     this.#watching?.disconnect();
-    for (const chart of this.#charts.splice(0)) chart.destroy();
   }
 
   override render() {
@@ -148,16 +157,17 @@ export class RunTrace extends LitElement {
       </div>
       <div class="charts" data-empty=${this.version === 0 ? "yes" : "no"} role="img" aria-label=${this.#inWords()}>
         ${this.version === 0 ? html`<p class="empty soft">The trace begins with the run.</p>` : nothing}
-        <div id="amps"></div>
-        <div id="volts"></div>
+        <div id="amps"><canvas></canvas></div>
+        <div id="volts"><canvas></canvas></div>
       </div>
     </section>`;
   }
 
   override firstUpdated(): void {
-    this.#make();
-    this.#watching = new ResizeObserver(() => this.#fit());
-    for (const place of this.#places()) this.#watching.observe(place);
+    this.#watching = new ResizeObserver(() => this.#draw());
+    for (const canvas of this.renderRoot.querySelectorAll("canvas")) {
+      if (canvas.parentElement !== null) this.#watching.observe(canvas.parentElement);
+    }
   }
 
   override updated(): void {
@@ -165,12 +175,51 @@ export class RunTrace extends LitElement {
   }
 
   #draw(): void {
-    const columns = this.store.columns(this.feed);
-    const stages = this.run?.stages ?? [];
-    const [amps, volts] = this.#charts;
-    const of = (pick: Parameters<typeof inForce>[3]) => inForce(columns.seconds, stages, this.feed, pick);
-    amps?.setData([columns.seconds, columns.amps, of((each) => each.limitAmps)]);
-    volts?.setData([columns.seconds, columns.volts, of((each) => each.overVolts), of((each) => each.volts)]);
+    const [amps, volts] = this.renderRoot.querySelectorAll("canvas");
+    if (amps === undefined || volts === undefined) return;
+    const styles = getComputedStyle(this);
+    const colour = (name: string): string => styles.getPropertyValue(name).trim();
+    const colours: PlotColours = {
+      trace: colour("--trace"),
+      limit: colour("--limit"),
+      set: colour("--set"),
+      soft: colour("--ink-soft"),
+      hair: colour("--hair"),
+      line: colour("--line"),
+    };
+    const rem = Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+    const { seconds, ...columns } = this.store.columns(this.feed);
+    const settings = (this.run?.settings ?? []).filter((each) => each.feed === this.feed);
+    const stages = (this.run?.stages ?? []).flatMap(({ stage, feeds }) => {
+      const startedAtMs = feeds.find((each) => each.feed === this.feed)?.startedAtMs;
+      return startedAtMs == null || stage === "check"
+        ? []
+        : [{ seconds: startedAtMs / 1000, name: STAGE_WORDS[stage].name }];
+    });
+    const common = { seconds, settings };
+    for (const canvas of [amps, volts]) sizeToPlace(canvas);
+    drawPlot(
+      amps,
+      { ...common, values: columns.amps, bound: "limitAmps", showsSet: false, unit: "A", least: 0.1, stages },
+      colours,
+      rem,
+      devicePixelRatio,
+    );
+    drawPlot(
+      volts,
+      {
+        ...common,
+        values: columns.volts,
+        bound: "overVolts",
+        showsSet: true,
+        unit: "V",
+        least: 1,
+        stages: stages.map((each) => ({ ...each, name: "" })),
+      },
+      colours,
+      rem,
+      devicePixelRatio,
+    );
   }
 
   #pick(feed: string): void {
@@ -184,86 +233,18 @@ export class RunTrace extends LitElement {
     if (last === undefined) return `${this.feed || "no feed"}: nothing drawn yet`;
     return `${this.feed}: ${last.toFixed(1)} s drawn, now ${volts.at(-1) ?? "no"} V and ${amps.at(-1) ?? "no"} A, at most ${greatest} A`;
   }
-
-  #places(): HTMLElement[] {
-    return ["#amps", "#volts"].flatMap((id) => this.renderRoot.querySelector<HTMLElement>(id) ?? []);
-  }
-
-  #make(): void {
-    for (const chart of this.#charts.splice(0)) chart.destroy();
-    const colour = (name: string) => getComputedStyle(this).getPropertyValue(name).trim();
-    const axis = {
-      stroke: colour("--ink-soft"),
-      grid: { stroke: colour("--hair"), width: 1 },
-      ticks: { show: false },
-      font: "13px sans-serif",
-    };
-    const measured = { stroke: colour("--trace"), width: 2.5, points: { show: false }, spanGaps: false };
-    const limit = { stroke: colour("--limit"), width: 2.5, dash: [9, 6], points: { show: false } };
-    const set = { stroke: colour("--set"), width: 1.5, dash: [2, 4], points: { show: false } };
-    const chart = (place: HTMLElement, unit: string, lines: uPlot.Series[], least: number) =>
-      new uPlot(
-        {
-          width: Math.max(50, place.clientWidth),
-          height: Math.max(50, place.clientHeight),
-          legend: { show: false },
-          cursor: { show: false },
-          padding: [10, 12, 0, 0],
-          scales: {
-            x: { time: false, range: (_chart, _from, until) => [0, Math.max(2, until ?? 0)] },
-            y: { range: (_chart, low, high) => [Math.min(0, low ?? 0), Math.max(least, (high ?? 0) * 1.2)] },
-          },
-          axes: [
-            { ...axis, size: 26, values: (_chart, marks) => marks.map((mark) => `${mark} s`) },
-            { ...axis, size: 58, values: (_chart, marks) => marks.map((mark) => `${mark} ${unit}`) },
-          ],
-          series: [{}, ...lines],
-          hooks: {
-            drawAxes: [(drawn) => this.#stageMarks(drawn, colour("--line"), colour("--ink-soft"), unit === "A")],
-          },
-        },
-        [[], ...lines.map(() => [])],
-        place,
-      );
-    const [ampsPlace, voltsPlace] = this.#places();
-    if (ampsPlace === undefined || voltsPlace === undefined) return;
-    this.#charts = [chart(ampsPlace, "A", [measured, limit], 0.1), chart(voltsPlace, "V", [measured, limit, set], 1)];
-    this.#draw();
-  }
-
-  /** A thin line where each stage began, named in the upper chart. */
-  #stageMarks(chart: uPlot, line: string, ink: string, named: boolean): void {
-    const context = chart.ctx;
-    const { left, top, width, height } = chart.bbox;
-    const ratio = devicePixelRatio;
-    context.save();
-    context.font = `${12 * ratio}px sans-serif`;
-    context.textBaseline = "top";
-    context.textAlign = "left";
-    let free = left;
-    for (const stage of this.run?.stages ?? []) {
-      const startedAtMs = stage.feeds.find((each) => each.feed === this.feed)?.startedAtMs;
-      if (startedAtMs == null || stage.stage === "check") continue;
-      const x = Math.round(chart.valToPos(startedAtMs / 1000, "x", true));
-      if (x < left || x > left + width) continue;
-      context.fillStyle = line;
-      context.fillRect(x, top, ratio, height);
-      const name = STAGE_WORDS[stage.stage].name;
-      // Stages of a few milliseconds lie on top of each other: a name that has no room is left out.
-      if (!named || x < free || x + context.measureText(name).width > left + width) continue;
-      context.fillStyle = ink;
-      context.fillText(name, x + 4 * ratio, top + 2 * ratio);
-      free = x + context.measureText(name).width + 10 * ratio;
-    }
-    context.restore();
-  }
-
-  #fit(): void {
-    for (const [index, place] of this.#places().entries()) {
-      if (place.clientWidth > 0 && place.clientHeight > 0) {
-        this.#charts[index]?.setSize({ width: place.clientWidth, height: place.clientHeight });
-      }
-    }
-  }
 }
 customElements.define("run-trace", RunTrace);
+
+/** As many pixels as it has room for on the screen, and no more. */
+function sizeToPlace(canvas: HTMLCanvasElement): void {
+  const place = canvas.parentElement;
+  if (place === null) return;
+  const [width, height] = [
+    Math.round(place.clientWidth * devicePixelRatio),
+    Math.round(place.clientHeight * devicePixelRatio),
+  ];
+  if (width === 0 || height === 0 || (canvas.width === width && canvas.height === height)) return;
+  canvas.width = width;
+  canvas.height = height;
+}

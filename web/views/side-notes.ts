@@ -1,12 +1,23 @@
 import { css, html, LitElement, nothing } from "lit";
+import type { WireJobSheet } from "../../shared/wire-job.ts";
 import type { PageState } from "../page/page-state.ts";
+import type { Round } from "../record/rounds.ts";
 import { baseStyle } from "./base-style.ts";
+import { clockTime } from "./figures.ts";
 import { nextSteps } from "./next-step.ts";
 
 /** Beside every step: what to do next, the instruments with their warnings, and the daemon's log. */
 export class SideNotes extends LitElement {
-  static override properties = { state: { attribute: false } };
+  static override properties = {
+    state: { attribute: false },
+    job: { attribute: false },
+    sheet: { attribute: false },
+    round: { attribute: false },
+  };
   declare state: PageState;
+  declare job: string | null;
+  declare sheet: WireJobSheet | null;
+  declare round: Round | null;
 
   static override styles = [
     baseStyle,
@@ -54,7 +65,7 @@ export class SideNotes extends LitElement {
     return html`<section class="card next" aria-label="What to do next">
         <h2>What to do next</h2>
         <ol>
-          ${nextSteps(this.state).map((step) => html`<li>${step}</li>`)}
+          ${nextSteps(this.state, { job: this.job, sheet: this.sheet, round: this.round }).map((step) => html`<li>${step}</li>`)}
         </ol>
       </section>
       <slot></slot>
@@ -62,13 +73,13 @@ export class SideNotes extends LitElement {
         <summary>Instruments${bench !== null && bench.warnings.length > 0 ? `: ⚠ ${bench.warnings.length}` : ""}</summary>
         <ul>
           ${bench?.warnings.map((warning) => html`<li class="warning">${warning}</li>`)}
-          ${bench?.instruments.map((each) => html`<li><b>${each.name}</b> ${each.connected ? (each.identity ?? "") : "not connected"}, ${each.address}</li>`)}
+          ${bench?.instruments.map((each) => html`<li><b>${each.name}</b> ${each.connected ? (each.identity ?? "") : html`<b>${each.silent ? "does not answer" : "not asked now"}</b>`}, ${each.address}</li>`)}
         </ul>
       </details>
       <details class="card small">
         <summary>Log</summary>
         <ul class="log">
-          ${log.toReversed().map((line) => html`<li>${line.level === "info" ? nothing : html`<b>${line.level}</b> `}${line.text}</li>`)}
+          ${log.toReversed().map((line) => html`<li><span class="soft">${clockTime(line.at)}</span> ${line.level === "info" ? nothing : html`<b>${line.level === "warn" ? "⚠" : "✕"}</b> `}${line.text}</li>`)}
         </ul>
       </details>`;
   }

@@ -1,14 +1,22 @@
-import { css, html, LitElement, nothing } from "lit";
-import { sayOhms } from "../../shared/amounts.ts";
-import type { RunConditions } from "../../shared/permit.ts";
-import type { RunRequest, WireAnswer, WireBoard, WirePreview } from "../../shared/wire.ts";
+import { css, html, LitElement, nothing, type PropertyValues } from "lit";
+import { sayBound, sayOhms } from "../../shared/amounts.ts";
+import type { PermitItem, RunConditions } from "../../shared/permit.ts";
+import {
+  MOST_BOARD_TEXT,
+  type RunRequest,
+  type Statement,
+  type WireAnswer,
+  type WireBoard,
+  type WirePreview,
+} from "../../shared/wire.ts";
 import type { Wish } from "../page/bench-connection.ts";
 import { baseStyle } from "./base-style.ts";
 import type { ColdParse } from "./cold-text.ts";
 
+import { clockTime } from "./figures.ts";
 import "./permit-list.ts";
 
-const STATEMENTS: [key: "polarityChecked" | "commonReturn" | "sidebandStrapped" | "pairsUnplugged", text: string][] = [
+const STATEMENTS: [key: Statement, text: string][] = [
   ["polarityChecked", "Polarity checked with a meter at the card end"],
   ["commonReturn", "All returns joined"],
   ["sidebandStrapped", "Sense and sideband pins strapped as the board wants"],
@@ -59,6 +67,8 @@ export class StartForm extends LitElement {
     waived: { state: true },
     reason: { state: true },
     read: { state: true },
+    scope: { type: String },
+    jobName: { type: String },
   };
   declare board: WireBoard | null;
   declare inControl: boolean;
@@ -72,6 +82,11 @@ export class StartForm extends LitElement {
   declare waived: ReadonlySet<string>;
   declare reason: string;
   declare read: boolean;
+  /** Which job, board and run the facts are for; with another, nothing that was said counts any more. */
+  declare scope: string;
+  /** The job by its title. */
+  declare jobName: string;
+  readonly #saidAt = new Map<Statement, string>();
   #request: RunRequest | null = null;
 
   static override styles = [
@@ -102,9 +117,30 @@ export class StartForm extends LitElement {
         content: "⚠";
         color: var(--warn);
       }
+      input.short[type="text"] {
+        width: 6rem;
+      }
+      /* The one button that lets current flow: in sight whatever is scrolled, and like no other. */
+      .go {
+        position: sticky;
+        bottom: 0;
+        display: grid;
+        gap: 0.5rem;
+        padding: 0.6rem 0 0.2rem;
+        background: var(--sheet);
+        border-top: 1px solid var(--hair);
+      }
       .energise {
-        min-height: 3.5rem;
-        font-size: 1.1rem;
+        min-height: 4rem;
+        font-size: 1.25rem;
+        border: 4px solid var(--ink);
+        background: var(--ink);
+        color: var(--ground);
+      }
+      .energise:disabled {
+        border: 4px dashed var(--line);
+        background: var(--sunk);
+        color: var(--ink-soft);
       }
     `,
   ];
@@ -120,11 +156,26 @@ export class StartForm extends LitElement {
     this.waived = new Set();
     this.reason = "";
     this.read = false;
+    this.scope = "";
+    this.jobName = "";
+  }
+
+  override updated(changed: PropertyValues): void {
+    if (changed.has("scope") && changed.get("scope") !== undefined) this.#empty();
+    if (changed.has("preview")) this.dispatchEvent(new CustomEvent("preparing", { detail: this.preview !== null }));
+  }
+
+  /** Another job, a run's end, a repair: every fact is to be said anew. */
+  #empty(): void {
+    this.renderRoot.querySelector("form")?.reset();
+    this.#saidAt.clear();
+    this.#request = null;
+    this.reset();
   }
 
   override render() {
     return html`<section class="card stack" aria-label="First power-up">
-      <h2>${this.preview === null ? "Prepare the first power-up" : "What will be energised"}</h2>
+      <h2>${this.preview === null ? "Prepare a power-up" : "What will be energised"} <span class="soft">of ${this.jobName}</span></h2>
       ${
         this.inControl
           ? nothing
@@ -147,7 +198,7 @@ export class StartForm extends LitElement {
       <div class="two">
         <fieldset>
           <legend>Done and seen to be so</legend>
-          ${STATEMENTS.map(([key, text]) => html`<label class="check"><input type="checkbox" name=${key} />${text}</label>`)}
+          ${STATEMENTS.map(([key, text]) => html`<label class="check"><input type="checkbox" name=${key} @change=${(event: Event) => this.#state(key, event)} /><span>${text}${this.#saidAt.has(key) ? html`<span class="small soft">, said ${clockTime(this.#saidAt.get(key) ?? "")}</span>` : nothing}</span></label>`)}
         </fieldset>
         <div class="stack">
           <div class="three">
@@ -160,8 +211,9 @@ export class StartForm extends LitElement {
               >`,
             )}
           </div>
+          <label class="row"><span class="label">Watch for, seconds</span> <input type="text" name="watch" inputmode="numeric" class="short" placeholder="15" autocomplete="off" /></label>
           <label class="check"><input type="checkbox" name="keepOn" />Leave it on after the watch, within its longest on-time</label>
-          <label><span class="label">Another board file</span> <input type="file" name="board" accept=".json,application/json" /></label>
+          <label><span class="label">Another board file</span> <input type="file" name="board" accept=".json,application/json" @change=${this.#boardChosen} /></label>
         </div>
       </div>
       <button class="main" type="submit">Check the permit</button>
@@ -171,7 +223,10 @@ export class StartForm extends LitElement {
   #confirm(preview: WirePreview) {
     const open = preview.permit.items.filter((item) => item.state !== "holds" && item.waived === null);
     const bad = open.filter((item) => item.state === "measured-bad");
-    const left = open.filter((item) => !this.waived.has(item.id));
+    // What only a person can say may stay unsaid: it is on record, and widens the verdict.
+    const blocks = (item: PermitItem): boolean =>
+      item.state !== "unknown" || preview.permit.refusedBecause.some((each) => each.startsWith(`${item.asks}:`));
+    const left = open.filter((item) => !this.waived.has(item.id) && blocks(item));
     const reasonMissing = this.waived.size > 0 && this.reason.trim().length < 3;
     const may = this.inControl && left.length === 0 && this.read && !reasonMissing;
     const names = preview.feeds.map((feed) => `${feed.feed} ${feed.volts} V, limit ${feed.limitAmps} A`).join("; ");
@@ -181,7 +236,7 @@ export class StartForm extends LitElement {
         : left.length > 0
           ? `${left.length} of the permit's conditions ${left.length === 1 ? "is" : "are"} open.`
           : reasonMissing
-            ? "A waiver needs its reason."
+            ? "A waiver needs its reason, in three letters at least."
             : !this.read
               ? "The cautions are not confirmed."
               : this.inControl
@@ -192,7 +247,7 @@ export class StartForm extends LitElement {
           <tr><th scope="col">Feed</th><th scope="col">Volts</th><th scope="col">First limit</th><th scope="col">Highest</th></tr>
         </thead>
         <tbody>
-          ${preview.feeds.map((feed) => html`<tr><td>${feed.feed}</td><td>${feed.volts} V</td><td>${feed.limitAmps} A</td><td>${feed.highestAmps} A</td></tr>`)}
+          ${preview.feeds.map((feed) => html`<tr><td>${feed.feed}</td><td>${feed.volts} V</td><td>${sayBound(feed.limitAmps, "A", "highest")}</td><td>${sayBound(feed.highestAmps, "A", "highest")}</td></tr>`)}
         </tbody>
       </table>
       <h3 class="label">Permit</h3>
@@ -211,11 +266,11 @@ export class StartForm extends LitElement {
           ${preview.cautions.map((caution) => html`<li>${caution}</li>`)}
         </ul>
         <label class="check"><input type="checkbox" .checked=${this.read} @change=${this.#confirmRead} />I have read these, and they are met</label>
-      </div>
-      <button class="main energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>Energise ${names}</button>
-      <button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>The same, then sweep the rails while it is on</button>
-      ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}
-      <button @click=${this.reset}>Back to the facts</button></div></div>`;
+      </div></div></div>
+      <div class="go"><button class="energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>Energise ${names}</button>
+      ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}</div>
+      <div class="row"><button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>The same, then sweep the rails while it is on</button>
+      <button @click=${this.reset}>Back to the facts</button></div>`;
   }
 
   async #check(event: SubmitEvent): Promise<void> {
@@ -224,6 +279,7 @@ export class StartForm extends LitElement {
     if (request === null) return;
     const answer = await this.ask({ type: "preview", request });
     if (answer.result === "preview") {
+      void this.updateComplete.then(() => this.scrollIntoView({ block: "start" }));
       this.#request = request;
       this.preview = answer.preview;
       this.problem = "";
@@ -255,11 +311,33 @@ export class StartForm extends LitElement {
         pairsUnplugged: said("pairsUnplugged"),
       },
       waiver: null,
-      watchSeconds: null,
+      watchSeconds: secondsIn(data.get("watch")),
       keepOn: data.get("keepOn") !== null,
+      stated: Object.fromEntries([...this.#saidAt].map(([key, at]) => [key, { at, job: this.job }])),
       job: this.job,
     };
   }
+
+  #state(key: Statement, event: Event): void {
+    if ((event.target as HTMLInputElement).checked) this.#saidAt.set(key, new Date().toISOString());
+    else this.#saidAt.delete(key);
+    this.requestUpdate();
+  }
+
+  /** What was said was said of the board before. */
+  readonly #boardChosen = (event: Event): void => {
+    const input = event.target as HTMLInputElement;
+    const [file] = input.files ?? [];
+    for (const box of this.renderRoot.querySelectorAll<HTMLInputElement>('form input[type="checkbox"]'))
+      box.checked = false;
+    this.#saidAt.clear();
+    this.problem = "";
+    if (file !== undefined && file.size > MOST_BOARD_TEXT) {
+      input.value = "";
+      this.problem = `${file.name} has ${file.size} bytes; a board file has at most ${MOST_BOARD_TEXT}. It was not taken.`;
+    }
+    this.requestUpdate();
+  };
 
   #start(preview: WirePreview, type: "start-run" | "start-sweep"): void {
     if (this.#request === null) return;
@@ -308,3 +386,13 @@ export class StartForm extends LitElement {
   };
 }
 customElements.define("start-form", StartForm);
+
+/** Seconds as they are typed; null where nothing, or nothing that is a number, was. */
+function secondsIn(text: FormDataEntryValue | null): number | null {
+  const seconds = Number(
+    String(text ?? "")
+      .trim()
+      .replace(",", "."),
+  );
+  return Number.isFinite(seconds) && seconds >= 1 && seconds <= 600 ? seconds : null;
+}

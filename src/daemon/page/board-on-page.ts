@@ -12,6 +12,8 @@ export function wireBoard(board: BoardFile | null): WireBoard {
       isDefault: true,
       notes: ["No board file: limits and bands are the shipped defaults, weak on purpose."],
       cold: [],
+      tree: [],
+      photos: [],
     };
   }
   return {
@@ -32,5 +34,20 @@ export function wireBoard(board: BoardFile | null): WireBoard {
           : [{ point, where: rail.point ?? null, least: rail.coldOhms[0], most: rail.coldOhms[1] }],
       ),
     ],
+    tree: [
+      ...Object.entries(board.feeds).map(([name, { nominalVolts }]) => ({
+        name,
+        kind: "feed" as const,
+        volts: nominalVolts,
+        needs: [],
+      })),
+      ...Object.entries(board.rails).map(([name, { volts, signal, needs }]) => ({
+        name,
+        kind: signal === true ? ("signal" as const) : ("rail" as const),
+        volts,
+        needs,
+      })),
+    ],
+    photos: (board.photos ?? []).map(({ caption, points }) => ({ caption: caption ?? null, points })),
   };
 }

@@ -1,3 +1,4 @@
+import { BenchError } from "../../../shared/bench-error.ts";
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
@@ -5,6 +6,7 @@ import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { WireBench } from "../../../shared/wire.ts";
 import { BenchProcess } from "../process/bench-process.ts";
+import { LastAnswers } from "./last-answers.ts";
 import type { PageShow } from "./show-page.ts";
 import { wireBench } from "./wire-bench.ts";
 
@@ -41,6 +43,7 @@ export class DeskLinks {
   #client: BenchProcess;
   #found: FoundBench = { instruments: [], feeds: [] };
   #warnings: string[] = [];
+  readonly #answers = new LastAnswers();
   #closed = false;
   #retry: NodeJS.Timeout | undefined;
 
@@ -75,7 +78,9 @@ export class DeskLinks {
       this.take(await client.connect({ bench, drivers, ownDrivers, feeds }), []);
     } catch (cause) {
       // A lost process has said so itself, and has its successor under way.
-      if (!client.isLost) this.#away(messageOf(cause), RECONNECT_MS);
+      if (client.isLost) return;
+      const instrument = cause instanceof BenchError ? (cause.instrument ?? null) : null;
+      this.#away(messageOf(cause), RECONNECT_MS, instrument);
     }
   }
 
@@ -89,6 +94,7 @@ export class DeskLinks {
   take(found: FoundBench, warnings: string[]): void {
     this.#found = found;
     this.#warnings = warnings;
+    for (const { name } of found.instruments) this.#answers.heard(name);
     this.#options.show.notKnown();
     for (const each of found.feeds) this.#options.show.outputs.set(each.feed, each.output);
     for (const each of found.feeds)
@@ -107,6 +113,7 @@ export class DeskLinks {
       board,
       found: this.#found,
       outputs: this.#options.show.outputs,
+      answers: this.#answers,
       warnings: this.#warnings,
       simulated,
     });
@@ -115,7 +122,20 @@ export class DeskLinks {
   #newClient(): BenchProcess {
     const { armDirectory, benchProgram: program } = this.#options;
     const client = new BenchProcess({ armDirectory, ...(program === undefined ? {} : { program }) });
+    const heard = (feed: string): void => {
+      const supply = this.#found.feeds.find((each) => each.feed === feed)?.supply;
+      if (supply !== undefined) this.#answers.heard(supply);
+    };
+    client.on("answered", ({ instrument }) => this.#answers.heard(instrument));
+    client.on("meter-readings", () => {
+      const meter = this.#options.bench?.meter;
+      if (meter !== undefined) this.#answers.heard(meter);
+    });
+    client.on("events", ({ events }) => {
+      for (const event of events) if (event.event === "reading") heard(event.reading.feed);
+    });
     client.on("idle", ({ readings }) => {
+      for (const { feed } of readings) heard(feed);
       if (!this.#options.hasRun())
         this.#options.show.frame(readings, { nowMs: readings.at(-1)?.atMs ?? 0, keep: false });
     });
@@ -124,7 +144,8 @@ export class DeskLinks {
     client.on("problem", ({ problem }) => {
       this.#options.show.say("warn", problem.message);
       // Between runs nobody else would notice that an instrument went away, and came back.
-      if (problem.code !== "bad-message" && !this.#options.isInUse()) this.#away(problem.message, RECONNECT_MS);
+      if (problem.code !== "bad-message" && !this.#options.isInUse())
+        this.#away(problem.message, RECONNECT_MS, problem.instrument);
     });
     client.on("cut-proof", ({ output, because }) => this.#options.show.cutProved(output, because));
     client.on("note", (note) => this.#options.show.say("info", note));
@@ -138,7 +159,8 @@ export class DeskLinks {
   }
 
   /** The instruments are out of reach: says so, and tries again. */
-  #away(why: string, againMs: number): void {
+  #away(why: string, againMs: number, instrument: string | null = null): void {
+    if (instrument !== null) this.#answers.missed(instrument);
     this.#found = { instruments: [], feeds: [] };
     this.#warnings = [why];
     this.#options.show.notKnown();

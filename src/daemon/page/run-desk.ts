@@ -8,28 +8,28 @@ import { messageOf } from "../../../shared/message-of.ts";
 import { isVerdict } from "../../../shared/nothing-learned.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
-import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../../shared/wire.ts";
-import type { PageBench, WireParty, WireRecord } from "../../wire/bench-facade.ts";
+import type { RunRequest, WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../../shared/wire.ts";
+import type { PageBench, PageBoard, WireParty, WireRecord } from "../../wire/bench-facade.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
 import type { CutWord } from "../process/bench-process.ts";
 import type { DataFolder } from "../process/data-folder.ts";
 import { PROGRAM } from "../process/program.ts";
 import { ActiveRun, type RunResult } from "../run/active-run.ts";
-import { coldOfJob } from "../run/job-cold.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../run/prepare-run.ts";
 import { type Confirmed, startRefusal } from "../run/start-refusal.ts";
 import { storedRun } from "../run/stored-run.ts";
 import { sweepBench } from "../sweep/sweep-power.ts";
 import { answerToCut, CUT_BEFORE, NO_QUESTION } from "./answers.ts";
+import { boardForPage } from "./board-for-page.ts";
 import { boardFromText } from "./board-from-text.ts";
 import { wireBoard } from "./board-on-page.ts";
+import { filedForRun } from "./filed-for-run.ts";
 import { jobsForPage } from "./jobs-for-page.ts";
 import { DeskLinks } from "./links-of-desk.ts";
 import { PageSweep, SWEEP_WATCH_SECONDS } from "./page-sweep.ts";
 import { deskRecord, wireJobs } from "./record-of-desk.ts";
 import { PageShow } from "./show-page.ts";
 import { ShownPermits } from "./shown-permits.ts";
-import { statedAges } from "./stated-ages.ts";
 import { wirePreview } from "./wire-preview.ts";
 
 export interface RunDeskOptions {
@@ -39,6 +39,8 @@ export interface RunDeskOptions {
   drivers: DriverFile[];
   ownDrivers?: OwnDrivers;
   board: BoardFile | null;
+  /** Where the board file and its photographs lie; null: it came from no file. */
+  boardFolder: string | null;
   simulated: boolean;
   /** The machine of a sweep, and the clock it goes by. */
   beginSweep: BeginSweep;
@@ -47,8 +49,6 @@ export interface RunDeskOptions {
   benchProgram?: string;
 }
 
-type RunRequest = Extract<WireCommand, { type: "preview" }>["request"];
-
 /**
  * The daemon's bench as the page sees it: one bench process, at most one run, live figures between runs. Commands come
  * from the wire, already checked for who may give them; a cut is written on before anything is awaited.
@@ -56,6 +56,7 @@ type RunRequest = Extract<WireCommand, { type: "preview" }>["request"];
 export class RunDesk implements PageBench {
   readonly record: WireRecord;
   readonly jobsForPage: PageJobs;
+  readonly board: PageBoard;
   readonly #options: RunDeskOptions;
   readonly #show = new PageShow();
   readonly #sweep: PageSweep;
@@ -70,6 +71,7 @@ export class RunDesk implements PageBench {
   constructor(options: RunDeskOptions) {
     this.#options = options;
     this.record = deskRecord(options.data.store);
+    this.board = boardForPage(options.board, options.boardFolder);
     this.jobsForPage = jobsForPage({
       store: options.data.store,
       board: () => options.board?.name ?? null,
@@ -200,9 +202,9 @@ export class RunDesk implements PageBench {
       case "start-run":
         return this.#permits.refusal(session, command.request, this.#options.bench) ?? (await this.#start(command));
       case "start-sweep":
+        if (command.powered === null) return await this.#startSweep(command);
         return (
-          (command.powered === null ? null : this.#permits.refusal(session, command.request, this.#options.bench)) ??
-          (await this.#startSweep(command))
+          this.#permits.refusal(session, command.request, this.#options.bench) ?? (await this.#startSweep(command))
         );
       case "say-sweep":
         return this.#sweep.say(command);
@@ -235,18 +237,14 @@ export class RunDesk implements PageBench {
     this.#busy = true;
     try {
       const board = request.board === null ? this.#options.board : boardFromText(request.board);
-      const job = request.job === null ? null : await store.findJob(request.job);
-      const stated = statedAges(request, job === null ? [] : await store.events(job), Date.now());
-      if ("because" in stated) throw new BenchError("bad-input", `${stated.because} Nothing was energised.`);
       const prepared = await prepareRun(this.#links.client, {
         bench,
         drivers,
         ownDrivers,
         board,
         coldOhms: request.coldOhms,
-        filedCold: await coldOfJob(store, job),
+        ...(await filedForRun(store, request)),
         conditions: request.conditions,
-        statedAgeMs: stated.ages,
         waiver: request.waiver,
         watchSeconds: request.watchSeconds,
         keepOn: request.keepOn,

@@ -2,6 +2,7 @@ import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
 import type { OutputState, WireBench } from "../../../shared/wire.ts";
+import type { LastAnswers } from "./last-answers.ts";
 
 /** The bench as the page shows it: what the file names, with what was found of it. */
 export function wireBench(options: {
@@ -9,10 +10,12 @@ export function wireBench(options: {
   board: BoardFile | null;
   found: { instruments: FoundInstrument[]; feeds: FoundFeed[] };
   outputs: ReadonlyMap<string, OutputState>;
+  /** Wall clock of each instrument's last answer, and which do not answer any more. */
+  answers: LastAnswers;
   warnings: string[];
   simulated: boolean;
 }): WireBench {
-  const { bench, board, found, outputs } = options;
+  const { bench, board, found, outputs, answers } = options;
   const unwatched = found.instruments.filter((each) => each.kind === "supply" && !each.hasWatchdog);
   return {
     simulated: options.simulated,
@@ -48,6 +51,8 @@ export function wireBench(options: {
         kind: entry.kind,
         address: entry.address,
         connected: own !== undefined,
+        silent: answers.silent(name),
+        lastAnswerAt: answers.lastAt(name),
         identity: own?.identity ?? null,
         serialNumber: own?.serialNumber ?? null,
         driver: own?.driver ?? null,

@@ -21,6 +21,7 @@ export interface BenchProcessEvents {
   question: [Of<"question">];
   ended: [Of<"ended">];
   idle: [Of<"idle">];
+  answered: [Of<"answered">];
   "meter-readings": [Of<"meter-readings">];
   alarm: [Of<"alarm">];
   problem: [Of<"problem">];
@@ -302,6 +303,9 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
         return;
       case "idle":
         this.emit("idle", message);
+        return;
+      case "answered":
+        this.emit("answered", message);
         return;
       case "meter-readings":
         this.emit("meter-readings", message);

@@ -1,15 +1,39 @@
-import { css, html, LitElement, nothing } from "lit";
-import type { SweepWord } from "../../shared/sweep.ts";
+import { html, LitElement, nothing } from "lit";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
+import type { SweepEnding, SweepRail, SweepWord } from "../../shared/sweep.ts";
+import type { WireBoard } from "../../shared/wire.ts";
 import { SWEEP_KEYS, wordFor } from "../page/sweep-keys.ts";
 import type { SweepShown } from "../page/sweep-shown.ts";
 import { baseStyle } from "./base-style.ts";
 import { parseOhms } from "./cold-text.ts";
 import { duration } from "./figures.ts";
-import { limitsText, MOTIONS, valueText } from "./rail-words.ts";
+import { probeStyle } from "./probe-style.ts";
+import { limitsText, MOTIONS, RAIL_VERDICTS, valueText } from "./rail-words.ts";
+import "./board-picture.ts";
+import "./power-tree.ts";
 import "./rail-list.ts";
+
+/** The value that was taken, with its sign, until the probe lifts. */
+const taking = (rail: SweepRail) => {
+  const { mark, word, tone } = RAIL_VERDICTS[rail.verdict];
+  return html`<p class="rail" role="status">${rail.rail}</p>
+    <div class="reading taken" data-tone=${tone}>
+      <span class="value">${mark} ${valueText(rail)}</span><span class="motion">${word}: lift the probe</span>
+    </div>`;
+};
+
+const ENDINGS: Record<SweepEnding, string> = {
+  "all-visited": "every point was visited",
+  stopped: "stopped by hand",
+  cut: "cut",
+  "board-stopped": "the board ended it",
+  failed: "the bench failed",
+};
 
 /** A reading that is older is no live reading. */
 const FRESH_MS = 1_000;
+/** Where nothing is felt for so long with the probe placed, the rail is dead. */
+const DEAD_MS = 3_000;
 
 /** What a person says to a sweep: a word, or a value read off another meter. It is meant for one rail and no other. */
 export type SweepSaid =
@@ -17,89 +41,28 @@ export type SweepSaid =
   | { says: { value: number | "open" }; rail: string };
 
 /** The sweep as both hands need it: which rail, where, what it reads now, all of it to be read from the probes. */
-export class SweepView extends LitElement {
+export class ProbeView extends LitElement {
   static override properties = {
     sweep: { attribute: false },
+    board: { attribute: false },
     inControl: { type: Boolean },
     mayStart: { type: Boolean },
     live: { type: Boolean },
-    nowMs: { type: Number },
     problem: { type: String },
   };
+  /** null: none yet of the job that is open. */
   declare sweep: SweepShown | null;
+  declare board: WireBoard | null;
   declare inControl: boolean;
   declare mayStart: boolean;
   /** False while the daemon is out of hearing. */
   declare live: boolean;
-  declare nowMs: number;
   declare problem: string;
+  #again: number | undefined;
+  /** When the point was named that nothing was felt at, and told so. */
+  #toldAtMs = 0;
 
-  static override styles = [
-    baseStyle,
-    css`
-      .running {
-        display: grid;
-        grid-template-columns: minmax(0, 1.7fr) minmax(15rem, 1fr);
-        gap: 0.7rem;
-        align-items: start;
-      }
-      .rail {
-        font-size: clamp(2.4rem, 6vw, 5rem);
-        font-weight: 800;
-        line-height: 1.05;
-        overflow-wrap: anywhere;
-      }
-      .point {
-        font-size: clamp(1.25rem, 2.4vw, 1.9rem);
-        line-height: 1.25;
-        overflow-wrap: anywhere;
-      }
-      .reading {
-        display: flex;
-        flex-wrap: wrap;
-        gap: 0 1.2rem;
-        align-items: baseline;
-        font-variant-numeric: tabular-nums;
-      }
-      .value {
-        font-size: clamp(2.4rem, 6vw, 5rem);
-        font-weight: 700;
-        line-height: 1.1;
-        white-space: nowrap;
-      }
-      .motion {
-        font-size: 1.5rem;
-        font-weight: 700;
-      }
-      [data-live="no"] .value {
-        color: var(--ink-soft);
-        font-weight: 400;
-      }
-      .question {
-        padding: 0.6rem 0.8rem;
-        border: 3px solid var(--warn);
-        border-radius: 8px;
-        background: var(--warn-fill);
-        font-size: 1.25rem;
-      }
-      input.short[type="text"] {
-        width: 8rem;
-      }
-      kbd {
-        font: inherit;
-        font-weight: 400;
-        padding: 0 0.35em;
-        border: 1px solid currentcolor;
-        border-radius: 4px;
-        margin-left: 0.3em;
-      }
-      @media (max-width: 56rem) {
-        .running {
-          grid-template-columns: minmax(0, 1fr);
-        }
-      }
-    `,
-  ];
+  static override styles = [baseStyle, probeStyle];
 
   readonly #onKey = (event: KeyboardEvent): void => this.#key(event);
 
@@ -109,7 +72,7 @@ export class SweepView extends LitElement {
     this.inControl = false;
     this.mayStart = false;
     this.live = false;
-    this.nowMs = 0;
+    this.board = null;
     this.problem = "";
   }
 
@@ -121,55 +84,80 @@ export class SweepView extends LitElement {
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     window.removeEventListener("keydown", this.#onKey);
+    clearTimeout(this.#again);
   }
 
   override render() {
     const { sweep } = this;
     return html`${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
-      ${sweep !== null && sweep.done === null ? this.#running(sweep) : this.#idle(sweep)}`;
+      ${sweep !== null && sweep.done === null ? this.#running(sweep) : html`<slot name="next"></slot>${this.#idle(sweep)}`}`;
   }
 
   #idle(sweep: SweepShown | null) {
-    return html`<div class="two">
+    return html`<div class="idle">
       <section class="card stack" aria-label="Begin a sweep">
         <h2>Walk the rails</h2>
         <p>The rail is named, you place the probe, a steady reading is taken by itself with a tone, you lift, the next is named.</p>
         ${this.inControl ? nothing : html`<div class="row"><button class="main" @click=${() => this.#ask("take-control")}>Take control</button></div>`}
         <div class="row">
           <button ?disabled=${!this.mayStart || !this.inControl} @click=${() => this.#ask("ask-cold-sweep")}>Cold sweep: ohms, nothing energised</button>
-          <button @click=${() => this.dispatchEvent(new CustomEvent("pick-step", { detail: "permit" }))}>Powered sweep: by way of the permit</button>
+          <button @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>Powered sweep: by way of the permit</button>
         </div>
       </section>
       ${
         sweep === null
           ? nothing
-          : html`<section class="card" aria-label="Last sweep">
-              <h2>Last sweep: ${sweep.done?.ended.replace("-", " ") ?? ""}</h2>
+          : html`<section class="card stack" aria-label="Last sweep">
+              <h2>Last sweep: ${ENDINGS[sweep.done?.ended ?? "stopped"]}</h2>
               ${sweep.done?.because.map((sentence) => html`<p>${sentence}</p>`)}
               ${sweep.done?.neverPower.map((sentence) => html`<p class="problem">✕ ${sentence}</p>`)}
               <rail-list .rails=${sweep.rails}></rail-list>
             </section>`
       }
+      ${this.#pictures("", sweep?.rails ?? [])}
     </div>`;
   }
 
+  #pictures(at: string, rails: readonly SweepRail[]) {
+    const { board } = this;
+    if (board === null || (board.tree.length === 0 && board.photos.length === 0)) return nothing;
+    return html`<section class="card stack pictures" aria-label="The board">
+      ${board.photos.length === 0 ? nothing : html`<board-picture .photos=${board.photos} .at=${at}></board-picture>`}
+      <power-tree .tree=${board.tree} .rails=${rails} .at=${at}></power-tree>
+    </section>`;
+  }
+
   #running(sweep: SweepShown) {
-    const { place, reading } = sweep;
-    const fresh = this.live && reading !== null && this.nowMs - sweep.readAtMs < FRESH_MS;
+    const { place, reading, taken } = sweep;
+    const nowMs = performance.now();
+    const fresh = this.live && reading !== null && nowMs - sweep.readAtMs < FRESH_MS;
+    const lifted = reading === null || reading.motion === "lifted" || !fresh;
+    const waitsLong = place !== null && lifted && this.live && nowMs - sweep.placedAtMs > DEAD_MS;
+    if (waitsLong && this.#toldAtMs !== sweep.placedAtMs) {
+      this.#toldAtMs = sweep.placedAtMs;
+      this.dispatchEvent(new CustomEvent("nothing-felt"));
+    }
+    this.#lookAgain([sweep.readAtMs + FRESH_MS - nowMs, sweep.placedAtMs + DEAD_MS - nowMs]);
     const unit = place?.quantity === "ohms" ? "Ω" : "V";
     return html`<div class="running">
       <section class="card stack" aria-label="The rail to probe now" data-live=${fresh ? "yes" : "no"}>
         ${
-          place === null
-            ? html`<p class="rail">${sweep.cooling === null ? "…" : "Off, cooling"}</p>
-                <p class="point" role="status">${sweep.cooling === null ? "The board is being brought up, or the last value filed." : `${sweep.cooling.because} On again in ${duration(sweep.cooling.secondsLeft * 1000)}, at the same rail.`}</p>`
-            : html`<p class="rail" role="status" data-rail=${place.rail}>${place.rail}<span class="unseen">: ${place.point}</span></p>
-                <p class="point" aria-hidden="true">${place.point}</p>
-                <p class="soft">${limitsText(place.limits, unit)}; ${place.left} left</p>
-                <div class="reading">
-                  <span class="value">${fresh ? valueText(reading) : "–"}</span>
-                  <span class="motion">${fresh ? MOTIONS[reading.motion] : "no live reading"}</span>
-                </div>`
+          taken !== null && place === null
+            ? taking(taken)
+            : place === null
+              ? html`<p class="rail">${sweep.cooling === null ? "Wait" : "Off, cooling"}</p>
+                  <p class="point" role="status">${sweep.cooling === null ? "The board is being brought up. Keep the probe in the air." : `${sweep.cooling.because} On again in ${duration(sweep.cooling.secondsLeft * 1000)}, at the same rail.`}</p>`
+              : html`<p class="rail" role="status" data-rail=${place.rail}>${place.rail}<span class="unseen">: ${place.point}</span></p>
+                  <p class="point" aria-hidden="true">${place.point}</p>
+                  <div class="reading">
+                    ${
+                      lifted
+                        ? html`<span class="place">${fresh || reading === null ? "Place the probe" : "No live reading"}</span><span class="motion">should read ${limitsText(place.limits, unit)}</span>`
+                        : html`<span class="value">${valueText(reading)}</span><span class="motion">${MOTIONS[reading.motion]}</span>`
+                    }
+                  </div>
+                  <p class="soft">${lifted ? "" : `should read ${limitsText(place.limits, unit)}; `}${place.left} left</p>
+                  ${waitsLong ? html`<p class="point">Nothing is felt. If the probe is on it, the rail is dead: press Enter.</p>` : nothing}`
         }
         ${sweep.question === null ? nothing : html`<p class="question" role="alert"><b>?</b> ${sweep.question.because}${sweep.question.fits === null ? "" : ` Is the probe on ${sweep.question.fits}?`} It is measured once more.</p>`}
         ${sweep.hint === null ? nothing : html`<p class="point">${sweep.hint}</p>`}
@@ -179,11 +167,21 @@ export class SweepView extends LitElement {
         </div>
         ${place === null ? nothing : this.#typed(place.rail, unit)}
       </section>
-      <section class="card" aria-label="Rails">
-        <h2>${sweep.rails.length} taken${sweep.draw === null ? "" : `; draw: ${sweep.draw.class}`}</h2>
-        <rail-list .rails=${sweep.rails}></rail-list>
-      </section>
+      ${this.#pictures(place?.rail ?? taken?.rail ?? "", sweep.rails)}
+      <div class="rails">
+        <section class="card" aria-label="Rails">
+          <h2>${sweep.rails.length} taken${sweep.draw === null ? "" : `; draw: ${CLASS_WORDS[sweep.draw.class].split(":")[0]?.toLowerCase()}`}</h2>
+          <rail-list .rails=${sweep.rails}></rail-list>
+        </section>
+      </div>
     </div>`;
+  }
+
+  /** Looked at again once a reading is no live one, or nothing was felt for long. */
+  #lookAgain(inMs: number[]): void {
+    clearTimeout(this.#again);
+    const ahead = inMs.filter((each) => each > 0);
+    if (ahead.length > 0) this.#again = setTimeout(() => this.requestUpdate(), Math.min(...ahead) + 5);
   }
 
   #typed(rail: string, unit: string) {
@@ -228,7 +226,7 @@ export class SweepView extends LitElement {
     this.dispatchEvent(new CustomEvent(name));
   }
 }
-customElements.define("sweep-view", SweepView);
+customElements.define("probe-view", ProbeView);
 
 const parseVolts = (text: string): number | null =>
   /^-?\d+(\.\d+)?\s*V?$/i.test(text) ? Number.parseFloat(text) : null;

@@ -8,7 +8,7 @@ type Part = JobEventOf<"repair">["parts"][number];
 const SOURCES: Part["source"][] = ["unknown", "new", "donor", "reused"];
 
 /** What was done to the board, with the parts and where they came from. Cold readings before it count no more. */
-export class RepairView extends LitElement {
+export class WorkView extends LitElement {
   static override properties = {
     sheet: { attribute: false },
     mayWrite: { type: Boolean },
@@ -54,8 +54,9 @@ export class RepairView extends LitElement {
     return html`<div class="two">
       <section class="card" aria-label="Repair">
         <form class="stack" @submit=${this.#file}>
-          <h2>What was done</h2>
-          ${this.sheet === null ? html`<p>Open a job at its intake first.</p>` : nothing}
+          <h2>What was done${this.sheet === null ? "" : html` <span class="soft">to ${this.sheet.title ?? this.sheet.short}</span>`}</h2>
+          <p class="small">A repair ends this round. The next one begins with cold readings; what was measured and stated before counts no more.</p>
+          ${this.sheet === null ? html`<p>Open a job at Board first.</p>` : nothing}
           <label><span class="label">Repair, in your words</span><textarea name="text" rows="4" maxlength="10000" required></textarea></label>
           <fieldset>
             <legend>Parts: what, where, from where</legend>
@@ -109,4 +110,4 @@ export class RepairView extends LitElement {
     this.dispatchEvent(new CustomEvent("board-changed"));
   };
 }
-customElements.define("repair-view", RepairView);
+customElements.define("work-view", WorkView);

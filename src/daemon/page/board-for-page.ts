@@ -1,0 +1,30 @@
+import { readFile } from "node:fs/promises";
+import path from "node:path";
+import { BenchError } from "../../../shared/bench-error.ts";
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import { mediaTypeOf } from "../../job/store/media-type.ts";
+import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
+import type { PageBoard } from "../../wire/bench-facade.ts";
+import { diagnoseAside } from "../process/diagnose-aside.ts";
+
+/** A photograph larger than this is not handed to a page. */
+const MOST_PHOTO_BYTES = 20 * 1024 * 1024;
+
+/** The board of the daemon as a page works with it. `folder` holds the board file and its photographs; null: it came from no file. */
+export function boardForPage(board: BoardFile | null, folder: string | null): PageBoard {
+  return {
+    photo: async (index) => {
+      const photo = board?.photos?.[index];
+      if (photo === undefined || folder === null) return null;
+      // The board file's own schema lets through names without a folder only.
+      const bytes = await readFile(path.join(folder, photo.file)).catch(() => null);
+      if (bytes === null || bytes.length > MOST_PHOTO_BYTES) return null;
+      return { name: photo.file, mediaType: mediaTypeOf(bytes.subarray(0, 4096)), bytes };
+    },
+    diagnose: async (readings: DiagnosisReadings): Promise<Diagnosis> => {
+      if (board === null) throw new BenchError("bad-input", "Nothing can be weighed without a board file.");
+      return diagnoseAside({ board, readings, data: shippedFaultData(), shop: null });
+    },
+  };
+}

@@ -1,0 +1,52 @@
+import { mkdir } from "node:fs/promises";
+import { fileURLToPath } from "node:url";
+import { describe, expect, test } from "vitest";
+import { hashOf } from "../../web/page/address.ts";
+import { openPages, rig } from "./open-pages.ts";
+import { SCENE_JOB, SCENES } from "./page-scenes.ts";
+
+openPages();
+
+const FOLDER = fileURLToPath(new URL("../../dist/pictures/", import.meta.url));
+const SCREENS = [
+  { wide: 390, high: 844 },
+  { wide: 1280, high: 800 },
+  { wide: 2560, high: 1440 },
+];
+
+/** `npm run pictures` takes them; looked at by eyes. What a picture must never show is tested here. */
+describe("a picture of", () => {
+  for (const scene of SCENES) {
+    test(`${scene.name}, at every width: nothing beyond the edge, the cut and the state in sight`, async () => {
+      await mkdir(FOLDER, { recursive: true });
+      rig.facade.present = scene.present();
+      await rig.visit();
+      await rig.page.goto(`${rig.page.url().split("#")[0]}${hashOf(SCENE_JOB, scene.place)}`);
+      await rig.page.reload();
+      await rig.page.locator('.phase[data-phase="live"]').waitFor();
+      await rig.page.locator(`places-bar [data-place="${scene.place}"][aria-selected="true"]`).waitFor();
+      await scene.act?.(rig);
+      const { says } = scene;
+      const timer = says === undefined ? undefined : setInterval(() => says(rig), 60);
+      // All of the pictures are taken before one is complained of.
+      const wrong: string[] = [];
+      try {
+        for (const { wide, high } of SCREENS) {
+          await rig.page.setViewportSize({ width: wide, height: high });
+          if (says !== undefined) await rig.page.locator('feed-strip [data-live="yes"]').first().waitFor();
+          await rig.page.screenshot({ path: `${FOLDER}${scene.name}-${wide}.png`, animations: "disabled" });
+          const reach = await rig.page.evaluate<number>("document.documentElement.scrollWidth");
+          if (reach > wide) wrong.push(`at ${wide} the page is ${reach} wide`);
+          for (const part of ["cut-dock .cut", "cut-dock .power"]) {
+            const box = await rig.page.locator(part).boundingBox();
+            if (box === null || box.x < 0 || box.x + box.width > wide + 1 || box.y + box.height > high + 1)
+              wrong.push(`at ${wide} ${part} lies at ${JSON.stringify(box)}`);
+          }
+        }
+      } finally {
+        clearInterval(timer);
+      }
+      expect(wrong).toEqual([]);
+    });
+  }
+});

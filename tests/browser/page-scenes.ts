@@ -1,0 +1,100 @@
+import type { WireSnapshot } from "../../shared/wire.ts";
+import type { Place } from "../../web/record/places.ts";
+import { examplePreview, exampleSnapshot } from "../wire/example-snapshot.ts";
+import { exampleOutcome, runningSnapshot, toldVerdict, watchedRun, watchedTrace } from "./example-run.ts";
+import { exampleSweep, liveReading, sweepDone } from "./example-sweep.ts";
+import { on } from "./open-pages.ts";
+import type { PageRig } from "./page-rig.ts";
+
+export const SCENE_JOB = "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e10";
+
+/** A page as a person meets it: what the daemon says, where the page is opened, and what happens then. */
+export interface Scene {
+  name: string;
+  place: Place;
+  present: () => WireSnapshot;
+  act?: (rig: PageRig) => Promise<unknown>;
+  /** What the bench goes on saying while the picture is taken. */
+  says?: (rig: PageRig) => void;
+}
+
+const judged = (): WireSnapshot => ({
+  ...exampleSnapshot(),
+  run: {
+    ...watchedRun(),
+    outcome: exampleOutcome(),
+    settings: watchedRun().settings.map((each) => ({ ...each, untilMs: each.untilMs ?? 8_600 })),
+  },
+  trace: [{ feed: "aux", readings: watchedTrace() }],
+  verdict: toldVerdict(),
+});
+const sweeping = (): WireSnapshot => ({ ...runningSnapshot(), sweep: exampleSweep() });
+const swept = (): WireSnapshot => {
+  const sweep = exampleSweep();
+  return { ...judged(), sweep: { ...sweep, lines: [...sweep.lines, sweepDone()] } };
+};
+const live = (rig: PageRig): void => rig.facade.say(on());
+
+export const SCENES: Scene[] = [
+  { name: "board", place: "board", present: judged },
+  { name: "cold", place: "cold", present: exampleSnapshot },
+  {
+    name: "permit",
+    place: "power",
+    present: exampleSnapshot,
+    act: async ({ page, facade }) => {
+      facade.reply = async (command) =>
+        command.type === "preview" ? { result: "preview", preview: examplePreview() } : { result: "done" };
+      await page.getByRole("button", { name: "Take control" }).first().click();
+      await page.getByRole("button", { name: "Check the permit" }).click();
+      await page.getByText("What will be energised").waitFor();
+    },
+  },
+  { name: "power", place: "power", present: runningSnapshot, says: live },
+  { name: "verdict", place: "power", present: judged },
+  {
+    name: "question",
+    place: "power",
+    present: () => ({
+      ...runningSnapshot(),
+      question: {
+        question: 4,
+        asks: "raise-limit",
+        feed: "aux",
+        fromAmps: 3,
+        toAmps: 5,
+        because: "It fell back twice while it rose: 412 ms at the limit of 3 A, 300 ms allowed.",
+      },
+    }),
+    says: live,
+  },
+  {
+    name: "probe",
+    place: "probe",
+    present: sweeping,
+    says: (rig) => {
+      live(rig);
+      rig.facade.say({ type: "sweep-line", sweep: "sweep-1", line: { ...liveReading("1v8", 1.803) } });
+    },
+  },
+  { name: "probe-next", place: "probe", present: swept },
+  { name: "work", place: "work", present: judged },
+  {
+    name: "compare",
+    place: "compare",
+    present: judged,
+    act: async ({ page }) => {
+      await page.getByRole("button", { name: "Compare", exact: true }).click();
+      await page.locator("two-traces svg").last().waitFor();
+    },
+  },
+  {
+    name: "alarm",
+    place: "power",
+    present: () => ({
+      ...runningSnapshot(),
+      alarm: { message: 'Supply "psu" did not confirm off within 500 ms; it is tried again.', output: "unknown" },
+    }),
+    says: live,
+  },
+];

@@ -1,4 +1,0 @@
-declare module "*.css?inline" {
-  const text: string;
-  export default text;
-}

@@ -1,0 +1,143 @@
+import { css, html, LitElement, nothing, type PropertyValues, svg } from "lit";
+import type { WireBoardPhoto } from "../../shared/wire.ts";
+import { askDaemon } from "../page/session.ts";
+import { baseStyle } from "./base-style.ts";
+
+/** A photograph of the board with the points that are marked on it; the one that is wanted now has a ring and its name. */
+export class BoardPicture extends LitElement {
+  static override properties = {
+    photos: { attribute: false },
+    at: { type: String },
+    shown: { state: true },
+    url: { state: true },
+    size: { state: true },
+    problem: { state: true },
+  };
+  declare photos: readonly WireBoardPhoto[];
+  /** The point that is wanted; empty: all of them are shown. */
+  declare at: string;
+  declare shown: number;
+  declare url: string;
+  declare size: { wide: number; high: number } | null;
+  declare problem: string;
+  readonly #urls = new Map<number, string>();
+
+  static override styles = [
+    baseStyle,
+    css`
+      .frame {
+        position: relative;
+      }
+      img,
+      svg {
+        display: block;
+        width: 100%;
+        border-radius: 8px;
+      }
+      svg {
+        position: absolute;
+        inset: 0;
+        height: 100%;
+      }
+      .under {
+        fill: none;
+        stroke: #000;
+        stroke-width: 9;
+      }
+      .ring {
+        fill: none;
+        stroke: #ffe14d;
+        stroke-width: 5;
+      }
+      text {
+        font-weight: 800;
+        fill: #ffe14d;
+        stroke: #000;
+        stroke-width: 6;
+        paint-order: stroke;
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.photos = [];
+    this.at = "";
+    this.shown = -1;
+    this.url = "";
+    this.size = null;
+    this.problem = "";
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    for (const url of this.#urls.values()) URL.revokeObjectURL(url);
+    this.#urls.clear();
+    this.shown = -1;
+    this.url = "";
+  }
+
+  override willUpdate(changed: PropertyValues): void {
+    if (!changed.has("photos") && !changed.has("at") && this.shown >= 0) return;
+    const marked = this.photos.findIndex((each) => Object.hasOwn(each.points, this.at));
+    const wanted = marked >= 0 ? marked : Math.max(0, this.shown);
+    if (this.photos.length > 0 && wanted !== this.shown) void this.#show(wanted);
+  }
+
+  override render() {
+    const photo = this.photos[this.shown];
+    if (photo === undefined) return nothing;
+    const named =
+      this.at === ""
+        ? Object.entries(photo.points)
+        : Object.entries(photo.points).filter(([point]) => point === this.at);
+    const words =
+      this.at === ""
+        ? `${named.length} points marked`
+        : named.length === 0
+          ? `${this.at} is not marked on it`
+          : `${this.at} is marked`;
+    return html`<figure class="frame">
+      ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
+      ${this.url === "" ? nothing : html`<img src=${this.url} alt="Photograph of the board${photo.caption === null ? "" : `, ${photo.caption}`}: ${words}" @load=${this.#measure} />`}
+      ${this.size === null || this.url === "" ? nothing : this.#marks(named, this.size)}
+    </figure>`;
+  }
+
+  #marks(points: [name: string, at: { x: number; y: number }][], { wide, high }: { wide: number; high: number }) {
+    const unit = Math.max(wide, high) / 100;
+    return html`<svg viewBox="0 0 ${wide} ${high}" preserveAspectRatio="none" aria-hidden="true">
+      ${points.map(([name, at]) => {
+        const [x, y, r] = [at.x * wide, at.y * high, (this.at === "" ? 1.2 : 3) * unit];
+        // Near the right edge the name stands at the left of its point.
+        const anchor = at.x > 0.75 ? "end" : "start";
+        return svg`<g vector-effect="non-scaling-stroke"><circle class="under" cx=${x} cy=${y} r=${r} stroke-width=${0.9 * unit}></circle><circle class="ring" cx=${x} cy=${y} r=${r}></circle>
+          <text x=${x + (anchor === "end" ? -1 : 1) * (r + unit)} y=${y + unit} text-anchor=${anchor} font-size=${(this.at === "" ? 2.2 : 4) * unit}>${name}</text></g>`;
+      })}
+    </svg>`;
+  }
+
+  readonly #measure = (event: Event): void => {
+    const { naturalWidth: wide, naturalHeight: high } = event.target as HTMLImageElement;
+    this.size = { wide, high };
+  };
+
+  async #show(index: number): Promise<void> {
+    this.shown = index;
+    this.problem = "";
+    const known = this.#urls.get(index);
+    if (known !== undefined) {
+      this.url = known;
+      return;
+    }
+    const reply = await askDaemon(`/api/board/photos/${index}`).catch(() => null);
+    if (reply === null || !reply.ok) {
+      this.problem = "The photograph beside the board file could not be read.";
+      return;
+    }
+    const url = URL.createObjectURL(await reply.blob());
+    this.#urls.set(index, url);
+    if (this.shown === index) this.url = url;
+  }
+}
+customElements.define("board-picture", BoardPicture);

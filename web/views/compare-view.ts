@@ -1,0 +1,145 @@
+import { css, html, LitElement, nothing, type PropertyValues } from "lit";
+import { sayAmount } from "../../shared/amounts.ts";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
+import type { WireComparison, WireJobRun, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import { jobRecord } from "../record/job-record.ts";
+import { roundsOf } from "../record/rounds.ts";
+import { baseStyle } from "./base-style.ts";
+import { momentText } from "./figures.ts";
+import "./two-traces.ts";
+
+const FIGURES: Record<string, { name: string; unit: string }> = {
+  plateauAmps: { name: "steady current, all feeds together", unit: "A" },
+  chargeCoulombs: { name: "charge", unit: "C" },
+};
+const BEYOND = {
+  yes: "more than the meters' error",
+  no: "within the meters' error",
+  unknown: "whether that is more than the meters' error cannot be said",
+};
+
+/** Two runs beside each other, their curves laid over each other. A repair lies between before and after. */
+export class CompareView extends LitElement {
+  static override properties = {
+    sheet: { attribute: false },
+    compared: { state: true },
+    traces: { state: true },
+    problem: { state: true },
+  };
+  declare sheet: WireJobSheet | null;
+  declare compared: WireComparison | null;
+  declare traces: { a: WireStoredRun; b: WireStoredRun } | null;
+  declare problem: string;
+
+  static override styles = [
+    baseStyle,
+    css`
+      th,
+      td {
+        vertical-align: top;
+        overflow-wrap: anywhere;
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.sheet = null;
+    this.compared = null;
+    this.traces = null;
+    this.problem = "";
+  }
+
+  override willUpdate(changed: PropertyValues): void {
+    const before = changed.get("sheet") as WireJobSheet | null | undefined;
+    if (!changed.has("sheet") || before?.id === this.sheet?.id) return;
+    this.compared = null;
+    this.traces = null;
+    this.problem = "";
+  }
+
+  override render() {
+    const { sheet } = this;
+    if (sheet === null) return html`<section class="card"><p>No job is open. Open one at Board.</p></section>`;
+    const runs = sheet.runs.filter((run) => run.verdict !== null);
+    const rounds = roundsOf(sheet);
+    const roundOf = (run: WireJobRun): number => rounds.find((each) => each.runs.includes(run))?.number ?? 1;
+    const last = rounds.length;
+    // Before is the last run of the round before the repair, after the last since: a run before a repair shows nothing of it.
+    const after = runs.findLast((run) => roundOf(run) === last);
+    const before = runs.findLast((run) => roundOf(run) < last) ?? runs.find((run) => run !== after);
+    return html`<section class="card stack" aria-label="Compare two runs">
+      <h2>Two runs, laid over each other</h2>
+      ${last > 1 && after === undefined ? html`<p><b>Not powered since the repair.</b> Take the cold readings, then run it under the same conditions: only then is a difference the repair's.</p>` : nothing}
+      ${
+        runs.length < 2
+          ? html`<p class="soft">Two runs with a verdict are needed; this job has ${runs.length}.</p>`
+          : html`<form class="stack" @submit=${this.#compare}>
+              <div class="two">${choice("a", "One", runs, before, roundOf)}${choice("b", "The other", runs, after ?? runs.at(-1), roundOf)}</div>
+              <div class="row"><button class="main" type="submit">Compare</button></div>
+            </form>`
+      }
+      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      ${this.compared === null ? nothing : comparison(this.compared)}
+      ${this.traces === null ? nothing : html`<two-traces .a=${this.traces.a} .b=${this.traces.b}></two-traces>`}
+    </section>`;
+  }
+
+  readonly #compare = async (event: SubmitEvent): Promise<void> => {
+    event.preventDefault();
+    const { sheet } = this;
+    if (sheet === null) return;
+    const data = new FormData(event.target as HTMLFormElement);
+    const [a, b] = [String(data.get("a")), String(data.get("b"))];
+    const asked = await jobRecord.compare(a, b);
+    this.compared = asked.ok ? asked.value : null;
+    this.problem = asked.ok ? "" : asked.because;
+    this.traces = null;
+    if (!asked.ok) return;
+    const read = (capture: string) => {
+      const run = sheet.runs.find((each) => each.capture === capture);
+      return run === undefined ? null : jobRecord.run(sheet.id, run.run);
+    };
+    const [one, other] = await Promise.all([read(a), read(b)]);
+    if (one?.ok === true && other?.ok === true) this.traces = { a: one.value, b: other.value };
+  };
+}
+customElements.define("compare-view", CompareView);
+
+const choice = (
+  name: "a" | "b",
+  label: string,
+  runs: WireJobRun[],
+  chosen: WireJobRun | undefined,
+  roundOf: (run: WireJobRun) => number,
+) => html`<label
+    ><span class="label">${label}</span>
+    <select name=${name}>
+      ${runs.map((run) => html`<option value=${run.capture} ?selected=${run === chosen}>round ${roundOf(run)}, ${momentText(run.startedAt)}: ${run.verdict === null ? "" : CLASS_WORDS[run.verdict.class].split(":")[0]}</option>`)}
+    </select></label
+  >`;
+
+const comparison = ({ a, b, classes, figures, notAlike }: WireComparison) => html`<table>
+    <thead>
+      <tr><th scope="col"></th><th scope="col">${momentText(a.startedAt)}</th><th scope="col">${momentText(b.startedAt)}</th><th scope="col">Difference</th></tr>
+    </thead>
+    <tbody>
+      <tr><td>draw</td><td>${CLASS_WORDS[classes.a]}</td><td>${CLASS_WORDS[classes.b]}</td><td>${classes.same ? "same" : "another"}</td></tr>
+      ${figures.map((each) => {
+        const { name, unit } = FIGURES[each.figure] ?? { name: each.figure, unit: "" };
+        const say = (value: number | null) => (value === null ? "not known" : sayAmount(value, unit));
+        return html`<tr>
+          <td>${name}</td>
+          <td>${say(each.a)}</td>
+          <td>${say(each.b)}</td>
+          <td>${each.difference === null ? "–" : html`${sayAmount(each.difference, unit, each.expanded)}, ${BEYOND[each.beyondMeterError]}`}</td>
+        </tr>`;
+      })}
+    </tbody>
+  </table>
+  ${
+    notAlike.length === 0
+      ? html`<p class="small">Both were taken alike, as far as was stated.</p>`
+      : html`<div class="small"><p><b>Not alike, or not stated:</b></p>
+          <ul>${notAlike.map((each) => html`<li>– ${each}</li>`)}</ul></div>`
+  }`;

@@ -1,0 +1,94 @@
+import { html, LitElement, nothing } from "lit";
+import { sayBound } from "../../shared/amounts.ts";
+import type { WireFeed, WireSetting } from "../../shared/wire.ts";
+import { freshness } from "../page/freshness.ts";
+import type { FeedState } from "../page/page-state.ts";
+import { baseStyle } from "./base-style.ts";
+import { feedStripStyle } from "./feed-strip-style.ts";
+import { ampsText, duration, fixed, voltsText } from "./figures.ts";
+import { ladder } from "./ladder.ts";
+
+const OUTPUT_WORDS = { on: "ON", off: "OFF", unknown: "?" };
+const OUTPUT_MEANS = { on: "", off: "", unknown: " not known" };
+const MODE_WORDS = {
+  cv: { short: "CV", long: "holds its volts" },
+  cc: { short: "CC", long: "at its current limit" },
+  unknown: { short: "CV/CC?", long: "not told by the supply" },
+  none: { short: "–", long: "no regulation while off" },
+};
+/** How often the age of a figure that is not live counts up. */
+const AGE_MS = 1_000;
+
+/** One feed as a strip: whether it is on, volts, amps, and how near the amps are to the limit that is in force. */
+export class FeedStrip extends LitElement {
+  static override properties = {
+    feed: { attribute: false },
+    state: { attribute: false },
+    setting: { attribute: false },
+    heard: { type: Boolean },
+    compact: { type: Boolean, reflect: true },
+  };
+  declare feed: WireFeed;
+  declare state: FeedState;
+  /** As it was read back; null while none is in force. */
+  declare setting: WireSetting | null;
+  /** False while the daemon is out of hearing: nothing is live then, however young. */
+  declare heard: boolean;
+  /** Less high, for places at which something else matters more. */
+  declare compact: boolean;
+  #again: number | undefined;
+
+  static override styles = [baseStyle, feedStripStyle];
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    clearTimeout(this.#again);
+  }
+
+  override render() {
+    const { feed, state, setting } = this;
+    const { last } = state;
+    const nowMs = performance.now();
+    const fresh = freshness({ ...state, readIntervalMs: feed.readIntervalMs }, nowMs);
+    const live = this.heard && last !== null && fresh !== null && !fresh.stale;
+    this.#lookAgain(fresh === null ? null : live ? fresh.staleInMs : AGE_MS);
+    // An output that is off regulates nothing, whatever the supply still says.
+    const mode = state.output === "off" ? "none" : (last?.mode ?? "unknown");
+    const amps = last?.amps.kind === "value" ? last.amps.amps : null;
+    const share = setting === null || amps === null ? 0 : amps / setting.limitAmps;
+    const tone = share > 0.98 ? "at-limit" : share > 0.8 ? "near" : "full";
+    return html`<section class="strip" data-output=${state.output} data-live=${live ? "yes" : "no"} aria-label="Feed ${feed.feed}">
+      <h2 title=${feed.feed}>${feed.feed}</h2>
+      <span class="output">${feed.supply === null ? "by hand" : OUTPUT_WORDS[state.output]}<span class="unseen">${OUTPUT_MEANS[state.output]}</span></span>
+      ${this.#figure("volts", last === null ? "–" : voltsText(last.volts), "V")}
+      ${this.#figure("amps", last === null ? "–" : ampsText(last.amps, feed.stepAmps), "A")}
+      <span class="second">
+        <span data-figure="watts">${last?.watts == null ? "–" : fixed(last.watts, 2)} W</span>
+        <span class="mode" data-mode=${mode}>${MODE_WORDS[mode].short}<span class="unseen"> ${MODE_WORDS[mode].long}</span></span>
+      </span>
+      <span class="gauge">${ladder(live ? share : 0, tone)}</span>
+      <span class="limit">${setting === null ? html`<span class="soft">no limit in force</span>` : html`<b>${sayBound(setting.limitAmps, "A", "highest")}</b> <span class="soft">limit, at ${setting.volts} V</span>`}</span>
+      ${live ? nothing : html`<p class="stale">${this.#stale(fresh?.ageMs ?? null)}</p>`}
+    </section>`;
+  }
+
+  /** A number in a cell of its own that never moves, with a place for the sign. */
+  #figure(name: "volts" | "amps", text: string, unit: string) {
+    const isNegative = text.startsWith("−");
+    return html`<span class="figure" data-figure=${name}><span class="sign">${isNegative ? "−" : ""}</span><span class="number">${isNegative ? text.slice(1) : text}</span><span class="unit">${unit}</span></span>`;
+  }
+
+  #stale(ageMs: number | null) {
+    if (this.state.last === null) return "no reading yet";
+    if (ageMs === null) return html`stale<span class="more">: from before this page was opened</span>`;
+    const at = new Date(Date.now() - ageMs).toLocaleTimeString([], { hourCycle: "h23" });
+    return `stale ${duration(ageMs)} (${at})`;
+  }
+
+  /** A strip that is handed nothing new still sees its figure grow old. */
+  #lookAgain(inMs: number | null): void {
+    clearTimeout(this.#again);
+    if (inMs !== null) this.#again = setTimeout(() => this.requestUpdate(), Math.max(20, inMs + 1));
+  }
+}
+customElements.define("feed-strip", FeedStrip);

@@ -1,0 +1,128 @@
+import { css, html, LitElement, nothing } from "lit";
+import type { WireJobSheet } from "../../shared/wire-job.ts";
+import { mayBeOn, type PageState } from "../page/page-state.ts";
+import type { TraceStore } from "../page/trace-store.ts";
+import type { Round } from "../record/rounds.ts";
+import { baseStyle } from "./base-style.ts";
+import { momentText } from "./figures.ts";
+import "../record/stored-run.ts";
+import "./permit-list.ts";
+import type { RunTrace } from "./run-trace.ts";
+import "./run-trace.ts";
+import "./stage-lead.ts";
+import "./verdict-card.ts";
+
+/** The power-up of the job that is open, in one column: its permit, its stages with the trace, its verdict. */
+export class PowerView extends LitElement {
+  static override properties = {
+    state: { attribute: false },
+    job: { attribute: false },
+    sheet: { attribute: false },
+    round: { attribute: false },
+    store: { attribute: false },
+    isPreparing: { type: Boolean },
+    picked: { state: true },
+  };
+  declare state: PageState;
+  declare job: string | null;
+  declare sheet: WireJobSheet | null;
+  declare round: Round | null;
+  declare store: TraceStore;
+  /** True while a start is being confirmed: what was before makes room for it. */
+  declare isPreparing: boolean;
+  /** The feed to draw where the person chose one; otherwise the run's own. */
+  declare picked: string | null;
+
+  static override styles = [
+    baseStyle,
+    css`
+      .run {
+        display: grid;
+        gap: 0.7rem;
+        margin-bottom: 0.7rem;
+      }
+      .when {
+        font-size: 1rem;
+      }
+      run-trace {
+        height: clamp(16rem, 42vh, 34rem);
+      }
+      .other {
+        border-left: 6px solid var(--warn);
+      }
+    `,
+  ];
+
+  constructor() {
+    super();
+    this.isPreparing = false;
+    this.picked = null;
+  }
+
+  override render() {
+    const { state, job, round } = this;
+    const { run } = state;
+    const isHere = run !== null && (run.job === job || job === null) && (round === null || round.isLast);
+    // A run that the record does not have yet is of this round; one that it has may be of an earlier one.
+    const isFiled = this.sheet?.runs.some((each) => each.run === run?.run) === true;
+    const isNew = !isFiled || round === null || round.runs.some((each) => each.run === run?.run);
+    if (isHere && isNew) return html`${this.isPreparing && run.outcome !== null ? nothing : this.#live()}<slot></slot>`;
+    const last = round?.runs.at(-1);
+    return html`${run !== null && run.outcome === null && run.job !== job ? this.#elsewhere(run.job) : nothing}
+      ${
+        last === undefined || job === null || this.isPreparing
+          ? nothing
+          : html`<section class="run" aria-label="The last run of this round"><h2 class="when">Run of ${momentText(last.startedAt)}, out of the record</h2>
+              <stored-run .job=${job} .run=${last} data-run=${last.run}></stored-run></section>`
+      }
+      <slot></slot>`;
+  }
+
+  /** Draws what came since; called with each batch of figures. */
+  figures(): void {
+    const trace = this.renderRoot.querySelector<RunTrace>("run-trace");
+    if (trace !== null) trace.version = this.store.version;
+  }
+
+  #live() {
+    const { state } = this;
+    const { run, verdict, permit } = state;
+    if (run === null) return nothing;
+    const running = run.outcome === null;
+    const outputNow = state.phase === "live" && !mayBeOn(state) ? "off" : "";
+    const judged = verdict?.run === run.run ? verdict.verdict : null;
+    return html`<section class="run" aria-label="The power-up">
+      <h2 class="when">${running ? "Power-up" : "Run"} of ${momentText(run.startedAt)}${running && judged !== null ? ": the verdict is in, the board is held on" : ""}</h2>
+      ${running ? html`<stage-lead .run=${run} .frozen=${state.phase !== "live"}></stage-lead>` : nothing}
+      ${judged === null && run.outcome === null ? nothing : html`<verdict-card .verdict=${judged} .outcome=${run.outcome} .startedAt=${run.startedAt} .outputNow=${outputNow}></verdict-card>`}
+      <run-trace
+        .store=${this.store}
+        .run=${run}
+        .feed=${this.#drawn()}
+        .feeds=${state.bench?.feeds.map((feed) => feed.feed) ?? []}
+        .version=${this.store.version}
+        .frozen=${state.phase !== "live"}
+        @pick-feed=${(event: CustomEvent<string>) => {
+          this.picked = event.detail;
+        }}
+      ></run-trace>
+      ${running ? nothing : html`<stage-lead .run=${run}></stage-lead>`}
+      ${running && permit !== null ? html`<details class="card"><summary>Permit: ${permit.granted ? "✓ granted" : "✕ not granted"}</summary><permit-list .permit=${permit}></permit-list></details>` : nothing}
+    </section>`;
+  }
+
+  /** Something is on that is not this job's. */
+  #elsewhere(job: string | null) {
+    const title = this.state.jobs.find((each) => each.id === job)?.title ?? "another job";
+    return html`<section class="card other row" role="status" aria-label="Another job is on">
+      <p><b>What is on now is ${title}, not the job that is open.</b> Its stages and its trace are with that job.</p>
+      ${job === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("open-job", { detail: job }))}>Open that job</button>`}
+    </section>`;
+  }
+
+  #drawn(): string {
+    const { run, bench } = this.state;
+    return this.picked ?? run?.outcome?.trip?.feed ?? run?.feed ?? this.store.busiest() ?? bench?.feeds[0]?.feed ?? "";
+  }
+}
+customElements.define("power-view", PowerView);
