@@ -136,6 +136,17 @@ test("End in order while a feed comes up cuts", async () => {
   expect(rig.on).toEqual([]);
 });
 
+test("a stop before anything is on says off only once an output that a hand switched on is off too", async () => {
+  rig.armMs = 90;
+  rig.run(rigPlan(["a", "m"]));
+  rig.supply.press(1, true);
+  await rig.until(() => false, 95);
+  rig.tell({ type: "stop", by: "the page" });
+  expect(await rig.until(ended)).toBe(true);
+  expect(rig.outcomes).toMatchObject([{ output: "off" }]);
+  expect(rig.on).toEqual([]);
+});
+
 test("a cut during a run reaches a connected output that the plan does not name", async () => {
   rig.run(rigPlan(["a"], true));
   expect(await rig.until(() => rig.on.length === 1)).toBe(true);

@@ -103,7 +103,7 @@ describe("an event that cuts", () => {
       spoil: (effect, atMs) =>
         effect.effect === "configure" ? { event: "refused", atMs, feed: effect.feed, because: "-222" } : null,
     });
-    expect(run.effects.map(({ effect }) => effect.effect)).toEqual(["configure", "finish"]);
+    expect(run.effects.map(({ effect }) => effect.effect)).toEqual(["configure", "cut", "finish"]);
     expect(run.outcome).toMatchObject({ ended: "failed", output: "off", trip: { rule: "command-failed" } });
   });
 

@@ -10,7 +10,7 @@ import { endAsPlanned, endSafe, type StepResult, stay } from "./step-result.ts";
 
 const RISE = { stage: "rise", index: 0 } as const;
 
-/** Nothing is on. What would cut an energised run ends this one; an output that comes on by itself is cut. */
+/** Nothing is on. What would cut an energised run cuts and ends this one too; an output that comes on by itself is cut. */
 export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: number): StepResult {
   const { ledger, step } = state;
   if (event.event === "output" && event.state === "on") {
@@ -29,7 +29,8 @@ export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: nu
     // The board was cut for its own trip; what happens while a person thinks does not change that.
     if (step.step === "ask-raise") return declined(ledger, step.trip);
     if (step.step === "ask-level" && finding.rule === "operator") return endAsPlanned(ledger);
-    return endSafe(ledger, finding, nowMs);
+    // What is off by the plan may be on by a hand that no reading has shown yet: off is said only once it is proved.
+    return ledger.rules === 1 ? endSafe(ledger, finding, nowMs) : cutUnasked(ledger, finding, nowMs);
   }
   switch (step.step) {
     case "clear":
