@@ -61,6 +61,15 @@ export const baseStyle = css`
     border-color: var(--calm);
     color: var(--sheet);
   }
+  /* A filled button keeps its fill, in the colours that the person chose. */
+  @media (forced-colors: active) {
+    button.main:not(:disabled) {
+      forced-color-adjust: none;
+      background: ButtonText;
+      border-color: ButtonText;
+      color: ButtonFace;
+    }
+  }
   button:disabled {
     border-color: var(--line);
     background: var(--sunk);
