@@ -36,6 +36,8 @@ export const BoardFeed = z.strictObject({
   coldOhmsMin: z.number().min(0).optional(),
   /** Least and greatest input capacitance, farads. */
   inputFarads: span("in farads").optional(),
+  /** The most a good board conducts in the hold below lock-out, amps; 30 mA where it is not said. */
+  holdLowAmps: z.number().positive().max(10).optional(),
   /** Rising and falling lock-out of the converters behind this feed, volts. */
   lockOutVolts: z.tuple([z.number().positive(), z.number().positive()]).optional(),
 });
@@ -58,6 +60,8 @@ export const BoardRail = z.strictObject({
   volts: z.number().min(0).max(60),
   tolerance: Tolerance.optional(),
   coldOhms: span("in ohms").optional(),
+  /** Under this the rail is shorted, whatever else is known; half the least of `coldOhms` where it is not said. */
+  shortOhms: z.number().positive().optional(),
   /** Rails by name, feeds as "feed:NAME". */
   needs: z.array(z.string().max(64)).max(64).default([]),
   /** True for a signal: it has a level, not a supply's tolerance, and is no rail to inject into. */

@@ -1,6 +1,7 @@
 import type { Accuracy } from "./bench-file.ts";
 import type { BoardFile } from "./board-file.ts";
 import type { DrawBaseline } from "./draw-baseline.ts";
+import type { Trip } from "./plan.ts";
 import type { ShopSettings } from "./shop-settings.ts";
 
 /**
@@ -40,6 +41,8 @@ export interface DrawInput {
   limitAmps: number | null;
   /** The shop's own numbers; left out or null where it has none. */
   shop?: ShopSettings | null;
+  /** What cut the run, where it was one of this program; left out or null where nothing did or nobody knows. */
+  trip?: Pick<Trip, "rule" | "feed" | "board" | "because"> | null;
   /** Where good boards of this kind drew; left out or null where no record was asked. */
   baseline?: DrawBaseline | null;
 }

@@ -60,6 +60,16 @@ export type DrawUncertainty = z.infer<typeof DrawUncertainty>;
 export const Candidate = z.strictObject({ class: DrawClass, probability: z.number().min(0).max(1) });
 export type Candidate = z.infer<typeof Candidate>;
 
+/** What one feed carried at its nominal voltage. `open`: behind its connector nothing is connected. */
+export const FeedDraw = z.strictObject({
+  feed: z.string(),
+  amps: z.number(),
+  /** k = 2. */
+  expandedAmps: z.number(),
+  open: z.enum(["no", "likely", "yes"]),
+});
+export type FeedDraw = z.infer<typeof FeedDraw>;
+
 /** What the draw means: the class, its rivals, the sentences it rests on and the figures behind them. */
 export const DrawVerdict = z.strictObject({
   class: DrawClass,
@@ -70,6 +80,8 @@ export const DrawVerdict = z.strictObject({
   energyJoules: z.number().nullable(),
   /** Left out in records made before it was worked out. */
   uncertainty: DrawUncertainty.optional(),
+  /** Each feed by itself; left out in older records. */
+  feeds: z.array(FeedDraw).optional(),
   /** Where good boards of this kind drew by the record; left out where it was not asked or knows none. */
   baseline: DrawBaseline.optional(),
 });

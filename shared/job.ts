@@ -83,6 +83,8 @@ const coldReadings = z.strictObject({
   /** Typed in by a person, or read from a meter. */
   by: z.enum(["hand", "meter"]),
   boardCelsius: z.number().nullable(),
+  /** Points that were read with four wires, or as volts at a known current. */
+  fourWire: z.array(z.string().max(80)).max(200).exactOptional(),
 });
 
 /** A sweep of a board's points began; `runs` that power it name it in none of their own events. */

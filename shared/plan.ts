@@ -45,6 +45,8 @@ export const PlanFeed = z.strictObject({
   touch: StageSetting,
   /** null where the feed's nominal is too low for one. */
   holdLow: StageSetting.nullable(),
+  /** The most a good board of this kind conducts there, by the board file. */
+  holdLowMostAmps: amps.exactOptional(),
   /** Rise and watch; `limitAmps` is `firstAmps`. */
   nominal: StageSetting,
   /** Limits the ladder may go to, rising; at most two, none above `limitAmps`. */
@@ -84,7 +86,7 @@ export const InjectPlan = z.strictObject({
   /** Most power on the board, and most energy in the whole attempt; what the leads take is not counted where they are known. */
   boardWatts: z.number().positive(),
   boardJoules: z.number().positive(),
-  /** A rise of the volts or a fall of the amps by more than this share: the short is gone. */
+  /** A rise of the volts or a fall of the amps by more than this share from one reading to the next: the short is gone. */
   voltsUpShare: z.number().positive(),
   ampsDownShare: z.number().positive(),
 });
@@ -97,6 +99,8 @@ export const Plan = z.strictObject({
   feeds: z.array(PlanFeed).min(1),
   watch: z.strictObject({ seconds: z.number().positive(), slowestPeriodMs: ms }),
   maxOnMs: ms,
+  /** Heat a bare chip may take at nominal, joules; left out where a cooler or the board file decides by time alone. */
+  maxOnJoules: z.number().positive().exactOptional(),
   keepOn: z.boolean(),
   /** Above this on a feed that is not on while others are: back-feed. */
   backFeedVolts: volts,

@@ -16,6 +16,8 @@ export const ScenarioLoad = z.discriminatedUnion("load", [
   z.strictObject({ load: z.literal("junction"), volts: volts.default(0.6), ohms: ohms.default(0.03) }),
   /** A shorted part that burns open once it has taken `joules`: what is left of it then is `openOhms`. */
   z.strictObject({ load: z.literal("fusing-short"), ohms, joules: z.number().positive().max(1e6), openOhms: ohms }),
+  /** A part that gives way `afterMs` after the feed came up, and is a short from then on. */
+  z.strictObject({ load: z.literal("late-short"), ohms, afterMs: ms, fromVolts: volts.default(5) }),
   /** The feed's plane reaches the core node through a switch that is shorted; `coreOhms` is the core's own resistance. */
   z.strictObject({ load: z.literal("shorted-high-side"), pathOhms: ohms.default(0.015), coreOhms: ohms }),
   /** Controllers, LEDs, linear regulators: a constant current above `fromVolts`. */

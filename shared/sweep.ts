@@ -44,6 +44,8 @@ export interface SweepPoint {
   shortBelow: number | null;
   /** True where the limits are the program's own, because the board file gives none. */
   isDefault: boolean;
+  /** The most capacitance that may charge at this point, farads. */
+  mostFarads?: number;
   setting: MeterReadSetting;
   /** The setting for a value above the range: the highest the board can show. */
   wideSetting: MeterReadSetting | null;
@@ -63,8 +65,10 @@ export interface SweepCapture {
   standardError: number | null;
   /** How many readings the value is the mean of. */
   readings: number;
-  /** Taken by a person's word while it still moved. */
+  /** Taken while it still moved: by a person's word, or because it had risen past its low limit. */
   moving: "no" | "rising" | "unsteady";
+  /** How fast it still rose, the point's unit a second; left out where no rise was seen. */
+  risePerSecond?: number;
   /** From contact, or the word, to the value, milliseconds; null without either. */
   tookMs: number | null;
   /** Why it was questioned, and the value that was; this one is the second reading. */
@@ -176,6 +180,8 @@ const valued = {
     .exactOptional(),
 };
 const expanded = {
+  /** Set in place of an uncertainty where the ohms still rose: they are at least `ohms` and at most this; null, no end was in sight. */
+  mostOhms: value.exactOptional(),
   expandedVolts: value.exactOptional(),
   expandedOhms: value.exactOptional(),
 };

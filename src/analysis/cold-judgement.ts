@@ -2,11 +2,14 @@ import { sayOhms } from "../../shared/amounts.ts";
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import { coldOhmsOf, OPEN_OHMS } from "./cold-readings.ts";
+import { expandedColdOhms } from "./cold-uncertainty.ts";
 
 /** What one cold reading says of powering the board; `measured-bad` forbids it, and no waiver covers that. */
 export interface ColdJudgement {
   state: "holds" | "measured-bad" | "unknown" | "not-done";
   evidence: string;
+  /** One more measurement decides it, so only a waiver that names it reaches it. */
+  byNameOnly?: boolean;
 }
 
 /** A feed as far as its cold ohms go. */
@@ -62,9 +65,14 @@ export function judgeColdFeed(
       ? bad(`${say(ohms)}, under the board's least of ${say(least)}`)
       : { state: "holds", evidence: `${say(ohms)}, the board's least is ${say(least)}` };
   }
-  return ohms < low
+  if (ohms >= low) return { state: "holds", evidence: say(ohms) };
+  // A 12 V input this low is a shorted switch or capacitor far oftener than a healthy board; lower feeds of chips do read so.
+  return nominalVolts >= HIGH_VOLTS
     ? bad(`${say(ohms)}, under ${say(low)}: powered only where the board file's coldOhmsMin says so`)
-    : { state: "holds", evidence: say(ohms) };
+    : {
+        state: "unknown",
+        evidence: `${say(ohms)}, under ${say(low)}: suspect; the board file's coldOhmsMin may say that good ones read so`,
+      };
 }
 
 /** A rail of much lower volts and under `below` ohms that reads the same to ground as the feed; `core` where no board file says what there is. */
@@ -115,18 +123,32 @@ export function judgeColdPair(pair: string, board: BoardFile | null, cold: ColdR
 }
 
 /**
- * Cold ohms of one rail to ground. Under half its least it is a short; under its least it is in doubt, and a person may
- * still decide. One the board wants read and that was not is not done. null: nothing is asked of this rail.
+ * Cold ohms of one rail to ground. Under its `shortOhms`, or where the board file has none under half its least, it is a short;
+ * under its least it is in doubt, and a person may still decide. Where the uncertainty of two wires reaches over the short's limit
+ * neither is said: four wires decide. One the board wants read and that was not is not done. null: nothing is asked of this rail.
  */
-export function judgeColdRail(rail: string, board: BoardFile, cold: ColdReadings): ColdJudgement | null {
-  const { coldOhms, coldMandatory } = board.rails[rail] ?? {};
+export function judgeColdRail(
+  rail: string,
+  board: BoardFile,
+  cold: ColdReadings,
+  fourWire = false,
+): ColdJudgement | null {
+  const { coldOhms, shortOhms, coldMandatory } = board.rails[rail] ?? {};
   const ohms = coldOhmsOf(cold, rail);
   if (ohms === null)
     return coldMandatory === true ? { state: "not-done", evidence: "not measured; the board file wants it" } : null;
-  if (coldOhms === undefined) return null;
-  const [least] = coldOhms;
-  if (ohms < least / 2)
-    return bad(`${say(ohms)}, under half its least of ${say(least)}: a short, only low-voltage work is allowed`);
+  if (coldOhms === undefined && shortOhms === undefined) return null;
+  const least = coldOhms?.[0] ?? 0;
+  const short = shortOhms ?? least / 2;
+  const limit = shortOhms === undefined ? `half its least of ${say(least)}` : `the ${say(short)} of a short there`;
+  const expanded = expandedColdOhms(ohms, fourWire);
+  if (Math.abs(ohms - short) < expanded && !fourWire)
+    return {
+      state: "unknown",
+      byNameOnly: true,
+      evidence: `${say(ohms)} ± ${say(expanded)}, and ${limit} lies within that: two wires cannot decide. Measure it with four wires, or send 1 A through it and read the millivolts on the board; then state it with --ohms-four-wire ${rail}`,
+    };
+  if (ohms < short) return bad(`${say(ohms)}, under ${limit}: a short, only low-voltage work is allowed`);
   return ohms < least
     ? { state: "unknown", evidence: `${say(ohms)}, under its least of ${say(least)}: suspect` }
     : { state: "holds", evidence: say(ohms) };

@@ -1,6 +1,9 @@
+/** Clips and crimps of a measured lead repeat within this, ohms, half-width (common practice, no source). */
+const LEAD_REPEATS_OHMS = 0.01;
+
 /**
  * Resistance of the board behind the leads, ohms, never below zero, and its expanded uncertainty (k = 2) from the
- * standard uncertainties of both readings. `leadOhms` null leaves the leads in: the figure is then an upper bound.
+ * standard uncertainties of both readings and the leads. `leadOhms` null leaves the leads in: the figure is then an upper bound.
  */
 export function shortResistanceOf(reading: {
   volts: number;
@@ -13,5 +16,6 @@ export function shortResistanceOf(reading: {
   const share = Math.hypot(reading.voltsU / reading.volts, reading.ampsU / reading.amps);
   const expandedOhms =
     2 * (reading.volts > 0 ? Math.abs(seen) * share : reading.voltsU / Math.max(Math.abs(reading.amps), 1e-9));
-  return { ohms: Math.max(0, seen - (reading.leadOhms ?? 0)), expandedOhms };
+  const leadsU = (reading.leadOhms ?? 0) > 0 ? (2 * LEAD_REPEATS_OHMS) / Math.sqrt(3) : 0;
+  return { ohms: Math.max(0, seen - (reading.leadOhms ?? 0)), expandedOhms: Math.hypot(expandedOhms, leadsU) };
 }

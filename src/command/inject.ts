@@ -27,14 +27,17 @@ export function injectCommand(): CommandType {
       ]),
     )
     .option("--cap <volts>", "lowers the cap of this rail; never raises it", parseNumber("volts", 0.05, 3))
+    .option("--alcohol", "alcohol is put on the board to see the heat: the cap is 1 V at most")
     .option("--hold <seconds>", "how long a level lasts, 10 to 20; 15 by default", parseNumber("seconds", 10, 20))
     .addHelpText(
       "after",
       `
 Caps: core 0.7 V, PLL 0.7, memory 1.0, a 1.8 V rail 1.5, 3.3 V 2.5, 5 V 3, a 12 V input 1.0 (0.8 where it reads like the
-core, or was not measured). 0.5, 1, 2, 3, 5 A in turn; the next only after a person's yes, with everything off meanwhile.
-With --json or --yes there is one level. It stops at 5 W or 100 J on the board, and when the volts rise by 20 % or the
-current falls by 10 %: cleared by injection, which is no repair. Ctrl-C ends it: the heat was found.
+core, or was not measured); 1 V at most with --alcohol. The first limit puts 0.3 W into the short by its cold ohms
+(--ohms RAIL=VALUE; 0.5 A without), then 1, 2, 3, 5 A as far as they are higher; the next only after a person's yes, with
+everything off meanwhile. With --json or --yes there is one level. It stops at 5 W or 100 J on the board, and when the volts
+jump up by 20 % or the current falls by 10 % from one reading to the next: opened under injection, which is no repair. A slow
+rise is the copper warming. Ctrl-C ends it: the heat was found.
 
 Needed, and never waived: --checked unplugged,polarity and --side. See docs/injection.md.
 

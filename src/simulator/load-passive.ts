@@ -24,6 +24,18 @@ export function fusingShortLoad(short: { ohms: number; joules: number; openOhms:
   };
 }
 
+/** A part that gives way some time after its feed came up, and stays a short. */
+export function lateShortLoad(short: { ohms: number; afterMs: number; fromVolts: number }): BoardLoad {
+  let shortsAtMs: number | undefined;
+  return {
+    draw: (sum, volts, atMs) => {
+      if (volts >= short.fromVolts) shortsAtMs ??= atMs + short.afterMs;
+      if (shortsAtMs !== undefined && atMs >= shortsAtMs) sum.siemens += 1 / short.ohms;
+    },
+    nextChangeMs: (atMs) => (shortsAtMs !== undefined && atMs < shortsAtMs ? shortsAtMs : Number.POSITIVE_INFINITY),
+  };
+}
+
 /** A diode path: reversed leads, a reversed protection diode. */
 export const junctionLoad = (volts: number, ohms: number): BoardLoad => ({
   draw: (sum) => {

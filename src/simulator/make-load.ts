@@ -1,7 +1,7 @@
 import type { ScenarioLoad } from "../../shared/scenario-file.ts";
 import type { BoardLoad } from "./board-load.ts";
 import { converterLoad } from "./load-converter.ts";
-import { biasLoad, fusingShortLoad, junctionLoad, resistorLoad } from "./load-passive.ts";
+import { biasLoad, fusingShortLoad, junctionLoad, lateShortLoad, resistorLoad } from "./load-passive.ts";
 import { retryLoad } from "./load-retry.ts";
 import { fanLoad, intermittentLoad, leakLoad } from "./load-slow.ts";
 import type { Random } from "./random.ts";
@@ -13,6 +13,8 @@ export function makeLoad(load: ScenarioLoad, random: Random): BoardLoad {
       return resistorLoad(load.ohms);
     case "fusing-short":
       return fusingShortLoad(load);
+    case "late-short":
+      return lateShortLoad(load);
     case "shorted-high-side":
       return resistorLoad(load.pathOhms + load.coreOhms);
     case "junction":

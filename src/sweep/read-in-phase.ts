@@ -177,6 +177,16 @@ function inContact(input: ReadInput, before: Touch, how: SweepHow, phaseWith: (t
     state.phase.phase === "take" || state.phase.phase === "scan" ? state.phase.fromMs : (touch.fromMs ?? reading.atMs);
   if (isOverloaded(touch, reading.atMs)) return overloaded(input, touch, { how, sinceMs, phaseWith });
   const look = lookAtTouch(touch, point, sigma);
+  // A node that charges only reads higher from here on: past its low limit it is no short, and nobody need wait.
+  if (point.quantity === "ohms" && !look.steady && isPastLow(touch, point)) {
+    const climb = look.why === "rising" ? look : lookAtRecent(touch, point, sigma);
+    if (!climb.steady && climb.why === "rising" && isSmooth(touch.recent))
+      return {
+        state: { ...state, phase: phaseWith(touch) },
+        effects: [show(input, "rising")],
+        taken: valueTaken(climb, touch, { how, atMs: reading.atMs, sinceMs }),
+      };
+  }
   const effects = [show(input, touch.overloads > 0 ? "moving" : motionOf(look))];
   if (!look.steady) {
     const isRestless = !touch.isHinted && look.why !== "short" && reading.atMs - sinceMs >= RESTLESS_MS;
@@ -234,15 +244,33 @@ function overloaded(
   };
 }
 
+/** Above the low limit by more than the meter may be off. */
+function isPastLow({ recent }: Touch, { low }: SweepPoint): boolean {
+  const last = recent.at(-1);
+  return low !== null && last !== undefined && last.value - (last.halfWidth ?? 0.02 * last.value) > low;
+}
+
+/** Of a whole rise no reading makes more than this: a tip that slips from one point to another does. */
+const MOST_OF_RISE = 0.4;
+
+/** Rises from reading to reading, without a jump. */
+function isSmooth(samples: readonly Sample[]): boolean {
+  const steps = samples.slice(1).map((each, index) => each.value - (samples[index]?.value ?? 0));
+  const whole = steps.reduce((sum, each) => sum + each, 0);
+  return steps.every((each) => each > 0 && each <= MOST_OF_RISE * whole);
+}
+
 function valueTaken(look: Look, touch: Touch, of: { how: SweepHow; atMs: number; sinceMs: number }): Value {
+  const rises = !look.steady && look.why === "rising";
   const widths = touch.recent.map((each) => each.halfWidth);
   return {
     how: of.how,
-    value: look.mean,
+    value: rises ? (touch.recent.at(-1)?.value ?? look.mean) : look.mean,
     overload: false,
     halfWidth: widths.includes(null) ? null : Math.max(...widths.map((each) => each ?? 0)),
     standardError: Number.isFinite(look.standardError) ? look.standardError : null,
     readings: look.readings,
+    ...(look.rise === null ? {} : { risePerSecond: look.rise }),
     moving: look.steady || look.why === "short" ? "no" : look.why === "rising" ? "rising" : "unsteady",
     tookMs: of.atMs - of.sinceMs,
   };

@@ -16,13 +16,15 @@ export interface Stillness {
 
 /** The mean of a steady stretch, or why there is none yet. */
 export type Look =
-  | { steady: true; mean: number; standardError: number; readings: number }
+  | { steady: true; mean: number; standardError: number; readings: number; rise: number | null }
   | {
       steady: false;
       why: "short" | "noisy" | "rising" | "falling";
       mean: number;
       standardError: number;
       readings: number;
+      /** How fast it rises, the point's unit a second; null where no rise is seen. */
+      rise: number | null;
     };
 
 /** A contact must hold for this long, milliseconds (`docs/sweep.md`). */
@@ -80,7 +82,8 @@ function shortestEnd(window: readonly Sample[]): readonly Sample[] | null {
 function judge(point: SweepPoint, samples: readonly Sample[], sigma: number): Look {
   const { mean, error, slope, slopeError } = line(samples);
   const lastsMs = spanMs(samples);
-  const figures = { mean, standardError: error, readings: samples.length };
+  const rise = slope * Math.sign(mean || 1) > 3 * slopeError ? 1000 * Math.abs(slope) : null;
+  const figures = { mean, standardError: error, readings: samples.length, rise };
   if (samples.length < LEAST_READINGS || lastsMs < HOLD_MS) return { steady: false, why: "short", ...figures };
   const still = stillnessOf(point, mean, sigma, lastsMs);
   const drift = Math.abs(slope) * lastsMs;

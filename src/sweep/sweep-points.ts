@@ -105,6 +105,7 @@ function pointOf(
     channel: plan.channelOf(rail),
     leadNullOhms: quantity === "ohms" && !plan.fourWire ? plan.leadNullOhms : null,
   };
+  const mostFarads = plan.board.feeds[rail]?.inputFarads?.[1];
   const isNarrow = quantity === "volts" && rangeUpTo !== null && rangeUpTo < mayMeetVolts;
   return {
     rail,
@@ -114,6 +115,7 @@ function pointOf(
     // A diode drop is read red on ground; ohms and volts red on the point (common practice, no source).
     polarity: quantity === "diode" ? "black-on-point" : "red-on-point",
     ...limits,
+    ...(mostFarads === undefined ? {} : { mostFarads }),
     setting,
     wideSetting: isNarrow ? { ...setting, rangeUpTo: mayMeetVolts * WIDE_ROOM } : null,
   };

@@ -2,6 +2,7 @@ import { allowedLimitingMs, MOST_LIMITING_MS } from "../analysis/allowed-limitin
 import { at } from "../analysis/at.ts";
 import { limitedReadings, timeInLimit } from "../analysis/limiting.ts";
 import { medianOf, quantileOf } from "../analysis/quantile.ts";
+import { type FallUnderLoad, fallsUnderLoad } from "./falls-under-load.ts";
 import type { FeedView } from "./feed-view.ts";
 import type { PhaseRun } from "./phase-runs.ts";
 import type { VerdictLimits } from "./verdict-limits.ts";
@@ -16,6 +17,10 @@ export interface Attempt extends PhaseRun {
   longestLimitedMs: number;
   /** It was in the limit when it ended, and had been for longer than charging takes or without rising any more. */
   endsLimited: boolean;
+  /** Index of the reading from which the volts stayed under 80 % to the end; null where they did not. */
+  endsFallenAt: number | null;
+  /** Falls with the load still on, in order, the start's own left out. */
+  fallsUnderLoad: FallUnderLoad[];
   /** Falls under 80 % after 90 % was reached, with the limit or a recovery to show that the output was still on. */
   falls: number;
   /** Swings between the lowest and highest tenth of the volts while limited, as a share of the aim. */
@@ -59,6 +64,19 @@ export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
     aimVolts === null
       ? 0
       : fallsOf({ volts, amps, limited, aim: aimVolts, quietAmps: view.quietAmps, limits: view.limits });
+  const under =
+    aimVolts === null || reached < 0
+      ? { endsFallenAt: null, falls: [] }
+      : fallsUnderLoad({
+          atMs,
+          volts,
+          amps,
+          limited,
+          aimVolts,
+          reached,
+          fallenShare: view.limits.fallenShare,
+          quietAmps: view.quietAmps,
+        });
   const after = reached < 0 ? volts.subarray(-5) : volts.subarray(reached);
   const least = quantileOf(after, 0);
   const swings = aimVolts === null ? { swing: 0, rises: 0 } : swingOf(volts, limited, aimVolts);
@@ -69,6 +87,8 @@ export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
     limitedMs: totalMs,
     longestLimitedMs: longestMs,
     endsLimited: endsLimited(view, { atMs, volts, limited, totalMs, aimVolts, limitAmps: run.limitAmps }),
+    endsFallenAt: under.endsFallenAt === null ? null : run.from + under.endsFallenAt,
+    fallsUnderLoad: under.falls,
     falls,
     ...swings,
     collapseRatio: aimVolts === null ? null : Math.max(0, least / aimVolts),

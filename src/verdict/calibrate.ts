@@ -20,7 +20,8 @@ export function calibrated(finding: Finding, candidates: readonly Candidate[], c
   const [first] = candidates;
   if (first === undefined) return [];
   const moved = candidates.map((each) => {
-    const shift = calibration[calibrationKey(finding.class, first.class, each.class)] ?? 0;
+    const key = calibrationKey(finding.class, first.class, each.class);
+    const shift = finding.outsideStudy === true ? 0 : (calibration[key] ?? 0);
     const held = Math.min(0.999, Math.max(1e-6, each.probability));
     const odds = Math.log(held / (1 - held)) + shift;
     return { class: each.class, probability: MOST / (1 + Math.exp(-odds)) };

@@ -6,7 +6,7 @@ import { medianOf } from "../analysis/quantile.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchesOf } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
-import type { Watch } from "./watch.ts";
+import { evenSeries, summed, type Watch } from "./watch.ts";
 
 /**
  * Shares of the aim between which the rise is used for capacitance: under the lowest usual lock-out, 4 V of 12 V (trade
@@ -31,8 +31,11 @@ export function drawFeaturesOf(
   const limited = all.flatMap(({ attempts }) => attempts.map(({ limitedMs }) => limitedMs));
   return {
     plateauAmps:
-      watch !== null && watch.amps.length >= 5 ? orNull(levelled ? watch.level.mean : medianOf(watch.amps)) : null,
-    peakAmps: orNull(Math.max(...all.map(peakOf))),
+      // A start that loops has no level, only a mean of what it did.
+      watch !== null && watch.amps.length >= 5 && parts.finding.sub !== "start-loop"
+        ? orNull(levelled ? watch.level.mean : medianOf(watch.amps))
+        : null,
+    peakAmps: orNull(peakOf(all, watch)),
     sampleIntervalMs: intervals.length === 0 ? null : Math.max(...intervals),
     chargeCoulombs: main !== undefined && attempt !== undefined ? chargeOf(main, attempt) : null,
     inputFarads: main !== undefined && attempt !== undefined ? faradsOf(main, attempt) : null,
@@ -61,9 +64,15 @@ export function drawEnergyOf(all: readonly FeedFigures[]): { joules: number | nu
   return { joules: known ? Math.max(0, joules) : null, atMost: joules + doubt };
 }
 
-function peakOf({ view }: FeedFigures): number {
+/** Of the sum where the plateau is one, so that the two can be compared; else of the feed that took most. */
+function peakOf(all: readonly FeedFigures[], watch: Watch | null): number {
+  const added = watch === null ? [] : all.filter(({ view }) => watch.feeds.includes(view.feed));
+  const series =
+    added.length > 0
+      ? [summed(added.map(({ view: { trace } }) => evenSeries(trace)))]
+      : all.map(({ view: { trace } }) => evenSeries(trace));
   let most = Number.NEGATIVE_INFINITY;
-  for (const amps of view.trace.amps) if (amps > most) most = amps;
+  for (const { amps } of series) for (const each of amps) if (each > most) most = each;
   return most;
 }
 

@@ -1,19 +1,22 @@
 import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
-import type { Candidate, DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { Candidate, DrawVerdict, FeedDraw } from "../../shared/draw-verdict.ts";
 import { StageName } from "../../shared/plan.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import { type BandChoice, chooseBands } from "./band-choice.ts";
 import { type Calibration, calibrated } from "./calibrate.ts";
 import { CALIBRATION } from "./calibration.ts";
 import { drawEnergyOf, drawFeaturesOf } from "./draw-features.ts";
+import { feedDrawsOf, withFeedDraws } from "./feed-draws.ts";
 import { type FeedFigures, feedFiguresOf, touchedClean } from "./feed-figures.ts";
 import type { FeedView } from "./feed-view.ts";
 import { drawUncertaintyOf } from "./figure-uncertainty.ts";
 import { candidatesOf, type Finding } from "./finding.ts";
 import { ruleBackFeed } from "./rule-back-feed.ts";
+import { ruleDipped, ruleFallen } from "./rule-fallen.ts";
 import { LIMIT_RIVALS, ruleLimited } from "./rule-limited.ts";
 import { ruleShort } from "./rule-short.ts";
+import { withTrip } from "./rule-tripped.ts";
 import { limitsFor } from "./verdict-limits.ts";
 import { type Watch, watchOf } from "./watch.ts";
 import { watchFindingOf } from "./watch-finding.ts";
@@ -21,15 +24,17 @@ import { watchFindingOf } from "./watch-finding.ts";
 /**
  * The class of a board's draw from the readings of a first power-up, with its rivals, the sentences it rests on and the
  * figures behind them. Depends on nothing but `input` (and the probabilities on `calibration`, by default the shipped one). Precedence, since a wrong "healthy" costs most: dead short, other
- * shorts at low voltage, back-feed, a climb that ended in the limit, the limit, retrying, creeping, unsteady, level.
- * `cannot-tell` where the readings do not decide. Never throws for readings that make no sense: it says so.
+ * shorts at low voltage, back-feed, volts that are gone at the end, a climb that ended in the limit, the limit, retrying, creeping, unsteady, level.
+ * No healthy class stands after a cut for the board. `cannot-tell` where the readings do not decide. Never throws for readings that make no sense: it says so.
  */
 export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIBRATION): DrawVerdict {
   const limits = limitsFor(input);
   const all = input.traces.map((trace) => feedFiguresOf(trace, input, limits));
   const choice = chooseBands(input, all);
   const watch = choice.feeds.length === 0 ? null : watchOf(choice.feeds);
-  const { finding, periodMs } = decided(input, all, choice, watch);
+  const draws = feedDrawsOf(all, watch);
+  const { finding: read, periodMs } = decided(input, { all, choice, watch, draws });
+  const finding = withTrip(read, input.trip);
   const main =
     all.find(({ view }) => view.feed === finding.feed) ?? heaviest(choice.feeds.length > 0 ? choice.feeds : all);
   const energy = drawEnergyOf(all);
@@ -47,6 +52,7 @@ export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIB
     because,
     features,
     energyJoules: energy.joules,
+    feeds: draws,
     uncertainty: drawUncertaintyOf({ all, main, watch, finding }, features, energy.joules),
     ...(input.baseline == null || input.baseline.because.length === 0 ? {} : { baseline: input.baseline }),
   };
@@ -57,7 +63,14 @@ interface Decided {
   periodMs: number | null;
 }
 
-function decided(input: DrawInput, all: readonly FeedFigures[], choice: BandChoice, watch: Watch | null): Decided {
+interface Judged {
+  all: readonly FeedFigures[];
+  choice: BandChoice;
+  watch: Watch | null;
+  draws: readonly FeedDraw[];
+}
+
+function decided(input: DrawInput, { all, choice, watch, draws }: Judged): Decided {
   const just = (finding: Finding): Decided => ({ finding, periodMs: null });
   const shorts = all.map(ruleShort).filter((finding) => finding !== null);
   const worst =
@@ -65,13 +78,19 @@ function decided(input: DrawInput, all: readonly FeedFigures[], choice: BandChoi
   if (worst !== undefined) return just(worst);
   const backFed = ruleBackFeed(all);
   if (backFed !== null) return just(backFed);
-  const limits = all.map((figures) => ruleLimited(figures, input.board)).filter((finding) => finding !== null);
+  const fallen = all.map(ruleFallen).find((finding) => finding !== null);
+  if (fallen !== undefined) return just(fallen);
+  const limits = all.map((figures) => ruleLimited(figures, input)).filter((finding) => finding !== null);
   const limited = limits.find((each) => each.class === "dead-short") ?? limits[0];
   const watched = watch === null ? null : watchFindingOf(all, choice, watch);
   const climbed = watched?.finding.class === "creeping" || watched?.finding.sub === "leaky";
   if (limited !== undefined && !(climbed && limited.class !== "dead-short" && limited.sub !== "start-loop"))
     return just(limited);
-  return watched ?? just(nothingToJudge(all));
+  const dipped = all.map(ruleDipped).find((finding) => finding !== null);
+  const tellsOfIt = watched?.finding.class === "retrying" || climbed;
+  if (dipped !== undefined && !tellsOfIt) return just(dipped);
+  if (watched === null || watch === null) return just(nothingToJudge(all));
+  return { ...watched, finding: withFeedDraws(watched.finding, { draws, all, counted: watch.feeds }) };
 }
 
 function nothingToJudge(all: readonly FeedFigures[]): Finding {

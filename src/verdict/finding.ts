@@ -13,6 +13,8 @@ export interface Finding {
   shortOhms?: number;
   /** Its standard uncertainty. */
   shortOhmsU?: number;
+  /** The study that calibrates probabilities had no such boards, so they stand as they are. */
+  outsideStudy?: boolean;
 }
 
 /** The candidates of a finding, likeliest first, their probabilities rounded and never above one together. */

@@ -1,5 +1,5 @@
 import { sayAmps, sayMs, sayOhms, sayShare, sayVolts } from "../../shared/amounts.ts";
-import type { BoardFile } from "../../shared/board-file.ts";
+import type { DrawInput } from "../../shared/draw-input.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
 import { at } from "../analysis/at.ts";
 import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";
@@ -11,19 +11,22 @@ import { sayFeed } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import { startDemandAmps } from "./start-demand.ts";
 
+/** What is known of the board and its surroundings. */
+type Known = Pick<DrawInput, "board" | "conditions">;
+
 /**
  * What a feed that stays in the limit at its nominal set-point says, or null where none does. A start that loops, and a
  * steady limit after a clean touch, are `cannot-tell` between a limit too low and an overload unless the limit was well
  * above what the board needs to start; never `retrying`, which keeps its volts.
  */
-export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Finding | null {
+export function ruleLimited(figures: FeedFigures, given: Known): Finding | null {
   const attempt = figures.attempts[figures.attempts.length - 1];
   if (attempt === undefined) return null;
   const { feed } = figures.view;
   const limit = attempt.limitAmps === null ? "its limit" : `its limit of ${sayAmps(attempt.limitAmps)}`;
   const loops = attempt.falls >= 2 || (attempt.endsLimited && attempt.rises >= 2 && attempt.swing > 0.03);
-  if (loops) return loopOf(figures, attempt, limit, board);
-  if (!attempt.endsLimited) return cutShortOf(figures, attempt, limit, board);
+  if (loops) return loopOf(figures, attempt, limit, given);
+  if (!attempt.endsLimited) return cutShortOf(figures, attempt, limit, given);
   const { ohms, expandedOhms } = endResistance(figures, attempt);
   const share = attempt.aimVolts === null ? null : attempt.endVolts / attempt.aimVolts;
   const because = [
@@ -46,13 +49,13 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
     };
   }
   const clean = touchedClean(figures);
-  const enough = shareEnough(figures, attempt, board) >= SURE_ENOUGH;
+  const enough = shareEnough(figures, attempt, given) >= SURE_ENOUGH;
   if (clean && !enough) {
     because.push(
       "It drew nothing at 0.9 V, so it is no plain resistor: a converter that cannot start on this limit looks like this, and so does an overload.",
-      tryNext(figures, attempt, board),
+      tryNext(figures, attempt, given),
     );
-    return { ...undecided(because, feed), rivals: limitRivals(shareEnough(figures, attempt, board)) };
+    return { ...undecided(because, feed), rivals: limitRivals(shareEnough(figures, attempt, given)) };
   }
   because.push(
     enough
@@ -70,7 +73,7 @@ export function ruleLimited(figures: FeedFigures, board: BoardFile | null): Find
   };
 }
 
-function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: BoardFile | null): Finding {
+function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, given: Known): Finding {
   const times = Math.max(attempt.falls, attempt.rises);
   const aim = attempt.aimVolts ?? 0;
   const { limits } = figures.view;
@@ -80,10 +83,10 @@ function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, board: Bo
         ? `, each time from above ${sayVolts(limits.reachedShare * aim)} to under ${sayVolts(limits.fallenShare * aim)}`
         : ""
     }: a start that loops, not a converter that retries, since the volts fall with it.`,
-    tryNext(figures, attempt, board),
+    tryNext(figures, attempt, given),
   ];
   const found = undecided(because, figures.view.feed);
-  found.rivals = limitRivals(shareEnough(figures, attempt, board));
+  found.rivals = limitRivals(shareEnough(figures, attempt, given));
   return { ...found, sub: "start-loop" };
 }
 
@@ -94,7 +97,7 @@ const LEAST_LIMITED_MS = 50;
  * A record that ends soon after the rise, with the feed still going in and out of its limit: neither long enough in it
  * to be steady nor falling far enough to be seen looping by this meter. What a start cut by its trip often looks like.
  */
-function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, board: BoardFile | null): Finding | null {
+function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, given: Known): Finding | null {
   const { atMs } = figures.view.trace;
   const { limited } = attempt;
   if (at(atMs, attempt.to - 1) - at(atMs, attempt.from) >= figures.view.limits.leastWatchMs) return null;
@@ -106,7 +109,7 @@ function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, board
   const { feed } = figures.view;
   const because = [
     `${sayFeed(feed)} went into ${limit} ${times} times, ${sayMs(attempt.limitedMs)} in all, and the record ends there: a start that this limit does not carry, or an overload.`,
-    tryNext(figures, attempt, board),
+    tryNext(figures, attempt, given),
   ];
   return { ...undecided(because, feed), sub: "start-loop" };
 }
@@ -118,8 +121,8 @@ const DEMAND_SIGMA = 0.15;
 const SURE_ENOUGH = 0.8;
 
 /** Probability that this limit is more than the board needs to start; 0 where that is not known. */
-function shareEnough(figures: FeedFigures, attempt: Attempt, board: BoardFile | null): number {
-  const demand = startDemandAmps(figures, board);
+function shareEnough(figures: FeedFigures, attempt: Attempt, given: Known): number {
+  const demand = startDemandAmps(figures, given);
   if (demand === null || attempt.limitAmps === null) return 0;
   return shareAbove(Math.log(attempt.limitAmps / demand), Math.log(ENOUGH), DEMAND_SIGMA);
 }
@@ -135,8 +138,8 @@ function endResistance({ view }: FeedFigures, { endVolts, endAmps }: Attempt): {
   });
 }
 
-function tryNext(figures: FeedFigures, attempt: Attempt, board: BoardFile | null): string {
-  const demand = startDemandAmps(figures, board);
+function tryNext(figures: FeedFigures, attempt: Attempt, given: Known): string {
+  const demand = startDemandAmps(figures, given);
   const most = figures.view.boardFeed?.limitAmps;
   if (demand !== null && attempt.limitAmps !== null && demand > attempt.limitAmps) {
     const wanted = most === undefined ? demand : Math.min(demand, most);

@@ -52,13 +52,15 @@ interface ShortedFeed {
 
 function shortOf({ feed, leadOhms, limits }: ShortedFeed, look: Look, conducting: readonly Look[]): Finding {
   const lead = leadOhms === null ? "with the leads in it, which are not known" : `behind ${sayOhms(leadOhms)} of leads`;
-  const reading = `${sayFeed(feed)} read ${sayVolts(look.volts)} at ${sayAmps(look.amps)}: ${sayOhms(look.ohms)} ${lead}.`;
+  const kind = kindOf(look, conducting, limits);
+  // A junction has no ohms: its volts stay where they are, whatever flows.
+  const isJunction = kind.sub === "junction";
+  const reading = `${sayFeed(feed)} read ${sayVolts(look.volts)} at ${sayAmps(look.amps)}${isJunction ? "" : `: ${sayOhms(look.ohms)} ${lead}`}.`;
   const because = [reading];
   // Leads nobody measured are anywhere up to `unknownLeadOhms`, evenly.
   const leads = leadOhms === null ? limits.unknownLeadOhms : 0;
   const u = Math.hypot(look.expandedOhms / 2, leads / Math.sqrt(12));
-  const shared = { feed, shortOhms: look.ohms, shortOhmsU: u };
-  const kind = kindOf(look, conducting, limits);
+  const shared = isJunction ? { feed } : { feed, shortOhms: look.ohms, shortOhmsU: u };
   // A path that two limits show to be no resistor is no dead short, whatever its ohms.
   const dead = kind.bends ? 0.01 : 1 - shareAbove(look.ohms - leads / 2, limits.deadShortOhms, u);
   const share = { "dead-short": 0.98 * dead, overload: 0.98 * (1 - dead) };

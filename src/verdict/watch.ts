@@ -1,3 +1,4 @@
+import type { DrawTrace } from "../../shared/draw-input.ts";
 import { at } from "../analysis/at.ts";
 import { type Drift, driftOf } from "../analysis/drift.ts";
 import { evenFinite } from "../analysis/even-out.ts";
@@ -116,9 +117,9 @@ function afterSettling(atMs: Float64Array, amps: Float64Array): [Float64Array, F
   return atMs.length - from >= 8 ? [atMs.subarray(from), amps.subarray(from)] : [atMs, amps];
 }
 
-/** A watch that ended in the limit is judged by what came before it. */
+/** A watch that ended in the limit, or with the volts gone, is judged by what came before it. */
 function beforeLimit(attempt: Attempt, reachedAt: number): number {
-  let to = attempt.to;
+  let to = attempt.endsFallenAt ?? attempt.to;
   while (to > reachedAt + 1 && at(attempt.limited, to - 1 - attempt.from) === 1) to--;
   return to;
 }
@@ -128,13 +129,17 @@ interface Stamped {
   amps: Float64Array;
 }
 
+/** The currents of a whole trace at their stamps, what is no number left out. */
+export const evenSeries = ({ atMs, amps, readEveryMs }: DrawTrace): Stamped =>
+  finite(atMs, amps, readEveryMs !== undefined);
+
 function finite(atMs: Float64Array, amps: Float64Array, thinned: boolean): Stamped {
   const even = evenFinite(atMs, amps, thinned);
   return { atMs: even.atMs, amps: even.values };
 }
 
 /** The currents added at the stamps of the feed that was read most often; the others count with their last reading. */
-function summed(series: readonly Stamped[]): Stamped {
+export function summed(series: readonly Stamped[]): Stamped {
   const base = series.reduce((most, each) => (each.atMs.length > most.atMs.length ? each : most));
   if (series.length === 1) return base;
   const amps = Float64Array.from(base.amps);

@@ -192,16 +192,16 @@ export class SimulatedBench {
       confirmsRaises: wish.answer !== null && wish.answer !== undefined,
     });
     const outcome = await this.until(ended);
-    const { traces, outcome: folded } = foldRun(plan, events, accuracyOf(header));
-    if (!isDeepStrictEqual(folded, outcome)) {
-      throw new Error(`replay came to ${JSON.stringify(folded)}, the run to ${JSON.stringify(outcome)}`);
+    const fold = foldRun(plan, events, accuracyOf(header));
+    if (!isDeepStrictEqual(fold.outcome, outcome)) {
+      throw new Error(`replay came to ${JSON.stringify(fold.outcome)}, the run to ${JSON.stringify(outcome)}`);
     }
     return {
       prepared,
       header,
       events,
       outcome,
-      verdict: verdictOnDraw(drawInput(traces, header)),
+      verdict: verdictOnDraw(drawInput(fold, header)),
     };
   }
 

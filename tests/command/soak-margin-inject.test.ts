@@ -123,7 +123,7 @@ it("inject into an input that takes no current says so at once, off, filed with 
   const lines = linesOf(end);
   const document = lines.at(-1) ?? {};
   expect(end.code, end.err).toBe(0);
-  expect(lines[0]).toMatchObject({ event: "level", limitAmps: 0.5, limited: false });
+  expect(lines[0]).toMatchObject({ event: "level", limitAmps: 0.1, limited: false });
   expect(document).toMatchObject({ rail: "in12", cleared: false, output: "off", trip: null, job: expect.any(String) });
   expect(document["because"]).toEqual([expect.stringContaining("no current flows")]);
   expect(end.err).toContain("No fingers on the board");

@@ -201,7 +201,7 @@ test("a run that the bench ended has no verdict: not on the page, not in the rec
     event.kind === "run-ended" ? [event.end] : [],
   );
   expect(ends).toMatchObject([{ verdict: null, outcome: { endedBy: "bench" } }]);
-  const report = await makeReport(data.store, job?.job ?? "", []);
+  const report = await makeReport(data.store, job?.job ?? "");
   expect(report).not.toContain("As found");
   expect(report).toContain("Nothing was learned about the board; close other programs");
 });

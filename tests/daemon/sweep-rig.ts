@@ -188,7 +188,8 @@ export class SweepRig {
   async #powerUp(): Promise<PoweredRun> {
     const header = runHeader(this.#prepared, "sweep");
     const folding = new RunFolding(header.plan);
-    const verdict = () => verdictOnDraw(drawInput(folding.traces(accuracyOf(header)), header));
+    const verdict = () =>
+      verdictOnDraw(drawInput({ traces: folding.traces(accuracyOf(header)), outcome: folding.outcome }, header));
     let hold: (held: ReturnType<typeof verdict> | null) => void = () => {};
     let isHeld = false;
     const held = new Promise<ReturnType<typeof verdict> | null>((resolve) => {

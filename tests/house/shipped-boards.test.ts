@@ -13,12 +13,14 @@ describe.each(["kestrel-k2", "general-card"])("the shipped board file %s", (name
     expect(points.length).toBeGreaterThanOrEqual(12);
     expect(points.some(([, { signal }]) => signal === true)).toBe(true);
     for (const [point, { tolerance, point: where, diodeVolts, coldOhms, signal }] of points) {
-      expect({ point, tolerance, where, diodeVolts }, point).toEqual({
+      expect({ point, tolerance, where }, point).toEqual({
         point,
         tolerance: expect.any(Array),
         where: expect.any(String),
-        diodeVolts: expect.any(Array),
       });
+      // A milliamp through a core is under a meter's step and the drop of its leads: a dead short would pass.
+      if (point === "core") expect(diodeVolts).toBeUndefined();
+      else expect(diodeVolts, point).toBeDefined();
       if (signal !== true) expect(coldOhms, point).toBeDefined();
     }
   });

@@ -13,7 +13,6 @@ import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { fileRun, sampleEnd, sampleHeader, sampleVerdict, withFolder, withStore } from "./sample-job.ts";
 
 const EVIL = '<script>alert("1")</script> & \' \u001b[31m \u0000 \u202e';
-const CAUTIONS = ["The software's off is not an emergency stop."];
 
 test("a report of a job full of markup and control characters runs nothing and shows them as text", () =>
   withFolder((files) =>
@@ -35,7 +34,7 @@ test("a report of a job full of markup and control characters runs nothing and s
       const file = join(files, "x.svg");
       writeFileSync(file, '<svg xmlns="http://www.w3.org/2000/svg" onload="alert(1)"/>');
       await store.attach(job, file, { caption: EVIL });
-      const report = await makeReport(store, job, [EVIL]);
+      const report = await makeReport(store, job);
       expect(report).not.toMatch(/<script|onload="|<svg xmlns/i);
       // biome-ignore lint/suspicious/noControlCharactersInRegex: they must not be there
       expect(report).not.toMatch(/[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u202e]/);
@@ -68,7 +67,7 @@ test("what is as found and as left is told apart, with the uncertainty and what 
       parts: [{ name: "converter", place: "U12", source: "new" }],
     });
     await fileRun(store, job, { header: sampleHeader({ startedAt: "2026-11-25T10:00:00.000Z" }) });
-    const report = await makeReport(store, job, CAUTIONS);
+    const report = await makeReport(store, job);
     expect(report).toContain("As found, 2026-11-20");
     expect(report).toContain("As left, 2026-11-25");
     // U = 2·√(((0.001·0.3 + 0.003)/√3)² + (0.001/√12)²) = 0.00385 A; JCGM 100:2008, 4.3.7.
@@ -77,14 +76,80 @@ test("what is as found and as left is told apart, with the uncertainty and what 
     expect(report).toContain("Replaced the 5 V converter.");
     expect(report).toContain("converter at U12: new");
     expect(report.match(/<svg/g)).toHaveLength(2);
-    expect(report).toContain("The software&#39;s off is not an emergency stop.");
     expect(report).toContain("All returns are joined (not said): single feed");
-    expect(await makeReport(store, job, CAUTIONS)).toBe(report);
+    expect(await makeReport(store, job)).toBe(report);
   }));
+
+test("as found is the last sound run before the first repair, as left the last after the last one", () =>
+  withStore(async (store) => {
+    const job = await store.newJob({ title: "Job 8" });
+    const on = async (day: string, changes: Parameters<typeof sampleEnd>[2], plateauAmps: number) => {
+      const header = sampleHeader({ startedAt: `2026-11-${day}T10:00:00.000Z` });
+      const end = sampleEnd(header, sampleVerdict({ class: "partly-up", plateauAmps }), changes);
+      await store.appendEvent(job, { kind: "run-started", header });
+      for (const [atMs, state] of [
+        [1000, "on"],
+        [42_000, "off"],
+      ] as const)
+        await store.appendEvent(job, {
+          kind: "run-events",
+          run: header.run,
+          events: [{ event: "output", atMs, feed: "aux", state }],
+        });
+      await store.appendEvent(job, { kind: "run-ended", end });
+    };
+    const benchEnded = { outcome: { ...outcome, ended: "failed" as const } };
+    const byHand = { outcome: { ...outcome, ended: "stopped-by-person" as const } };
+    const repair = { kind: "repair" as const, text: "Changed a part.", parts: [] };
+    await on("01", {}, 0.11);
+    await on("02", {}, 0.22);
+    await on("03", benchEnded, 0.33);
+    await store.appendEvent(job, repair);
+    await on("04", {}, 0.44);
+    await store.appendEvent(job, repair);
+    await on("05", {}, 0.55);
+    await on("06", byHand, 0.66);
+    await store.appendEvent(job, { kind: "result", result: "passed", text: "It starts." });
+    const report = await makeReport(store, job);
+    expect(report).toContain("As found, 2026-11-02");
+    expect(report).toContain("As left, 2026-11-05");
+    const [letter = "", appendix = ""] = report.split('<section class="appendix">');
+    expect(letter).toContain("<td>41 s</td><td>41 s</td>");
+    expect(letter).not.toMatch(/330 mA|660 mA/);
+    // The owner sees first how it ended; nothing of the bench's own is in the letter.
+    expect(letter.indexOf("Result: The board passed")).toBeLessThan(letter.indexOf("What was found"));
+    expect(report).not.toMatch(/\{&quot;|ampsShare|SCHED_|emergency stop/);
+    // One line a run, however many events it had.
+    expect(appendix.match(/<td>run<\/td>/g)).toHaveLength(6);
+    expect(appendix).not.toContain("events of the run");
+    expect(appendix).toContain("on for 41 s: ended by the bench");
+  }));
+
+test("a long run is one of half an hour; a minute of it is no pass, and says how long it was", () => {
+  const soak = (endMs: number) => {
+    const header = sampleHeader({ purpose: "soak" });
+    const end = { ...sampleEnd(header, sampleVerdict()), endedAtMs: endMs };
+    return log(
+      { kind: "run-started", header },
+      {
+        kind: "run-events",
+        run: header.run,
+        events: [
+          { event: "output", atMs: 0, feed: "aux", state: "on" },
+          { event: "output", atMs: endMs, feed: "aux", state: "off" },
+        ],
+      },
+      { kind: "run-ended", end },
+    );
+  };
+  const item = (endMs: number) => testedItems(soak(endMs)).find((each) => /Long run/.test(each.what));
+  expect(item(60_000)).toMatchObject({ result: "conditional", because: expect.stringContaining("60 s") });
+  expect(item(31 * 60_000)).toMatchObject({ result: "pass", because: expect.stringContaining("31 min") });
+});
 
 test("a job without a run promises nothing", () =>
   withStore(async (store) => {
-    const report = await makeReport(store, await store.newJob(), CAUTIONS);
+    const report = await makeReport(store, await store.newJob());
     expect(report).toContain("Nothing can be said of the board under power");
     expect(report).not.toMatch(/class="result">(?!not tested)/);
   }));
@@ -96,7 +161,7 @@ test("a picture among the files is in the report itself", () =>
       const png = Buffer.from("89504e470d0a1a0a0000000d49484452", "hex");
       writeFileSync(join(files, "board.png"), png);
       await store.attach(job, join(files, "board.png"), { caption: "front" });
-      expect(await makeReport(store, job, [])).toContain(
+      expect(await makeReport(store, job)).toContain(
         `<img src="data:image/png;base64,${png.toString("base64")}" alt="front">`,
       );
     }),

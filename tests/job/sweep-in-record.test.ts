@@ -1,8 +1,8 @@
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
 import type { SweepRail } from "../../shared/sweep.ts";
+import { eventText } from "../../src/job/report/event-text.ts";
 import { makeReport } from "../../src/job/report/make-report.ts";
-import { eventText } from "../../src/job/report/report-appendix.ts";
 import { testedItems } from "../../src/job/report/tested-items.ts";
 import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { withStore } from "./sample-job.ts";
@@ -96,7 +96,7 @@ test("the report has a table of the sweep, with the uncertainty of each value; t
       EVIL,
     ))
       await store.appendEvent(job, event);
-    const report = await makeReport(store, job, []);
+    const report = await makeReport(store, job);
     expect(report).toContain("5.021 V ± 0.012 V");
     expect(report).toContain("4.75 V to 5.25 V");
     expect(report).not.toContain("<script>");

@@ -5,6 +5,7 @@ import { compileInjection } from "../../src/plan/compile/compile-injection.ts";
 import { injectionCap } from "../../src/plan/compile/injection-cap.ts";
 import { marginVolts } from "../../src/plan/compile/margin-steps.ts";
 import { plannedFeed } from "../../src/plan/machine/plan-feeds.ts";
+import { runOnModel } from "./bench-model.ts";
 import { coreInjection, kestrelBench, kestrelBoard, kestrelPlan, quickSupply } from "./example-plan.ts";
 
 const capOf = (rail: string, coldOhms: ColdReadings = {}, board: BoardFile | null = null) => {
@@ -73,4 +74,51 @@ test("a margin run goes from nominal down to the tolerance with the leads' drop 
   expect(marginVolts(aux, 5)).toEqual([12, 11.596, 11.191, 12.3, 12.599]);
   expect(Math.max(...(marginVolts({ ...aux, maxVolts: 12.3 }, 5) ?? []))).toBeLessThan(12.3);
   expect(marginVolts({ ...aux, tolerance: [-0.01, 0.05] }, 5)).toBeNull();
+});
+
+describe("the first level of an injection", () => {
+  // I = √(0.3 W / R), the reviewer's own arithmetic: 0.4 Ω gives 0.866 A, 0.05 Ω 2.45 A, 12 Ω 0.158 A.
+  test.each([
+    [0.4, 0.86],
+    [0.05, 2.4],
+    [12, 0.15],
+    [0.001, 5],
+  ])("into %d Ω is %d A", (core, amps) => {
+    const plan = coreInjection({}, { core });
+    expect(plan.inject?.levelsAmps[0]).toBeCloseTo(amps, 9);
+    expect(plan.feeds[0]?.nominal.limitAmps).toBeCloseTo(amps, 9);
+    expect([...(plan.inject?.levelsAmps ?? [])].sort((a, b) => a - b)).toEqual(plan.inject?.levelsAmps);
+  });
+  test("is 0.5 A where the ohms were not read", () => {
+    expect(coreInjection().inject?.levelsAmps).toEqual([0.5, 1, 2, 3, 5]);
+  });
+});
+
+describe("alcohol on the board", () => {
+  test("keeps the cap at 1 V and raises none", () => {
+    const cap = (rail: string) => injectionCap({ rail, board: null, coldOhms: {}, alcohol: true });
+    expect(cap("5v")).toMatchObject({ volts: 1, because: expect.stringContaining("alcohol") });
+    expect(cap("core")).toMatchObject({ volts: 0.7 });
+  });
+});
+
+describe("a short under injection", () => {
+  const injected = (load: (volts: number, sinceOnMs: number) => number) =>
+    runOnModel({
+      plan: coreInjection({}, { core: 0.3 }),
+      intervalMs: 20,
+      feeds: { aux: { farads: 0.001, leadOhms: 0.02, load } },
+      untilMs: 40_000,
+    });
+  test("that warms by 60 % over seconds is not called open", () => {
+    // Heat follows 1 − e^(−t/τ): here +60 % with τ = 2 s, more than copper at +150 K.
+    const run = injected((volts, ms) => volts / (0.3 * (1 + 0.6 * (1 - Math.exp(-ms / 2000)))));
+    expect(run.outcome.trip).toBeNull();
+    expect(run.outcome.ended).toBe("as-planned");
+  });
+  test("that goes open from one reading to the next is", () => {
+    const run = injected((volts, ms) => volts / (ms < 5000 ? 0.3 : 3));
+    expect(run.outcome.trip).toMatchObject({ rule: "cleared", board: true });
+    expect(run.outcome.trip?.because).toMatch(/^opened under injection: \d+ mV at 1 A became/);
+  });
 });

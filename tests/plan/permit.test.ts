@@ -1,3 +1,4 @@
+import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { BoardFile } from "../../shared/board-file.ts";
 import { type ColdReadings, Permit, type RunConditions } from "../../shared/permit.ts";
@@ -113,14 +114,13 @@ describe("what is measured bad is never waived", () => {
     ],
     ["12 V input under the board's own least", { cold: { ...kestrelCold, aux: 299 } }, "cold:aux"],
     ["3.3 V input of 4 Ω", { cold: { ...kestrelCold, slot3v3: 4 } }, "cold:slot3v3"],
-    [
-      "3.3 V input of 60 Ω where the board file does not say so",
-      { cold: { ...kestrelCold, slot3v3: 60 } },
-      "cold:slot3v3",
-    ],
     ["pair under the board's least", { cold: { ...kestrelCold, "aux:core": 60 } }, "pair:aux:core"],
     ["pair equal to the core's own ohms", { cold: { ...kestrelCold, core: 0.5, "aux:core": 0.6 } }, "pair:aux:core"],
-    ["core under half its least", { cold: { ...kestrelCold, core: 0.04 } }, "rail:core"],
+    [
+      "core under half its least, read with four wires",
+      { cold: { ...kestrelCold, core: 0.04 }, evidence: { coldFourWire: ["core"] } },
+      "rail:core",
+    ],
     [
       "output that is on",
       { evidence: { found: [{ feed: "aux", output: "on", cutByUs: false, volts: 12 }] } },
@@ -138,6 +138,12 @@ describe("what is measured bad is never waived", () => {
     expect(item(given, id)).toMatchObject({ state: "measured-bad", waived: null });
     expect(given.granted).toBe(false);
     expect(given.refusedBecause.some((each) => each.includes("never waived"))).toBe(true);
+  });
+
+  test("a 3.3 V input of 60 Ω is low and no short: without a word in the board file it wants a reason", () => {
+    const low = { cold: { ...kestrelCold, slot3v3: 60 } };
+    expect(permit(low).granted).toBe(false);
+    expect(permit({ ...low, waiver: reason }).granted).toBe(true);
   });
 
   test("an input that reads as the core does is told to be a shorted high side", () => {
@@ -213,5 +219,61 @@ describe("the bench's part", () => {
     expect(item(given, "instrument:psu")).toMatchObject({ state: "unknown" });
     expect(item(given, "residual:aux")).toMatchObject({ state: "unknown" });
     expect(given.granted).toBe(false);
+  });
+});
+
+// Two wires repeat within about ±0.17 Ω where the leads were taken off (common practice, no source): a 0.05 Ω limit lies inside that.
+describe("a two-wire reading within its uncertainty of a short's limit", () => {
+  const core = (ohms: number, rest: { waiver?: Asked["waiver"]; fourWire?: string[] } = {}) =>
+    permit({
+      cold: { ...kestrelCold, core: ohms },
+      ...(rest.waiver === undefined ? {} : { waiver: rest.waiver }),
+      ...(rest.fourWire === undefined ? {} : { evidence: { coldFourWire: rest.fourWire } }),
+    });
+  test.each([0, 0.04, 0.06, 0.15])(
+    "%d Ω on the core is neither barred for ever nor let through by a general waiver",
+    (ohms) => {
+      const refused = core(ohms, { waiver: reason });
+      expect(refused.granted).toBe(false);
+      expect(item(refused, "rail:core")).toMatchObject({ state: "unknown", waived: null });
+      expect(refused.refusedBecause.join(" ")).toMatch(/two wires cannot decide.*four wires.*1 A.*millivolts/);
+      expect(core(ohms, { waiver: { ...reason, items: ["rail:core"] } }).granted).toBe(true);
+    },
+  );
+  test("is decided by four wires, both ways", () => {
+    expect(item(core(0.04, { fourWire: ["core"] }), "rail:core")).toMatchObject({ state: "measured-bad" });
+    expect(item(core(0.15, { fourWire: ["core"] }), "rail:core")).toMatchObject({ state: "holds" });
+    expect(core(0.15, { fourWire: ["core"] }).granted).toBe(true);
+  });
+  test("does not hold up a core of 0.41 Ω", () => {
+    expect(core(0.41).granted).toBe(true);
+  });
+});
+
+describe("a card of which nothing is known", () => {
+  const generalCard = BoardFile.parse(
+    JSON.parse(readFileSync(new URL("../../scenarios/boards/general-card.json", import.meta.url), "utf8")),
+  );
+  const healthy = { ...kestrelCold, core: 0.41, mem: 38, "aux:mem": 5000, "slot12:mem": 5000, "5v:core": 3000 };
+  // Shorts and suspect ohms by role: common practice, no source.
+  test.each([
+    ["mem", 2],
+    ["1v8", 15],
+    ["3v3", 60],
+    ["5v", 120],
+  ])("%s at %d Ω is low and wants a reason; only a short of its role is absolute", (rail, ohms) => {
+    const cold = { ...healthy, [rail]: ohms };
+    expect(permit({ board: generalCard, evidence: { coldOhms: cold } }).granted).toBe(false);
+    expect(permit({ board: generalCard, evidence: { coldOhms: cold }, waiver: reason }).granted).toBe(true);
+  });
+  test.each([
+    ["mem", 0.5],
+    ["1v8", 1],
+    ["3v3", 5],
+    ["5v", 5],
+  ])("%s at %d Ω is a short", (rail, ohms) => {
+    const cold = { ...healthy, [rail]: ohms };
+    const given = permit({ board: generalCard, evidence: { coldOhms: cold }, waiver: reason });
+    expect(item(given, `rail:${rail}`)).toMatchObject({ state: "measured-bad" });
   });
 });

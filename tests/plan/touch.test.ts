@@ -81,6 +81,30 @@ describe("the look below 1 V", () => {
     expect(touched(resistor(12_000), { farads: 0.005 }).state.ledger.touched["aux"]).toMatchObject({ ohms: null });
   });
 
+  test("measures the steps of a supply that prints finer than it steps: its one count of 1 mA is no 900 Ω", () => {
+    const plan = kestrelPlan({
+      cold: {},
+      options: { watchSeconds: 1 },
+      supply: { stepAmps: 0.0001, offsetAmps: null },
+    });
+    const run = (counts: (amps: number) => number) =>
+      runOnModel({
+        plan,
+        stepAmps: 0.0001,
+        feeds: healthyFeeds(),
+        untilMs: 20_000,
+        spoilReading: (reading) =>
+          reading.amps.kind === "value"
+            ? { ...reading, amps: { kind: "value", amps: counts(reading.amps.amps) } }
+            : reading,
+      });
+    const coarse = run((amps) => 0.001 * Math.max(1, Math.round(amps / 0.001)));
+    expect(coarse.outcome.trip).toBeNull();
+    expect(coarse.state.ledger.touched["aux"]?.seesShortsBelowOhms).toBeCloseTo(300, 6);
+    // A supply that does step by what it prints shows that 1.1 mA flow: 820 Ω (arithmetic).
+    expect(run((amps) => Math.max(0.0011, amps)).outcome.trip).toMatchObject({ rule: "partial-short" });
+  });
+
   test("says below which ohms it sees shorts: 0.9 V over three steps or the supply's offset", () => {
     // 0.9 V / max(3 · 1 mA, 2 mA) = 300 Ω; with 10 mA steps 30 Ω (arithmetic).
     expect(touched(resistor(12_400)).state.ledger.touched["aux"]?.seesShortsBelowOhms).toBeCloseTo(300, 6);

@@ -271,3 +271,50 @@ describe("a draw that keeps no level", () => {
     expect(verdict.candidates[0]?.class).toBe("retrying");
   });
 });
+
+describe("a feed that carries nothing beside one that does", () => {
+  const board = BoardFile.parse({
+    version: 1,
+    name: "Wren W2",
+    feeds: { slot12: { nominalVolts: 12 }, aux: { nominalVolts: 12 } },
+    idleAmps: [
+      {
+        when: {},
+        of: ["slot12", "aux"],
+        bands: { "open-input": [0, 0.003], "standby-only": [0.003, 0.12], normal: [0.9, 1.4] },
+      },
+    ],
+  });
+  const parts = (amps: number) => [OFF, CLEAN_TOUCH, OFF, ...watched(8000, amps)];
+  const both = (slot: number, aux: number) =>
+    verdictOnDraw(
+      inputOf(
+        [
+          traceOf(parts(slot), { feed: "slot12", noiseAmps: 0 }),
+          traceOf([OFF, { ...CLEAN_TOUCH, amps: 0 }, OFF, ...watched(8000, aux)], { feed: "aux", noiseAmps: 0 }),
+        ],
+        { board },
+      ),
+    );
+  it("is said to be open behind its connector, with a figure for each feed, beside the class of the rest", () => {
+    const verdict = both(0.05, 0);
+    expect(verdict.class).toBe("standby-only");
+    expect(verdict.because.join(" ")).toMatch(
+      /Feed aux stands at 12 V and carries nothing.* open behind its connector/,
+    );
+    expect(verdict.because.join(" ")).toMatch(/By feed: slot12 50.* mA .*, aux 0/);
+    expect(verdict.candidates.find((each) => each.class === "open-input")?.probability).toBeGreaterThan(0.3);
+    expect(verdict.feeds).toMatchObject([
+      { feed: "slot12", open: "no" },
+      { feed: "aux", open: "likely" },
+    ]);
+  });
+  it("leaves no draw normal", () => {
+    expect(both(1.1, 0).class).toBe("cannot-tell");
+    expect(both(0.6, 0.5).class).toBe("normal");
+  });
+  it("has a peak that is never under the plateau, both of the sum", () => {
+    const { features } = both(0.6, 0.5);
+    expect(features.peakAmps ?? 0).toBeGreaterThanOrEqual(features.plateauAmps ?? Number.POSITIVE_INFINITY);
+  });
+});

@@ -28,7 +28,8 @@ export function valueText(of: Pick<SweepRail, "volts" | "ohms" | "diodeVolts">):
 }
 
 /** The expanded uncertainty beside a value; empty where it is not known. */
-export function expandedText({ expandedVolts, expandedOhms }: SweepRail): string {
+export function expandedText({ expandedVolts, expandedOhms, mostOhms }: SweepRail): string {
+  if (mostOhms !== undefined) return " or more, still rising";
   if (expandedOhms != null) return ` ± ${sayOhms(expandedOhms)}`;
   return expandedVolts == null ? "" : ` ± ${sayVolts(expandedVolts)}`;
 }

@@ -10,6 +10,7 @@ export interface EnergisingOptions {
   job?: string;
   data?: string;
   ohms: ColdReadings;
+  ohmsFourWire?: string[];
   boardCelsius?: number;
   host?: "none" | "attached";
   fans?: "on" | "off";
@@ -82,6 +83,11 @@ export function withEnergisingOptions(command: Command): Command {
       {},
     )
     .option(
+      "--ohms-four-wire <points>",
+      "points of --ohms that were read with four wires, or as millivolts at 1 A (40 mV are 0.04 Ω): core,soc",
+      (text: string) => text.split(",").map((each) => each.trim()),
+    )
+    .option(
       "--board-celsius <degrees>",
       "how warm the board is now; cold readings of another warmth no longer count",
       parseCelsius,
@@ -97,7 +103,7 @@ export function withEnergisingOptions(command: Command): Command {
     )
     .option(
       "--checked <list>",
-      "what you have checked: polarity (at the card end of the leads), return (all returns joined, under 0.2 Ω), sideband (sense pins strapped), unplugged (nothing else connected)",
+      "what you have checked: polarity (at the card end of the leads), return (all returns joined, 20 mΩ at most by their drop under load), sideband (sense pins strapped), unplugged (nothing else connected)",
       parseChecked,
       [],
     )

@@ -1,6 +1,6 @@
 import { sayAmps, sayJoules, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { InjectLevel, RunOutcome } from "../../../shared/plan.ts";
-import { CAUTIONS, INJECTION_CAUTIONS } from "../../daemon/run/cautions.ts";
+import { cautionsBefore, INJECTION_CAUTIONS } from "../../daemon/run/cautions.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
 import { print, printDocument, say } from "../text/people.ts";
@@ -14,12 +14,13 @@ export interface InjectOptions extends BenchOptions {
   side?: InjectionSide;
   cap?: number;
   hold?: number;
+  alcohol?: boolean;
 }
 
 /** Does one injection from the command line; answers with the exit code. */
 export async function inject(options: InjectOptions): Promise<number> {
   mustEndOff(options, "an injection");
-  const { rail, feed, side = null, cap, hold } = options;
+  const { rail, feed, side = null, cap, hold, alcohol } = options;
   let told = 0;
   const tell = (levels: readonly InjectLevel[]): boolean => {
     const fresh = levels.slice(told);
@@ -40,6 +41,7 @@ export async function inject(options: InjectOptions): Promise<number> {
         side,
         ...(cap === undefined ? {} : { capVolts: cap }),
         ...(hold === undefined ? {} : { levelSeconds: hold }),
+        ...(alcohol === true ? { alcohol } : {}),
       },
     },
     cautions: INJECTION_CAUTIONS,
@@ -48,7 +50,7 @@ export async function inject(options: InjectOptions): Promise<number> {
     onNews: (run, energised) => energised.length === 0 && tell(run.outcome.levels ?? []),
     raiseText: ({ fromAmps, toAmps, because }) => {
       say("Cautions, once more:");
-      for (const caution of [...INJECTION_CAUTIONS, ...CAUTIONS]) say(`  - ${caution}`);
+      for (const caution of cautionsBefore(INJECTION_CAUTIONS, true)) say(`  - ${caution}`);
       return `${because}. Look at the board first. Inject ${toAmps} A in place of ${fromAmps} A?`;
     },
     more: (ended) => {

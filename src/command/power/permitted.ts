@@ -3,11 +3,13 @@ import type { RunOutcome } from "../../../shared/plan.ts";
 import type { RunHeader, RunPurpose } from "../../../shared/run-record.ts";
 import { cutAnew } from "../../daemon/process/cut-anew.ts";
 import { ActiveRun } from "../../daemon/run/active-run.ts";
-import { CAUTIONS } from "../../daemon/run/cautions.ts";
+import { cautionsBefore } from "../../daemon/run/cautions.ts";
 import { coldOfJob, fileTypedCold } from "../../daemon/run/job-cold.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../../daemon/run/prepare-run.ts";
 import { driversInWords, readinessInWords } from "../../daemon/run/readiness.ts";
 import type { RunRequest } from "../../daemon/run/run-request.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
+import { runsOf } from "../../job/store/runs-of.ts";
 import { EXIT, exitCodeOf } from "../input/exit-code.ts";
 import { say, shoutOutputUnknown } from "../text/people.ts";
 import { askYesNo } from "./ask-yes-no.ts";
@@ -48,6 +50,7 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
       ownDrivers,
       board,
       coldOhms: options.ohms,
+      fourWire: options.ohmsFourWire ?? [],
       boardCelsius: options.boardCelsius ?? null,
       filedCold: await coldOfJob(open.data.store, open.job, options.boardCelsius ?? null),
       conditions: conditionsOf(options),
@@ -68,7 +71,8 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
   if (waived.length > 0) say(`waived: ${waived.map((each) => each.asks).join("; ")}`);
   if (!prepared.permit.granted) return refused(prepared, of);
   say("Cautions:");
-  for (const caution of [...(of.cautions ?? []), ...CAUTIONS]) say(`  - ${caution}`);
+  const wasShown = open.job !== null && (await ranToday(open.data.store, open.job));
+  for (const caution of cautionsBefore(of.cautions ?? [], wasShown)) say(`  - ${caution}`);
   const asks = asksFirst(options);
   const confirmed =
     !asks || stop.by !== null || (await askYesNo((of.question ?? energiseQuestion)(prepared), stop.signal));
@@ -78,6 +82,12 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
     return EXIT.badInput;
   }
   return prepared;
+}
+
+/** Whether a run of this job was begun on this day already: its cautions were shown then. */
+async function ranToday(store: JobStore, job: string): Promise<boolean> {
+  const today = new Date().toDateString();
+  return runsOf(await store.events(job)).some(({ header }) => new Date(header.startedAt).toDateString() === today);
 }
 
 /** What came in the way before there was a permit to look at. */

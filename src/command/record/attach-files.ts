@@ -1,6 +1,6 @@
 import { BoardFile } from "../../../shared/board-file.ts";
 import { type FilingWishes, fileFindings } from "../../job/filing/file-findings.ts";
-import { eventText } from "../../job/report/report-appendix.ts";
+import { eventText } from "../../job/report/event-text.ts";
 import { readDocument } from "../input/read-document.ts";
 import { printDocument, say } from "../text/people.ts";
 import { withRecord } from "./with-record.ts";

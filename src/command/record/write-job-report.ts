@@ -2,7 +2,6 @@ import { createHash, randomUUID } from "node:crypto";
 import { existsSync } from "node:fs";
 import { open, rename, rm, writeFile } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { CAUTIONS } from "../../daemon/run/cautions.ts";
 import { makeReport } from "../../job/report/make-report.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { safeName } from "../../job/store/safe-name.ts";
@@ -26,7 +25,7 @@ const REPORT_START = '<!doctype html>\n<html lang="en"><head><meta charset="utf-
 export async function writeJobReport(data: string | undefined, job: string, out: string): Promise<WrittenReport> {
   const write = async (store: JobStore): Promise<WrittenReport> => {
     const id = await store.findJob(job);
-    const report = await makeReport(store, id, CAUTIONS);
+    const report = await makeReport(store, id);
     await placeReport(report, out);
     const sha256 = createHash("sha256").update(report).digest("hex");
     if (!store.readOnly) await store.appendEvent(id, { kind: "report-made", name: safeName(out), sha256 });

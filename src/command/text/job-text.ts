@@ -1,5 +1,5 @@
 import type { JobRecord } from "../../../shared/job.ts";
-import { eventText } from "../../job/report/report-appendix.ts";
+import { eventText } from "../../job/report/event-text.ts";
 import { visibleLine as oneLine } from "../../job/report/visible-text.ts";
 import { jobLine } from "./job-line.ts";
 

@@ -13,7 +13,7 @@ export function printDraw(document: RunDocument, print: (text: string) => void):
   }
   if (document.class !== null) {
     print("  Next:");
-    for (const step of nextSteps(document)) print(`  - ${step}`);
+    for (const step of nextSteps(document, document)) print(`  - ${step}`);
   }
   print(`  Output: ${document.output}`);
   if (document.job !== null) print(`  Filed with job ${document.job}`);

@@ -1,25 +1,26 @@
-import { sayOhms, sayVolts } from "../../../shared/amounts.ts";
+import { sayBound, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
 import { showProgress } from "../power/follow-run.ts";
 import { diagnosisText } from "./diagnosis-text.ts";
 import { LiveLine, sayAloud } from "./people.ts";
 
-type Valued = Pick<SweepRail, "volts" | "ohms" | "diodeVolts">;
+type Valued = Pick<SweepRail, "volts" | "ohms" | "diodeVolts" | "mostOhms">;
 
 /** A value as a person reads it; "no reading" where there is none. */
-function valueText({ volts, ohms, diodeVolts }: Valued): string {
+function valueText({ volts, ohms, diodeVolts, mostOhms }: Valued): string {
   if (typeof volts === "number") return sayVolts(volts);
-  if (typeof ohms === "number") return sayOhms(ohms);
+  if (typeof ohms === "number") return `${mostOhms === undefined ? "" : "≥ "}${sayOhms(ohms)}`;
   if (typeof diodeVolts === "number") return `${sayVolts(diodeVolts)} (diode)`;
   return ohms === "open" || diodeVolts === "open" ? "open" : "no reading";
 }
 
 const limitsText = ([low, high]: readonly [number | null, number | null], quantity: SweepQuantity): string => {
-  const unit = quantity === "ohms" ? sayOhms : sayVolts;
+  const unit = quantity === "ohms" ? "Ω" : "V";
   if (low === null && high === null) return "";
-  if (high === null) return ` (at least ${unit(low ?? 0)})`;
-  return low === null ? ` (at most ${unit(high)})` : ` (${unit(low)} to ${unit(high)})`;
+  if (high === null) return ` (at least ${sayBound(low ?? 0, unit, "lowest")})`;
+  const most = sayBound(high, unit, "highest");
+  return low === null ? ` (at most ${most})` : ` (${sayBound(low, unit, "lowest")} to ${most})`;
 };
 
 const MOTION: Record<Extract<SweepLine, { event: "reading" }>["motion"], string> = {

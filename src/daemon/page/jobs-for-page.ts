@@ -5,13 +5,12 @@ import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wir
 import { fileFindings } from "../../job/filing/file-findings.ts";
 import { compareInRecord } from "../../job/known/compare-in-record.ts";
 import { filedCold } from "../../job/known/filed-cold.ts";
+import { eventText } from "../../job/report/event-text.ts";
 import { makeReport } from "../../job/report/make-report.ts";
-import { eventText } from "../../job/report/report-appendix.ts";
 import { visibleText } from "../../job/report/visible-text.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { type JobRun, runsOf } from "../../job/store/runs-of.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
-import { CAUTIONS } from "../run/cautions.ts";
 import { storedRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
@@ -86,7 +85,7 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
       }),
     report: (text) =>
       inJob(text, async (job) => {
-        const html = await makeReport(store, job, CAUTIONS);
+        const html = await makeReport(store, job);
         const name = `report-${job.slice(-8)}.html`;
         const sha256 = createHash("sha256").update(html).digest("hex");
         await store.appendEvent(job, { kind: "report-made", name, sha256 });

@@ -395,7 +395,7 @@ export class RunDesk implements PageBench {
     const { run, startedAt } = result.header;
     // Nothing came of it: there is no draw to be judged.
     if (result.endedAtMs !== null && isVerdict(result.verdict))
-      this.#show.judged(result.verdict, { run, job: result.job, startedAt });
+      this.#show.judged(result.verdict, { run, job: result.job, startedAt }, result.outcome);
     this.#show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
     if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
     await this.#changed(result.job);

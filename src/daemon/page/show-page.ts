@@ -68,7 +68,7 @@ export class PageShow {
     const verdict = run.end?.verdict ?? null;
     if (verdict !== null) {
       const { run: id, startedAt } = run.header;
-      this.#verdict = { run: id, job, startedAt, verdict, next: nextSteps(verdict) };
+      this.#verdict = { run: id, job, startedAt, verdict, next: nextSteps(verdict, run.end?.outcome) };
     }
   }
 
@@ -102,8 +102,9 @@ export class PageShow {
     this.send({ type: "run-state", run: this.#picture });
   }
 
-  judged(verdict: DrawVerdict, of: { run: string; job: string; startedAt: string }): void {
-    this.#verdict = { ...of, verdict, next: nextSteps(verdict) };
+  /** `outcome` once the run has ended: what cut it says more than the class. */
+  judged(verdict: DrawVerdict, of: { run: string; job: string; startedAt: string }, outcome?: RunOutcome): void {
+    this.#verdict = { ...of, verdict, next: nextSteps(verdict, outcome) };
     this.send({ type: "verdict", verdict: this.#verdict });
   }
 

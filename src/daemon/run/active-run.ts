@@ -196,8 +196,8 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     };
   }
 
-  #draw(): DrawInput {
-    return drawInput(this.#folding.traces(accuracyOf(this.header)), this.header);
+  #draw(outcome: RunOutcome = this.#folding.outcome): DrawInput {
+    return drawInput({ traces: this.#folding.traces(accuracyOf(this.header)), outcome }, this.header);
   }
 
   async #end(outcome: RunOutcome, roundTrip: Record<string, RoundTrip>): Promise<void> {
@@ -206,7 +206,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.#stopListening();
     const by = this.#held ? null : endedBy(outcome);
     const told: RunOutcome = by === null ? outcome : { ...outcome, endedBy: by };
-    const verdict = unlessUnjudged(verdictOnDraw(this.#draw()), told);
+    const verdict = unlessUnjudged(verdictOnDraw(this.#draw(outcome)), told);
     let recordTrouble: string | null = null;
     try {
       await this.#recorder.end({

@@ -21,8 +21,9 @@ export async function coldOfJob(
 export async function fileTypedCold(
   store: JobStore,
   job: string,
-  { coldOhms, boardCelsius = null }: Pick<RunRequest, "coldOhms" | "boardCelsius">,
+  { coldOhms, fourWire = [], boardCelsius = null }: Pick<RunRequest, "coldOhms" | "fourWire" | "boardCelsius">,
 ): Promise<void> {
   if (Object.keys(coldOhms).length === 0) return;
-  await store.appendEvent(job, { kind: "cold-readings", ohms: coldOhms, by: "hand", boardCelsius });
+  const four = fourWire.length === 0 ? {} : { fourWire: [...fourWire] };
+  await store.appendEvent(job, { kind: "cold-readings", ohms: coldOhms, by: "hand", boardCelsius, ...four });
 }

@@ -138,6 +138,7 @@ export async function prepareRun(
     conditions: request.conditions,
     ...(request.statedAgeMs === undefined ? {} : { statedAgeMs: request.statedAgeMs }),
     coldOhms: request.coldOhms,
+    coldFourWire: request.fourWire ?? [],
     coldFiled: filedOf(request),
     instruments: instruments.map((each) => ({
       name: each.name,

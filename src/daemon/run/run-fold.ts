@@ -110,14 +110,16 @@ export const accuracyOf =
     return header.instruments.find((each) => each.name === supply)?.accuracy ?? null;
   };
 
+/** What the verdict of a run depends on: its readings, what cut it, and what is known of the board. */
 export const drawInput = (
-  traces: DrawTrace[],
+  { traces, outcome }: { traces: DrawTrace[]; outcome: Pick<RunOutcome, "trip"> },
   { board, conditions, baseline, shop }: Pick<RunHeader, "board" | "conditions" | "baseline" | "shop">,
 ): DrawInput => ({
   traces,
   board,
   conditions: { host: conditions.host, fans: conditions.fans },
   limitAmps: null,
+  trip: outcome.trip,
   baseline: baseline ?? null,
   shop: shop ?? null,
 });

@@ -14,6 +14,8 @@ export interface RunRequest {
   ownDrivers?: OwnDrivers;
   board: BoardFile | null;
   coldOhms: ColdReadings;
+  /** Points of `coldOhms` that were read with four wires, or as volts at a known current; left out: none. */
+  fourWire?: readonly string[];
   /** How warm the board was when they were taken; null or left out: not known. */
   boardCelsius?: number | null;
   /** Cold readings of the job; those in `coldOhms` come before them. */

@@ -15,6 +15,7 @@ export class SweepRecord {
   readonly #job: string;
   readonly #onTrouble: (cause: unknown) => void;
   readonly #filed = new Map<string, string>();
+  readonly #fourWire = new Set<string>();
   #work: Promise<void> = Promise.resolve();
   #trouble: unknown;
 
@@ -43,6 +44,8 @@ export class SweepRecord {
     const place = `${point.quantity} ${point.rail}`;
     const corrects = this.#filed.get(place) ?? null;
     this.#filed.set(place, id);
+    if (setting.function === "fourWireOhms" && rail.how !== "typed") this.#fourWire.add(point.rail);
+    else if (point.quantity === "ohms") this.#fourWire.delete(point.rail);
     this.#file({ kind: "sweep-rail", sweep: this.sweep, run, rail, setting, corrects }, id);
   }
 
@@ -54,10 +57,14 @@ export class SweepRecord {
     const ohms = coldOhmsIn(rails);
     if (Object.keys(ohms).length > 0) {
       const isTyped = rails.every((each) => each.quantity !== "ohms" || each.readings === 0 || each.how === "typed");
-      this.#file({ kind: "cold-readings", ohms, by: isTyped ? "hand" : "meter", boardCelsius: null });
+      this.#file({ kind: "cold-readings", ohms, by: isTyped ? "hand" : "meter", boardCelsius: null, ...this.#wires() });
     }
     this.#file({ kind: "sweep-ended", sweep: this.sweep, ...of });
     await this.#work;
+  }
+
+  #wires(): { fourWire?: string[] } {
+    return this.#fourWire.size === 0 ? {} : { fourWire: [...this.#fourWire] };
   }
 
   #file(event: JobEvent, id?: string): void {

@@ -35,7 +35,8 @@ export function filedCold(
     const elsewhere = isForeign ? `it was taken on another bench (${benchOf(each.origin ?? "")})` : null;
     for (const [point, value] of Object.entries(ohms)) {
       const known = readings.has(turned(point)) ? turned(point) : point;
-      readings.set(known, { ohms: value, by, ageMs, expired: elsewhere ?? expired });
+      const fourWire = each.event.fourWire?.includes(point) ?? false;
+      readings.set(known, { ohms: value, by, ageMs, expired: elsewhere ?? expired, ...(fourWire ? { fourWire } : {}) });
     }
   });
   return Object.fromEntries(readings);

@@ -56,11 +56,20 @@ function readingsOf(log: readonly StoredEvent[]): Map<string, number> | null {
   const keep = (quantity: string, point: string, value: number | "open" | null | undefined): void => {
     if (typeof value === "number") values.set(`${quantity} ${point}`, value);
   };
+  // A value that still moved is a bound, not what the board reads; the list a sweep ends with has it too.
+  const moved = new Set<string>();
   for (const event of before.slice(repaired + 1)) {
-    if (event.kind === "cold-readings")
-      for (const [point, ohms] of Object.entries(event.ohms)) keep("ohms", point, ohms);
+    if (event.kind === "cold-readings") {
+      for (const [point, ohms] of Object.entries(event.ohms))
+        if (event.by === "hand" || !moved.has(point)) keep("ohms", point, ohms);
+    }
     if (event.kind !== "sweep-rail") continue;
-    const { rail, volts, ohms, diodeVolts } = event.rail;
+    const { rail, volts, ohms, diodeVolts, moving, mostOhms } = event.rail;
+    if (moving !== "no" || mostOhms !== undefined) {
+      moved.add(rail);
+      continue;
+    }
+    moved.delete(rail);
     keep("volts", rail, volts);
     keep("ohms", rail, ohms);
     keep("diodeVolts", rail, diodeVolts);

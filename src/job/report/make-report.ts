@@ -6,8 +6,8 @@ import { readCapture } from "../../capture/read-capture.ts";
 import { attachmentPath } from "../store/attachment-store.ts";
 import { eventsOf } from "../store/current-events.ts";
 import type { JobStore } from "../store/job-store.ts";
-import { judgedRuns } from "../store/runs-of.ts";
 import { reportHtml } from "./report-html.ts";
+import { foundAndLeft } from "./report-runs.ts";
 import type { TraceLine } from "./trace-picture.ts";
 
 /** Pictures larger than this, or beyond this in all, are listed by name only: a report must fit a mail. */
@@ -15,12 +15,12 @@ const LARGEST_PICTURE = 4 * 1024 * 1024;
 const ALL_PICTURES = 16 * 1024 * 1024;
 const SHOWN = new Set(["image/png", "image/jpeg", "image/gif", "image/webp"]);
 
-/** The report of a job as HTML (`reportHtml`), with the captures of its first and last run and its pictures read in. */
-export async function makeReport(store: JobStore, job: string, cautions: readonly string[]): Promise<string> {
+/** The report of a job as HTML (`reportHtml`), with the captures of the runs as found and as left and its pictures read in. */
+export async function makeReport(store: JobStore, job: string): Promise<string> {
   const record = await store.show(job);
-  const runs = judgedRuns(record.log);
+  const { found, left } = foundAndLeft(record.log);
   const traces = new Map<string, readonly TraceLine[]>();
-  for (const run of [runs[0], runs.at(-1)]) {
+  for (const run of [found, left]) {
     const capture = run?.header.capture;
     if (capture !== undefined && existsSync(captureFile(store.captureDir, capture))) {
       traces.set(capture, await traceLines(store.captureDir, capture));
@@ -35,7 +35,7 @@ export async function makeReport(store: JobStore, job: string, cautions: readonl
     room -= bytes;
     pictures.set(sha256, `data:${mediaType};base64,${content.toString("base64")}`);
   }
-  return reportHtml({ record, traces, pictures, cautions });
+  return reportHtml({ record, traces, pictures });
 }
 
 /** Currents of each feed; where readings are missing the line has a break. */

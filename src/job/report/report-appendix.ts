@@ -1,28 +1,33 @@
+import { sayAmps, sayShare, sayVolts } from "../../../shared/amounts.ts";
+import type { Accuracy } from "../../../shared/bench-file.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { nothingLearned } from "../../../shared/nothing-learned.ts";
 import type { RunEnd } from "../../../shared/run-record.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
-import { cyclesText, hostLookText, hostTestText, startOrderText } from "./host-text.ts";
 import { html, type Markup } from "./html-text.ts";
+import { PURPOSE_WORDS } from "./owner-words.ts";
 import type { ReportInput } from "./report-html.ts";
+import { logTable } from "./report-log.ts";
+import { lengthText, poweredMs } from "./report-runs.ts";
 import { sweepTables } from "./report-sweeps.ts";
 
 /** Everything filed, for whoever wants to check: cold readings, runs with their settings, files, and the log as it stands. */
-export function reportAppendix({ record, pictures, cautions }: ReportInput): Markup {
+export function reportAppendix({ record, pictures }: ReportInput): Markup {
   return html`<section class="appendix"><h2>Appendix</h2>
-<h3>Before it is powered up again</h3><ul>${cautions.map((each) => html`<li>${each}</li>`)}</ul>
-${runsOf(record.log).map(runText)}
+<p>For whoever works on the board next. It has every reading that counts and how it was come by.</p>
+${runsOf(record.log).map((run) => runText(record.log, run))}
 ${sweepTables(record.log)}
-<h3>Log</h3><p>Times are UTC. Nothing in it is ever changed; a correction stands beside what it corrects.</p>
-<table><tbody>${record.log.map((stored) => logRow(stored, pictures))}</tbody></table>
+<h3>Log</h3><p>Times are UTC. A run and a sweep are one line each; the record has every event of them. Nothing in it is ever changed; a correction stands beside what it corrects.</p>
+${logTable(record.log, pictures)}
 <p>Job ${record.job}</p></section>`;
 }
 
-function runText({ header, end }: JobRun): Markup {
+function runText(log: readonly StoredEvent[], { header, end }: JobRun): Markup {
   const waived = header.permit.items.filter((item) => item.waived !== null);
-  return html`<h3>${header.purpose}, ${stamp(header.startedAt)}</h3>
+  const onMs = poweredMs(log, header.run);
+  return html`<h3>${PURPOSE_WORDS[header.purpose]}, ${stamp(header.startedAt)}</h3>
 <table><thead><tr><th scope="col">Feed</th><th scope="col">Volts</th><th scope="col">Current limit</th><th scope="col">Over-voltage</th><th scope="col">Leads</th></tr></thead>
 <tbody>${header.plan.feeds.map(
     (feed) =>
@@ -35,19 +40,32 @@ function runText({ header, end }: JobRun): Markup {
   }</p>
 <ul>${header.instruments.map(
     (each) =>
-      html`<li>${each.name}: ${each.identity}, driver ${each.driver}${each.driverFile === undefined ? "" : ` (${each.driverFile})`}, accuracy ${
-        each.accuracy === null ? "not stated" : JSON.stringify(each.accuracy)
-      }, answers within ${each.roundTrip.p99Ms === null ? "a time not measured" : `${each.roundTrip.p99Ms.toFixed(1)} ms (p99)`}</li>`,
+      html`<li>${each.name}: ${each.identity}, driver ${each.driver}${each.driverFile === undefined ? "" : ` (${each.driverFile})`}, accuracy ${accuracyText(each.accuracy)}</li>`,
   )}</ul>
-${header.scheduling === undefined ? null : html`<p>The process that cuts ran at ${header.scheduling}.</p>`}
 ${waived.length === 0 ? null : html`<p>Waived, not done:</p><ul>${waived.map((item) => html`<li>${item.asks} (${item.evidence}): ${item.waived?.reason}</li>`)}</ul>`}
 ${
   end === null
     ? html`<p>The run has no end in the record.</p>`
-    : html`<p>Ended ${end.outcome.ended}, output ${end.outcome.output}, reached ${end.outcome.reachedStage}. ${drawText(end)} ${figures(
-        end.verdict,
-      )}</p>`
+    : html`<p>Ended ${end.outcome.ended.replaceAll("-", " ")}, output ${end.outcome.output}, reached ${end.outcome.reachedStage}${
+        onMs === null ? "" : `, under power for ${lengthText(onMs)}`
+      }. ${drawText(end)} ${figures(end.verdict)}</p>
+${end.outcome.trip === null ? null : html`<p>The power was cut: ${end.outcome.trip.because}</p>`}
+${end.verdict === null ? null : html`<ul>${end.verdict.because.map((each) => html`<li>${each}</li>`)}</ul>`}`
 }`;
+}
+
+/** "±(0.1 % + 3 mA), volts not stated" for what an instrument's maker promises. */
+function accuracyText(accuracy: Accuracy | null): string {
+  if (accuracy === null) return "not stated";
+  const part = (share: number | undefined, offset: string | null): string =>
+    share === undefined && offset === null
+      ? "not stated"
+      : `±(${[share === undefined ? null : sayShare(share), offset].filter((each) => each !== null).join(" + ")})`;
+  const { voltsShare, voltsOffset, ampsShare, ampsOffset } = accuracy;
+  return [
+    `volts ${part(voltsShare, voltsOffset === undefined ? null : sayVolts(voltsOffset))}`,
+    `amps ${part(ampsShare, ampsOffset === undefined ? null : sayAmps(ampsOffset))}`,
+  ].join(", ");
 }
 
 const drawText = ({ outcome, verdict }: RunEnd): string =>
@@ -60,94 +78,4 @@ function figures(verdict: DrawVerdict | null | undefined): string {
   return `Figures${verdict.uncertainty === undefined ? "" : ", with their expanded uncertainty (k = 2)"}: ${known.join(", ")}.`;
 }
 
-const stamp = (iso: string): string => iso.slice(0, 19).replace("T", " ");
-
-function logRow({ seq, recordedAt, event }: StoredEvent, pictures: ReadonlyMap<string, string>): Markup {
-  const said = event.kind === "correction" ? event.event : event;
-  const picture = said.kind === "attachment" ? pictures.get(said.sha256) : undefined;
-  return html`<tr><td>${seq}</td><td>${stamp(recordedAt)}</td><td>${event.kind}</td><td class="words">${eventText(event)}${
-    picture === undefined || said.kind !== "attachment"
-      ? null
-      : html`<br><img src="${picture}" alt="${said.caption ?? said.name}">`
-  }</td></tr>`;
-}
-
-/** An event in a line or a few, for people. */
-export function eventText(event: StoredEvent["event"]): string {
-  switch (event.kind) {
-    case "opened":
-      return [event.title, event.board].filter((each) => each !== null).join(", ") || "opened";
-    case "intake":
-      return Object.entries(event)
-        .filter(([key]) => key !== "kind")
-        .map(
-          ([key, value]) =>
-            `${INTAKE_WORDS[key] ?? key}: ${typeof value === "boolean" ? (value ? "yes" : "no") : value}`,
-        )
-        .join("\n");
-    case "note":
-      return event.text;
-    case "attachment":
-      return `${event.name} (${event.mediaType}, ${event.bytes} bytes)${event.caption === null ? "" : `: ${event.caption}`}`;
-    case "lead-null":
-      return `leads nulled at ${event.ohms} Ω`;
-    case "cold-readings":
-      return Object.entries(event.ohms)
-        .map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : `${ohms} Ω`}`)
-        .concat(event.by === "hand" ? "typed in by hand" : "read from the meter")
-        .join(", ");
-    case "sweep-started":
-      return `${event.cold ? "cold sweep" : "sweep under power"} of ${event.points.length} points of ${event.board}, ${event.meter === null ? "values typed in" : `read by ${event.meter.identity}`}`;
-    case "sweep-rail":
-      return `${event.rail.verdict}: ${event.rail.because.join("; ")}`;
-    case "sweep-ended":
-      return [`${event.ended}`, ...event.because, ...event.neverPower].join("; ");
-    case "run-started":
-      return `${event.header.purpose} of ${event.header.plan.feeds.map((feed) => feed.feed).join(", ")}`;
-    case "run-events":
-      return `${event.events.length} events of the run`;
-    case "run-ended":
-      return [
-        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? nothingLearned(event.end.outcome) ?? "not judged"}`,
-        ...(event.end.verdict === null ? [] : figuresInWords(event.end.verdict)),
-      ].join(", ");
-    case "repair":
-      return [event.text, ...event.parts.map((part) => `${part.name} ${part.place ?? ""} (${part.source})`)].join("\n");
-    case "result":
-      return event.text === null ? event.result : `${event.result}: ${event.text}`;
-    case "stage":
-      return event.text === null ? event.stage : `${event.stage}: ${event.text}`;
-    case "report-made":
-      return `${event.name}, SHA-256 ${event.sha256}`;
-    case "host-look":
-      return hostLookText(event);
-    case "test":
-      return hostTestText(event.test);
-    case "start-order":
-      return startOrderText(event.result);
-    case "firmware":
-      return [`firmware image: ${event.verdict.word}`, ...event.verdict.because].join("\n");
-    case "cycles":
-      return cyclesText(event.result);
-    case "answer":
-      return `${event.to}: ${event.answer}`;
-    case "incident":
-      return `${event.text} (output ${event.output})`;
-    case "correction":
-      return `${event.because}\nIt should read: ${eventText(event.event)}`;
-  }
-}
-
-const INTAKE_WORDS: Record<string, string> = {
-  owner: "Owner",
-  ownersWords: "In the owner's words",
-  symptom: "Symptom",
-  since: "Since",
-  tried: "Tried before",
-  liquid: "Liquid",
-  dropped: "Dropped",
-  repairedBefore: "Repaired before",
-  serialNumber: "Serial number",
-  cameWith: "Came with",
-  approvedUpTo: "Approved up to",
-};
+const stamp = (iso: string): string => iso.slice(0, 16).replace("T", " ");

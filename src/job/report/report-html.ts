@@ -6,8 +6,10 @@ import { compareRuns } from "../known/compare-runs.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JudgedRun, judgedRuns } from "../store/runs-of.ts";
 import { html, type Markup } from "./html-text.ts";
+import { TRIP_WORDS } from "./owner-words.ts";
 import { reportAppendix } from "./report-appendix.ts";
 import { hostMarks, hostWords, pastTheRails } from "./report-host.ts";
+import { foundAndLeft, lengthText, poweredMs } from "./report-runs.ts";
 import { testedItems } from "./tested-items.ts";
 import { type TraceLine, tracePicture } from "./trace-picture.ts";
 
@@ -18,16 +20,18 @@ export interface ReportInput {
   traces: ReadonlyMap<string, readonly TraceLine[]>;
   /** Pictures by hash, as data URLs. */
   pictures: ReadonlyMap<string, string>;
-  /** Shown to whoever powers the board up next. */
-  cautions: readonly string[];
 }
 
 const STYLE = `body{font:16px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:46rem;margin:2rem auto;padding:0 1rem}
-h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:1.6rem}table{border-collapse:collapse;width:100%}
-th,td{border:1px solid #888;padding:.3rem .5rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}
-figure{margin:1rem 0}svg{width:100%;font-size:11px}img{max-width:100%}
+h1{font-size:1.5rem;margin:.2rem 0}h2{font-size:1.15rem;margin:1.3rem 0 .4rem}h3{font-size:1rem;margin:1rem 0 .3rem}
+table{border-collapse:collapse;width:calc(100% - 1px)}p,ul{margin:.4rem 0}
+th,td{border:1px solid #888;padding:.3rem .5rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}thead th{overflow-wrap:normal}
+figure{margin:.7rem 0}svg{width:100%;font-size:11px}img{max-width:100%;max-height:20cm}
 .words{white-space:pre-wrap;overflow-wrap:anywhere}.result{font-weight:bold;white-space:nowrap}
-@media print{.appendix{break-before:page}}`;
+.end{border:2px solid #111;padding:.4rem .8rem;margin:.8rem 0}
+@page{size:A4;margin:15mm}
+@media print{body{font-size:10.5pt;max-width:none;margin:0;padding:0}h2{break-after:avoid}figure,tr,.end{break-inside:avoid}svg{max-height:4.2cm}
+.appendix{break-before:page;font-size:8.5pt}.appendix td,.appendix th{padding:.1rem .3rem}}`;
 
 /**
  * The report of a job for the owner of the board: one page in plain words, then an appendix with everything filed. It is
@@ -35,9 +39,7 @@ figure{margin:1rem 0}svg{width:100%;font-size:11px}img{max-width:100%}
  */
 export function reportHtml(input: ReportInput): string {
   const { record } = input;
-  const runs = judgedRuns(record.log);
-  const found = runs[0];
-  const left = runs.length > 1 ? runs.at(-1) : undefined;
+  const { found, left, repaired } = foundAndLeft(record.log);
   const words = hostWords(record.log);
   const page = html`<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
@@ -45,20 +47,18 @@ export function reportHtml(input: ReportInput): string {
 <title>Report ${record.short}</title><style>${STYLE_MARKUP}</style></head><body>
 <h1>${record.title ?? "Board report"}</h1>
 ${headTable(record)}
+${resultText(record)}
 ${askedFor(record)}
 <h2>What was found</h2>
-${found === undefined ? html`<p>No run of this job gave a verdict. Nothing can be said of the board under power.</p>` : foundText(found)}
+${found === null ? notRun(repaired) : foundText(found, record)}
 ${words.found === null ? null : html`<p>At the host: ${words.found}.</p>`}
 ${repairText(record)}
-${left === undefined || found === undefined ? null : pairText(found, left, input)}
-${left === undefined && found !== undefined ? onePicture(found, input) : null}
+${repaired && left === null ? html`<p>After the last repair no run was made that says how the board was left.</p>` : null}
+${left === null ? null : found === null ? leftText(left, record) : pairText(found, left, input)}
+${left === null && found !== null ? onePicture(found, input) : null}
 ${pastTheRails(record)}
 ${testedTable(record)}
 ${incidents(record)}
-<h2>What this report does not promise</h2>
-<ul><li>It says what was measured on the bench and when. A draw that is "normal" is a statement about the current only, never that the board works.</li>
-<li>Peaks shorter than the meter's read interval are not seen; a peak is "at least" what is stated.</li>
-<li>Anything marked "not tested" may be good or bad.</li></ul>
 ${reportAppendix(input)}
 </body></html>
 `;
@@ -90,18 +90,54 @@ function askedFor(record: JobRecord): Markup | null {
   return words === undefined ? null : html`<h2>What it came in for</h2><p class="words">${words}</p>`;
 }
 
-function foundText(run: JudgedRun): Markup {
-  const { verdict, outcome } = run.end;
-  return html`<p>${CLASS_FOR_OWNER[verdict.class]}${verdict.class === "cannot-tell" ? rivals(run) : null}</p>
-<ul>${verdict.because.map((each) => html`<li>${each}</li>`)}</ul>
-${outcome.trip === null ? null : html`<p>The power was cut: ${outcome.trip.because}</p>`}`;
+const RESULTS = {
+  passed: "The board passed the tests named below.",
+  failed: "The board did not pass. It should not be used.",
+  returned: "The board goes back without a repair.",
+} as const;
+
+/** What became of the board and what this paper does not promise: the owner reads no further than page one. */
+function resultText(record: JobRecord): Markup {
+  const filed = currentEvents(record.log).findLast(({ event }) => event.kind === "result");
+  const said = filed?.event.kind === "result" ? filed.event : null;
+  const items = testedItems(record.log);
+  const open = items.filter((item) => item.result === "not tested").length;
+  return html`<div class="end"><p><strong>Result: ${
+    said === null ? "none was stated yet. This is a report on work under way." : RESULTS[said.result]
+  }</strong>${said === null ? null : html` (${filed?.recordedAt.slice(0, 10)})`}</p>
+${said?.text == null ? null : html`<p class="words">${said.text}</p>`}
+<p>${items.length - open} of ${items.length} checks were made; the table below says which, how long and how they went. What is marked "not tested" may be good or bad.
+A draw that is "normal" is a statement about the current only, never that the board works. Peaks shorter than the meter's read interval are not seen.</p></div>`;
 }
 
+const notRun = (repaired: boolean): Markup =>
+  html`<p>No run of this job ${repaired ? "before its first repair " : ""}gave a verdict. Nothing can be said of the board under power${repaired ? " as it was found" : ""}.</p>`;
+
+function foundText(run: JudgedRun, { log }: JobRecord): Markup {
+  const { verdict, outcome } = run.end;
+  return html`<p>${CLASS_FOR_OWNER[verdict.class]}${verdict.class === "cannot-tell" ? rivals(run) : null}${cutText(outcome)}</p>
+<p>${lastedText(run, log)}</p>`;
+}
+
+function cutText({ trip }: JudgedRun["end"]["outcome"]): string {
+  if (trip === null || !trip.board) return "";
+  return ` The power was cut because ${TRIP_WORDS[trip.rule] ?? "the board did what a good board does not"}.`;
+}
+
+function lastedText({ header }: JudgedRun, log: JobRecord["log"]): string {
+  const onMs = poweredMs(log, header.run);
+  const day = header.startedAt.slice(0, 10);
+  return onMs === null ? `Looked at on ${day}.` : `Looked at on ${day}; it was under power for ${lengthText(onMs)}.`;
+}
+
+const leftText = (left: JudgedRun, { log }: JobRecord): Markup =>
+  html`<h2>As left</h2><p>${CLASS_FOR_OWNER[left.end.verdict.class]}${cutText(left.end.outcome)} ${lastedText(left, log)}</p>`;
+
 const rivals = ({ end }: JudgedRun): string => {
-  const named = end.verdict.candidates
-    .slice(0, 2)
-    .map((each) => `${each.class} (${Math.round(each.probability * 100)} %)`);
-  return named.length === 0 ? "" : ` It could be ${named.join(" or ")}.`;
+  const [first, second] = end.verdict.candidates.map((each) => CLASS_FOR_OWNER[each.class]);
+  if (first === undefined) return "";
+  const also = second === undefined ? "" : ` Or: ${second}`;
+  return ` Most likely: ${first}${also}`;
 };
 
 function repairText(record: JobRecord): Markup | null {
@@ -125,6 +161,11 @@ const amps = (run: JudgedRun): string => {
   return u === null ? `${sayAmps(plateauAmps)} (meter error not stated)` : sayAmps(plateauAmps, 2 * u);
 };
 
+const onTime = ({ header }: JudgedRun, { record }: ReportInput): string => {
+  const onMs = poweredMs(record.log, header.run);
+  return onMs === null ? "not known" : lengthText(onMs);
+};
+
 function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup {
   const compared = compareRuns(found, left);
   const plateau = compared.figures.find((each) => each.figure === "plateauAmps");
@@ -136,6 +177,7 @@ function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup
   return html`<h2>As found and as left</h2>
 <table><thead><tr><th></th><th scope="col">As found, ${found.header.startedAt.slice(0, 10)}</th><th scope="col">As left, ${left.header.startedAt.slice(0, 10)}</th></tr></thead>
 <tbody><tr><th scope="row">Draw</th><td>${CLASS_FOR_OWNER[found.end.verdict.class]}</td><td>${CLASS_FOR_OWNER[left.end.verdict.class]}</td></tr>
+<tr><th scope="row">Under power for</th><td>${onTime(found, input)}</td><td>${onTime(left, input)}</td></tr>
 <tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr>
 ${hostRow(input.record)}</tbody></table>
 <p>${difference} The ± is the expanded uncertainty (k = 2, about 95 %) from the stated accuracy of the instruments.</p>

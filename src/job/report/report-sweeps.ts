@@ -1,4 +1,4 @@
-import { sayAmount } from "../../../shared/amounts.ts";
+import { sayAmount, sayBound, sayOhms } from "../../../shared/amounts.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
 import { eventsOf } from "../store/current-events.ts";
@@ -31,6 +31,7 @@ function readText(rail: SweepRail): string {
   const value = rail.volts ?? rail.ohms ?? rail.diodeVolts ?? null;
   if (value === null) return "not measured";
   if (value === "open") return "open";
+  if (rail.mostOhms !== undefined) return `at least ${sayOhms(value)}, still rising`;
   const expanded = rail.expandedVolts ?? rail.expandedOhms ?? null;
   return sayAmount(value, unitOf(rail), expanded);
 }
@@ -38,6 +39,6 @@ function readText(rail: SweepRail): string {
 function limitsText(rail: SweepRail): string {
   const [low, high] = rail.limits;
   if (low === null && high === null) return "not known";
-  if (high === null) return `at least ${sayAmount(low ?? 0, unitOf(rail))}`;
-  return `${low === null ? "up" : sayAmount(low, unitOf(rail))} to ${sayAmount(high, unitOf(rail))}`;
+  if (high === null) return `at least ${sayBound(low ?? 0, unitOf(rail), "lowest")}`;
+  return `${low === null ? "up" : sayBound(low, unitOf(rail), "lowest")} to ${sayBound(high, unitOf(rail), "highest")}`;
 }

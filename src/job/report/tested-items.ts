@@ -1,3 +1,4 @@
+import { sayBound, sayVolts } from "../../../shared/amounts.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import { CLASS_FOR_OWNER } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
@@ -6,6 +7,9 @@ import type { RunPurpose } from "../../../shared/run-record.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { hostItems } from "./host-items.ts";
+
+import { TRIP_WORDS } from "./owner-words.ts";
+import { lengthText, poweredMs } from "./report-runs.ts";
 
 /** A check after a repair and how it went. "Pass" is never said of a check that was not made. */
 export interface TestedItem {
@@ -22,11 +26,11 @@ export function testedItems(log: readonly StoredEvent[]): TestedItem[] {
   const last = lastEnded(log, ["powerup", "sweep", "soak", "margin", "cycle"]);
   return [
     coldItem(log, last?.header.board ?? null),
-    startItem(last),
+    lasted(log, last, startItem(last)),
     drawItem(last),
     railsItem(log),
-    runItem(log, "margin", "Supply voltage at both ends of its tolerance"),
-    runItem(log, "soak", "Long run under watch"),
+    marginItem(log),
+    soakItem(log),
     ...hostItems(log),
   ];
 }
@@ -37,8 +41,22 @@ const notTested = (what: string, because = "not part of this record"): TestedIte
   because,
 });
 
+/** The last run of these purposes after the last repair; what was tested before it was another board. */
 function lastEnded(log: readonly StoredEvent[], purposes: RunPurpose[]): JobRun | undefined {
-  return runsOf(log).findLast((run) => run.end !== null && purposes.includes(run.header.purpose));
+  const events = currentEvents(log).map((each) => each.event);
+  const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
+  const begun = new Set(since.flatMap((event) => (event.kind === "run-started" ? [event.header.run] : [])));
+  return runsOf(log).findLast(
+    (run) => run.end !== null && begun.has(run.header.run) && purposes.includes(run.header.purpose),
+  );
+}
+
+/** The item with how long the run had the board under power. */
+function lasted(log: readonly StoredEvent[], run: JobRun | undefined, item: TestedItem): TestedItem {
+  const onMs = run === undefined ? null : poweredMs(log, run.header.run);
+  return onMs === null || item.result === "not tested"
+    ? item
+    : { ...item, because: `${item.because}; under power for ${lengthText(onMs)}` };
 }
 
 function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedItem {
@@ -77,9 +95,9 @@ function startItem(run: JobRun | undefined): TestedItem {
   const { ended, trip, raises, reachedStage } = run.end.outcome;
   switch (ended) {
     case "board-stopped":
-      return { what, result: "fail", because: trip?.because ?? "stopped because of the board" };
+      return { what, result: "fail", because: (trip && TRIP_WORDS[trip.rule]) ?? "stopped because of the board" };
     case "failed":
-      return notTested(what, `the bench failed: ${trip?.because ?? "no more is known"}`);
+      return notTested(what, "the bench ended the run, not the board");
     case "stopped-by-person":
       return reachedStage === "watch" || reachedStage === "off"
         ? { what, result: "conditional", because: "stopped by hand while it was watched" }
@@ -136,7 +154,35 @@ function drawItem(run: JobRun | undefined): TestedItem {
   }
 }
 
-function runItem(log: readonly StoredEvent[], purpose: RunPurpose, what: string): TestedItem {
-  const run = lastEnded(log, [purpose]);
-  return run === undefined ? notTested(what) : { ...startItem(run), what };
+/** Shorter runs say nothing of what heat does to a board (common practice, no source). */
+const LONG_RUN_MS = 30 * 60_000;
+
+function soakItem(log: readonly StoredEvent[]): TestedItem {
+  const what = "Long run under watch";
+  const run = lastEnded(log, ["soak"]);
+  if (run === undefined) return notTested(what);
+  const item = { ...lasted(log, run, startItem(run)), what };
+  const onMs = poweredMs(log, run.header.run) ?? run.end?.endedAtMs ?? 0;
+  // Half a minute of a run goes into its stages.
+  return item.result === "pass" && onMs < LONG_RUN_MS - 30_000
+    ? { ...item, result: "conditional", because: `${item.because}; a long run is ${lengthText(LONG_RUN_MS)} or more` }
+    : item;
+}
+
+/** Volts from an end of the tolerance that still count as that end. */
+const NEAR_END_VOLTS = 0.1;
+
+function marginItem(log: readonly StoredEvent[]): TestedItem {
+  const what = "Supply voltage at both ends of its tolerance";
+  const run = lastEnded(log, ["margin"]);
+  if (run?.end == null) return notTested(what);
+  const item = { ...lasted(log, run, startItem(run)), what };
+  const feed = run.header.plan.feeds.find((each) => each.feed === run.header.plan.margin?.feed);
+  const volts = (run.end.outcome.steps ?? []).map((step) => step.volts);
+  if (feed === undefined || volts.length === 0) return item;
+  const [low, high] = feed.tolerance.map((share) => feed.nominalVolts * (1 + share)) as [number, number];
+  const [least, most] = [Math.min(...volts), Math.max(...volts)];
+  const reached = least - low <= NEAR_END_VOLTS && high - most <= NEAR_END_VOLTS;
+  const because = `${item.because}; ${sayVolts(least)} to ${sayVolts(most)} at the card, of ${sayBound(low, "V", "lowest")} to ${sayBound(high, "V", "highest")}`;
+  return { ...item, because, result: item.result === "pass" && !reached ? "conditional" : item.result };
 }

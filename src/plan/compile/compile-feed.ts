@@ -99,6 +99,7 @@ export function compileFeed(request: FeedRequest): { feed: PlanFeed | null; prob
       ...settings,
       ladderAmps: limits.ladderAmps,
       allowedLimitingMs: allowedLimitingMs(charging),
+      ...(limits.holdLowMostAmps === null ? {} : { holdLowMostAmps: limits.holdLowMostAmps }),
       ...(limits.lockOutVolts === null ? {} : { lockOutVolts: limits.lockOutVolts }),
       ...(ganged.length === 0 ? {} : { ganged }),
       ...(limits.assumed.length === 0 ? {} : { assumed: limits.assumed }),

@@ -2,7 +2,7 @@ import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { Plan, PlanFeed, StageSetting } from "../../../shared/plan.ts";
-import { coldReadingProblems, type PlanProblem } from "../../analysis/cold-readings.ts";
+import { coldOhmsOf, coldReadingProblems, type PlanProblem } from "../../analysis/cold-readings.ts";
 import type { SupplyCapabilities } from "../capabilities.ts";
 import { intervalOf } from "./compile-feed.ts";
 import { DEFAULT_INPUT_FARADS } from "./default-limits.ts";
@@ -16,6 +16,8 @@ export interface InjectionWish {
   capVolts?: number;
   /** How long each level lasts, seconds, 10 to 20; default 15. */
   levelSeconds?: number;
+  /** Alcohol is used on the board to see the heat: no more than 1 V. */
+  alcohol?: boolean;
 }
 
 export interface InjectionRequest {
@@ -28,10 +30,14 @@ export interface InjectionRequest {
 
 /** Limits in amps, each 10–20 s, 60 s at the top; 5 W on the board, 100 J an attempt (common practice, no source). */
 const LEVELS_AMPS = [0.5, 1, 2, 3, 5];
+/** What a short takes at the first level, watts: a small part shows it to a thermal camera, and none burns (common practice, no source). */
+const FIRST_WATTS = 0.3;
+/** A level this much above the one before it, at least. */
+const LEAST_RAISE = 1.25;
 const TOP_MS = 60_000;
 const BOARD_WATTS = 5;
 const BOARD_JOULES = 100;
-/** Volts up or amps down by more: the short burned open (common practice, no source). */
+/** Volts up or amps down by more from one reading to the next: the short burned open (common practice, no source). */
 const VOLTS_UP_SHARE = 0.2;
 const AMPS_DOWN_SHARE = 0.1;
 /** The supply's own protection above the cap. */
@@ -49,15 +55,19 @@ export function compileInjection(
     board,
     coldOhms,
     ...(wish.capVolts === undefined ? {} : { lowerTo: wish.capVolts }),
+    alcohol: wish.alcohol === true,
   });
   if ("path" in cap) problems.push(cap);
   const seconds = wish.levelSeconds ?? 15;
   if (!(seconds >= 10 && seconds <= 20))
     problems.push({ path: "hold", message: `is ${seconds} s; a level lasts 10 to 20 s` });
-  const feed = "path" in cap ? null : injectionFeed(request, cap.volts, 1000 * seconds);
+  const firstAmps = firstLevel(coldOhmsOf(coldOhms, wish.rail));
+  const feed =
+    "path" in cap ? null : injectionFeed(request, { capVolts: cap.volts, levelMs: 1000 * seconds, firstAmps });
   if (feed !== null && "path" in feed) problems.push(feed);
   if (problems.length > 0 || "path" in cap || feed === null || "path" in feed) return { problems };
-  const levelsAmps = LEVELS_AMPS.filter((amps) => amps <= feed.limitAmps);
+  const first = feed.nominal.limitAmps;
+  const levelsAmps = [first, ...LEVELS_AMPS.filter((amps) => amps >= LEAST_RAISE * first && amps <= feed.limitAmps)];
   return {
     capBecause: cap.because,
     plan: {
@@ -97,7 +107,18 @@ export function compileInjection(
   };
 }
 
-function injectionFeed(request: InjectionRequest, capVolts: number, levelMs: number): PlanFeed | PlanProblem {
+/** I = √(0.3 W / R) of the cold ohms, rounded down to two figures, 0.1 A at least; 0.5 A where they were not read. */
+function firstLevel(ohms: number | null): number {
+  if (ohms === null) return LEVELS_AMPS[0] ?? 0.5;
+  const amps = Math.sqrt(FIRST_WATTS / Math.max(ohms, 1e-3));
+  const figure = 10 ** (Math.floor(Math.log10(amps)) - 1);
+  return Math.max(0.1, Number((Math.floor(amps / figure + 1e-9) * figure).toPrecision(2)));
+}
+
+function injectionFeed(
+  request: InjectionRequest,
+  { capVolts, levelMs, firstAmps }: { capVolts: number; levelMs: number; firstAmps: number },
+): PlanFeed | PlanProblem {
   const { bench, capabilities, wish } = request;
   const names = Object.entries(bench.feeds).flatMap(([name, entry]) => ("manual" in entry ? [] : [name]));
   const entry = Object.hasOwn(bench.feeds, wish.feed) ? bench.feeds[wish.feed] : undefined;
@@ -118,7 +139,12 @@ function injectionFeed(request: InjectionRequest, capVolts: number, levelMs: num
   const remote = entry.sense === "remote";
   // Under remote sense the protection sees the drop of the leads as well.
   const overVolts = OVER_SHARE * capVolts + (remote ? limitAmps * (entry.leadOhms ?? 0) : 0);
-  const setting: StageSetting = { volts: capVolts, limitAmps: LEVELS_AMPS[0] ?? 0.5, overVolts, maxMs: levelMs };
+  const setting: StageSetting = {
+    volts: capVolts,
+    limitAmps: Math.min(firstAmps, limitAmps),
+    overVolts,
+    maxMs: levelMs,
+  };
   return {
     feed: wish.feed,
     order: 1,

@@ -5,7 +5,7 @@ import type { Plan, PlanFeed } from "../../../shared/plan.ts";
 import { coldOhmsOf, coldReadingProblems, type PlanProblem } from "../../analysis/cold-readings.ts";
 import type { SupplyCapabilities } from "../capabilities.ts";
 import { compileFeed, intervalOf } from "./compile-feed.ts";
-import { DEFAULT_ON_SECONDS } from "./default-limits.ts";
+import { BARE_JOULES, DEFAULT_ON_SECONDS } from "./default-limits.ts";
 import { type FeedLimits, limitsByName, limitsFromBoard } from "./feed-limits.ts";
 import { type GangedFeed, gangFeeds } from "./gang-feeds.ts";
 import { compileMargin, type MarginWish } from "./margin-steps.ts";
@@ -142,6 +142,7 @@ function planOf({ board, options }: PlanRequest, feeds: PlanFeed[], watchSeconds
     feeds,
     watch: { seconds: Math.min(watchSeconds, maxOnMs / 1000), slowestPeriodMs: options.slowestPeriodMs ?? 3000 },
     maxOnMs,
+    ...(cooler === "bare" && board?.maxOnSeconds?.bare === undefined ? { maxOnJoules: BARE_JOULES } : {}),
     keepOn: options.keepOn,
     backFeedVolts: 0.3,
     residualVolts: 0.3,

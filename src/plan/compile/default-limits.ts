@@ -67,6 +67,9 @@ export const DEFAULT_INPUT_FARADS = 0.005;
 /** Longest on-time by what cools the chip, seconds: a bare die warms by 1.3–4 °C a second at 20 W (arithmetic on common practice). */
 export const DEFAULT_ON_SECONDS = { bare: 15, block: 120, cooler: 1800 } as const;
 
+/** A bare die and its package take 8 J a kelvin, and 40 K more than the room are enough: 23 s at 14 W, 5 s at 60 W (common practice, no source). */
+export const BARE_JOULES = 8 * 40;
+
 /** Read-back steps taken where the driver does not say; coarse, so that nothing is read out of noise. */
 export const DEFAULT_STEP_VOLTS = 0.01;
 export const DEFAULT_STEP_AMPS = 0.01;

@@ -13,6 +13,7 @@ export interface FeedLimits {
   maxVolts: number;
   inputFaradsMax: number;
   lockOutVolts: [number, number] | null;
+  holdLowMostAmps: number | null;
   /** True where the limit is the board file's own word, so that a supply that cannot give it is a contradiction. */
   limitStated: boolean;
   assumed: string[];
@@ -45,6 +46,7 @@ export function limitsFromBoard(name: string, feed: BoardFeed): FeedLimits {
     maxVolts: feed.maxVolts ?? (nearNominal ? kind.maxVolts : feed.nominalVolts * 1.1),
     inputFaradsMax: feed.inputFarads?.[1] ?? DEFAULT_INPUT_FARADS,
     lockOutVolts: feed.lockOutVolts ?? null,
+    holdLowMostAmps: feed.holdLowAmps ?? null,
     limitStated: feed.limitAmps !== undefined || feed.firstAmps !== undefined,
     assumed,
   };
@@ -69,6 +71,7 @@ export function limitsByName(name: string): FeedLimits | null {
     maxVolts: kind.maxVolts,
     inputFaradsMax: DEFAULT_INPUT_FARADS,
     lockOutVolts: null,
+    holdLowMostAmps: null,
     limitStated: false,
     assumed: [
       ...(said === null ? [NOMINAL_ASSUMED] : []),

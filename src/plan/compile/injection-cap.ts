@@ -31,6 +31,8 @@ const CAPS_BY_VOLTS: readonly { fromVolts: number; volts: number; words: string 
 const LIKE_CORE_VOLTS = 0.8;
 /** Where the core was not measured: no 12 V input of a board without a short reads so little (common practice, no source). */
 const CORE_MOST_OHMS = 5;
+/** More volts than this may make a spark that lights alcohol (common practice, no source). */
+const ALCOHOL_VOLTS = 1;
 /** Never more than this share of the rail's own nominal. */
 const SHARE = 0.9;
 
@@ -54,8 +56,9 @@ export function injectionCap(options: {
   board: BoardFile | null;
   coldOhms: ColdReadings;
   lowerTo?: number;
+  alcohol?: boolean;
 }): InjectionCap | PlanProblem {
-  const { rail, board, coldOhms, lowerTo } = options;
+  const { rail, board, coldOhms, lowerTo, alcohol = false } = options;
   const nominalVolts = nominalOf(rail, board);
   if (typeof nominalVolts !== "number") return nominalVolts;
   const named = CAPS.find((each) => each.name.test(rail) && nominalVolts < 2);
@@ -63,13 +66,17 @@ export function injectionCap(options: {
   const { volts, words } = named ?? byVolts ?? { volts: 0.7, words: "core" };
   const isInput = nominalVolts >= 9;
   const asCore = isInput ? likeCore(rail, coldOhms) : null;
-  const cap = Math.min(asCore === null ? volts : LIKE_CORE_VOLTS, SHARE * nominalVolts);
+  const dry = Math.min(asCore === null ? volts : LIKE_CORE_VOLTS, SHARE * nominalVolts);
+  const cap = alcohol ? Math.min(dry, ALCOHOL_VOLTS) : dry;
   if (lowerTo !== undefined && !(lowerTo > 0 && lowerTo <= cap * 1.0001))
     return {
       path: "cap",
       message: `is ${lowerTo} V; it should be above 0 and at most the ${cap} V of this rail: a cap is only ever lowered`,
     };
-  const why = asCore ?? (cap < volts ? `90 % of its ${nominalVolts} V` : `the most for a ${words}`);
+  const why =
+    cap < dry
+      ? "the most while there is alcohol on the board"
+      : (asCore ?? (cap < volts ? `90 % of its ${nominalVolts} V` : `the most for a ${words}`));
   return {
     volts: Math.round((lowerTo ?? cap) * 1000) / 1000,
     nominalVolts,

@@ -37,13 +37,22 @@ export interface FeedTrack {
   last: Sample | null;
   /** Samples since the last setting, newest last, at most four. */
   recent: readonly Sample[];
-  /** Energy and charge since on. The first reading counts back to the moment on was asked for. */
+  /** Energy since on. The first reading counts back to the moment on was asked for. */
   joules: number;
-  coulombs: number;
+  /**
+   * Charge and energy that must have flowed: between two readings the lesser of them. What an inrush did in a gap nobody looked
+   * into is not the board's fault.
+   */
+  leastCoulombs: number;
+  leastJoules: number;
+  /** Read-back step that every current since on fits, amps; null while none flowed. */
+  gridAmps: number | null;
   /** Stretches of limiting, the last second of them. */
   limiting: readonly LimitedStretch[];
   /** When the feed first reached 90 % of its set-point. */
   reachedMs: number | null;
+  /** Times, within the last second, of sags after that: volts that a supply out of its limit does not give. */
+  sagsMs: readonly number[];
   /** Falls under 80 % after that, and since when it is down. */
   falls: number;
   downSinceMs: number | null;
@@ -59,9 +68,12 @@ export const FRESH_TRACK: FeedTrack = {
   last: null,
   recent: [],
   joules: 0,
-  coulombs: 0,
+  leastCoulombs: 0,
+  leastJoules: 0,
+  gridAmps: null,
   limiting: [],
   reachedMs: null,
+  sagsMs: [],
   falls: 0,
   downSinceMs: null,
   turns: 0,
@@ -112,14 +124,16 @@ export function withSample(feed: PlanFeed, live: TrackedFeed, sample: Sample): F
   const watts = Math.max(0, sample.volts * sample.amps);
   const wattsBefore = before === null ? watts : Math.max(0, before.volts * before.amps);
   const amps = Math.max(0, sample.amps);
-  const ampsBefore = before === null ? amps : Math.max(0, before.amps);
+  const ampsBefore = before === null ? 0 : Math.max(0, before.amps);
   const allowedWatts = POWER_MARGIN * setting.overVolts * setting.limitAmps + setting.overVolts * 5 * stepAmpsOf(feed);
   return {
     ...track,
     last: sample,
     recent: [...track.recent, sample].slice(-4),
     joules: track.joules + ((watts + wattsBefore) / 2) * seconds,
-    coulombs: track.coulombs + ((amps + ampsBefore) / 2) * seconds,
+    leastCoulombs: track.leastCoulombs + (before === null ? 0 : Math.min(amps, ampsBefore) * seconds),
+    leastJoules: track.leastJoules + (before === null ? 0 : Math.min(watts, wattsBefore) * seconds),
+    gridAmps: gridWith(track.gridAmps, sample.amps),
     // Only on is proved to be on: time spent arming before it was no limiting.
     limiting: limitingWith(
       track,
@@ -128,10 +142,25 @@ export function withSample(feed: PlanFeed, live: TrackedFeed, sample: Sample): F
       longestGapMs(feed),
     ),
     overPowerRun: watts > allowedWatts ? track.overPowerRun + 1 : 0,
+    sagsMs: sagsWith(track, sample, setting.volts),
     ...levels(track, sample, setting.volts),
     ...turns(track, sample, Math.max(0.05 * setting.volts, 3 * stepVoltsOf(feed))),
   };
 }
+
+/** Read-back steps of supplies that print tenths of a milliamp or finer, amps, coarsest first (common practice, no source). */
+const GRIDS = [0.001, 0.0001];
+
+/** The coarsest such step that this current fits as well as all before it: a supply may print more figures than it steps by. */
+function gridWith(grid: number | null, amps: number): number | null {
+  const fits = (step: number): boolean => Math.abs(amps / step - Math.round(amps / step)) < 0.01;
+  if (Math.abs(amps) < 1e-6) return grid;
+  return GRIDS.find((step) => step <= (grid ?? Number.POSITIVE_INFINITY) && fits(step)) ?? 0;
+}
+
+/** The step the amps of this feed move in: the driver's or the printed one, or the coarser one that its readings show. */
+export const stepAmpsSeen = (feed: PlanFeed, track: FeedTrack): number =>
+  Math.max(stepAmpsOf(feed), track.gridAmps ?? 0);
 
 /** A late reading says nothing of the time before: a gap counts as three read intervals or one round over all feeds at most. */
 const longestGapMs = (feed: PlanFeed): number => Math.max(3 * feed.readIntervalMs, feed.roundMs ?? 0);
@@ -155,6 +184,16 @@ function limitingWith(track: FeedTrack, sample: Sample, afterMs: number, mostMs:
   return last !== undefined && last.toMs >= span.fromMs
     ? [...kept.slice(0, -1), { ...last, toMs: Math.max(last.toMs, span.toMs), readings: last.readings + readings }]
     : [...kept, { ...span, readings, continues: before !== null }];
+}
+
+/** Under this share of the set-point a supply was in its limit a moment ago, whatever its word for its mode says now. */
+const SAGGED = 0.95;
+
+function sagsWith(track: FeedTrack, sample: Sample, setVolts: number): readonly number[] {
+  const kept = track.sagsMs.filter((each) => each > sample.atMs - SECOND_MS);
+  const low = (each: Sample): boolean => each.limiting || each.volts < SAGGED * setVolts;
+  const isNew = track.reachedMs !== null && track.last !== null && !low(track.last);
+  return isNew && !sample.limiting && low(sample) ? [...kept, sample.atMs] : kept;
 }
 
 function levels(

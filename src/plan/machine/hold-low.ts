@@ -1,20 +1,27 @@
-import { sayAmps, sayMs, sayVolts } from "../../../shared/amounts.ts";
+import { sayAmps, sayMs, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
 import { allowedHoldMs } from "../compile/hold-budget.ts";
+import type { Finding } from "../trips/finding.ts";
 import { limitingFinding } from "../trips/limiting.ts";
 import { cutOff } from "./cut-off.ts";
-import { summedLimitingMs } from "./feed-track.ts";
+import { type Sample, summedLimitingMs } from "./feed-track.ts";
 import type { Energised, LiveFeed } from "./machine-state.ts";
 import { othersWereRead } from "./others-read.ts";
 import { type StepResult, stay } from "./step-result.ts";
 import { leave } from "./switch-off.ts";
+import { leastAmpsSeen } from "./touch-judgement.ts";
 
 const READINGS = 2;
 const REACHED = 0.9;
 
+/** Linear regulators and LEDs may conduct this much where the board file does not say more (common practice, no source). */
+const USUAL_AMPS = 0.03;
+/** Ohms of a chip's input depend on the volts of the meter: what conducts up to twice as well as it read cold is the same path. */
+const COLD_SHARE = 2;
+
 /**
- * The hold below lock-out: clean when the feed stands at its set-point out of the limit and no other feed shows volts.
- * Linear regulators and LEDs may conduct, so a current under the limit is no fault here.
+ * The hold below lock-out: held for its whole time, then clean when the feed stands at its set-point out of the limit, no
+ * other feed shows volts, and it conducts no more than its cold ohms or the board file explain.
  */
 export function advanceHold(plan: Plan, state: Energised, feed: PlanFeed, live: LiveFeed, nowMs: number): StepResult {
   const { step } = state;
@@ -29,10 +36,16 @@ export function advanceHold(plan: Plan, state: Energised, feed: PlanFeed, live: 
       : live.setting.maxMs;
   const over = heldMs >= mostMs;
   const clean = good.length === newest.length && newest.length > 0;
-  if (clean && ((newest.length === READINGS && othersWereRead(state, step.sinceMs)) || over))
-    return leave(state, live.feed, step.target, nowMs);
   if (!over) return stay(state);
   const last = live.track.last;
+  const settled = last !== null && !last.limiting && last.volts >= REACHED * live.setting.volts;
+  if (newest.length > 0 && (clean || settled)) {
+    const path = pathFound(feed, live, newest);
+    if (path !== null) return cutOff(plan, state, path, nowMs);
+    // Another feed that shows volts is back-feed; it gets as long again to be read.
+    const waits = clean && !othersWereRead(state, step.sinceMs) && heldMs < 2 * mostMs;
+    return waits ? stay(state) : leave(state, live.feed, step.target, nowMs);
+  }
   if (last === null || newest.length === 0) {
     return cutOff(
       plan,
@@ -59,7 +72,6 @@ export function advanceHold(plan: Plan, state: Energised, feed: PlanFeed, live: 
       nowMs,
     );
   }
-  if (last.volts >= REACHED * live.setting.volts) return leave(state, live.feed, step.target, nowMs);
   return cutOff(
     plan,
     state,
@@ -71,4 +83,21 @@ export function advanceHold(plan: Plan, state: Energised, feed: PlanFeed, live: 
     },
     nowMs,
   );
+}
+
+/** A current that neither the cold ohms, nor what such boards conduct, nor the meter's step explains; null where there is none. */
+function pathFound(feed: PlanFeed, live: LiveFeed, samples: readonly Sample[]): Finding | null {
+  const amps = samples.reduce((sum, each) => sum + each.amps, 0) / Math.max(1, samples.length);
+  const volts = live.setting.volts;
+  const cold = feed.coldOhms === null ? 0 : volts / feed.coldOhms;
+  const usual = feed.holdLowMostAmps ?? USUAL_AMPS;
+  if (amps <= Math.max(usual, COLD_SHARE * cold) + leastAmpsSeen(feed, live.track)) return null;
+  const explained =
+    feed.coldOhms === null ? "its cold ohms were not measured" : `its cold ohms explain ${sayAmps(cold)}`;
+  return {
+    rule: "partial-short",
+    feed: live.feed,
+    board: true,
+    because: `${live.feed} conducts ${sayAmps(amps)} at ${sayVolts(volts)}, ${sayOhms(volts / amps)}; ${explained}, and a good board takes at most ${sayAmps(usual)} there: a clamp, a linear regulator into a short, or a diode path. Where good boards of this kind do so, the board file's holdLowAmps says it`,
+  };
 }

@@ -9,6 +9,9 @@ export interface InjectTrack {
   lastWatts: number;
   /** Volts and amps the level settled at; null while it has not. */
   base: { volts: number; amps: number } | null;
+  /** The reading before the newest, and the one before a step that is being confirmed; null while there is none. */
+  before: { volts: number; amps: number } | null;
+  stepFrom: { volts: number; amps: number } | null;
   /** Samples since the level settled down, for the base. */
   early: readonly { volts: number; amps: number }[];
   /** Readings in a row that show the short gone. */
@@ -30,6 +33,8 @@ export const freshInjection = (limitAmps: number, nowMs: number): InjectTrack =>
   lastMs: nowMs,
   lastWatts: 0,
   base: null,
+  before: null,
+  stepFrom: null,
   early: [],
   clearedRun: 0,
 });
@@ -52,6 +57,9 @@ export function withInjectedSample(
   const seconds = Math.max(0, sample.atMs - track.lastMs) / 1000;
   const settled = sample.queriedAtMs >= by.settledMs;
   const early = track.base === null && settled ? [...track.early, { volts: boardVolts, amps: sample.amps }] : [];
+  const now = { volts: boardVolts, amps: sample.amps };
+  // Copper and ceramics warm up over seconds and never step: only a jump from one reading to the next is a short that went.
+  const stepFrom = track.base === null ? null : steppedFrom(feed, track, now, by);
   const flows = sample.amps > 3 * stepAmpsOf(feed);
   return {
     level: {
@@ -69,8 +77,20 @@ export function withInjectedSample(
     lastWatts: watts,
     base: early.length >= BASE_READINGS ? meanOf(early) : track.base,
     early: early.length >= BASE_READINGS ? [] : early,
-    clearedRun: isCleared(feed, track.base, { volts: boardVolts, amps: sample.amps }, by) ? track.clearedRun + 1 : 0,
+    before: now,
+    stepFrom,
+    clearedRun: stepFrom === null ? 0 : track.clearedRun + 1,
   };
+}
+
+function steppedFrom(
+  feed: PlanFeed,
+  track: InjectTrack,
+  now: { volts: number; amps: number },
+  by: { voltsUpShare: number; ampsDownShare: number },
+): InjectTrack["stepFrom"] {
+  if (track.stepFrom !== null && isCleared(feed, track.stepFrom, now, by)) return track.stepFrom;
+  return isCleared(feed, track.before, now, by) ? track.before : null;
 }
 
 /** Volts up or amps down by more than the shares, and by more than three read-back steps. */

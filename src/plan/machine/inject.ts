@@ -29,7 +29,7 @@ export function advanceInject(plan: Plan, state: Energised, feed: PlanFeed, live
   const { step } = state;
   if (step.step !== "inject" || plan.inject === undefined) return stay(state);
   const { base } = step.track;
-  const isIdle = base !== null && base.amps <= leastAmpsSeen(feed);
+  const isIdle = base !== null && base.amps <= leastAmpsSeen(feed, live.track);
   const lastsMs = isTop(plan.inject, live.setting.limitAmps) ? plan.inject.topMs : plan.inject.levelMs;
   if (!isIdle && nowMs - step.sinceMs < lastsMs) return stay(state);
   return leave(state, live.feed, step.target, nowMs);

@@ -1,7 +1,7 @@
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
 import { chargeMs } from "../../analysis/allowed-limiting.ts";
 import { MOST_TOUCH_MS } from "../compile/feed-settings.ts";
-import { type Sample, stepAmpsOf, stepVoltsOf } from "./feed-track.ts";
+import { type FeedTrack, type Sample, stepAmpsOf, stepAmpsSeen, stepVoltsOf } from "./feed-track.ts";
 import { leadOhmsIn } from "./lead-drop.ts";
 import type { LiveFeed } from "./machine-state.ts";
 
@@ -19,11 +19,13 @@ export interface LookResult {
 /** A cut takes this long from the reading that asks for it, milliseconds; counted into the energy budget. */
 const CUT_MS = 30;
 
-/** Smallest current that counts, amps: three read-back steps, or the supply's own offset. */
-export const leastAmpsSeen = (feed: PlanFeed): number => Math.max(3 * stepAmpsOf(feed), feed.offsetAmps ?? 0);
+/** Smallest current that counts, amps: three read-back steps as its readings show them, or the supply's own offset. */
+export const leastAmpsSeen = (feed: PlanFeed, track: FeedTrack): number =>
+  Math.max(3 * stepAmpsSeen(feed, track), feed.offsetAmps ?? 0);
 
 /** Shorts of less than this are seen at the touch's volts, ohms. */
-export const seesShortsBelowOhms = (feed: PlanFeed): number => feed.touch.volts / leastAmpsSeen(feed);
+export const seesShortsBelowOhms = (feed: PlanFeed, track: FeedTrack): number =>
+  feed.touch.volts / leastAmpsSeen(feed, track);
 
 /**
  * Whether a look may be judged now, and on which samples. It waits for the supply's rise and the charge of the input
@@ -99,7 +101,7 @@ export function lookResult(feed: PlanFeed, live: LiveFeed, samples: readonly Sam
   const amps = mean((each) => each.amps);
   const limited = samples.at(-1)?.limiting ?? false;
   const atSet = volts >= 0.85 * live.setting.volts - 2 * stepVoltsOf(feed);
-  const drawn = amps > leastAmpsSeen(feed);
+  const drawn = amps > leastAmpsSeen(feed, live.track);
   return {
     volts,
     amps,

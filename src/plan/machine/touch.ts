@@ -45,7 +45,7 @@ export function advanceLook(plan: Plan, state: Energised, feed: PlanFeed, live: 
 
 const finding = (feed: PlanFeed, live: LiveFeed, result: LookResult) => ({
   ohms: result.ohms,
-  seesShortsBelowOhms: seesShortsBelowOhms(feed),
+  seesShortsBelowOhms: seesShortsBelowOhms(feed, live.track),
   joules: live.track.joules,
 });
 

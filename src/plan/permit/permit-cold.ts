@@ -24,16 +24,21 @@ export function coldItems(plan: Plan, board: BoardFile | null, evidence: ColdEvi
       return aged(pair, fact(`pair:${pair}`, from, `Ohms from ${from} to ${to}`, state, found), evidence);
     }),
     ...(board === null ? [] : Object.keys(board.rails)).flatMap((rail) => {
-      const judged = board === null ? null : judgeColdRail(rail, board, cold);
+      const judged = board === null ? null : judgeColdRail(rail, board, cold, isFourWire(rail, evidence));
       if (judged === null) return [];
       const item = fact(`rail:${rail}`, null, `Cold ohms of rail ${rail}`, judged.state, judged.evidence);
-      return [aged(rail, item, evidence)];
+      return [aged(rail, judged.byNameOnly === true ? { ...item, byNameOnly: true } : item, evidence)];
     }),
   ];
 }
 
 /** Cold readings as the permit looks at them: those handed in now, and those of the job, with their age. */
-export type ColdEvidence = Pick<PermitEvidence, "coldOhms" | "coldAgeMs" | "coldFiled">;
+export type ColdEvidence = Pick<PermitEvidence, "coldOhms" | "coldFourWire" | "coldAgeMs" | "coldFiled">;
+
+const isFourWire = (point: string, { coldOhms, coldFourWire = [], coldFiled = {} }: ColdEvidence): boolean =>
+  coldOhmsOf(coldOhms, point) === null
+    ? (readingAt(coldFiled, point)?.fourWire ?? false)
+    : coldFourWire.includes(point);
 
 const ohmsOf = (filed: FiledColdReadings): ColdReadings =>
   Object.fromEntries(Object.entries(filed).map(([point, { ohms }]) => [point, ohms]));

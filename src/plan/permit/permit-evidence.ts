@@ -7,6 +7,8 @@ export interface PermitEvidence {
   /** How long ago each of the person's statements was made, milliseconds; not known where left out. */
   statedAgeMs?: Partial<Record<keyof RunConditions, number>>;
   coldOhms: ColdReadings;
+  /** Points of `coldOhms` that were read with four wires, or as volts at a known current. */
+  coldFourWire?: readonly string[];
   /** Age of `coldOhms`, milliseconds; not known where left out. */
   coldAgeMs?: number;
   /** What the job has of earlier cold readings; `coldOhms` come before them, point by point. */

@@ -15,7 +15,7 @@ export function surroundingItems({ conditions, statedAgeMs = {} }: PermitEvidenc
     ),
     statement(
       "common-return",
-      "All returns joined, under 0.2 Ω",
+      "All returns joined, 20 mΩ at most by their drop under load",
       commonReturn,
       "joined",
       "said not to be joined",

@@ -29,14 +29,15 @@ export function evaluatePermit(
     ...coldItems(plan, board, evidence),
     ...surroundingItems(evidence),
   ];
-  const judged = facts.map(({ mayStayUnknown, ...item }) => {
+  const judged = facts.map(({ mayStayUnknown, byNameOnly, ...item }) => {
     const waivable = item.state === "not-done" || item.state === "unknown";
-    const covered = waiver !== null && waivable && (waiver.items === null || waiver.items.includes(item.id));
+    const covered =
+      waiver !== null && waivable && (waiver.items === null ? byNameOnly !== true : waiver.items.includes(item.id));
     const full: PermitItem = { ...item, waived: covered ? { reason: waiver.reason } : null };
     const passes = item.state === "holds" || covered || (mayStayUnknown === true && item.state === "unknown");
-    return { item: full, passes };
+    return { item: full, passes, byNameOnly };
   });
-  const refused = judged.filter((each) => !each.passes).map(({ item }) => sentence(item));
+  const refused = judged.filter((each) => !each.passes).map((each) => sentence(each.item, each.byNameOnly === true));
   return { granted: refused.length === 0, items: judged.map((each) => each.item), refusedBecause: refused };
 }
 
@@ -47,4 +48,5 @@ const STATE_WORDS: Readonly<Record<PermitItem["state"], string>> = {
   "measured-bad": "measured, and it forbids power; this is never waived",
 };
 
-const sentence = (item: PermitItem): string => `${item.asks}: ${item.evidence} (${STATE_WORDS[item.state]})`;
+const sentence = (item: PermitItem, byNameOnly: boolean): string =>
+  `${item.asks}: ${item.evidence} (${byNameOnly ? "not decided; a waiver must name it" : STATE_WORDS[item.state]})`;

@@ -16,11 +16,13 @@ export const energy: TripCheck = (view) =>
     const most = inTouch
       ? view.plan.trips.touchJoules
       : stageBudget(feed, step.step === "hold" ? "hold-low" : "rise", live.setting.limitAmps).joules;
-    if (live.track.joules <= most) return null;
+    // Below 1 V all that may have flowed counts, since the budget keeps the board whole; above it what must have.
+    const joules = inTouch ? live.track.joules : live.track.leastJoules;
+    if (joules <= most) return null;
     return {
       rule: "energy",
       feed: live.feed,
       board: true,
-      because: `${live.feed} took ${sayJoules(live.track.joules)} in this stage; at most ${sayJoules(most)} are allowed`,
+      because: `${live.feed} took ${inTouch ? "" : "at least "}${sayJoules(joules)} in this stage; at most ${sayJoules(most)} are allowed`,
     };
   });

@@ -18,7 +18,7 @@ export const injection: TripCheck = ({ plan, state }) => {
   const planned = step.step === "inject" ? plannedFeed(plan, step.feed) : undefined;
   if (step.step !== "inject" || plan.inject === undefined || planned === undefined) return null;
   const { boardWatts, boardJoules, capVolts } = plan.inject;
-  const { level, base, lastWatts, clearedRun } = step.track;
+  const { level, base, stepFrom, lastWatts, clearedRun } = step.track;
   const found = (rule: Finding["rule"], because: string, board = true): Finding => ({
     rule,
     feed: step.feed,
@@ -42,12 +42,12 @@ export const injection: TripCheck = ({ plan, state }) => {
   const wasBefore = base !== null && clearedBetween(plan.inject, planned, ledger.levels.at(-2), base);
   if (clearedRun >= RUN || wasBefore) {
     const was =
-      wasBefore || base === null
+      wasBefore || stepFrom === null
         ? sayAmps(ledger.levels.at(-2)?.amps ?? 0)
-        : `${sayVolts(base.volts)} at ${sayAmps(base.amps)}`;
+        : `${sayVolts(stepFrom.volts)} at ${sayAmps(stepFrom.amps)}`;
     return found(
       "cleared",
-      `cleared by injection: ${was} became ${now}. That is no repair: find the part that was shorted and change it`,
+      `opened under injection: ${was} became ${now} at once. That is no repair: find the part that was shorted and change it`,
     );
   }
   const short = 0.02 * level.limitAmps + Math.max(3 * stepAmpsOf(planned), planned.offsetAmps ?? 0);

@@ -20,11 +20,11 @@ const SECOND_MS = 1000;
  */
 export const startLoop: TripCheck = (view) =>
   firstFinding(view, (live, feed) => {
-    const { falls, last, reachedMs, limiting } = live.track;
+    const { falls, last, reachedMs, limiting, sagsMs } = live.track;
     if (!isJudged(live) || nominalStage(view) === null || last === null || reachedMs === null) return null;
-    const returns = limiting.filter(
-      (each) => !each.continues && each.fromMs >= reachedMs && each.toMs > view.nowMs - SECOND_MS,
-    ).length;
+    const sinceMs = view.nowMs - SECOND_MS;
+    const met = limiting.filter((each) => !each.continues && each.fromMs >= reachedMs && each.toMs > sinceMs);
+    const returns = met.length + sagsMs.filter((each) => each > sinceMs).length;
     if (falls < FALLS && returns < returnsNeeded(feed)) return null;
     const seen =
       falls >= FALLS

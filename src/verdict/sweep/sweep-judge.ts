@@ -1,11 +1,10 @@
-import { sayAmount, sayOhms, sayVolts } from "../../../shared/amounts.ts";
+import { sayAmount, sayBound, sayOhms } from "../../../shared/amounts.ts";
 import type { RailVerdictWord, SweepCapture, SweepPoint, SweepRail } from "../../../shared/sweep.ts";
+import { CONTACT_OHMS, USUAL_OHMS_ERROR } from "../../analysis/cold-uncertainty.ts";
 import { railVerdict } from "../rail-verdict.ts";
 
 /** Where neither the bench file nor the driver says how good a meter is (common practice, no source). */
-const DEFAULT = { voltsShare: 0.005, volts: 0.005, ohmsShare: 0.01, ohms: 0.1 };
-/** Needle probes repeat within this, ohms; four wires do not see it (common practice, no source). */
-const CONTACT_OHMS = 0.1;
+const DEFAULT = { voltsShare: 0.005, volts: 0.005 };
 /** Leads that were not nulled add 0.2 to 0.5 Ω (common practice, no source). */
 const LEADS_OHMS = 0.25;
 
@@ -40,6 +39,9 @@ export function judgeCapture(point: SweepPoint, capture: SweepCapture, withDrop:
   }
   const expanded = 2 * uncertaintyOf(point, capture, capture.value, withDrop);
   const { low, high } = point;
+  const rising = risingTo(point, capture, capture.value, expanded);
+  if (rising !== null)
+    return { ...base, ...whileRising(point, capture.value, expanded, rising.most), because: [rising.says, ...notes] };
   const judged = railVerdict({
     volts: capture.value,
     lowVolts: low ?? Number.NEGATIVE_INFINITY,
@@ -66,7 +68,9 @@ function uncertaintyOf(
   const rectangular = (half: number): number => half / Math.sqrt(3);
   const size = Math.abs(value);
   const isOhms = quantity === "ohms";
-  const assumed = isOhms ? DEFAULT.ohmsShare * size + DEFAULT.ohms : DEFAULT.voltsShare * size + DEFAULT.volts;
+  const assumed = isOhms
+    ? USUAL_OHMS_ERROR.share * size + USUAL_OHMS_ERROR.ohms
+    : DEFAULT.voltsShare * size + DEFAULT.volts;
   const isTwoWire = isOhms && setting.function === "ohms";
   return Math.hypot(
     rectangular(halfWidth ?? assumed),
@@ -76,6 +80,43 @@ function uncertaintyOf(
     isTwoWire && setting.leadNullOhms === null && how !== "typed" ? rectangular(LEADS_OHMS) : 0,
     quantity === "volts" ? rectangular(groundDropVolts) : 0,
   );
+}
+
+/** The most input capacitance to reckon with where the board file does not say, farads (common practice, no source). */
+const MOST_FARADS = 0.005;
+
+/**
+ * Where ohms still rose, what they can come to: a meter's constant current charges C across R, so v = R·(1 − e^(−t/RC)) and its slope
+ * gives R = v / (1 − slope·C) (arithmetic), at most with the greatest C. `most` null: no end in sight. Null where the rise is inside
+ * the uncertainty.
+ */
+function risingTo(
+  point: SweepPoint,
+  { moving, risePerSecond }: SweepCapture,
+  value: number,
+  expanded: number,
+): { most: number | null; says: string } | null {
+  if (point.quantity !== "ohms" || (moving !== "rising" && risePerSecond === undefined)) return null;
+  const share = risePerSecond === undefined ? 1 : risePerSecond * (point.mostFarads ?? MOST_FARADS);
+  const most = share < 1 ? value / (1 - share) + expanded : null;
+  if (moving !== "rising" && most !== null && most - value < 2 * expanded) return null;
+  const { low, high } = point;
+  const span = low === null ? "" : `; ${sayOhms(low)}${high === null ? " or more" : ` to ${sayOhms(high)}`} belongs`;
+  const end = most === null ? "still rising, with no end in sight yet" : `still rising, to at most ${sayOhms(most)}`;
+  return { most, says: `${point.rail} reads at least ${sayOhms(value - expanded)}, ${end}${span}` };
+}
+
+/** A bound is judged by its ends: past the low limit it is no short; whether it passes the high one only its end tells. */
+function whileRising(
+  { low, high }: SweepPoint,
+  value: number,
+  expanded: number,
+  most: number | null,
+): Pick<SweepRail, "ohms" | "mostOhms" | "verdict" | "conformity"> {
+  const isHigh = low === null || value - expanded >= low;
+  const isUnderTop = high === null || (most !== null && most <= high);
+  const verdict = isHigh ? (isUnderTop && low !== null ? "pass" : "conditional-pass") : "conditional-fail";
+  return { ohms: value, mostOhms: most, verdict, conformity: null };
 }
 
 /** What still moved when it was taken is no more than conditional; a node that rises is at least what it read. */
@@ -112,13 +153,14 @@ function valueUnder({ quantity }: SweepPoint, { value, overload }: SweepCapture)
 
 function sentence(point: SweepPoint, value: number, expanded: number): string {
   const { rail, quantity, low, high, shortBelow } = point;
-  const say = quantity === "ohms" ? sayOhms : sayVolts;
-  const reads = `${rail} reads ${sayAmount(value, quantity === "ohms" ? "Ω" : "V", expanded)}`;
+  const unit = quantity === "ohms" ? "Ω" : "V";
+  const reads = `${rail} reads ${sayAmount(value, unit, expanded)}`;
   if (low === null && high === null) return `${reads}; what a good board reads is not known`;
-  const span =
-    high === null ? `at least ${say(low ?? 0)}` : low === null ? `at most ${say(high)}` : `${say(low)} to ${say(high)}`;
+  const least = sayBound(low ?? 0, unit, "lowest");
+  const most = sayBound(high ?? 0, unit, "highest");
+  const span = high === null ? `at least ${least}` : low === null ? `at most ${most}` : `${least} to ${most}`;
   const isShort = quantity === "ohms" && shortBelow !== null && value < shortBelow;
-  return `${reads}, ${span} belongs${isShort ? `: a short, under ${say(shortBelow)}` : ""}`;
+  return `${reads}, ${span} belongs${isShort ? `: a short, under ${sayAmount(shortBelow, unit)}` : ""}`;
 }
 
 function notesOn(point: SweepPoint, capture: SweepCapture): string[] {
@@ -130,7 +172,9 @@ function notesOn(point: SweepPoint, capture: SweepCapture): string[] {
     ...(isTwoWire && point.setting.leadNullOhms === null && value !== null && value < 10 && how !== "typed"
       ? ["the leads were not nulled: up to 0.5 Ω of it may be theirs"]
       : []),
-    ...(moving === "rising" ? ["taken while it was still rising: the node charges, it is at least this"] : []),
+    ...(moving === "rising" && point.quantity !== "ohms"
+      ? ["taken while it was still rising: it is at least this"]
+      : []),
     ...(moving === "unsteady" ? ["taken while it was unsteady"] : []),
     ...(questioned === null ? [] : [`measured again: the first reading was ${questioned.because}`]),
   ];

@@ -1,0 +1,84 @@
+import type { StoredEvent } from "../../../shared/job.ts";
+import { nothingLearned } from "../../../shared/nothing-learned.ts";
+import { figuresInWords } from "../../verdict/figures-in-words.ts";
+import { cyclesText, hostLookText, hostTestText, startOrderText } from "./host-text.ts";
+
+/** An event in a line or a few, for people. */
+export function eventText(event: StoredEvent["event"]): string {
+  switch (event.kind) {
+    case "opened":
+      return [event.title, event.board].filter((each) => each !== null).join(", ") || "opened";
+    case "intake":
+      return Object.entries(event)
+        .filter(([key]) => key !== "kind")
+        .map(
+          ([key, value]) =>
+            `${INTAKE_WORDS[key] ?? key}: ${typeof value === "boolean" ? (value ? "yes" : "no") : value}`,
+        )
+        .join("\n");
+    case "note":
+      return event.text;
+    case "attachment":
+      return `${event.name} (${event.mediaType}, ${event.bytes} bytes)${event.caption === null ? "" : `: ${event.caption}`}`;
+    case "lead-null":
+      return `leads nulled at ${event.ohms} Ω`;
+    case "cold-readings":
+      return Object.entries(event.ohms)
+        .map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : `${ohms} Ω`}`)
+        .concat(event.by === "hand" ? "typed in by hand" : "read from the meter")
+        .join(", ");
+    case "sweep-started":
+      return `${event.cold ? "cold sweep" : "sweep under power"} of ${event.points.length} points of ${event.board}, ${event.meter === null ? "values typed in" : `read by ${event.meter.identity}`}`;
+    case "sweep-rail":
+      return `${event.rail.verdict}: ${event.rail.because.join("; ")}`;
+    case "sweep-ended":
+      return [`${event.ended}`, ...event.because, ...event.neverPower].join("; ");
+    case "run-started":
+      return `${event.header.purpose} of ${event.header.plan.feeds.map((feed) => feed.feed).join(", ")}`;
+    case "run-events":
+      return `${event.events.length} events of the run`;
+    case "run-ended":
+      return [
+        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? nothingLearned(event.end.outcome) ?? "not judged"}`,
+        ...(event.end.verdict === null ? [] : figuresInWords(event.end.verdict)),
+      ].join(", ");
+    case "repair":
+      return [event.text, ...event.parts.map((part) => `${part.name} ${part.place ?? ""} (${part.source})`)].join("\n");
+    case "result":
+      return event.text === null ? event.result : `${event.result}: ${event.text}`;
+    case "stage":
+      return event.text === null ? event.stage : `${event.stage}: ${event.text}`;
+    case "report-made":
+      return `${event.name}, SHA-256 ${event.sha256}`;
+    case "host-look":
+      return hostLookText(event);
+    case "test":
+      return hostTestText(event.test);
+    case "start-order":
+      return startOrderText(event.result);
+    case "firmware":
+      return [`firmware image: ${event.verdict.word}`, ...event.verdict.because].join("\n");
+    case "cycles":
+      return cyclesText(event.result);
+    case "answer":
+      return `${event.to}: ${event.answer}`;
+    case "incident":
+      return `${event.text} (output ${event.output})`;
+    case "correction":
+      return `${event.because}\nIt should read: ${eventText(event.event)}`;
+  }
+}
+
+const INTAKE_WORDS: Record<string, string> = {
+  owner: "Owner",
+  ownersWords: "In the owner's words",
+  symptom: "Symptom",
+  since: "Since",
+  tried: "Tried before",
+  liquid: "Liquid",
+  dropped: "Dropped",
+  repairedBefore: "Repaired before",
+  serialNumber: "Serial number",
+  cameWith: "Came with",
+  approvedUpTo: "Approved up to",
+};

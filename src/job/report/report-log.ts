@@ -1,0 +1,79 @@
+import type { StoredEvent } from "../../../shared/job.ts";
+import { type JobRun, runsOf } from "../store/runs-of.ts";
+import { eventText } from "./event-text.ts";
+import { html, type Markup } from "./html-text.ts";
+import { PURPOSE_WORDS } from "./owner-words.ts";
+import { lengthText, poweredMs } from "./report-runs.ts";
+
+/** One row of the log: a run and a sweep are one row each, however many events they have. */
+interface LogRow {
+  recordedAt: string;
+  kind: string;
+  text: string;
+  picture: { src: string; alt: string } | null;
+}
+
+/** The log of a job as a table in the order it was filed. */
+export function logTable(log: readonly StoredEvent[], pictures: ReadonlyMap<string, string>): Markup {
+  return html`<table><tbody>${rowsOf(log, pictures).map(
+    ({ recordedAt, kind, text, picture }) =>
+      html`<tr><td>${recordedAt.slice(0, 16).replace("T", " ")}</td><td>${kind}</td><td class="words">${text}${
+        picture === null ? null : html`<br><img src="${picture.src}" alt="${picture.alt}">`
+      }</td></tr>`,
+  )}</tbody></table>`;
+}
+
+function rowsOf(log: readonly StoredEvent[], pictures: ReadonlyMap<string, string>): LogRow[] {
+  const runs = new Map(runsOf(log).map((run) => [run.header.run, run]));
+  return log.flatMap(({ recordedAt, event }): LogRow[] => {
+    const row = (kind: string, text: string): LogRow => ({ recordedAt, kind, text, picture: null });
+    switch (event.kind) {
+      case "run-started": {
+        const run = runs.get(event.header.run);
+        return [row("run", run === undefined ? eventText(event) : runLine(log, run))];
+      }
+      // Both are told in the row of their run's or their sweep's beginning.
+      case "run-events":
+      case "run-ended":
+      case "sweep-rail":
+      case "sweep-ended":
+        return [];
+      case "sweep-started":
+        return [row("sweep", sweepLine(log, event.sweep, eventText(event)))];
+      default: {
+        const said = event.kind === "correction" ? event.event : event;
+        const src = said.kind === "attachment" ? pictures.get(said.sha256) : undefined;
+        const picture =
+          src === undefined || said.kind !== "attachment" ? null : { src, alt: said.caption ?? said.name };
+        return [{ ...row(event.kind.replaceAll("-", " "), eventText(event)), picture }];
+      }
+    }
+  });
+}
+
+function runLine(log: readonly StoredEvent[], { header, end }: JobRun): string {
+  const feeds = header.plan.feeds.map((feed) => feed.feed).join(", ");
+  const onMs = poweredMs(log, header.run);
+  const lasted = onMs === null ? "never on" : `on for ${lengthText(onMs)}`;
+  if (end === null) return `${PURPOSE_WORDS[header.purpose]} of ${feeds}, ${lasted}: no end in the record`;
+  const { ended, output } = end.outcome;
+  const draw = end.verdict?.class ?? null;
+  return `${PURPOSE_WORDS[header.purpose]} of ${feeds}, ${lasted}: ${ENDED_WORDS[ended]}${draw === null ? "" : `, draw ${draw}`}, output ${output}`;
+}
+
+const ENDED_WORDS = {
+  "as-planned": "ended as planned",
+  "board-stopped": "cut for the board",
+  failed: "ended by the bench",
+  "stopped-by-person": "stopped by hand",
+} as const;
+
+function sweepLine(log: readonly StoredEvent[], sweep: string, began: string): string {
+  const verdicts = new Map<string, string>();
+  for (const { event } of log)
+    if (event.kind === "sweep-rail" && event.sweep === sweep)
+      verdicts.set(`${event.rail.quantity} ${event.rail.rail}`, event.rail.verdict);
+  const counts = new Map<string, number>();
+  for (const verdict of verdicts.values()) counts.set(verdict, (counts.get(verdict) ?? 0) + 1);
+  return [began, ...[...counts].map(([verdict, count]) => `${count} ${verdict.replaceAll("-", " ")}`)].join(", ");
+}
