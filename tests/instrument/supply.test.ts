@@ -50,6 +50,7 @@ describe("the over-current protection", () => {
     const got = await supply.configure(channel, { ...WANTED, overCurrentDelayMs: 350 });
     expect(got.overCurrent).toMatchObject({ on: false, delayMs: 350 });
     await supply.switchOn(channel, guard());
+    expect(await supply.outputState(channel)).toBe("on");
     const before = told(sim).length;
     expect((await supply.setOverCurrent(channel, { on: true, levelAmps: 3 })).overCurrent).toMatchObject({ on: true });
     expect(told(sim).slice(before)).toEqual([expect.stringContaining("CURR:PROT:STAT ON")]);
