@@ -80,7 +80,7 @@ const rows = (screen: string): string[] =>
     // Cursor to the first column: what was there is written over.
     .replaceAll("\u001b[1G", "\r")
     .replace(CONTROLS, "")
-    .replaceAll("\r\n", "\n")
+    .replace(/\r+\n/g, "\n")
     .split("\n")
     .map((row) => row.split("\r").at(-1) ?? "");
 

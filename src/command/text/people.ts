@@ -69,9 +69,18 @@ export const PARSER_OUTPUT = { writeOut: printAsIs, writeErr: sayAsIs };
 export const shoutOutputUnknown = (): void =>
   sayAloud("\n*** THE OUTPUT COULD NOT BE CONFIRMED OFF. Switch the supply off at its own switch now. ***");
 
-/** A reader that went away, or a terminal that was closed, must not stop what switches off. */
+/**
+ * A reader that went away must not stop what switches off. A terminal that is closed ends the run as its hang-up signal
+ * would: the system sends that signal to a shell alone, and a shell may keep it to itself.
+ */
 export function outliveReaders(): void {
-  for (const stream of [process.stdout, process.stderr]) stream.on("error", () => {});
+  let isHungUp = false;
+  for (const stream of [process.stdout, process.stderr]) {
+    stream.on("error", () => {
+      if (stream.isTTY && !isHungUp) process.emit("SIGHUP");
+      isHungUp ||= stream.isTTY;
+    });
+  }
 }
 
 /** A line that is written over while something is waited for; on anything but a terminal, one line for each `step`. */
