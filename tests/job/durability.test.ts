@@ -76,7 +76,7 @@ test(
       const store = await openJobStore(dir, { ballastBytes: 0 });
       const job = await store.newJob();
       await store.close();
-      const limited = `ulimit -f 1024; exec "$0" "$@"`;
+      const limited = `ulimit -f 3072; exec "$0" "$@"`;
       const child = spawn("bash", ["-c", limited, process.execPath, LOOP, dir, job, "0", "8000"], {
         stdio: ["ignore", "pipe", "inherit"],
       });

@@ -1,5 +1,5 @@
 import { execFile } from "node:child_process";
-import { writeFileSync } from "node:fs";
+import { mkdirSync, writeFileSync } from "node:fs";
 import path from "node:path";
 import { promisify } from "node:util";
 import { afterAll, beforeAll, expect, test } from "vitest";
@@ -29,10 +29,13 @@ const documentOf = (out: string) => JSON.parse(out) as Record<string, never>;
 /** A bench by the built program, with the role that `shop init` gave it. */
 async function bench(name: string, url: string): Promise<Bench> {
   const folder = await testFolder();
-  writeFileSync(path.join(folder.path, "shop.json"), JSON.stringify(settingsOf(name, url)));
-  const shared = ["--data", folder.path, "--json"];
+  // A record's folder is its user's alone.
+  const dir = path.join(folder.path, "data");
+  mkdirSync(dir, { mode: 0o700 });
+  writeFileSync(path.join(dir, "shop.json"), JSON.stringify(settingsOf(name, url)));
+  const shared = ["--data", dir, "--json"];
   return {
-    dir: folder.path,
+    dir,
     async job(...args) {
       const { code, out, err } = await runProgram(["job", ...args, ...shared]);
       expect(err).toBe("");
