@@ -26,7 +26,8 @@ export async function scenarioMatrix(dialect: Dialect, transport: "tcp" | "pty")
     test.each(names)("%s gets its verdict, and the board is none the worse", async (scenario) => {
       const bench = await SimulatedBench.start({ scenario, dialect, transport });
       try {
-        const report = await bench.run();
+        // Boards to inject into have a shorted core, which the permit would refuse: here nobody has measured it.
+        const report = await bench.run(scenario.startsWith("injection") ? { coldOhms: {} } : {});
         const { expected } = bench.simulation.scenario;
         const truth = bench.simulation.truth();
         mustBeSafe(truth, report);
