@@ -66,7 +66,7 @@ export const BoardRail = z.strictObject({
   needs: z.array(z.string().max(64)).max(64).default([]),
   /** True for a signal: it has a level, not a supply's tolerance, and is no rail to inject into. */
   signal: z.boolean().optional(),
-  /** Who drives a signal; left out: the board itself. One that a host drives is low on a good board without a host. */
+  /** The part that drives a signal; left out: the board itself. A signal that a host drives is low on a good board without a host. */
   drivenBy: z.enum(["board", "host"]).optional(),
   /** Where to put the probe, in words. */
   point: z.string().max(200).optional(),
@@ -99,11 +99,11 @@ export type BoardPhoto = z.infer<typeof BoardPhoto>;
 
 const PciId = z.string().regex(/^[0-9a-f]{4}:[0-9a-f]{4}$/, "an id like 1234:1111, lower case");
 
-/** What a test host sees of a good board of this kind. */
+/** The view that a test host has of a good board of this kind. */
 export const BoardHost = z.strictObject({
   /** Vendor and device that a good board is listed with; the first function's. */
   ids: z.array(PciId).min(1).max(50),
-  /** What its chip is listed with where no firmware was read. */
+  /** The ids under which its chip is listed where no firmware was read. */
   bareIds: z.array(PciId).max(50).optional(),
   subsystem: PciId.optional(),
   /** Link of a good board in a slot that can do as much, as it is at rest. */

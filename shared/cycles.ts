@@ -27,7 +27,7 @@ export const Cycle = z.strictObject({
 });
 export type Cycle = z.infer<typeof Cycle>;
 
-/** What many starts show. */
+/** The result of many starts. */
 export const CyclesResult = z.strictObject({
   cycles: z.number().int().min(0),
   clean: z.number().int().min(0),

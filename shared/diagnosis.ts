@@ -6,7 +6,7 @@ const ColdReading = z.union([z.number().min(0).max(1e38), z.literal("open"), z.l
 /** Volts of a steady reading, or "pulsing" for one that comes and goes. */
 const VoltsReading = z.union([z.number().min(-100).max(100), z.literal("pulsing")]);
 
-/** What drives the signals that a host drives: nothing, a resistor to 3.3 V that lets go of reset, or a host. */
+/** The source of the signals that a host drives: nothing, a resistor to 3.3 V that lets go of reset, or a host. */
 export const HostCondition = z.enum(["none", "pulled-up", "attached"]);
 export type HostCondition = z.infer<typeof HostCondition>;
 

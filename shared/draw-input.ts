@@ -41,7 +41,7 @@ export interface DrawInput {
   limitAmps: number | null;
   /** The shop's own numbers; left out or null where it has none. */
   shop?: ShopSettings | null;
-  /** What cut the run, where it was one of this program; left out or null where nothing did or nobody knows. */
+  /** The process of this program that cut the run; left out or null where nothing did or nobody knows. */
   trip?: Pick<Trip, "rule" | "feed" | "board" | "because"> | null;
   /** Where good boards of this kind drew; left out or null where no record was asked. */
   baseline?: DrawBaseline | null;

@@ -60,7 +60,7 @@ export type DrawUncertainty = z.infer<typeof DrawUncertainty>;
 export const Candidate = z.strictObject({ class: DrawClass, probability: z.number().min(0).max(1) });
 export type Candidate = z.infer<typeof Candidate>;
 
-/** What one feed carried at its nominal voltage. `open`: behind its connector nothing is connected. */
+/** The current of one feed at its nominal voltage. `open`: behind its connector nothing is connected. */
 export const FeedDraw = z.strictObject({
   feed: z.string(),
   amps: z.number(),

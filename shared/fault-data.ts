@@ -128,7 +128,7 @@ export const FaultData = z
       pairDefault: coldShares,
       openFeed: coldShares,
       coldWords: z.record(name, coldShares),
-      /** What a slip of the probe shows, cold and in volts; left out: any state alike. */
+      /** The reading that a slip of the probe shows, cold and in volts; left out: any state alike. */
       coldSlip: coldShares.default([0.25, 0.25, 0.25, 0.25]),
       voltsSlip: shares(4, "absent, under, normal, over").default([0.25, 0.25, 0.25, 0.25]),
       /** Why a figure of this part is as it is, by its name. */

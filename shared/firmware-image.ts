@@ -20,7 +20,7 @@ export const RomImage = z.strictObject({
 });
 export type RomImage = z.infer<typeof RomImage>;
 
-/** What a dump of a memory chip holds. */
+/** The content of a dump of a memory chip. */
 export const FirmwareImage = z.strictObject({
   bytes: whole,
   /** Every byte is this; null where they differ. */
