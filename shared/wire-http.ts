@@ -43,3 +43,15 @@ export const AttachQuery = z.strictObject({
 });
 
 export const CompareQuery = z.strictObject({ a: id, b: id });
+
+export const JobCapturePath = z.strictObject({ id, capture: z.uuid() });
+
+const ms = z.coerce.number().min(0).max(1e12);
+/** A window of a capture, milliseconds of its run, and how many points a feed at most. */
+export const PointsQuery = z
+  .strictObject({
+    from: ms.optional(),
+    to: ms.optional(),
+    most: z.coerce.number().int().min(1).max(4000).default(1000),
+  })
+  .refine(({ from, to }) => from === undefined || to === undefined || from <= to);

@@ -88,3 +88,32 @@ export const WireComparison = z.strictObject({
   notAlike: z.array(z.string()),
 });
 export type WireComparison = z.infer<typeof WireComparison>;
+
+const levels = z.strictObject({
+  least: z.array(z.number().nullable()),
+  most: z.array(z.number().nullable()),
+  mean: z.array(z.number().nullable()),
+});
+
+/**
+ * A capture's readings in a window of time, thinned to points: the lists of a feed are of one length, one place a point. A point
+ * stands for `count` readings, from `atMs` to `untilMs`; its values are null where none of them was a number. `mean` is of the
+ * readings, each counted once.
+ */
+export const WireCapturePoints = z.strictObject({
+  capture: z.string(),
+  /** First and last reading of the whole capture; null where it has none. */
+  beginsMs: z.number().nullable(),
+  endsMs: z.number().nullable(),
+  feeds: z.array(
+    z.strictObject({
+      feed: z.string(),
+      atMs: z.array(z.number()),
+      untilMs: z.array(z.number()),
+      count: z.array(z.number().int()),
+      volts: levels,
+      amps: levels,
+    }),
+  ),
+});
+export type WireCapturePoints = z.infer<typeof WireCapturePoints>;

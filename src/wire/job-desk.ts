@@ -1,5 +1,5 @@
 import type { JobEvent } from "../../shared/job.ts";
-import type { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import type { WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 
 /**
  * The job record as a page works with it. What is not there is null; a `BenchError` of code "bad-input" is an answer for
@@ -8,6 +8,12 @@ import type { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/w
 export interface PageJobs {
   sheet(job: string): Promise<WireJobSheet | null>;
   run(job: string, run: string): Promise<WireStoredRun | null>;
+  /** A capture of the job in a window of time, at most `most` points a feed. */
+  points(
+    job: string,
+    capture: string,
+    window: { fromMs?: number; toMs?: number; most: number },
+  ): Promise<WireCapturePoints | null>;
   /** `a`, `b`: a job or a capture each, as `job compare` takes them. */
   compare(a: string, b: string): Promise<WireComparison>;
   newJob(title: string | null): Promise<string>;

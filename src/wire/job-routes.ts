@@ -1,6 +1,15 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
-import { AttachQuery, CompareQuery, FileBody, JobPath, JobRunPath, NewJobBody } from "../../shared/wire-http.ts";
+import {
+  AttachQuery,
+  CompareQuery,
+  FileBody,
+  JobCapturePath,
+  JobPath,
+  JobRunPath,
+  NewJobBody,
+  PointsQuery,
+} from "../../shared/wire-http.ts";
 import type { PageSession } from "./access.ts";
 import type { PageJobs } from "./job-desk.ts";
 
@@ -53,6 +62,22 @@ export function addJobRoutes(
     answered(async (request, reply) => {
       const asked = JobRunPath.safeParse(request.params);
       return (asked.success ? await desk.run(asked.data.id, asked.data.run) : null) ?? nothing(reply);
+    }),
+  );
+  app.get(
+    "/api/jobs/:id/captures/:capture/points",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = JobCapturePath.safeParse(request.params);
+      const query = PointsQuery.safeParse(request.query);
+      if (!query.success) return wrong(reply, "from and to are milliseconds of the run, most is 1 to 4000");
+      const { from, to, most } = query.data;
+      const window = {
+        ...(from === undefined ? {} : { fromMs: from }),
+        ...(to === undefined ? {} : { toMs: to }),
+        most,
+      };
+      return (asked.success ? await desk.points(asked.data.id, asked.data.capture, window) : null) ?? nothing(reply);
     }),
   );
   app.get(

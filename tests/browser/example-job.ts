@@ -69,6 +69,8 @@ export class ScriptedDesk implements PageJobs {
     trace: [{ feed: "aux", readings: watchedTrace() }],
   });
 
+  points: PageJobs["points"] = async () => null;
+
   compare: PageJobs["compare"] = async (a, b) => {
     const side = (capture: string) => ({ job: "job", run: capture, capture, startedAt: "2026-11-25T10:00:00.000Z" });
     const difference = { a: 0.046, b: 0.82, difference: 0.774, expanded: 0.006 };

@@ -1,6 +1,6 @@
 import { createHash, randomUUID } from "node:crypto";
 import { expect, test } from "vitest";
-import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import { WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { fileRun, sampleVerdict, withStore } from "../job/sample-job.ts";
@@ -110,6 +110,37 @@ test("a run comes back with its verdict and its trace; two are compared; the rep
     expect(report.name).toBe(`report-${job.slice(-8)}.html`);
     expect(report.html).toContain("Kestrel K2");
     expect((await store.events(job)).at(-1)?.event.kind).toBe("report-made");
+  }));
+
+test("a window of a capture comes thinned to points, each with the least, the greatest and the mean of its readings", () =>
+  withDesk(async ({ get, store }) => {
+    const job = await store.newJob();
+    // Ten milliseconds apart, from 0.
+    const { capture } = await fileRun(store, job, { amps: [0, 2, 0.5, 1.5, 9] });
+    const path = `/api/jobs/${job}/captures/${capture}/points`;
+    const whole = WireCapturePoints.parse(JSON.parse((await get(`${path}?from=0&to=30&most=2`)).text));
+    expect(whole).toEqual({
+      capture,
+      beginsMs: 0,
+      endsMs: 40,
+      feeds: [
+        {
+          feed: "aux",
+          atMs: [0, 20],
+          untilMs: [10, 30],
+          count: [2, 2],
+          volts: { least: [12, 12], most: [12, 12], mean: [12, 12] },
+          amps: { least: [0, 0.5], most: [2, 1.5], mean: [1, 1] },
+        },
+      ],
+    });
+    const all = WireCapturePoints.parse(JSON.parse((await get(path)).text));
+    expect(all.feeds[0]?.count).toEqual([1, 1, 1, 1, 1]);
+    expect(all.feeds[0]?.amps.mean).toEqual([0, 2, 0.5, 1.5, 9]);
+    expect((await get(`${path}?from=30&to=0`)).status).toBe(400);
+    expect((await get(`${path}?most=4001`)).status).toBe(400);
+    const other = await store.newJob();
+    expect((await get(`/api/jobs/${other}/captures/${capture}/points`)).status).toBe(404);
   }));
 
 test("what is not there, not a person's to file, or not understood is refused in a sentence and files nothing", () =>

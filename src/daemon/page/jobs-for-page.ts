@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import { BenchError } from "../../../shared/bench-error.ts";
 import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../shared/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
+import { capturePoints } from "../../capture/capture-points.ts";
 import { fileFindings } from "../../job/filing/file-findings.ts";
 import { compareInRecord } from "../../job/known/compare-in-record.ts";
 import { filedCold } from "../../job/known/filed-cold.ts";
@@ -14,6 +15,7 @@ import type { PageJobs } from "../../wire/job-desk.ts";
 import { storedRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
+import { wirePoints } from "./wire-points.ts";
 
 /** Larger files that a page sends are kept and not looked into: the daemon would have no time for anything else meanwhile. */
 const LOOKED_INTO_BYTES = 4 * 1024 * 1024;
@@ -60,6 +62,11 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
         const ring = new TraceRing();
         for (const [feed, readings] of trace) ring.add(feed, readings);
         return { run: picture, trace: ring.list() };
+      }),
+    points: (text, capture, window) =>
+      inJob(text, async (job) => {
+        if (!(await store.captures(job)).some(({ id }) => id === capture)) return null;
+        return wirePoints(capture, await capturePoints(store.captureDir, capture, window));
       }),
     compare: (a, b) => compareInRecord(store, a, b),
     newJob: async (title) => {
