@@ -28,33 +28,29 @@ function figureOf(unit: string, least: number, most: number) {
  */
 export function classifyCommand(): Command {
   return new Command("classify")
-    .description("say what recorded draws mean: one verdict a file")
+    .description("say what recorded draws mean: one verdict per file")
     .argument(
       "<captures...>",
-      "CSV files with the columns time_s, volts and amps; feed, stage, set_volts, limit_amps and mode are used where they are there",
+      "CSV files with the columns time_s, volts and amps; feed, stage, set_volts, limit_amps and mode are also used if present",
     )
     .option(
       "--board <file>",
-      "board file: its bands, feeds and lock-outs; without one the shipped defaults are used and said to be weak",
+      "board file with its bands, feeds and lock-out voltages; without one the built-in defaults are used, which are weak",
     )
     .option(
       "--limit <amps>",
-      "current limit of the supply, where the file does not say one",
+      "current limit of the supply, if the file does not give one",
       figureOf("amps", 0.001, 100),
     )
-    .option(
-      "--lead-ohms <ohms>",
-      "resistance of the lead pair, where the file does not say one",
-      figureOf("ohms", 0, 10),
-    )
+    .option("--lead-ohms <ohms>", "resistance of the lead pair, if the file does not give one", figureOf("ohms", 0, 10))
     .addOption(new Option("--host <state>", "whether a host was attached").choices(["none", "attached"]))
-    .addOption(new Option("--fans <state>", "whether fans ran").choices(["on", "off"]))
+    .addOption(new Option("--fans <state>", "whether the fans ran").choices(["on", "off"]))
     .option(
       "--data <dir>",
-      "hold it against the record there: good boards of the board file's kind, and the shop's own numbers",
+      "compare it with the record in this directory: good boards of the same kind, and the shop's own numbers",
     )
-    .option("--supply <identity>", "with --data: the supply that recorded it, as job show names it")
-    .option("--json", "print one JSON document a line for each file")
+    .option("--supply <identity>", 'with --data: the supply that recorded it, as "job show" names it')
+    .option("--json", "print one line of JSON per file")
     .addHelpText(
       "after",
       `
@@ -62,7 +58,7 @@ Examples:
   firstamp classify trace.csv --limit 2
   firstamp classify before.csv after.csv --board kestrel-k2.json --host none --fans off --json
 
-Exit: 0 each file got a verdict, 2 a file or an option is not what it should be.`,
+Exit codes: 0 each file got a verdict; 2 a file or an option is wrong.`,
     )
     .action(async (captures: string[], options: ClassifyOptions) => {
       const { classifyFiles } = await import("./input/classify-files.ts");

@@ -10,14 +10,14 @@ const UNITS: Record<string, number> = { s: 1, min: 60, h: 3600 };
 function parseStarts(text: string): number {
   const count = Number(text);
   if (/^\d+$/.test(text) && count >= 1 && count <= MOST_STARTS) return count;
-  throw new InvalidArgumentError(`It should be how many, 1 to ${MOST_STARTS}.`);
+  throw new InvalidArgumentError(`It should be a count from 1 to ${MOST_STARTS}.`);
 }
 
 function parseTime(text: string): number {
   const [, time = "", unit = ""] = /^(\d+(?:\.\d+)?)(s|min|h)$/.exec(text) ?? [];
   const seconds = Number(time) * (UNITS[unit] ?? 0);
   if (time !== "" && seconds > 0 && seconds <= MOST_SECONDS) return seconds;
-  throw new InvalidArgumentError("It should be a time like 90s, 30min or 8h, a week at most.");
+  throw new InvalidArgumentError("It should be a time such as 90s, 30min or 8h, at most a week.");
 }
 
 function parseOff(text: string): number {
@@ -29,34 +29,25 @@ function parseOff(text: string): number {
 /** `firstamp cycle`: many power-ups, each by the whole staged way, and what they show together. */
 export function cycleCommand(): CommandType {
   return withEnergisingOptions(
-    new Command("cycle").description(
-      "power a board up many times, off and proved off in between, and say how sure its start is",
-    ),
+    new Command("cycle").description("power a board up many times, off in between, and say how reliable its start is"),
   )
-    .option("--cold <n>", "so many starts after a long pause", parseStarts)
-    .option("--warm <n>", "so many starts after a short pause, behind the cold ones", parseStarts)
+    .option("--cold <n>", "number of starts after a long pause", parseStarts)
+    .option("--warm <n>", "number of starts after a short pause; they follow the cold ones", parseStarts)
     .option(
       "--for <time>",
-      "again and again for so long: 8h, 30min; without --cold and --warm one cold and one warm in turn",
+      "keep starting it for this long: 8h, 30min; without --cold and --warm, cold and warm starts take turns",
       parseTime,
     )
-    .option(
-      "--cold-off <seconds>",
-      `how long it is off before a cold start; ${DEFAULT_OFF_SECONDS.cold} by default`,
-      parseOff,
-    )
-    .option(
-      "--warm-off <seconds>",
-      `how long it is off before a warm start; ${DEFAULT_OFF_SECONDS.warm} by default`,
-      parseOff,
-    )
+    .option("--cold-off <seconds>", `off time before a cold start; ${DEFAULT_OFF_SECONDS.cold} by default`, parseOff)
+    .option("--warm-off <seconds>", `off time before a warm start; ${DEFAULT_OFF_SECONDS.warm} by default`, parseOff)
     .addHelpText(
       "after",
       `
-Each start goes through every stage and is a run of its own in the record. A trip ends it. Where the starts together go over
-the board's longest on-time for this --cooler, it is off for four times as long. With --json a line for each start, then
-{ "event": "done", "clean", "cycles", "failureShareBelow" }: with 95 % no more than that share of its starts fails
-(Clopper and Pearson 1934); 59 clean starts of 59 show 5 %.
+Each start goes through every stage and is a separate run in the record. A trip ends the series. When the starts together
+exceed the board's longest on-time for this --cooler, the board stays off for four times as long.
+
+--json prints one line per start, then { "event": "done", "clean", "cycles", "failureShareBelow" }. With 95 % confidence, at
+most that share of all starts fails (Clopper and Pearson 1934): after 59 clean starts of 59 it is 5 %.
 
 Exit codes: 0 every start was clean; 1 failed or stopped, output off; 2 bad input, nothing touched; 3 the board ended it, or a
 start was not clean, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
@@ -64,7 +55,7 @@ start was not clean, output off; 4 the output could not be confirmed off; 5 no i
     .action(async ({ for: forSeconds, ...options }: CycleOptions & { for?: number }, command: CommandType) => {
       const { cold, warm } = options;
       if (cold === undefined && warm === undefined && forSeconds === undefined)
-        command.error("error: --cold, --warm or --for should say how many starts are wanted");
+        command.error("error: give --cold, --warm or --for to say how many starts you want");
       const { cycle } = await import("./power/cycle-run.ts");
       process.exitCode = await cycle({
         ...options,

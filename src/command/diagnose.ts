@@ -13,16 +13,19 @@ interface DiagnoseOptions {
 /** `diagnose`: likely faults after these readings and the next best measurement. Energises nothing. */
 export function diagnoseCommand(): Command {
   return new Command("diagnose")
-    .description("say what is likely wrong after these readings, and what to measure next; energises nothing")
-    .argument("[readings]", "JSON file: draw, coldOhms, volts, signals, checks, cannotReach; all may be left out")
-    .option("--board <file>", "board file: rails, what each needs, tolerances, cold ohms")
-    .option("--job <id>", "diagnose from what is filed with this job since its last repair; readings come on top")
+    .description("say what is probably wrong after these readings, and what to measure next; nothing is energised")
+    .argument("[readings]", "JSON file with draw, coldOhms, volts, signals, checks, cannotReach; each may be left out")
+    .option("--board <file>", "board file with the rails, what each needs, tolerances and cold ohms")
+    .option(
+      "--job <id>",
+      "diagnose from what is filed with this job since its last repair; readings from a file are added",
+    )
     .option("--data <dir>", "with --job: data directory (else FIRSTAMP_DATA, else the system's usual place)")
-    .option("--shop <file>", "this shop's confirmed causes, counted into the priors")
-    .option("--faults <file>", "fault data in place of the shipped: priors, signatures, costs")
+    .option("--shop <file>", "confirmed causes of this shop, which are counted into the starting probabilities")
+    .option("--faults <file>", "fault data to use instead of the built-in: starting probabilities, signatures, costs")
     .option(
       "--answer <check=answer>",
-      "with --job: file the answer to a look or trial first, like lanes=alike, host=none or state=on; may be given again",
+      "with --job: first file the answer to a check, such as lanes=alike, host=none or state=on; may be repeated",
       (text: string, answers: string[] = []) => [...answers, text],
     )
     .option("--json", "print one JSON document")
@@ -39,7 +42,7 @@ Examples:
   firstamp diagnose --job 4f2a
   firstamp diagnose --job 4f2a --answer lanes=one-differs --answer host=none
 
-Exit: 0 diagnosed, 2 a file is not what it should be.`,
+Exit codes: 0 diagnosed; 2 a file is wrong.`,
     )
     .action(async (readings: string | undefined, options: DiagnoseOptions, command: Command) => {
       const { job, board } = options;
@@ -49,7 +52,7 @@ Exit: 0 diagnosed, 2 a file is not what it should be.`,
         return;
       }
       if (readings === undefined || board === undefined)
-        return command.error("error: it should have a file of readings and --board, or --job");
+        return command.error("error: give a file of readings with --board, or give --job");
       const { diagnoseFile } = await import("./input/diagnose-file.ts");
       await diagnoseFile(readings, { ...options, board });
     });

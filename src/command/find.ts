@@ -11,28 +11,31 @@ interface FindOptions {
 /** `firstamp find`: what is connected, who answers, and which driver fits. */
 export function findCommand(): Command {
   return new Command("find")
-    .description("list links, identify what answers, say which driver fits and why")
+    .description("list the links, identify what answers, and say which driver fits and why")
     .argument(
       "[address...]",
-      "VISA resource names to look at besides those of this machine, as TCPIP0::192.0.2.20::5025::SOCKET",
+      "VISA resource names to look at as well as those of this machine, such as TCPIP0::192.0.2.20::5025::SOCKET",
     )
-    .option("--bench <file>", "look at the instruments of a bench file too, with its serial settings and drivers")
-    .option("--only", "look at the addresses given (or of the bench file) only, and open no other port of this machine")
+    .option("--bench <file>", "also look at the instruments of a bench file, with its serial settings and drivers")
+    .option(
+      "--only",
+      "look only at the given addresses (or at those of the bench file), and open no other port of this machine",
+    )
     .option(
       "--prove-watchdog",
-      "try the communication watchdog of each supply of the bench file: an output on at 0 V, then silence",
+      "test the communication watchdog of each supply of the bench file: switch an output on at 0 V, then send nothing",
     )
-    .option("--yes", "do not ask before that")
+    .option("--yes", "do not ask before the watchdog test")
     .option("--json", "print one JSON document")
     .addHelpText(
       "after",
       `
-Without --prove-watchdog it energises nothing and sets nothing: it asks *IDN? and what the drivers ask to know a family. Serial ports are opened at
-9600 baud 8N1, or as the bench file says; another speed is never guessed. Opening a port resets some instruments: do not
-look for instruments while a board is on.
+Without --prove-watchdog it energises nothing and changes no setting: it only asks each instrument what it is. Serial ports
+are opened at 9600 baud 8N1, or as the bench file says; no other speed is tried. Opening a port resets some instruments, so
+do not look for instruments while a board is on.
 
---prove-watchdog wants --bench and nothing on the leads: it switches an output on at 0 V, says nothing for 3 s, and looks
-whether the supply went off by itself.
+--prove-watchdog needs --bench, and nothing on the leads. It switches an output on at 0 V, sends nothing for 3 s, and checks
+whether the supply switched off on its own.
 
 Examples:
   firstamp find

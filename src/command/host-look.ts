@@ -18,23 +18,24 @@ function parseEvery(text: string): number {
 /** `host-look`: what a test host sees of its PCI devices. Touches no instrument. */
 export function hostLookCommand(): Command {
   return new Command("host-look")
-    .description(
-      "on a Linux test host: say which PCI devices it sees, with their links and errors, as one JSON document",
-    )
-    .option("--sysfs <dir>", "look under this folder in place of /sys", "/sys")
-    .option("--watch", "go on looking, and print a line whenever something changes; Ctrl-C ends it")
-    .option("--every <seconds>", "with --watch: how often it looks", parseEvery, 1)
-    .option("--rescan", "have the host scan its bus anew first; asks before, and takes root's rights")
-    .option("--yes", "do not ask before the bus is scanned anew")
+    .description("on a Linux test host: list the PCI devices with their links and errors, as one JSON document")
+    .option("--sysfs <dir>", "look under this folder instead of /sys", "/sys")
+    .option("--watch", "keep looking, and print a line whenever something changes; Ctrl-C ends it")
+    .option("--every <seconds>", "with --watch: time between two looks", parseEvery, 1)
+    .option("--rescan", "make the host scan its bus again first; asks before it does, and needs root")
+    .option("--yes", "do not ask before the bus is scanned again")
     .option("--json", "the document is JSON with or without this")
-    .option("--print-script", "print the one file that does this on a host without firstamp, where Node 20 or later is")
+    .option(
+      "--print-script",
+      "print one file that does the same on a host without firstamp; the host needs Node 20 or later",
+    )
     .addHelpText(
       "after",
       `
 Examples:
   firstamp host-look --print-script > host-look.mjs      then, on the test host: node host-look.mjs > look.json
   firstamp host-look --watch > watch.jsonl
-  firstamp job attach JOB look.json                      files it; what it means is judged there
+  firstamp job attach JOB look.json                      files it and says what it means
 
 Exit codes: 0 looked; 1 the host refused the scan; 2 bad input, nothing changed.`,
     )
@@ -71,7 +72,7 @@ Exit codes: 0 looked; 1 the host refused the scan; 2 bad input, nothing changed.
           say,
           confirm: async (question) => {
             if (process.stdin.isTTY) return await askYesNo(question, over.signal);
-            say("firstamp: this is no terminal, so it cannot ask: add --yes");
+            say("firstamp: this is not a terminal, so it cannot ask: add --yes");
             return false;
           },
           ended,

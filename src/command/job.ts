@@ -19,11 +19,11 @@ import { jobTestCommand } from "./record/job-test.ts";
 /** `firstamp job …`: the record. Nothing here touches an instrument. */
 export function jobCommand(): Command {
   const command = new Command("job")
-    .description("the record: jobs, what was filed with them, reports and archives")
+    .description("the record: jobs, what is filed with them, reports and archives")
     .addHelpText(
       "after",
       `
-A JOB is the id that "job list" shows, or at least four digits that begin or end it.
+JOB stands for the id that "job list" shows, or for at least its first or last four digits.
 "list", "show", "similar", "export", "compare", "check" and "backup" also work while another firstamp has the record open.
 
 Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,

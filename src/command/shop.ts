@@ -7,13 +7,13 @@ import { shopWatchCommand } from "./shop/shop-watch.ts";
 /** `firstamp shop …`: several benches that share one record. Nothing here touches an instrument. */
 export function shopCommand(): Command {
   const command = new Command("shop")
-    .description("several benches with one record: the exchange with the shop's database, and what is live")
+    .description("several benches with one record: exchange with the shop's database, and what runs now")
     .addHelpText(
       "after",
       `
-A bench takes part when shop.json in its data directory has "shared". No command and no run waits for the network.
+A bench takes part if shop.json in its data directory has an entry "shared". No command and no run ever waits for the network.
 
-Exit codes: 0 done; 1 not reachable, or something waits still; 2 bad input.`,
+Exit codes: 0 done; 1 not reachable, or something still waits to be sent; 2 bad input.`,
     );
   for (const each of [shopCheckCommand, shopSyncCommand, shopWatchCommand, shopInitCommand]) command.addCommand(each());
   return command;

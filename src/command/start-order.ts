@@ -11,18 +11,18 @@ interface StartOrderOptions {
 export function startOrderCommand(): Command {
   return new Command("start-order")
     .description(
-      "say in which order a board's rails came up, and what is wrong with it, from a trace with several columns",
+      "say in which order a board's rails came up, and what is wrong with the order, from a trace with several columns",
     )
     .argument("<trace>", "CSV file with a time column (time_s) and columns by the names of rails, signals or feeds")
     .requiredOption("--board <file>", "board file: rails, their volts and tolerances, and what each needs")
-    .option("--name <column=rail>", "which rail a column is, once for each: --name CH1=core", parseName, {})
+    .option("--name <column=rail>", "which rail a column is, repeated for each column: --name CH1=core", parseName, {})
     .option("--json", "print one JSON document")
     .addHelpText(
       "after",
       `
-Times are as IEEE Std 181-2011 defines them: begin at 10 %, rise from 10 to 90 %, settled from 50 % on within 2 %.
+Times follow IEEE Std 181-2011: a rail begins at 10 %, rises from 10 to 90 %, and is settled when it stays within 2 %, counted from 50 %.
 
-Exit codes: 0 nothing wrong was seen, or something was and is said; 2 a file is not what it should be.`,
+Exit codes: 0 the trace was read, with or without problems found; 2 a file is wrong.`,
     )
     .action(async (trace: string, options: StartOrderOptions) => {
       const { startOrderOfFile } = await import("./input/start-order-file.ts");

@@ -6,32 +6,33 @@ import type { SweepOptions } from "./power/sweep-run.ts";
 export function sweepCommand(): Command {
   return withEnergisingOptions(
     new Command("sweep").description(
-      "power the board up and be led from rail to rail with the meter's probe; --cold: ohms, nothing energised",
+      "power the board up and be led from rail to rail with the meter's probe; with --cold: ohms, nothing energised",
     ),
   )
-    .option("--cold", "energise nothing: ohms of inputs, rails and pairs instead of volts")
-    .option("--diode", "with --cold: also diode mode, at the points the board file has a value for")
+    .option("--cold", "energise nothing: measure ohms of inputs, rails and pairs instead of volts")
+    .option("--diode", "with --cold: also diode mode, at points for which the board file has a value")
     .option("--four-wire", "with --cold: four wires instead of two")
     .addOption(
-      new Option("--black <place>", "where the black probe is: the board's own ground, or the supply's terminal")
+      new Option("--black <place>", "where the black probe is: on the board's own ground, or on the supply's terminal")
         .choices(["board", "supply"])
         .default("board"),
     )
     .addHelpText(
       "after",
       `
-The board file names the rails; the probe goes where the tool says. A value is taken by itself once the probe stays on
-and the reading is steady; lift, and the next rail is named. The board is held on meanwhile; at its longest on-time it
-goes off, cools four times as long and comes back by the same stages.
+The board file names the rails, and the program names the rail to probe. It takes a value when the probe is on and the
+reading is steady; when you lift the probe, it names the next rail. The board stays on during the sweep. At its longest on-time
+it is switched off, cools four times as long, and is powered up again by the same stages.
 
-Lines on standard input steer it:
-  take            I am on it (for a rail that reads nothing)
-  skip            leave it out              cannot-reach    the probe does not get there
-  redo            measure the last one again; both values stay in the record
-  volts 1.81      a value read off another meter; with --cold: ohms 4.7, ohms open
-  stop            end here, off
+Type these words to steer it:
+  take            the probe is on the rail (for a rail that reads nothing)
+  skip            leave this rail out
+  cannot-reach    the probe does not reach this rail
+  redo            measure the last rail again; both values stay in the record
+  volts 1.81      a value from another meter; with --cold: ohms 4.7, ohms open
+  stop            end the sweep and switch off
 
-Exit codes: 0 all visited or stopped by word; 1 failed or cut, output off; 2 bad input, nothing touched; 3 stopped
+Exit codes: 0 all visited, or stopped by you; 1 failed or cut, output off; 2 bad input, nothing touched; 3 stopped
 because of the board, output off; 4 the output could not be confirmed off; 5 no instrument answered.`,
     )
     .action(async (options: SweepOptions) => {

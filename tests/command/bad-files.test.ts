@@ -42,7 +42,7 @@ const CASES: Case[] = [
   bench("misspelt.json")({
     title: "a bench file with a misspelt key, and what was perhaps meant",
     says: [
-      /instruments\.psu\.adress is no field/,
+      /instruments\.psu\.adress is not a field/,
       /perhaps "address" was meant/,
       /address is missing; it should be a text/,
     ],
@@ -58,7 +58,7 @@ const CASES: Case[] = [
   bench("list.json")({ title: "JSON that is a list", says: [/is \[1,2\]; it should be an object/] }),
   bench("other.json")({
     title: "JSON of another kind, with what a bench file has",
-    says: [/version is missing/, /instruments is missing/, /hello is no field there/],
+    says: [/version is missing/, /instruments is missing/, /hello is not a field here/],
   }),
   bench("no-supply.json")({
     title: "a feed whose supply is no instrument, and those there are",
@@ -74,7 +74,7 @@ const CASES: Case[] = [
   }),
   board("board-misspelt.json")({
     title: "a board file with a misspelt key",
-    says: [/feeds\.in12\.limitAmp is no field/, /perhaps "limitAmps" was meant/],
+    says: [/feeds\.in12\.limitAmp is not a field/, /did you mean "limitAmps"\?/],
   }),
   board("board-circle.json")({
     title: "a rail that needs itself",
@@ -93,7 +93,7 @@ const CASES: Case[] = [
   options(
     "ohms that are no number",
     ["--ohms", "in12=lots", "--json"],
-    [/"in12=lots" came/, /POINT=VALUE, like aux=12\.4k/],
+    [/"in12=lots" came/, /POINT=VALUE, such as aux=12\.4k/],
   ),
   options("ohms with a decimal comma", ["--ohms", "in12=12,4k", "--json"], [/"in12=12,4k" came/]),
   options("ohms below zero", ["--ohms", "in12=-5", "--json"], [/"in12=-5" came/]),

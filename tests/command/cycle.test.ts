@@ -72,8 +72,8 @@ test("no start at all shows nothing", () => {
 
 test.each([
   [[], /--cold, --warm or --for/],
-  [["--cold", "0"], /how many, 1 to/],
-  [["--for", "8"], /a time like 90s, 30min or 8h/],
+  [["--cold", "0"], /a count from 1 to/],
+  [["--for", "8"], /a time such as 90s, 30min or 8h/],
   [["--warm", "2", "--keep-on", "--json"], /Cannot keep the output on after cycle/],
 ])("cycles with %j are refused and nothing is touched", async (words, message) => {
   const { code, err } = await runProgram(["cycle", "--bench", "none.json", ...words]);

@@ -62,7 +62,7 @@ describe("exitCodeOf", () => {
       expect(exitCodeOf(new BenchError(code, "a test", { detail: { output: "unknown" } }))).toBe(4);
   });
 
-  it("is 1 for an error nobody expected", () => {
+  it("is 1 for an unexpected error", () => {
     expect(exitCodeOf(new Error("a test"))).toBe(1);
   });
 });

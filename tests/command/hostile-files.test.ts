@@ -221,9 +221,9 @@ describe("a data directory", () => {
 
 describe("serve comes up, says what it cannot keep, and ends", () => {
   it.each([
-    ["a log folder that is a file", "touch log", /no log is kept/],
-    ["a log that is a folder", "mkdir -p log/daemon.jsonl", /no log is kept/],
-    ["a log that is a pipe", "mkdir log; mkfifo log/daemon.jsonl", /no log is kept: .* no plain file/],
+    ["a log folder that is a file", "touch log", /no log is written/],
+    ["a log that is a folder", "mkdir -p log/daemon.jsonl", /no log is written/],
+    ["a log that is a pipe", "mkdir log; mkfifo log/daemon.jsonl", /no log is written: .* not a plain file/],
     ["a run folder that is a file", "touch run", /run cannot be used/],
     ["an incident that is a pipe", "mkdir run; mkfifo run/incident-x.json", /The page of this bench/],
   ])("%s", async (title, make, says) => {

@@ -181,7 +181,7 @@ describe("a permit that is not granted", () => {
     const end = await rig.powerup("--json", "--ohms", "aux=50", "--waive", "it will be fine").ended;
     expect(documentOf(end)).toMatchObject({ class: "cannot-tell", output: "off", ended: "board-stopped" });
     // Under 100 Ω a cold 12 V input is never powered: the design's own rule, stricter than practice.
-    expect(end.err).toMatch(/Cold ohms of aux: 50 Ω, under 100 Ω: never powered .*never waived/);
+    expect(end.err).toMatch(/Cold ohms of aux: 50 Ω, below 100 Ω: never power it .*never waived/);
     expect(end.code).toBe(3);
     expect(timesOn(rig.simulation)).toBe(0);
   });

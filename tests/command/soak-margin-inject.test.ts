@@ -44,7 +44,11 @@ describe("what cannot be done is refused before anything is on", () => {
       args: ["soak", "--minutes", "600"],
       says: /maxOnSeconds is \d+ s.*36000 s/,
     },
-    { title: "a margin run that would be held on", args: ["margin", "--keep-on"], says: /always ends off/ },
+    {
+      title: "a margin run that would be held on",
+      args: ["margin", "--keep-on"],
+      says: /always ends with the output off/,
+    },
     { title: "a margin run of a feed there is not", args: ["margin", "--feed", "nope"], says: /feed is nope/ },
     { title: "a rail to watch without a rail", args: ["margin", "--rail", "nope"], says: /nothing was touched/ },
     { title: "an injection without the side", args: ["inject", ...injection], says: /--side/ },

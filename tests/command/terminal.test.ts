@@ -158,7 +158,7 @@ describe("powerup on a terminal", { timeout: 120_000 }, () => {
 
   it("ends with a code of its own, and everything off, when its terminal is closed while the board is on", async () => {
     const terminal = await powerupOnTerminal("--yes", "--keep-on");
-    await terminal.until(/stay on, watched|ended with/);
+    await terminal.until(/stay on under watch|ended with/);
     expect(isOn(rig.simulation)).toBe(true);
     child?.kill("SIGKILL");
     const code = `${rig.folder.path}/code`;

@@ -58,7 +58,7 @@ function checkCauses(shop: ShopCauses, data: FaultData, file: string): void {
   const known = new Set([...data.rows, ...data.anyBoard].map((row) => row.id));
   const stray = Object.keys(shop.confirmed).filter((id) => !known.has(id));
   if (stray.length === 0) return;
-  const problems = stray.map((id) => `confirmed.${id} is no fault of the fault data`);
+  const problems = stray.map((id) => `confirmed.${id} is not a fault of the fault data`);
   throw new BenchError(
     "bad-input",
     `Cannot use confirmed causes ${quoted(file)}: ${problems.join("; ")}; nothing was touched`,

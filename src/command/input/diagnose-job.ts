@@ -38,7 +38,7 @@ export async function diagnoseJob(
   if (board == null)
     throw new BenchError(
       "bad-input",
-      "Cannot diagnose the job: no run of it names a board file; --board should give one; nothing was touched",
+      "Cannot diagnose the job: none of its runs names a board file; give one with --board; nothing was touched",
     );
   const { data, shop } = await diagnosisData(options);
   for (const event of given) checkAnswer(event, board, data);
@@ -70,7 +70,7 @@ function answersOf(given: readonly string[]): JobEventOf<"answer">[] {
     if (to !== "" && answer !== "") return { kind: "answer", to, answer };
     throw new BenchError(
       "bad-input",
-      `Cannot file the answer ${quoted(text)}: it should be like lanes=alike, host=none or state=on; nothing was filed`,
+      `Cannot file the answer ${quoted(text)}: it should look like lanes=alike, host=none or state=on; nothing was filed`,
     );
   });
 }

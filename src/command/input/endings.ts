@@ -1,6 +1,6 @@
 import { takeLateSignals } from "./late-signals.ts";
 
-/** What makes the daemon end: a signal, or an error nobody expected. */
+/** What makes the daemon end: a signal, or an unexpected error. */
 export interface Ending {
   by: string;
   error: unknown;
@@ -31,8 +31,8 @@ export function endings(): Endings {
       signal,
       () => told({ by: signal === "SIGINT" ? "Ctrl-C" : signal, error: null }),
     ]),
-    ["uncaughtException", (error) => told({ by: "an error nobody expected", error })],
-    ["unhandledRejection", (error) => told({ by: "an error nobody expected", error })],
+    ["uncaughtException", (error) => told({ by: "an unexpected error", error })],
+    ["unhandledRejection", (error) => told({ by: "an unexpected error", error })],
   ];
   for (const [name, handler] of handlers) process.on(name, handler);
   return {

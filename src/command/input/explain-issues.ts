@@ -62,7 +62,7 @@ function meant(key: string, knownKeys: readonly string[]): string {
     .map((known) => ({ known, far: distance(key.toLowerCase(), known.toLowerCase()) }))
     .filter(({ far }) => far <= Math.min(3, Math.ceil(key.length / 3)))
     .sort((a, b) => a.far - b.far)[0];
-  return near === undefined ? "" : `; perhaps ${JSON.stringify(near.known)} was meant`;
+  return near === undefined ? "" : `; did you mean ${JSON.stringify(near.known)}?`;
 }
 
 /** One branch of a union that a document most likely meant: the one with the fewest complaints. */
@@ -78,7 +78,7 @@ function explain(issue: Issue, refused: Refused, base: readonly PropertyKey[]): 
     case "unrecognized_keys":
       return issue.keys
         .slice(0, MOST_SENTENCES + 1)
-        .map((key) => `${pathText([...path, key])} is no field there${meant(key, keysAt(schema, path))}`);
+        .map((key) => `${pathText([...path, key])} is not a field here${meant(key, keysAt(schema, path))}`);
     case "invalid_union": {
       const branch = nearestBranch(issue);
       if (branch.length > 0) return branch.flatMap((each) => explain(each, refused, path));

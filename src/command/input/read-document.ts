@@ -8,8 +8,8 @@ import { shouldBe } from "./should-be.ts";
 
 const why = (cause: unknown): string => {
   const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
-  if (code === "ENOENT") return "there is no such file";
-  if (code === "EACCES" || code === "EPERM") return "reading it is not permitted";
+  if (code === "ENOENT") return "the file does not exist";
+  if (code === "EACCES" || code === "EPERM") return "this user may not read it";
   return messageOf(cause);
 };
 
@@ -28,7 +28,7 @@ function parsed(text: string, what: string, file: string): unknown {
     const where = cause.position === null ? "" : ` at ${place(text, cause.position)}`;
     throw new BenchError(
       "bad-input",
-      `Cannot read ${what} ${quoted(file)}: ${cause.message}${where}; a whole JSON document should be there; nothing was touched`,
+      `Cannot read ${what} ${quoted(file)}: ${cause.message}${where}; it should be one complete JSON document; nothing was touched`,
       { cause },
     );
   }

@@ -14,7 +14,7 @@ export async function startOrderOfFile(
   const board = await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   const known = new Set([...Object.keys(board.rails), ...Object.keys(board.feeds)]);
   const { atMs, columns, ignored } = await readStartCsv(file, { known, names: options.name });
-  if (ignored.length > 0) say(`note: not of this board, and left out: ${ignored.join(", ")}`);
+  if (ignored.length > 0) say(`note: not a point of this board, and left out: ${ignored.join(", ")}`);
   const result = startOrder({ atMs, volts: columns }, board);
   if (options.json === true) printDocument(result);
   else for (const line of linesOf(result)) print(line);
@@ -37,7 +37,7 @@ function linesOf({ rails, order, checks, problems, notes }: StartOrder): string[
       ({ what, ms, expandedMs, leastMs, result }) =>
         `${what}: ${ms === null ? "not seen" : sayMs(ms, expandedMs)}, at least ${sayMs(leastMs)}: ${result.replace("-", " ")}`,
     ),
-    ...(problems.length === 0 ? ["Nothing wrong was seen in this start."] : problems.map((each) => `! ${each}`)),
+    ...(problems.length === 0 ? ["This start shows no fault."] : problems.map((each) => `! ${each}`)),
     ...notes,
   ];
 }

@@ -24,7 +24,7 @@ export async function askYesNo(question: string, withdrawn: AbortSignal): Promis
   }
   if (typed === "something") {
     endQuestion();
-    say("What was typed before the question could be read does not count.");
+    say("What was typed before the question was shown does not count.");
     row = sayQuestion("Answer it now:");
   }
   const over = new AbortController();

@@ -33,14 +33,14 @@ export function parseOhms(text: string, before: ColdReadings): ColdReadings {
   const match = /^([^=\s]+)=(?:(open|OL)|(\d+(?:\.\d+)?|\.\d+)\s*([mkKM]?)(?:Ω|ohm|ohms)?)$/.exec(text.trim());
   if (match === null) {
     throw new InvalidArgumentError(
-      `${quoted(text)} came; it should be POINT=VALUE, like aux=12.4k, aux:core=3.1k or aux=open.`,
+      `${quoted(text)} came; it should be POINT=VALUE, such as aux=12.4k, aux:core=3.1k or aux=open.`,
     );
   }
   const [, point = "", open, digits, multiple = ""] = match;
   // Of two readings the worse could be the true one: a person decides, not the order they were typed in.
   const turned = point.split(":").reverse().join(":");
   if (Object.hasOwn(before, point) || Object.hasOwn(before, turned)) {
-    throw new InvalidArgumentError(`${point} was given twice; it should be given once, with the reading that holds.`);
+    throw new InvalidArgumentError(`${point} was given twice; give it once, with the reading that is valid.`);
   }
   return { ...before, [point]: open === undefined ? Number(digits) * (MULTIPLES[multiple] ?? 1) : "open" };
 }
@@ -49,7 +49,7 @@ function parseChecked(text: string): Statement[] {
   return text.split(",").map((each) => {
     const found = STATEMENTS.find((statement) => statement === each.trim());
     if (found === undefined)
-      throw new InvalidArgumentError(`${quoted(each)} came; it should be some of ${STATEMENTS.join(",")}.`);
+      throw new InvalidArgumentError(`${quoted(each)} came; it should be one or more of ${STATEMENTS.join(",")}.`);
     return found;
   });
 }
@@ -71,31 +71,31 @@ function parseCelsius(text: string): number {
 /** Adds the options all commands that energise share. */
 export function withEnergisingOptions(command: Command): Command {
   return command
-    .requiredOption("--bench <file>", "bench file: the instruments, and which supply channel each feed comes from")
-    .option("--board <file>", "board file; without one the shipped defaults are used, and said to be defaults")
-    .option("--plan <name>", 'plan to run; "first-power-up" is the one there is', "first-power-up")
-    .option("--job <id>", "file the run with this job; without it a new job is opened")
+    .requiredOption("--bench <file>", "bench file: the instruments, and the supply channel of each feed")
+    .option("--board <file>", "board file; without one the built-in defaults are used")
+    .option("--plan <name>", 'plan to run; the only one is "first-power-up"', "first-power-up")
+    .option("--job <id>", "file the run with this job; by default a new job is opened")
     .option("--data <dir>", "data directory (else FIRSTAMP_DATA, else the system's usual place)")
     .option(
       "--ohms <point=value>",
-      "cold reading taken by hand, once for each: aux=12.4k, aux:core=3.1k, aux=open",
+      "cold reading taken by hand, repeated for each: aux=12.4k, aux:core=3.1k, aux=open",
       parseOhms,
       {},
     )
     .option(
       "--ohms-four-wire <points>",
-      "points of --ohms that were read with four wires, or as millivolts at 1 A (40 mV are 0.04 Ω): core,soc",
+      "points of --ohms that were measured with four wires, or as millivolts at 1 A (40 mV means 0.04 Ω): core,soc",
       (text: string) => text.split(",").map((each) => each.trim()),
     )
     .option(
       "--board-celsius <degrees>",
-      "how warm the board is now; cold readings of another warmth no longer count",
+      "temperature of the board now; cold readings taken at another temperature no longer count",
       parseCelsius,
     )
-    .addOption(new Option("--host <state>", "is a host attached").choices(["none", "attached"]))
-    .addOption(new Option("--fans <state>", "are fans connected").choices(["on", "off"]))
+    .addOption(new Option("--host <state>", "whether a host is attached").choices(["none", "attached"]))
+    .addOption(new Option("--fans <state>", "whether fans are connected").choices(["on", "off"]))
     .addOption(
-      new Option("--cooler <kind>", "what cools the chip; not stated counts as bare").choices([
+      new Option("--cooler <kind>", "what cools the chip; bare is assumed if not stated").choices([
         "bare",
         "block",
         "cooler",
@@ -103,20 +103,20 @@ export function withEnergisingOptions(command: Command): Command {
     )
     .option(
       "--checked <list>",
-      "what you have checked: polarity (at the card end of the leads), return (all returns joined, 20 mΩ at most by their drop under load), sideband (sense pins strapped), unplugged (nothing else connected)",
+      "what you have checked: polarity (at the card end of the leads), return (all returns joined; their drop under load shows 20 mΩ at most), sideband (sense pins strapped), unplugged (nothing else connected)",
       parseChecked,
       [],
     )
     .option(
       "--watch <seconds>",
-      "how long to watch at nominal, 1 to 600; 15 by default, under 5 slow patterns are not looked for",
+      "how long to watch at nominal, 1 to 600; 15 by default; below 5 slow patterns are not looked for",
       parseSeconds,
     )
     .option(
       "--waive <reason>",
-      "waive every condition of the permit that was not done, each listed in the record; never a measured fault",
+      "go on without the permit conditions that were not checked, for this reason; each is listed in the record; never covers a measured fault",
     )
-    .option("--keep-on", "stay on, watched, until Ctrl-C, SIGTERM or the longest on-time")
+    .option("--keep-on", "stay on under watch until Ctrl-C, SIGTERM or the longest on-time")
     .option("--yes", "do not ask before energising; the cautions are still shown")
     .option("--json", "print one JSON document on standard output; do not ask");
 }
@@ -139,7 +139,7 @@ export function checkPlanName(name: string | undefined): void {
   if (name !== undefined && name !== "first-power-up") {
     throw new BenchError(
       "bad-input",
-      `Cannot run the plan ${quoted(name)}: there is "first-power-up"; nothing was touched`,
+      `Cannot run the plan ${quoted(name)}: the only plan is "first-power-up"; nothing was touched`,
     );
   }
 }

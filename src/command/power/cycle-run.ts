@@ -15,8 +15,8 @@ import { type BenchOptions, cannotAsk, type OpenBench, withBench } from "./with-
 export interface CycleOptions extends BenchOptions, CycleWish {}
 
 const CYCLE_CAUTIONS = [
-  "It switches the board on again and again by itself: nothing that burns near it, a smoke alarm in the room, and somebody in the building.",
-  "What is hot stays hot between starts: the off times count, and are made longer where the board's longest on-time asks for it.",
+  "The board is switched on again and again without you: keep everything that burns away from it, have a smoke alarm in the room, and somebody in the building.",
+  "Hot parts stay hot between starts: the off times matter, and they are lengthened if the board's longest on-time requires it.",
 ];
 
 /** Powers a board up many times from the command line; answers with the exit code. */
@@ -105,11 +105,11 @@ async function startAll(context: Context): Promise<AllStarts> {
       return ends(by[outcome.ended], because, exitCodeOfOutcome(outcome));
     }
     if (recordTrouble !== null) {
-      say(`The record is not whole: ${recordTrouble}`);
+      say(`The record is incomplete: ${recordTrouble}`);
       return ends("bench", recordTrouble, EXIT.failed);
     }
   }
-  return ends("plan", "every start that was asked for was made", EXIT.asPlanned);
+  return ends("plan", "every requested start was made", EXIT.asPlanned);
 }
 
 /** Waits while everything is off; false where somebody stopped it meanwhile. */
@@ -142,8 +142,8 @@ function cycleOf(start: CycleStart, run: ActiveRun, { result }: FollowedRun, bef
     clean: isPlanned && isUsual,
     because: isPlanned
       ? [
-          ...(isUsual ? [] : [`Its draw was ${drawn}; most starts before were ${usual}.`]),
-          ...(drawn === "cannot-tell" ? ["What it drew could not be told: --watch 5 or more looks long enough."] : []),
+          ...(isUsual ? [] : [`Its draw was ${drawn}, but most starts before it were ${usual}.`]),
+          ...(drawn === "cannot-tell" ? ["Its draw could not be classed: --watch 5 or more watches long enough."] : []),
         ]
       : [outcome.trip?.because ?? `it ended ${outcome.ended}, output ${outcome.output}`],
     offSeconds: start.offSeconds,

@@ -68,7 +68,7 @@ export async function find(
     if (links.some((each) => each.identity !== null)) return EXIT.asPlanned;
     say(
       candidates.length === 0
-        ? "There is no serial port and no USB instrument on this machine; name an address, as TCPIP0::192.0.2.20::5025::SOCKET."
+        ? "This machine has no serial port and no USB instrument; give an address, such as TCPIP0::192.0.2.20::5025::SOCKET."
         : "Nothing answered.",
     );
     return EXIT.nothingAnswered;
@@ -84,19 +84,19 @@ const benchOf = (file: string): Promise<BenchFile> => readDocument({ schema: Ben
 async function mayProve(options: { bench?: string; json?: boolean; yes?: boolean }): Promise<boolean> {
   if (options.bench === undefined) {
     say(
-      "firstamp: --prove-watchdog wants a bench file (--bench): it says which supplies and channels; nothing was touched",
+      "firstamp: --prove-watchdog needs a bench file (--bench), which names the supplies and channels; nothing was touched",
     );
     return false;
   }
   if (options.json === true || options.yes === true) return true;
   if (!(process.stdin.isTTY && process.stderr.isTTY)) {
     say(
-      "firstamp: this is no terminal, so it cannot ask before it switches an output on: add --json or --yes; nothing was touched",
+      "firstamp: this is not a terminal, so it cannot ask before it switches an output on: add --json or --yes; nothing was touched",
     );
     return false;
   }
   return await askYesNo(
-    "Are the leads of every supply free, with no board on them? An output goes on at 0 V.",
+    "Are the leads of every supply free, with no board on them? An output will be switched on at 0 V.",
     new AbortController().signal,
   );
 }

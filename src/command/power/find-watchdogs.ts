@@ -19,7 +19,7 @@ export async function proveWatchdogs(bench: BenchFile, drivers: DriverFile[]): P
     if (!("manual" in feed) && !channels.has(feed.supply)) channels.set(feed.supply, feed.channel);
   const proofs: NamedProof[] = [];
   for (const [name, channel] of channels) {
-    say(`proving the watchdog of ${name}: channel ${channel} on at 0 V, then silence for 3 s …`);
+    say(`testing the watchdog of ${name}: channel ${channel} on at 0 V, then nothing is sent for 3 s …`);
     proofs.push({ supply: name, channel, ...(await proveOne(name, channel, bench, drivers)) });
   }
   return proofs;
@@ -32,10 +32,11 @@ async function proveOne(
   drivers: DriverFile[],
 ): Promise<WatchdogProof> {
   const entry = bench.instruments[name];
-  if (entry === undefined) return { result: "failed", output: "off", detail: "the bench file has no such instrument" };
+  if (entry === undefined)
+    return { result: "failed", output: "off", detail: "the bench file has no instrument of this name" };
   try {
     const supply = await connectInstrument({ name, entry, drivers, clock: realClock, openLink });
-    if (supply.kind !== "supply") return { result: "failed", output: "off", detail: "it is no supply" };
+    if (supply.kind !== "supply") return { result: "failed", output: "off", detail: "it is not a supply" };
     const cut = (): void => supply.cut([channel]);
     // The trial goes on to its end, which proves the off.
     for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) process.on(signal, cut);

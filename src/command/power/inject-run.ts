@@ -49,9 +49,9 @@ export async function inject(options: InjectOptions): Promise<number> {
     // A level is told when it is over: everything is off then.
     onNews: (run, energised) => energised.length === 0 && tell(run.outcome.levels ?? []),
     raiseText: ({ fromAmps, toAmps, because }) => {
-      say("Cautions, once more:");
+      say("Cautions before you go on:");
       for (const caution of cautionsBefore(INJECTION_CAUTIONS, true)) say(`  - ${caution}`);
-      return `${because}. Look at the board first. Inject ${toAmps} A in place of ${fromAmps} A?`;
+      return `${because}. Look at the board first. Inject ${toAmps} A instead of ${fromAmps} A?`;
     },
     more: (ended) => {
       if (ended !== null) tell(ended.result.outcome.levels ?? []);
@@ -98,9 +98,11 @@ function becauseOf({ trip, note, ended }: RunOutcome, stoppedBy: string | null):
   if (note !== undefined) return [note];
   if (stoppedBy !== null) return [`stopped by ${stoppedBy}`];
   return [
-    ended === "as-planned" ? "the level was held for its time, and no higher one was asked for" : "it did not begin",
+    ended === "as-planned"
+      ? "the level was held for its full time, and no higher level was requested"
+      : "it did not begin",
   ];
 }
 
 const levelText = ({ limitAmps, volts, amps, ohms, watts, joules, seconds, limited }: InjectLevel): string =>
-  `${sayAmps(limitAmps)} for ${seconds.toFixed(0)} s: ${sayVolts(volts)} at ${sayAmps(amps)}${limited ? ", its limit" : ", held by the cap"}; ${ohms === null ? "no current" : sayOhms(ohms)}, at most ${watts.toPrecision(3)} W, ${sayJoules(joules)}`;
+  `${sayAmps(limitAmps)} for ${seconds.toFixed(0)} s: ${sayVolts(volts)} at ${sayAmps(amps)}${limited ? ", its limit" : ", at its limit"}; ${ohms === null ? ", held by the cap" : sayOhms(ohms)}, at most ${watts.toPrecision(3)} W, ${sayJoules(joules)}`;

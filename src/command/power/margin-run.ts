@@ -50,7 +50,7 @@ export async function margin(options: MarginOptions): Promise<number> {
       printDraw(document, print);
       for (const step of document.steps) print(`  ${stepText(step)}`);
       const { exponent, exponentStandardU } = document;
-      if (exponent === null) print("  No exponent: too few steps, or no current.");
+      if (exponent === null) print("  No exponent: there were too few steps, or no current.");
       else
         print(
           `  Exponent of current against voltage: ${exponent.toFixed(2)} ± ${(2 * (exponentStandardU ?? 0)).toFixed(2)}, ${meaningOf(exponent)}`,
@@ -64,7 +64,7 @@ export function mustEndOff({ keepOn }: BenchOptions, what: string): void {
   if (keepOn === true)
     throw new BenchError(
       "bad-input",
-      `Cannot keep the output on after ${what}: it always ends off; nothing was touched`,
+      `Cannot keep the output on after ${what}: it always ends with the output off; nothing was touched`,
     );
 }
 
@@ -81,7 +81,7 @@ function railWatch({ bench, board, client }: OpenBench, rail: string | undefined
   if (known !== null && !Object.hasOwn(known, rail)) {
     throw new BenchError(
       "bad-input",
-      `Cannot watch ${JSON.stringify(rail)}: it is no rail of ${board?.name}, which has ${Object.keys(known).join(", ")}; nothing was touched`,
+      `Cannot watch ${JSON.stringify(rail)}: it is not a rail of ${board?.name}, whose rails are ${Object.keys(known).join(", ")}; nothing was touched`,
     );
   }
   if (bench.meter === undefined)
@@ -109,6 +109,6 @@ const stepText = ({ setVolts, volts, amps, settled, rails = {} }: ToldStep): str
   ].join(", ");
 
 function meaningOf(exponent: number): string {
-  if (exponent > 0.5) return "as converters that hold their power";
-  return exponent < -0.5 ? "as a resistor" : "as a constant current, or a mix of converters and resistors";
+  if (exponent > 0.5) return "like converters that hold their power";
+  return exponent < -0.5 ? "like a resistor" : "like a constant current, or a mix of converters and resistors";
 }

@@ -18,7 +18,7 @@ export async function nullLeads(options: NullLeadsOptions): Promise<number> {
 
 async function nullOn({ bench, drivers, ownDrivers, client, data, stop, job }: OpenBench, options: NullLeadsOptions) {
   if (bench.meter === undefined)
-    throw new BenchError("bad-input", `Cannot null the leads: ${options.bench} has no "meter"; nothing was touched`);
+    throw new BenchError("bad-input", `Cannot null the leads: ${options.bench} names no "meter"; nothing was touched`);
   const { instruments, feeds } = await client.connect({ bench, drivers, ownDrivers, feeds: Object.keys(bench.feeds) });
   for (const { feed, cutByUs } of feeds) if (cutByUs) say(`note: the output of ${feed} was found on and has been cut`);
   const meter = instruments.find((each) => each.name === bench.meter);

@@ -21,7 +21,7 @@ export async function switchAllOff(options: { data?: string; json?: boolean }): 
   const supplies = (await Promise.all(names.map((name) => cutArmed(path.join(directory, name))))).flat();
   if (options.json === true) printDocument({ supplies });
   for (const { name, output, detail } of supplies) say(`${name}: output ${output}; ${detail}`);
-  if (supplies.length === 0) say(`Nothing was left on by a run of ${directory}.`);
+  if (supplies.length === 0) say(`No output was left on by a run of ${directory}.`);
   if (supplies.every((each) => each.output === "off")) return EXIT.asPlanned;
   shoutOutputUnknown();
   return EXIT.outputUnknown;
@@ -36,7 +36,11 @@ async function cutArmed(file: string): Promise<SwitchedOff[]> {
   const supplies = await Promise.all(arm.supplies.map((each) => switchOffInTries(each, realClock, TRIES)));
   // Gone: its guardian lived, has cut as well and left word of it.
   if (existsSync(file))
-    leaveWord(file, arm, { why: "off was asked for by itself", tookMs: realClock.nowMs() - startedMs, supplies });
+    leaveWord(file, arm, {
+      why: "switching off without the daemon was requested",
+      tookMs: realClock.nowMs() - startedMs,
+      supplies,
+    });
   return supplies;
 }
 
@@ -59,6 +63,6 @@ async function readArmFile(file: string): Promise<ArmFile | string | undefined> 
   try {
     return ArmFile.parse(JSON.parse(text));
   } catch {
-    return `${file} is damaged: which supply it is about cannot be told`;
+    return `${file} is damaged: it does not say which supply it is about`;
   }
 }

@@ -119,7 +119,8 @@ function refused(prepared: PreparedRun, { onNotPowered }: PermittedOptions): num
   );
   say("The permit is not granted; nothing was energised:");
   for (const because of permit.refusedBecause) say(`  - ${because}`);
-  if (!isMeasured) say('Measure what is missing (--ohms, --checked …), or take it on yourself with --waive "reason".');
+  if (!isMeasured)
+    say('Measure what is missing (--ohms, --checked …), or take the responsibility with --waive "reason".');
   return isMeasured ? EXIT.boardStopped : EXIT.badInput;
 }
 

@@ -70,7 +70,7 @@ export class RailWatch {
     const rangeUpTo = entry == null ? null : 1.2 * Math.abs(entry.volts);
     this.#client
       .readMeter({ function: "volts", rangeUpTo, powerLineCycles: null, channel: channel ?? null, leadNullOhms: null })
-      .catch((cause: Error) => say(`note: the rails are not read: ${cause.message}`));
+      .catch((cause: Error) => say(`note: the rails are not measured: ${cause.message}`));
   }
 
   #add(name: string, volts: number, halfWidth: number): void {

@@ -28,7 +28,7 @@ function linesOf({ askedSeconds, heldSeconds, feeds }: SoakFigures): string[] {
   return [
     `  Held ${Math.round(heldSeconds)} s of ${Math.round(askedSeconds)} s`,
     ...Object.entries(feeds).map(([feed, each]) => {
-      if (each === null) return `  ${feed}: too few readings to say how it drifted`;
+      if (each === null) return `  ${feed}: too few readings to tell its drift`;
       const share = each.sharePerMin === null ? "" : ` (${(100 * each.sharePerMin).toFixed(2)} % a minute)`;
       return `  ${feed}: from ${sayAmps(each.startAmps)} to ${sayAmps(each.endAmps)}, ${sayAmps(each.driftAmpsPerMin)} a minute${share}`;
     }),

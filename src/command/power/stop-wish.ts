@@ -12,7 +12,7 @@ export interface StopWish {
 
 /**
  * A signal cuts first, whatever is under way; what then ends a run is the machine's to say, and before a run it is asked
- * for in `by`. A second signal cuts again. An error nobody expected cuts and ends the program.
+ * for in `by`. A second signal cuts again. An unexpected error cuts and ends the program.
  */
 export function cutOnSignals(client: BenchProcess): StopWish {
   const stop = new AbortController();
@@ -42,7 +42,7 @@ export function cutOnSignals(client: BenchProcess): StopWish {
     return () => void process.off(signal, handler);
   });
   const crash = (cause: unknown): void => {
-    wish("an error nobody expected");
+    wish("an unexpected error");
     say(`firstamp: ${cause instanceof Error ? (cause.stack ?? cause.message) : String(cause)}`);
     void client.close().then(() => {
       if (unproved) shoutOutputUnknown();

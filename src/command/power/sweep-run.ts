@@ -46,7 +46,7 @@ function boardOf({ board }: OpenBench, isCold: boolean): BoardFile {
   throw new BenchError(
     "bad-input",
     board === null
-      ? "Cannot sweep without a board file: it names the rails (--board); nothing was touched"
+      ? "Cannot sweep without a board file, which names the rails (--board); nothing was touched"
       : `Cannot sweep ${board.name}: its board file names no rail; nothing was touched`,
   );
 }
@@ -121,7 +121,8 @@ async function deskOf(
   const { bench, data, client } = open;
   const { board, job, prepared, instruments, start } = of;
   const meter = bench.meter === undefined ? undefined : instruments.find((each) => each.name === bench.meter);
-  if (meter === undefined) say("note: no meter in the bench file: type the values in, like volts 1.81 or ohms 4.7k");
+  if (meter === undefined)
+    say("note: the bench file names no meter: type the values in, such as volts 1.81 or ohms 4.7k");
   else if (prepared === null && options.fourWire !== true) {
     const leadNull = await readLeadNull(data.directory, meter.identity);
     say(
@@ -175,7 +176,7 @@ async function followed(
     if (asked === null) return false;
     const { question, fromMs } = asked;
     if (begunAtMs < fromMs) {
-      text.say("What was typed before the question could be read does not count. Answer it now: [y/N]");
+      text.say("What was typed before the question was shown does not count. Answer it now: [y/N]");
       return true;
     }
     asked = null;
@@ -195,14 +196,14 @@ async function followed(
   client.off("alarm", shown.alarm).off("problem", shown.problem).off("note", shown.note);
   client.off("lost", shown.lost).off("question", shown.question);
   text.end();
-  if (result.recordTrouble !== null) say(`The record is not whole: ${result.recordTrouble}`);
+  if (result.recordTrouble !== null) say(`The record is incomplete: ${result.recordTrouble}`);
   if (result.done.output === "unknown") shoutOutputUnknown();
   return result;
 }
 
 /** The sweep is over and the outputs were to stay on: until a signal, or the longest on-time. */
 async function heldOn({ stop }: OpenBench, options: SweepOptions, desk: GuidedSweep): Promise<number> {
-  say("The outputs stay on, watched. Ctrl-C switches off.");
+  say("The outputs stay on under watch. Ctrl-C switches off.");
   const { outcome } = await desk.heldUntil;
   const why = outcome.trip?.because ?? (stop.by === null ? "the longest on-time was reached" : `stopped by ${stop.by}`);
   if (options.json === true) printDocument({ event: "off", why, output: outcome.output });

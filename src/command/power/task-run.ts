@@ -78,7 +78,7 @@ async function taskOn<More extends object>(open: OpenBench, options: BenchOption
     client,
     onHolding: (verdict, outcome) => {
       show(context, run, { verdict, outcome, header: run.header });
-      say("The outputs stay on, watched. Ctrl-C switches off.");
+      say("The outputs stay on under watch. Ctrl-C switches off.");
     },
     ...(task.onNews === undefined ? {} : { onNews: task.onNews }),
     ...(task.raiseText === undefined ? {} : { raiseText: task.raiseText }),
@@ -112,7 +112,7 @@ function finish<More extends object>(context: Context<More>, run: ActiveRun, { r
     if (context.options.json === true) printDocument({ event: "off", why, output: outcome.output });
     else print(`off: ${why}; output ${outcome.output}`);
   } else show(context, run, result);
-  if (result.recordTrouble !== null) say(`The record is not whole: ${result.recordTrouble}`);
+  if (result.recordTrouble !== null) say(`The record is incomplete: ${result.recordTrouble}`);
   if (outcome.output === "unknown") shoutOutputUnknown();
   const code = exitCodeOfOutcome(outcome, wasHeld);
   return code === EXIT.asPlanned && result.recordTrouble !== null ? EXIT.failed : code;

@@ -41,7 +41,9 @@ export const asksFirst = (options: EnergisingOptions): boolean => options.json !
 /** The exit code of a command that would have to ask and cannot; null where it can, or need not. */
 export function cannotAsk(options: EnergisingOptions): number | null {
   if (!asksFirst(options) || (process.stdin.isTTY && process.stderr.isTTY)) return null;
-  say("firstamp: this is no terminal, so it cannot ask before it energises: add --json or --yes; nothing was touched");
+  say(
+    "firstamp: this is not a terminal, so it cannot ask before it energises: add --json or --yes; nothing was touched",
+  );
   return EXIT.badInput;
 }
 

@@ -27,7 +27,7 @@ export async function attachFiles(job: string, files: readonly string[], options
       const { id: event, seq, event: said } = await store.attach(id, file, caption);
       if (said.kind !== "attachment") continue;
       const { sha256, name, mediaType, bytes } = said;
-      if (!options.json) say(`Kept ${name} (${mediaType}, ${bytes} bytes) as number ${seq}.`);
+      if (!options.json) say(`Stored ${name} (${mediaType}, ${bytes} bytes) as entry ${seq}.`);
       const { filed: finding, notes } = await fileFindings(store, id, said, wishes);
       if (!options.json) {
         for (const note of notes) say(`note: ${note}`);

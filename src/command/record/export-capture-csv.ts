@@ -25,7 +25,7 @@ export async function exportCaptureCsv(
     if (cause instanceof Error && "code" in cause && cause.code === "EEXIST") {
       throw new BenchError(
         "bad-input",
-        `Cannot write ${quoted(out)}: a file is there; nothing was written, give another name`,
+        `Cannot write ${quoted(out)}: the file exists already; nothing was written, give another name`,
         { cause },
       );
     }

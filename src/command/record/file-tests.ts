@@ -29,7 +29,7 @@ export async function fileTests(job: string, words: TestWords, options: FileTest
     for (const test of tests) {
       const { id: event, seq } = await store.appendEvent(id, { kind: "test", test });
       events.push({ event, seq, ...test });
-      if (!options.json) say(`Filed as number ${seq}: ${hostTestText(test)}`);
+      if (!options.json) say(`Filed as entry ${seq}: ${hostTestText(test)}`);
     }
     return { job: id, tests: events };
   });
@@ -40,7 +40,7 @@ async function testsFromFile(file: string, { name }: TestWords): Promise<HostTes
   if (name !== undefined)
     throw new BenchError(
       "bad-input",
-      `Cannot file the tests of ${quoted(file)}: ${quoted(name)} came with it; give either a file, or a name and a result; nothing was filed`,
+      `Cannot file the tests of ${quoted(file)}: ${quoted(name)} was given as well; give either a file, or a name and a result; nothing was filed`,
     );
   const document = await readDocument({ schema: HostTestFile, what: "test results", file });
   return Array.isArray(document) ? document : "tests" in document ? document.tests : [document];
@@ -50,7 +50,7 @@ function testFromWords({ name, result, text }: TestWords, { by, at, hottest }: F
   if (name === undefined || result === undefined)
     throw new BenchError(
       "bad-input",
-      "Cannot file a test: it should have a name and a result, as host-boots 5/5, or --file; nothing was filed",
+      "Cannot file a test: give a name and a result, such as host-boots 5/5, or --file; nothing was filed",
     );
   return checkDocument({
     schema: HostTest,
@@ -78,6 +78,6 @@ function outcomeOf(text: string): Pick<HostTest, "result" | "passed" | "of" | "m
   if (time !== undefined && unit !== undefined) return { result: "done", minutes: Number(time) * (MINUTES[unit] ?? 1) };
   throw new BenchError(
     "bad-input",
-    `Cannot file the test: its result is ${quoted(text)}; it should be pass, fail, done, so many of so many as 5/5, or a time as 40min, 2h or 90s; nothing was filed`,
+    `Cannot file the test: its result is ${quoted(text)}; it should be pass, fail, done, a count such as 5/5, or a time such as 40min, 2h or 90s; nothing was filed`,
   );
 }

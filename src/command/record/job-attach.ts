@@ -12,48 +12,56 @@ interface AttachOptions extends JobOptions, Pick<FilingWishes, "as" | "port" | "
 function parseAddress(text: string): string {
   const short = /^[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/i.test(text) ? `0000:${text}` : text;
   if (/^[0-9a-f]{4,8}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/i.test(short)) return short.toLowerCase();
-  throw new InvalidArgumentError("It should be an address like 0000:00:01.0 or 00:01.0.");
+  throw new InvalidArgumentError("It should be an address such as 0000:00:01.0 or 00:01.0.");
 }
 
 function parseSeconds(text: string): number {
   const seconds = Number(text);
   if (text.trim() !== "" && Math.abs(seconds) <= 10 * 365 * 86_400) return seconds;
-  throw new InvalidArgumentError("It should be seconds; below zero where the host's clock is behind.");
+  throw new InvalidArgumentError("It should be seconds, negative if the host's clock is behind.");
 }
 
 export function parseName(text: string, before: Record<string, string>): Record<string, string> {
   const [, column = "", name = ""] = /^([^=]+)=([^=]+)$/.exec(text) ?? [];
   if (column !== "" && name !== "") return { ...before, [column.trim()]: name.trim() };
-  throw new InvalidArgumentError("It should be COLUMN=RAIL, like CH1=core.");
+  throw new InvalidArgumentError("It should be COLUMN=RAIL, such as CH1=core.");
 }
 
 /** `job attach`: keeps files with a job, and files what they show of the board. */
 export function jobAttachCommand(): Command {
   return jobSubcommand(
     "attach",
-    "keep photographs, traces, host looks, firmware dumps or other files, 20 MiB each at most",
+    "store photographs, traces, host looks, firmware dumps or other files with a job, 20 MiB each at most",
   )
     .argument("<job>", "the job")
-    .argument("<files...>", "the files; what each is, is told by its content")
-    .option("--caption <text>", "what is to be seen")
+    .argument("<files...>", "the files; their content tells what each of them is")
+    .option("--caption <text>", "what the files show")
     .addOption(
-      new Option("--as <kind>", "what the files are, where their content does not tell").choices([
+      new Option("--as <kind>", "the kind of the files, if their content does not tell it").choices([
         "host",
         "trace",
         "firmware",
         "plain",
       ]),
     )
-    .option("--board <file>", "board file, where no run of the job has one")
-    .option("--port <address>", "host look: the port the board is in, as 00:01.0; kept for later looks", parseAddress)
+    .option("--board <file>", "board file, if no run of the job has one")
+    .option(
+      "--port <address>",
+      "host look: the port the board is in, such as 00:01.0; stored for later looks",
+      parseAddress,
+    )
     .option("--control", "host look: a known good card was in the port")
-    .option("--clock-ahead <seconds>", "host look: how far the host's clock is ahead of this one", parseSeconds)
-    .option("--name <column=rail>", "trace: which rail a column is, once for each", parseName, {})
+    .option(
+      "--clock-ahead <seconds>",
+      "host look: how many seconds the host's clock is ahead of this one",
+      parseSeconds,
+    )
+    .option("--name <column=rail>", "trace: which rail a column is, repeated for each column", parseName, {})
     .addHelpText(
       "after",
       `
-A host look (host-look, its --watch, lspci -vvnn -xxxx), a trace of a start, and a firmware dump are also judged; what came
-of it is filed beside the file. Nothing is ever written to the board.
+A host look (host-look, its --watch, lspci -vvnn -xxxx), a trace of a start, and a firmware dump are also judged, and
+the result is filed with the file. Nothing is ever written to the board.
 
 Examples:
   firstamp job attach 4f2a look.json --port 00:01.0

@@ -3,7 +3,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job check`: reads the whole record and says what of it is damaged. */
 export function jobCheckCommand(): Command {
-  return jobSubcommand("check", "read the whole record and say what of it is damaged; changes nothing").action(
+  return jobSubcommand("check", "read the whole record and list what is damaged; nothing is changed").action(
     async (options: JobOptions) => {
       const [{ lookingAtRecord }, { print, printDocument, say }, { checkRecord }, { EXIT }] = await Promise.all([
         import("./with-record.ts"),
@@ -17,12 +17,10 @@ export function jobCheckCommand(): Command {
         const { jobs, events, captures, attachments } = counts;
         print(`${jobs} jobs, ${events} events, ${captures} captures, ${attachments} attachments were read.`);
         for (const problem of problems) print(`  ${problem}`);
-        print(problems.length === 0 ? "All of it is sound." : "The rest is sound.");
+        print(problems.length === 0 ? "Everything is intact." : "The rest is intact.");
       }
       if (problems.length === 0) return;
-      say(
-        'What is damaged can be put back from a copy made by "job backup"; "job export" saves the jobs that are sound.',
-      );
+      say('Damaged parts can be restored from a copy made by "job backup"; "job export" saves the intact jobs.');
       process.exitCode = EXIT.failed;
     },
   );

@@ -5,7 +5,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 export function jobCompareCommand(): Command {
   return jobSubcommand(
     "compare",
-    "compare the last runs of two jobs, or two captures; a job with itself: its first and last run",
+    "compare the last runs of two jobs, or two captures; one job given twice: its first and last run",
   )
     .argument("<a>", "a job or a capture")
     .argument("<b>", "a job or a capture")

@@ -5,7 +5,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 export function jobExportCommand(): Command {
   return jobSubcommand("export", "write a whole job to one file that another bench can import")
     .argument("<job>", "the job")
-    .requiredOption("--out <file>", "file to write; one that is there already is never overwritten")
+    .requiredOption("--out <file>", "file to write; an existing file is never overwritten")
     .option("--csv", "write the readings of the last run as CSV instead, as `classify` reads them")
     .action(async (job: string, options: JobOptions & { out: string; csv?: boolean }) => {
       const [{ lookingAtRecord }, { printDocument, say }, { exportJob }, { exportCaptureCsv }] = await Promise.all([
@@ -20,6 +20,6 @@ export function jobExportCommand(): Command {
         return { job: id, out: options.out, ...(await exportCaptureCsv(store, id, options.out)) };
       });
       if (options.json) printDocument(document);
-      else say(document.done === "same" ? "It is there already, the very same." : `Written to ${options.out}.`);
+      else say(document.done === "same" ? "The same file is there already." : `Written to ${options.out}.`);
     });
 }

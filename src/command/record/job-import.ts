@@ -3,7 +3,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job import`: takes in a job that another record exported. */
 export function jobImportCommand(): Command {
-  return jobSubcommand("import", "take in a job that was exported elsewhere")
+  return jobSubcommand("import", "import a job that was exported elsewhere")
     .argument("<file>", "the exported file")
     .action(async (file: string, options: JobOptions) => {
       const [{ withRecord }, { printDocument, say }, { importJob }, { shortId }] = await Promise.all([
@@ -17,8 +17,8 @@ export function jobImportCommand(): Command {
       else
         say(
           done.done === "same"
-            ? `Job ${shortId(done.job)} is here already, the very same; nothing was done.`
-            : `Job ${shortId(done.job)} taken in.`,
+            ? `Job ${shortId(done.job)} is here already, and identical; nothing was done.`
+            : `Job ${shortId(done.job)} imported.`,
         );
     });
 }

@@ -15,7 +15,7 @@ interface ListOptions extends JobOptions, Omit<JobQuery, "words" | "most" | "sta
 
 function countOf(text: string): number {
   const count = Number(text);
-  if (!Number.isInteger(count) || count < 1) throw new InvalidArgumentError("It should be a number from 1.");
+  if (!Number.isInteger(count) || count < 1) throw new InvalidArgumentError("It should be a number, 1 or more.");
   return count;
 }
 
@@ -27,21 +27,21 @@ function dateOf(text: string): string {
 
 /** `job list`: the jobs, newest first, or those of them that are looked for. */
 export function jobListCommand(): Command {
-  return jobSubcommand("list", "list the jobs, newest first, or those that are looked for")
-    .option("--find <words>", "words that all stand somewhere in the job, or begin a word of it")
+  return jobSubcommand("list", "list the jobs, newest first, or search for jobs")
+    .option("--find <words>", "words that all appear in the job, or begin a word of it")
     .option("--owner <name>", "part of the owner's name")
     .option("--serial <number>", "part of the board's serial number")
     .option("--board <kind>", "part of the name of the board's kind")
     .option("--class <class>", "class of the last draw")
     .option("--fault <words>", "part of the likeliest fault")
-    .option("--part <name>", "part of the name of a part that was replaced")
+    .option("--part <name>", "part of the name of a replaced part")
     .option("--result <result>", "the last result: passed, failed or returned")
     .option("--stage <stage>", "the stage it is in")
-    .option("--since <date>", "opened on that day or later (UTC)", dateOf)
-    .option("--open", "only jobs that are not done with")
-    .option("--done", "only jobs that are done with")
-    .option("--most <n>", `lines at most (${MOST}; a table has all)`, countOf)
-    .option("--after <job>", "go on after this job, as a whole id")
+    .option("--since <date>", "opened on this day or later (UTC)", dateOf)
+    .option("--open", "only open jobs")
+    .option("--done", "only finished jobs")
+    .option("--most <n>", `most lines to print (${MOST}; a table has all)`, countOf)
+    .option("--after <job>", "continue after this job, given as a whole id")
     .option("--csv", "print a table for a spreadsheet (RFC 4180)")
     .action(async ({ data, json, csv, find, open, done, most, ...query }: ListOptions) => {
       const [{ lookForJobs }, { dataDirectory }, { printAsIs, printDocument, say }, { jobLine, jobsCsv }] =
@@ -62,7 +62,7 @@ export function jobListCommand(): Command {
         more: false,
       };
       const last = jobs.at(-1)?.job;
-      const none = Object.keys(asked).length > 1 ? "No such jobs.\n" : "No jobs yet.\n";
+      const none = Object.keys(asked).length > 1 ? "No jobs match.\n" : "No jobs yet.\n";
       if (json) printDocument(more ? { jobs, next: last } : { jobs });
       else if (csv) printAsIs(jobsCsv(jobs));
       else printAsIs(jobs.length === 0 ? none : jobs.map((job) => `${jobLine(job)}\n`).join(""));

@@ -4,9 +4,9 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 /** `job new`: opens a job and prints its id. */
 export function jobNewCommand(): Command {
   return jobSubcommand("new", "open a job")
-    .option("--title <text>", "what to call it, such as the owner's number for it")
+    .option("--title <text>", "title of the job, such as the owner's number for it")
     .option("--board <name>", "kind of board")
-    .option("--comeback-of <job>", "the earlier job of the same board that it comes back from")
+    .option("--comeback-of <job>", "the earlier job of the same board, if the board came back")
     .action(async (options: JobOptions & { title?: string; board?: string; comebackOf?: string }) => {
       const [{ withRecord }, { printAsIs, printDocument }] = await Promise.all([
         import("./with-record.ts"),

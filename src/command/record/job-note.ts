@@ -6,7 +6,7 @@ export function jobNoteCommand(): Command {
   return jobSubcommand("note", "file a note with a job")
     .argument("<job>", "the job")
     .argument("<text...>", "the note; several words are joined by spaces")
-    .option("--repair", "it says what was repaired: cold readings from before no longer count")
+    .option("--repair", "the note says what was repaired: earlier cold readings no longer count")
     .action(async (job: string, text: string[], options: JobOptions & { repair?: true }) => {
       const [{ withRecord }, { printDocument, say }] = await Promise.all([
         import("./with-record.ts"),
@@ -23,6 +23,6 @@ export function jobNoteCommand(): Command {
         return { job: id, event, seq };
       });
       if (options.json) printDocument(filed);
-      else say(`Filed as number ${filed.seq}.`);
+      else say(`Filed as entry ${filed.seq}.`);
     });
 }

@@ -10,20 +10,17 @@ function parsePart(text: string, before: Part[]): Part[] {
   const source = SOURCES.find((each) => each === (named ?? "unknown"));
   if (name === undefined || source === undefined)
     throw new InvalidArgumentError(
-      `It should be NAME@PLACE=SOURCE, like buffer@U9=new; a source is ${SOURCES.join(", ")}.`,
+      `It should be NAME@PLACE=SOURCE, such as buffer@U9=new; a source is ${SOURCES.join(", ")}.`,
     );
   return [...before, { name, place: place ?? null, source }];
 }
 
 /** `job repair`: files what was done to the board. */
 export function jobRepairCommand(): Command {
-  return jobSubcommand(
-    "repair",
-    "file what was done to the board; what was measured before no longer counts as it is now",
-  )
+  return jobSubcommand("repair", "file a repair; earlier measurements then no longer describe the board")
     .argument("<job>", "the job")
     .argument("<text...>", "what was done; several words are joined by spaces")
-    .option("--part <name@place=source>", "a part that was put in, once for each: buffer@U9=new", parsePart, [])
+    .option("--part <name@place=source>", "a part that was fitted, repeated for each: buffer@U9=new", parsePart, [])
     .action(async (job: string, text: string[], options: JobOptions & { part: Part[] }) => {
       const [{ withRecord }, { printDocument, say }] = await Promise.all([
         import("./with-record.ts"),
@@ -36,6 +33,6 @@ export function jobRepairCommand(): Command {
         return { job: id, event, seq };
       });
       if (options.json) printDocument(filed);
-      else say(`Filed as number ${filed.seq}.`);
+      else say(`Filed as entry ${filed.seq}.`);
     });
 }

@@ -5,7 +5,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 export function jobReportCommand(): Command {
   return jobSubcommand("report", "write the report for the owner of the board: HTML, one page and an appendix")
     .argument("<job>", "the job")
-    .requiredOption("--out <file>", "file to write; an earlier report is replaced, any other file is not")
+    .requiredOption("--out <file>", "file to write; an earlier report is replaced, no other file is")
     .action(async (job: string, options: JobOptions & { out: string }) => {
       const [{ writeJobReport }, { printDocument, say }] = await Promise.all([
         import("./write-job-report.ts"),
@@ -15,7 +15,7 @@ export function jobReportCommand(): Command {
       if (options.json) printDocument(written);
       else
         say(
-          `Report written to ${options.out}.${written.filed ? "" : " It is not noted in the record, which another firstamp has open."}`,
+          `Report written to ${options.out}.${written.filed ? "" : " It is not noted in the record, because another firstamp has the record open."}`,
         );
     });
 }

@@ -13,14 +13,14 @@ function resultOf(text: string): Result {
 
 /** `job result`: files what became of the board. */
 export function jobResultCommand(): Command {
-  return jobSubcommand("result", "say what became of the board: passed, failed or returned")
+  return jobSubcommand("result", "file the result of the job: passed, failed or returned")
     .argument("<job>", "the job")
     .argument(
       "<result>",
-      "passed: its draws since the last repair count as those of a good board; failed or returned take that back",
+      "passed: the draws since the last repair then count as those of a good board; failed or returned undoes this",
       resultOf,
     )
-    .argument("[text...]", "words to it; several are joined by spaces")
+    .argument("[text...]", "a remark; several words are joined by spaces")
     .action(async (job: string, result: Result, text: string[], options: JobOptions) => {
       const [{ withRecord }, { printDocument, say }] = await Promise.all([
         import("./with-record.ts"),
@@ -33,6 +33,6 @@ export function jobResultCommand(): Command {
         return { job: id, event, seq, result };
       });
       if (options.json) printDocument(filed);
-      else say(`Filed as number ${filed.seq}.`);
+      else say(`Filed as entry ${filed.seq}.`);
     });
 }

@@ -12,9 +12,9 @@ function countOf(text: string): number {
 
 /** `job similar`: the draws of other runs that are most like a job's last one. */
 export function jobSimilarCommand(): Command {
-  return jobSubcommand("similar", "find the draws most like the last one of a job, nearest first")
+  return jobSubcommand("similar", "find the draws most similar to the last one of a job, most similar first")
     .argument("<job>", "the job")
-    .option("--most <n>", "lines at most", countOf, MOST)
+    .option("--most <n>", "most lines to print", countOf, MOST)
     .action(async (job: string, options: JobOptions & { most: number }) => {
       const [{ lookingAtRecord }, { printAsIs, printDocument }, { BenchError }, { judgedRuns }, { shortId }] =
         await Promise.all([
@@ -27,16 +27,16 @@ export function jobSimilarCommand(): Command {
       const found = await lookingAtRecord(options.data, async (store) => {
         const id = await store.findJob(job);
         const run = judgedRuns(await store.events(id)).at(-1)?.header.run;
-        if (run === undefined) throw new BenchError("bad-input", "The job has no run whose draw was judged");
+        if (run === undefined) throw new BenchError("bad-input", "The job has no run with a classed draw");
         return { job: id, run, similar: await store.similar(run, options.most) };
       });
       if (options.json) printDocument(found);
-      else if (found.similar.length === 0) printAsIs("There is no other draw in the record.\n");
+      else if (found.similar.length === 0) printAsIs("The record has no other draw.\n");
       else {
         for (const each of found.similar) {
           const amps = each.plateauAmps === null ? "no plateau" : `${each.plateauAmps.toFixed(3)} A`;
           printAsIs(
-            `${shortId(each.job)}  ${each.class}, ${amps}, ${each.board ?? "no board file"}  (${each.distance.toFixed(1)} standard uncertainties off)\n`,
+            `${shortId(each.job)}  ${each.class}, ${amps}, ${each.board ?? "no board file"}  (differs by ${each.distance.toFixed(1)} standard uncertainties)\n`,
           );
         }
       }

@@ -20,10 +20,10 @@ function stageOf(text: string): JobStage {
 
 /** `job stage`: files the stage a job enters, or says how long it was in each. */
 export function jobStageCommand(): Command {
-  return jobSubcommand("stage", "say which stage a job enters; without a stage: how long it was in each")
+  return jobSubcommand("stage", "set the stage of a job; without a stage: show how long the job was in each")
     .argument("<job>", "the job")
     .argument("[stage]", STAGES.join(", "), stageOf)
-    .argument("[text...]", "words to it, such as what is waited for; several are joined by spaces")
+    .argument("[text...]", "a remark; several words are joined by spaces")
     .action(async (job: string, stage: JobStage | undefined, text: string[], options: JobOptions) => {
       const [{ lookingAtRecord, withRecord }, { printAsIs, printDocument, say }, { stagesOf }, { stagesText }] =
         await Promise.all([
@@ -48,6 +48,6 @@ export function jobStageCommand(): Command {
         return { job: id, event, seq, stage };
       });
       if (options.json) printDocument(filed);
-      else say(`Filed as number ${filed.seq}.`);
+      else say(`Filed as entry ${filed.seq}.`);
     });
 }

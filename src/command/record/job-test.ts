@@ -16,16 +16,16 @@ function parseHottest(text: string): { where: string; celsius: number } {
 
 /** `job test`: files a test that was done elsewhere. */
 export function jobTestCommand(): Command {
-  return jobSubcommand("test", "file a test done elsewhere: boots at a host, memory, load, or any other")
+  return jobSubcommand("test", "file a test made elsewhere: starts in a host, memory, load, or any other")
     .argument("<job>", "the job")
     .argument("[name]", "what was tested: host-boots, memory, load, or a name of your own")
-    .argument("[result]", "pass, fail, done, so many of so many as 5/5, or how long it ran as 40min, 2h or 90s")
-    .argument("[text...]", "words to it; several are joined by spaces")
-    .option("--file <file>", "a JSON file that a script wrote: one test or a list of them")
-    .option("--by <name>", "who did it")
+    .argument("[result]", "pass, fail, done, a count such as 5/5, or how long it ran, such as 40min, 2h or 90s")
+    .argument("[text...]", "a remark; several words are joined by spaces")
+    .option("--file <file>", "a JSON file written by a script: one test or a list of tests")
+    .option("--by <name>", "who made the test")
     .option(
       "--at <address>",
-      "memory: an address where it failed, once for each",
+      "memory: an address that failed, repeated for each",
       (text: string, before: string[]) => [...before, text],
       [],
     )

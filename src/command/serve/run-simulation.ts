@@ -35,7 +35,7 @@ function steer(simulation: Simulation, line: string): void {
   try {
     if (word === "probe" && point !== undefined) simulation.probe(point);
     else if (word === "lift") simulation.probe(null);
-    else if (word !== "") say(`${JSON.stringify(line)} means nothing here; say "probe POINT" or "lift"`);
+    else if (word !== "") say(`${JSON.stringify(line)} is not understood; type "probe POINT" or "lift"`);
   } catch (cause) {
     say(messageOf(cause));
   }
@@ -88,9 +88,9 @@ export async function runSimulation(options: {
     if (options.boardOut !== undefined && simulation.boardFile !== undefined)
       await writeDocument(options.boardOut, simulation.boardFile);
     say(`${options.scenario}: ${simulation.scenario.title}`);
-    say(`Its draw should be called ${simulation.scenario.expected.class}: ${simulation.scenario.expected.why}.`);
+    say(`The verdict should be ${simulation.scenario.expected.class}: ${simulation.scenario.expected.why}.`);
     const typed = Object.entries(simulation.coldOhms).map(([point, ohms]) => `--ohms ${point}=${ohms}`);
-    say(typed.length === 0 ? "No cold readings were taken: use --waive." : `Cold readings: ${typed.join(" ")}`);
+    say(typed.length === 0 ? "The scenario has no cold readings: use --waive." : `Cold readings: ${typed.join(" ")}`);
     say("Simulated instruments are up; Ctrl-C ends them.");
     printDocument(simulation.benchFile, options.json === true ? 0 : 2);
     const lines = createInterface({ input: process.stdin });

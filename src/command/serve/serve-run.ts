@@ -141,13 +141,13 @@ function openLog(directory: string): Logger {
   try {
     mkdirSync(path.dirname(dest), { recursive: true, mode: 0o700 });
     // A pipe without a reader would keep the program at its opening.
-    if (existsSync(dest) && !statSync(dest).isFile()) throw new Error("it is no plain file");
+    if (existsSync(dest) && !statSync(dest).isFile()) throw new Error("it is not a plain file");
     // Written at once: what waits in memory is written at the exit, over and over where the disk is full, without an end.
     const file = pino.destination({ dest, sync: true, mode: 0o600, maxLength: MOST_LOG_BYTES });
     file.on("error", () => undefined);
     return pino({ level: "info" }, file);
   } catch (cause) {
-    say(`note: no log is kept: ${quoted(dest)} cannot be written (${messageOf(cause)}); everything else goes on`);
+    say(`note: no log is written: ${quoted(dest)} cannot be written (${messageOf(cause)}); everything else works`);
     return pino({ enabled: false });
   }
 }
@@ -162,7 +162,7 @@ function greet(wire: Wire, options: ServeRunOptions): Interface | null {
   // No output is handed over, so the terminal stays as it is and Ctrl-C stays a signal.
   const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : null;
   say(
-    `\nThe page of this bench, for a browser on this machine. The address is good once, for ten minutes${keys === null ? "" : "; Enter prints another"}. Ctrl-C cuts and ends.\n`,
+    `\nOpen this address in a browser on this machine. It works once, within ten minutes${keys === null ? "" : "; press Enter for another"}. Ctrl-C cuts all outputs and ends.\n`,
   );
   if (options.json === true) printDocument({ url: wire.url });
   else printAsIs(`${wire.url}\n`);

@@ -31,7 +31,7 @@ export async function startSimulationProcess(options: {
   if (line === undefined) {
     throw new BenchError(
       "bad-input",
-      `Cannot simulate the scenario ${JSON.stringify(options.scenario)}: simulate ended at once; \`simulate --list\` names the scenarios`,
+      `Cannot simulate the scenario ${JSON.stringify(options.scenario)}: the simulation ended at once; \`simulate --list\` names the scenarios`,
     );
   }
   return {

@@ -10,7 +10,7 @@ export async function initShop(url: string, benches: readonly string[]): Promise
     if (!SharedShop.shape.bench.safeParse(bench).success)
       throw new BenchError(
         "bad-input",
-        `${quoted(bench)} is no name of a bench: it should be 1 to 40 of a-z, 0-9 and -`,
+        `${quoted(bench)} cannot be the name of a bench: it should be 1 to 40 of a-z, 0-9 and -`,
       );
   }
   if (!SharedShop.shape.record.safeParse(url).success)

@@ -5,7 +5,7 @@ import { type JobOptions, jobSubcommand } from "../record/job-options.ts";
 export function shopCheckCommand(): Command {
   return jobSubcommand(
     "check",
-    "say whether the shop can be reached, what waits to be sent, and which benches there are",
+    "say whether the shop can be reached, what still waits to be sent, and which benches exist",
   ).action(async (options: JobOptions) => {
     const [{ checkShop }, { shopText }, { printAsIs, printDocument }, { EXIT }] = await Promise.all([
       import("./check-shop.ts"),

@@ -10,11 +10,9 @@ const gather = (name: string, names: string[]): string[] => [...names, name];
 /** `shop init`: makes the tables of a shop, and prints the SQL for its roles. */
 export function shopInitCommand(): Command {
   return new Command("init")
-    .description(
-      "make or bring up to date the tables of a shop's database, and print the SQL for the roles of its benches",
-    )
-    .requiredOption("--record <url>", "the database as its owner reaches it: postgresql://OWNER@HOST/DATABASE")
-    .option("--bench <name>", "a bench that gets a role; once for each", gather, [])
+    .description("create or update the tables of a shop's database, and print the SQL for the roles of its benches")
+    .requiredOption("--record <url>", "the database with its owner's login: postgresql://OWNER@HOST/DATABASE")
+    .option("--bench <name>", "a bench that gets a role; repeat for each", gather, [])
     .addHelpText(
       "after",
       "\nThe password comes from PGPASSWORD or the password file. Run it again after each update of the program.\nExit codes: 0 done; 1 failed; 2 bad input.",
@@ -25,7 +23,7 @@ export function shopInitCommand(): Command {
         import("../text/people.ts"),
       ]);
       const sql = await initShop(record, bench);
-      say("The tables are up to date. What follows gives each bench a role that may read and add, and nothing more:");
+      say("The tables are up to date. The SQL below gives each bench a role that may read and add, and nothing more:");
       printAsIs(sql);
     });
 }

@@ -8,6 +8,6 @@ export async function shopOf(dir: string): Promise<SharedShop> {
   if (shared !== undefined) return shared;
   throw new BenchError(
     "bad-input",
-    `The bench with the data in ${dir} belongs to no shop: its shop.json has no "shared"; docs/shop.md says how it is set up`,
+    `The bench with the data in ${dir} does not belong to a shop: its shop.json has no "shared"; docs/shop.md explains the set-up`,
   );
 }

@@ -6,7 +6,7 @@ const seconds = (ms: number): string => (ms < 10_000 ? `${(ms / 1000).toFixed(1)
 /** What `shop check` found, for a person. */
 export function shopText({ shop, bench, record, live, benches }: CheckedShop): string {
   const lines = [`Shop ${shop}, this bench is ${bench}.`];
-  if (record === null) lines.push("Database: none is named in shop.json.");
+  if (record === null) lines.push("Database: shop.json names none.");
   else {
     lines.push(`Database: ${record.reachable ? "reachable" : `not reachable, ${record.because}`}.`);
     lines.push(
@@ -15,11 +15,11 @@ export function shopText({ shop, bench, record, live, benches }: CheckedShop): s
         : `${record.waiting} events and files wait to be sent${record.since === null ? "" : `, the oldest event since ${record.since}`}.`,
     );
   }
-  if (live === null) lines.push("Live: no broker is named in shop.json.");
+  if (live === null) lines.push("Live: shop.json names no broker.");
   else {
     lines.push(`Live: ${live.reachable ? "reachable" : `not reachable, ${live.because}`}.`);
     if (live.ignored > 0)
-      lines.push(`${live.ignored} messages on the broker were none of a bench's; they are not shown.`);
+      lines.push(`${live.ignored} messages on the broker did not come from a bench; they are not shown.`);
   }
   return `${[...lines, ...benches.map(benchLine)].join("\n")}\n`;
 }
@@ -27,16 +27,16 @@ export function shopText({ shop, bench, record, live, benches }: CheckedShop): s
 function benchLine({ bench, inRecord, events, lastEventAt, live }: CheckedBench): string {
   const filed = inRecord
     ? `${events} events${lastEventAt === null ? "" : `, the last at ${lastEventAt.slice(0, 19).replace("T", " ")} UTC`}`
-    : "not known to the database";
-  if (live === null) return `  ${bench}: ${filed}; nothing live`;
-  if (live.is === "gone") return `  ${bench}: ${filed}; not there now`;
-  return `  ${bench}: ${filed}; output ${live.output}, said ${seconds(live.ageMs ?? 0)} ago`;
+    : "unknown to the database";
+  if (live === null) return `  ${bench}: ${filed}; no live state`;
+  if (live.is === "gone") return `  ${bench}: ${filed}; not connected now`;
+  return `  ${bench}: ${filed}; output ${live.output}, reported ${seconds(live.ageMs ?? 0)} ago`;
 }
 
 /** A bench as `shop watch` shows it, on one line. */
 export function liveLine({ bench, state, feeds, verdict }: LiveBench): string {
-  if (state === null) return `${bench}: says nothing of its state`;
-  if (state.is === "gone") return `${bench}: not there now`;
+  if (state === null) return `${bench}: has not reported its state`;
+  if (state.is === "gone") return `${bench}: not connected now`;
   const doing = state.stage === null ? "no run" : `${state.stage}, ${state.waitingFor ?? "running"}`;
   const figures = (feeds?.feeds ?? [])
     .filter(({ volts, amps }) => volts !== null || amps !== null)

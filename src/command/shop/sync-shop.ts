@@ -27,7 +27,7 @@ const BATCH = 1000;
  */
 export async function syncShop(data: string | undefined, say: (sentence: string) => void): Promise<SyncedShop> {
   const { record: url } = await shopOf(dataDirectory(data));
-  if (url === undefined) throw new BenchError("bad-input", `"shared" in shop.json names no "record" to exchange with`);
+  if (url === undefined) throw new BenchError("bad-input", '"shared" in shop.json has no "record" to exchange with');
   const database = openShopDatabase(url);
   try {
     return await withRecord(data, async (store) => {
@@ -42,7 +42,7 @@ export async function syncShop(data: string | undefined, say: (sentence: string)
   } finally {
     await database.close();
   }
-  say("Another firstamp has the record open and exchanges by itself; waiting for it.");
+  say("Another firstamp has the record open and does the exchange; waiting for it.");
   return await waitForOwner(data);
 }
 
@@ -55,6 +55,6 @@ async function waitForOwner(data: string | undefined): Promise<SyncedShop> {
     if (now.events + now.files < waiting.events + waiting.files) looks = 0;
     waiting = now;
   }
-  const because = waiting.events + waiting.files === 0 ? null : "the other firstamp does not get on with it";
+  const because = waiting.events + waiting.files === 0 ? null : "the other firstamp makes no progress with it";
   return { sent: 0, received: 0, waiting, because };
 }

@@ -15,7 +15,7 @@ const LINE_MS = 1000;
 export async function watchShop(options: JobOptions): Promise<number> {
   const shop = await shopOf(dataDirectory(options.data));
   const { live } = shop;
-  if (live === undefined) throw new BenchError("bad-input", `"shared" in shop.json names no "live" to watch`);
+  if (live === undefined) throw new BenchError("bad-input", '"shared" in shop.json has no "live" to watch');
   const ending = endings();
   const shownAt = new Map<string, number>();
   let said: string | null = null;
@@ -23,7 +23,9 @@ export async function watchShop(options: JobOptions): Promise<number> {
     shop: { ...shop, live },
     onConnection() {
       const { reachable, because } = watcher.connection;
-      const news = reachable ? null : `The broker cannot be used now: ${because}. It is tried again every few seconds.`;
+      const news = reachable
+        ? null
+        : `The broker cannot be used now: ${because}. The program tries again every few seconds.`;
       if (news !== said && news !== null) say(news);
       said = news;
     },

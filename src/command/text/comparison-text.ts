@@ -6,7 +6,7 @@ const FIGURES = { plateauAmps: ["steady current", "A"], chargeCoulombs: ["charge
 const BEYOND = {
   yes: "more than the meters' error",
   no: "within the meters' error",
-  unknown: "whether that is more than the meters' error cannot be said",
+  unknown: "whether that is more than the meters' error is not known",
 } as const;
 
 /** A comparison for a terminal. */
@@ -21,6 +21,6 @@ export function comparisonText(compared: RecordComparison): string {
     `${shortId(compared.a.job)} of ${compared.a.startedAt.slice(0, 10)} and ${shortId(compared.b.job)} of ${compared.b.startedAt.slice(0, 10)}`,
     classes.same ? `class: ${classes.a} in both` : `class: ${classes.a}, then ${classes.b}`,
     ...figures,
-    ...compared.notAlike.map((each) => `not alike or not stated: ${each}`),
+    ...compared.notAlike.map((each) => `different or not stated: ${each}`),
   ].join("\n")}\n`;
 }

@@ -7,7 +7,7 @@ const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V" } as const;
 export function learnedLines(board: string, values: readonly LearnedValue[]): string[] {
   if (values.length === 0) return [];
   return [
-    `boards of kind ${board} that passed read (beside the board file's values, not in their place):`,
+    `boards of kind ${board} that passed read (shown next to the board file's values; they do not replace them):`,
     ...values.map(({ point, quantity, boards, median, least, most }) => {
       const say = (value: number) => sayAmount(value, UNITS[quantity]);
       const span = boards === 1 ? "one board" : `${boards} boards, ${say(least)} to ${say(most)}`;

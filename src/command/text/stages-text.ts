@@ -11,7 +11,7 @@ function lasted(ms: number): string {
 
 /** The stages of a job, a line each. */
 export function stagesText(stages: readonly StageTime[]): string {
-  if (stages.length === 0) return "No stage was filed yet.\n";
+  if (stages.length === 0) return "No stage is filed yet.\n";
   return stages
     .map(({ stage, text, since, lastedMs }) => {
       const time = lastedMs === null ? "" : `  ${lasted(lastedMs)}`;

@@ -73,7 +73,7 @@ export class SweepText {
         this.#where = `${line.rail}: ${line.point}`;
         return `> ${line.rail}: put the probe on ${line.point}${limitsText(line.limits, line.quantity)}; ${line.left} to go`;
       case "question":
-        return `? ${line.rail}: ${valueText(line)} is ${line.because} Once more; it is taken then.`;
+        return `? ${line.rail}: ${valueText(line)} is ${line.because} It is measured once more, then accepted.`;
       case "rail":
         return this.#railText(line);
       case "hint":

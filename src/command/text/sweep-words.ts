@@ -67,6 +67,6 @@ function steerBy(desk: Steers, line: string): void {
   if (isTyped && open !== undefined && quantity !== "volts") return desk.type(quantity, null);
   if (isTyped && digits !== undefined && (quantity !== "ohms" || value >= 0)) return desk.type(quantity, value);
   say(
-    `${JSON.stringify(text)} means nothing here; say ${SweepWord.options.join(", ")}, or a value: volts 1.81, ohms 4.7k, ohms open`,
+    `${JSON.stringify(text)} is not understood; type ${SweepWord.options.join(", ")}, or a value: volts 1.81, ohms 4.7k, ohms open`,
   );
 }

@@ -11,7 +11,7 @@ export function verdictText(title: string, verdict: RunVerdict): string {
     `${title}: ${verdict.class ?? "no verdict"}${sub}`,
     ...verdict.because.map((sentence) => `  ${sentence}`),
     ...(verdict.class === null ? [] : [`  Candidates: ${rivals.length === 0 ? "none" : rivals.join(", ")}`]),
-    `  ${figures.length === 0 ? "No figures." : `Figures${k}: ${figures.join(", ")}`}`,
+    `  ${figures.length === 0 ? "No values." : `Figures${k}: ${figures.join(", ")}`}`,
     "",
   ].join("\n");
 }
