@@ -47,7 +47,7 @@ export function baselineBandOf(captures: readonly BaselineCapture[]): BaselineAn
   for (const what of ["supply", "leads", "fans", "host"] as const) {
     const kinds = [...new Set(captures.map((each) => each[what]))];
     if (kinds.length > 1) {
-      return { kind: "not-comparable", because: `The captures differ in ${what}: ${kinds.join(", ")}.` };
+      return { kind: "not-comparable", because: `The good captures have different ${what}: ${kinds.join(", ")}.` };
     }
   }
   const byBoard = new Map<string, number[]>();
@@ -56,7 +56,7 @@ export function baselineBandOf(captures: readonly BaselineCapture[]): BaselineAn
   if (boards.length < 2) {
     return {
       kind: "too-few",
-      because: `All good captures are of one board, ${first.board}: how boards differ is not known.`,
+      because: `All good captures are of one board, ${first.board}. How boards of this kind differ from each other is not known.`,
     };
   }
   const means = boards.map((each) => univariateOf(each).mean);

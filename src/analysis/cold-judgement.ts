@@ -55,23 +55,23 @@ export function judgeColdFeed(
   if (same !== undefined) {
     const { rail, railOhms } = same;
     return bad(
-      `${say(ohms)}, as ${rail} itself reads ${say(railOhms)}: a shorted high side, ${nominalVolts} V would reach ${rail}`,
+      `${say(ohms)}, the same as ${rail} (${say(railOhms)}): a shorted high side, which would put ${nominalVolts} V on ${rail}`,
     );
   }
-  if (ohms < never) return bad(`${say(ohms)}, under ${say(never)}: never powered`);
+  if (ohms < never) return bad(`${say(ohms)}, below ${say(never)}: never power it`);
   const least = board?.feeds[feed]?.coldOhmsMin;
   if (least !== undefined) {
     return ohms < least
-      ? bad(`${say(ohms)}, under the board's least of ${say(least)}`)
-      : { state: "holds", evidence: `${say(ohms)}, the board's least is ${say(least)}` };
+      ? bad(`${say(ohms)}, below the ${say(least)} that the board file asks for`)
+      : { state: "holds", evidence: `${say(ohms)}; the board file asks for at least ${say(least)}` };
   }
   if (ohms >= low) return { state: "holds", evidence: say(ohms) };
   // A 12 V input this low is a shorted switch or capacitor far oftener than a healthy board; lower feeds of chips do read so.
   return nominalVolts >= HIGH_VOLTS
-    ? bad(`${say(ohms)}, under ${say(low)}: powered only where the board file's coldOhmsMin says so`)
+    ? bad(`${say(ohms)}, below ${say(low)}: may be powered only if the board file's coldOhmsMin allows it`)
     : {
         state: "unknown",
-        evidence: `${say(ohms)}, under ${say(low)}: suspect; the board file's coldOhmsMin may say that good ones read so`,
+        evidence: `${say(ohms)}, below ${say(low)}: suspect, unless the board file's coldOhmsMin says that good boards read so low`,
       };
 }
 
@@ -116,10 +116,10 @@ export function judgeColdPair(pair: string, board: BoardFile | null, cold: ColdR
   const own = coldOhmsOf(cold, to);
   const least = board?.coldPairs[pair] ?? LEAST_PAIR_OHMS;
   if (ohms < least && own !== null && isSameOhms(ohms, own))
-    return bad(`${say(ohms)}, equal to the ${say(own)} of ${to} itself: a shorted high side, never powered`);
+    return bad(`${say(ohms)}, the same as ${say(own)} (${say(ohms)}): a shorted high side, never power it`);
   return ohms < least
-    ? bad(`${say(ohms)}, at least ${say(least)} are wanted: a shorted switch would put ${from} on ${to}`)
-    : { state: "holds", evidence: `${say(ohms)}, at least ${say(least)} are wanted` };
+    ? bad(`${say(ohms)}; it should be at least ${say(least)}: a shorted switch would put ${from} on ${to}`)
+    : { state: "holds", evidence: `${say(ohms)}; at least ${say(least)} is right` };
 }
 
 /**
@@ -136,21 +136,22 @@ export function judgeColdRail(
   const { coldOhms, shortOhms, coldMandatory } = board.rails[rail] ?? {};
   const ohms = coldOhmsOf(cold, rail);
   if (ohms === null)
-    return coldMandatory === true ? { state: "not-done", evidence: "not measured; the board file wants it" } : null;
+    return coldMandatory === true ? { state: "not-done", evidence: "not measured; the board file requires it" } : null;
   if (coldOhms === undefined && shortOhms === undefined) return null;
   const least = coldOhms?.[0] ?? 0;
   const short = shortOhms ?? least / 2;
-  const limit = shortOhms === undefined ? `half its least of ${say(least)}` : `the ${say(short)} of a short there`;
+  const limit =
+    shortOhms === undefined ? `half of the lowest healthy value, ${say(least)}` : `the short limit of ${say(short)}`;
   const expanded = expandedColdOhms(ohms, fourWire);
   if (Math.abs(ohms - short) < expanded && !fourWire)
     return {
       state: "unknown",
       byNameOnly: true,
-      evidence: `${say(ohms)} ± ${say(expanded)}, and ${limit} lies within that: two wires cannot decide. Measure it with four wires, or send 1 A through it and read the millivolts on the board; then state it with --ohms-four-wire ${rail}`,
+      evidence: `${say(ohms)} ± ${say(expanded)} is too close to ${limit} for a two-wire reading to decide. Measure it with four wires, or send 1 A through it and read the millivolts on the board; then give the value with --ohms-four-wire ${rail}`,
     };
-  if (ohms < short) return bad(`${say(ohms)}, under ${limit}: a short, only low-voltage work is allowed`);
+  if (ohms < short) return bad(`${say(ohms)}, below ${limit}: a short. Only work at low voltage is allowed`);
   return ohms < least
-    ? { state: "unknown", evidence: `${say(ohms)}, under its least of ${say(least)}: suspect` }
+    ? { state: "unknown", evidence: `${say(ohms)}, below the lowest healthy value of ${say(least)}: suspect` }
     : { state: "holds", evidence: say(ohms) };
 }
 

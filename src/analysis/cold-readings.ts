@@ -40,11 +40,13 @@ export function coldReadingProblems(cold: ColdReadings, bench: BenchFile, board:
     const path = `ohms.${point}`;
     const ends = point.split(":");
     if (ends.length > 2 || (ends.length === 2 && ends[0] === ends[1])) {
-      return [{ path, message: `is no point; it should be POINT or two different points, A:B` }];
+      return [{ path, message: "is not a point; it should be POINT or two different points, A:B" }];
     }
     const strange = ends.find((end) => !known.has(end));
     if (strange !== undefined) {
-      return [{ path, message: `names ${JSON.stringify(strange)}; the points there are: ${[...known].join(", ")}` }];
+      return [
+        { path, message: `names ${JSON.stringify(strange)}; the points of this board are: ${[...known].join(", ")}` },
+      ];
     }
     if (ohms !== "open" && !(Number.isFinite(ohms) && ohms >= 0))
       return [{ path, message: `is ${ohms}; it should be ohms, 0 or more, or "open"` }];

@@ -36,13 +36,15 @@ export function drawBaselineOf(
     if (left > 0) {
       const others = [...new Set(alike.filter((each) => each[what] !== stated).map((each) => each[what]))];
       because.push(
-        `${counted(left, "good capture")} not comparable: ${what} ${others.join(" or ")} there, ${stated ?? "not stated"} here.`,
+        `${counted(left, "good capture")} cannot be compared: ${what} was ${others.join(" or ")} in the good captures and is ${stated ?? "not stated"} now.`,
       );
     }
     alike = fitting;
     const kinds = [...new Set(alike.map((each) => each[what]))];
     if (stated === null && kinds.length === 1)
-      because.push(`The ${what} of this draw was not stated and is taken to be ${kinds[0]}, as in the good captures.`);
+      because.push(
+        `The ${what} of this draw was not stated. It is assumed to be ${kinds[0]}, as in the good captures.`,
+      );
   }
   const nothing: DrawBaseline = {
     of: [...of],
@@ -62,16 +64,14 @@ export function drawBaselineOf(
   if (found.kind === "band" && boards >= FEW_BOARDS) {
     const { low, high, captures: n, withinAmps, betweenAmps, atFloor } = found;
     because.unshift(
-      `By ${counted(boards, "good board")} of this kind (${counted(n, "capture")}) the next draws ${span(low, high)} with 95 % (prediction interval${
-        atFloor ? ", as wide as the instruments allow" : ""
-      }); boards differ by ${sayAmps(betweenAmps)}${withinAmps === null ? "" : `, one board from time to time by ${sayAmps(withinAmps)}`} (standard deviations).`,
+      `Judging by ${counted(boards, "good board")} of this kind (${counted(n, "capture")}), the next one draws ${span(low, high)} in 95 % of cases (prediction interval${atFloor ? ", widened by the error of the instruments" : ""}). Boards differ by ${sayAmps(betweenAmps)}${withinAmps === null ? "" : `, the same board from run to run by ${sayAmps(withinAmps)}`} (standard deviations).`,
     );
     return { ...nothing, band: [low, high], kind: "prediction", boards, captures: n, withinAmps, betweenAmps, atFloor };
   }
   const { mean } = univariateOf(alike.map((each) => each.amps));
   const [low, high] = [(1 - FIFTH) * mean, (1 + FIFTH) * mean];
   because.unshift(
-    `By only ${counted(boards, "good board")} of this kind (${counted(alike.length, "capture")}) the next is expected at ${span(low, high)}: a fifth about the mean, since so few say little of how boards differ.`,
+    `Judging by only ${counted(boards, "good board")} of this kind (${counted(alike.length, "capture")}), the next one should draw ${span(low, high)}: a fifth around the mean, because so few boards say little about how boards differ.`,
   );
   return { ...nothing, band: [low, high], kind: "fifth", boards, captures: alike.length };
 }

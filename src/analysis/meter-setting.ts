@@ -37,20 +37,20 @@ const LOW_OHMS = 10;
  */
 export function chooseMeterSetting(wish: MeterWish): ChosenSetting {
   if (wish.function === "diode")
-    return { rangeUpTo: null, powerLineCycles: null, because: ["diode mode has one range and its own speed"] };
+    return { rangeUpTo: null, powerLineCycles: null, because: ["diode mode has one range and one speed"] };
   return wish.function === "volts" ? voltsSetting(wish) : ohmsSetting(wish);
 }
 
 function voltsSetting({ low, high, mayMeetVolts, ranges }: MeterWish): ChosenSetting {
   if (low === null || high === null) {
-    const because = ["the limits of this point are not known: the meter ranges by itself"];
+    const because = ["the limits of this point are not known, so the meter chooses its range"];
     return { rangeUpTo: null, powerLineCycles: FAST_CYCLES, because };
   }
   const most = Math.max(Math.abs(low), Math.abs(high));
   const needs = most * ROOM;
   const any = Math.max(needs, (mayMeetVolts ?? 0) * ROOM);
   if (ranges.length === 0) {
-    const because = [`the driver knows no ranges: one that holds ${round(needs)} V is asked for`];
+    const because = [`the driver lists no ranges, so a range that holds ${round(needs)} V is requested`];
     return { rangeUpTo: needs, powerLineCycles: FAST_CYCLES, because };
   }
   const wanted = (high - low) / 2 / FINER;
@@ -60,27 +60,28 @@ function voltsSetting({ low, high, mayMeetVolts, ranges }: MeterWish): ChosenSet
   if (wide === undefined || narrow === undefined) throw new RangeError("a list of ranges that is not empty has one");
   if (halfWidth(wide) <= wanted) {
     const because = [
-      `±${round(halfWidth(wide))} V on the ${wide.upTo} V range is fine enough for a tolerance of ±${round(wanted * FINER)} V, and it holds any rail of the board`,
+      `an error of ±${round(halfWidth(wide))} V on the ${wide.upTo} V range is small enough for a tolerance of ±${round(wanted * FINER)} V, and the range holds every rail of the board`,
     ];
     return { rangeUpTo: wide.upTo, powerLineCycles: FAST_CYCLES, because };
   }
   const isFine = halfWidth(narrow) <= wanted;
   const because = [
-    `the ${narrow.upTo} V range: a wider one is too coarse for a tolerance of ±${round(wanted * FINER)} V`,
+    `the ${narrow.upTo} V range, because a wider one is too coarse for a tolerance of ±${round(wanted * FINER)} V`,
     ...(isFine
       ? []
       : [
-          `±${round(halfWidth(narrow))} V is more than a quarter of it: ten mains cycles a reading, and verdicts near a limit stay conditional`,
+          `its error of ±${round(halfWidth(narrow))} V is more than a quarter of the tolerance: ten mains cycles per reading, and verdicts near a limit stay conditional`,
         ]),
   ];
   return { rangeUpTo: narrow.upTo, powerLineCycles: isFine ? FAST_CYCLES : SLOW_CYCLES, because };
 }
 
 function ohmsSetting({ function: name, low }: MeterWish): ChosenSetting {
-  const because = ["the meter ranges by itself, so that an overload means open"];
+  const because = ["the meter chooses its range, so that an overload means open"];
   if (low === null || low >= LOW_OHMS) return { rangeUpTo: null, powerLineCycles: FAST_CYCLES, because };
-  because.push(`under ${LOW_OHMS} Ω a reading is tenths of a millivolt: ten mains cycles each`);
-  if (name === "ohms") because.push("two wires see leads and contact too: null the leads, or use four wires");
+  because.push(`below ${LOW_OHMS} Ω a reading is tenths of a millivolt: ten mains cycles per reading`);
+  if (name === "ohms")
+    because.push("two wires also measure the leads and the contact: null the leads, or use four wires");
   return { rangeUpTo: null, powerLineCycles: SLOW_CYCLES, because };
 }
 

@@ -114,7 +114,7 @@ export class Bench {
     if (!parsed.success) {
       const problem = parsed.error.issues[0];
       const where = problem === undefined ? "" : `${problem.path.join(".")}: ${problem.message}`;
-      const what = `Cannot take a message from the daemon: ${where}; it was ignored, the outputs are as they were`;
+      const what = `A message from the daemon was ignored: ${where}; the outputs are unchanged`;
       this.#problem(null, new BenchError("bad-message", what));
       return;
     }
@@ -179,7 +179,7 @@ export class Bench {
   /** Says that off is written, and once it is known what the outputs are then. */
   async #answerCut(id: number): Promise<void> {
     const outputs = this.#outputs();
-    const nothing = "No supply is connected: there was nothing to write the cut to.";
+    const nothing = "No supply is connected, so there was nothing to cut.";
     if (outputs.size === 0) return this.#problem(id, new BenchError("link-closed", nothing));
     this.#options.send({ type: "done", id });
     // A run that waits for a person's hand is not waited for.
@@ -212,7 +212,7 @@ export class Bench {
     if (this.#closed) return;
     if (!this.isIdle) {
       const outputs = this.#outputs();
-      this.cut("the bench process closes");
+      this.cut("the bench process is closing");
       await this.#cutLane.prove(outputs);
       await this.#endOfRun();
     }
@@ -229,7 +229,7 @@ export class Bench {
     if (message.lease !== this.#lease) {
       return new BenchError(
         "bad-message",
-        `Cannot ${message.type}: the lease ${message.lease} is not the one in force; nothing was sent`,
+        `Cannot ${message.type}: it was asked under the lease ${message.lease}, which is no longer in force; nothing was sent`,
       );
     }
     const late = `Cannot ${message.type}: it came after its deadline; nothing was sent`;
@@ -258,7 +258,8 @@ export class Bench {
   }
 
   async #connect(message: Extract<ToBench, { type: "connect" }>): Promise<void> {
-    if (!this.isIdle) throw new BenchError("bad-message", "Cannot connect: a run is on; its outputs are as they were");
+    if (!this.isIdle)
+      throw new BenchError("bad-message", "Cannot connect: a run is in progress; its outputs are unchanged");
     this.#idle.stop();
     await this.#connected?.close();
     this.#connected = undefined;
@@ -293,7 +294,7 @@ export class Bench {
     if (connected === undefined)
       throw new BenchError("bad-message", "Cannot run: no instrument is connected; nothing was energised");
     if (!this.isIdle)
-      throw new BenchError("bad-message", "Cannot run: a run is on already; its outputs are as they were");
+      throw new BenchError("bad-message", "Cannot run: a run is already in progress; its outputs are unchanged");
     if (!message.permit.granted) {
       throw new BenchError(
         "bad-message",
@@ -317,7 +318,7 @@ export class Bench {
     const { startGuardian } = this.#options;
     if (startGuardian === null || this.#guardian?.isAlive === true) return;
     if (this.#armDirectory === null)
-      throw new BenchError("bad-message", "Cannot run: the guardian has no directory; nothing was energised");
+      throw new BenchError("bad-message", "Cannot run: the guardian was given no directory; nothing was energised");
     this.#guardian = await startGuardian(this.#armDirectory);
   }
 

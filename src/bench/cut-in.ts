@@ -4,7 +4,7 @@
  */
 export function cutIn(raw: unknown): { by: string; id: number | null } | null {
   if (typeof raw !== "object" || raw === null || !("type" in raw) || raw.type !== "cut") return null;
-  const by = "by" in raw && typeof raw.by === "string" ? raw.by : "somebody who did not say who";
+  const by = "by" in raw && typeof raw.by === "string" ? raw.by : "an unnamed person";
   const id = "id" in raw && typeof raw.id === "number" && Number.isSafeInteger(raw.id) ? raw.id : null;
   return { by, id };
 }

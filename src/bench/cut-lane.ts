@@ -76,14 +76,14 @@ export class CutLane {
     for (;;) {
       const result = await this.#proveOnce(outputs);
       if (result.output === "off") {
-        if (lastAlarmMs > Number.NEGATIVE_INFINITY) onAlarm(`the output is off now: ${result.because}`, "off");
+        if (lastAlarmMs > Number.NEGATIVE_INFINITY) onAlarm(`the output is now off: ${result.because}`, "off");
         return result;
       }
       const nowMs = clock.nowMs();
       if (nowMs - lastAlarmMs >= alarmMs) {
         lastAlarmMs = nowMs;
         onAlarm(
-          `The output could not be confirmed off: ${result.because}. Switch the supply off at its own switch now; it is tried again here`,
+          `The output could not be confirmed off: ${result.because}. Switch the supply off at its own switch now; the program keeps trying`,
           "unknown",
         );
       }

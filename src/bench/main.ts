@@ -45,10 +45,10 @@ function leave(why: string, code: number): void {
 }
 
 process.on("message", (raw) => bench.receive(raw));
-process.on("disconnect", () => leave("the daemon was gone", 0));
-process.on("uncaughtException", (cause) => leave(`an error nobody expected: ${cause.message}`, 1));
-process.on("unhandledRejection", (cause) => leave(`an error nobody expected: ${String(cause)}`, 1));
+process.on("disconnect", () => leave("the daemon ended", 0));
+process.on("uncaughtException", (cause) => leave(`an unexpected error: ${cause.message}`, 1));
+process.on("unhandledRejection", (cause) => leave(`an unexpected error: ${String(cause)}`, 1));
 // The daemon gets the terminal's Ctrl-C too, cuts first and waits for the proof; dying of it here would only cost time.
 process.on("SIGINT", () => bench.cut("Ctrl-C"));
-process.on("SIGHUP", () => bench.cut("the terminal closed"));
+process.on("SIGHUP", () => bench.cut("the terminal was closed"));
 process.on("SIGTERM", () => leave("SIGTERM", 0));

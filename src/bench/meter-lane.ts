@@ -62,7 +62,7 @@ export class MeterLane {
     const words = meter.driver.functions[setting.function];
     if (words === undefined || (setting.channel !== null && words.readChannel === undefined)) {
       const what = setting.channel === null ? setting.function : `${setting.function} of a scanner's channel`;
-      const why = `driver "${meter.driver.name}" has no words for ${what}`;
+      const why = `driver "${meter.driver.name}" has no command for ${what}`;
       throw this.#error("setting-refused", `read ${what}: ${why}`);
     }
     if (setting.function !== "volts") await this.#mustBeOff();
@@ -107,7 +107,7 @@ export class MeterLane {
   async leaveColdBeforePower(): Promise<void> {
     if (this.#isCold) {
       this.rest();
-      this.#options.onProblem(this.#error("bad-input", "read ohms on: a run begins; the meter rests"));
+      this.#options.onProblem(this.#notice("bad-input", "stopped measuring ohms, because a run begins"));
     }
     if ((await this.#leftCold) === undefined) return;
     this.#leftCold = this.#leaveCold();
@@ -116,7 +116,7 @@ export class MeterLane {
     const why = messageOf(cause);
     const code = cause instanceof BenchError ? cause.code : "setting-refused";
     const { name } = this.#options.meter;
-    const what = `Cannot run: meter "${name}" read ohms and did not go back to volts (${why}). Take its probes off the board, or switch it off and connect again; nothing was energised`;
+    const what = `Cannot run: meter "${name}" was measuring ohms and did not go back to volts (${why}). Take its probes off the board, or switch it off and connect again; nothing was energised`;
     throw new BenchError(code, what, { instrument: name });
   }
 
@@ -141,7 +141,7 @@ export class MeterLane {
     this.#mayBeCold();
     const { sources } = this.#options;
     if (sources.size === 0)
-      throw this.#error("bad-input", "read ohms: no supply is connected, so no output is known to be off");
+      throw this.#error("bad-input", "measure ohms: no supply is connected, so no output is known to be off");
     for (const [feed, { supply, channel }] of sources) await this.#mustReadOff(feed, supply, channel);
     this.#mayBeCold();
   }
@@ -156,13 +156,16 @@ export class MeterLane {
     if (state !== "off")
       throw this.#error(
         "output-unknown",
-        `read ohms: the output of "${supply.name}" for feed "${feed}" reads ${state}`,
+        `measure ohms: the output of "${supply.name}" for feed "${feed}" reads ${state}`,
       );
   }
 
   #mayBeCold(): void {
     if (!this.#options.isIdle())
-      throw this.#error("bad-input", "read ohms or diode mode: a run is on; only volts may be read");
+      throw this.#error(
+        "bad-input",
+        "measure ohms or use diode mode: a run is in progress, and only volts may be read",
+      );
   }
 
   /** `answered` is called once, with the refusal where the setting was refused. */
@@ -176,7 +179,7 @@ export class MeterLane {
     };
     const mayAsk = (): void => {
       watchAnew();
-      if (isOver()) throw this.#error("link-closed", "read on: another setting came");
+      if (isOver()) throw this.#error("link-closed", "read on: another setting was asked for");
       this.#mayBeCold();
     };
     const newCheck = () => new MeterColdCheck({ meter, setting, mayAsk });
@@ -201,7 +204,10 @@ export class MeterLane {
           lookedMs = clock.nowMs();
           if (await meter.hasRestarted()) {
             this.#tell(
-              this.#error("link-closed", "believe its last reading: it was switched off and on; it is set again"),
+              this.#notice(
+                "link-closed",
+                "was switched off and on; it is set up again, and its last reading does not count",
+              ),
             );
             if (cold !== undefined) cold = newCheck();
             continue;
@@ -238,7 +244,7 @@ export class MeterLane {
   #watchSilence(isOver: () => boolean): () => void {
     const { meter, clock } = this.#options;
     return clock.after(Math.max(SILENT_MS, 4 * (meter.roundTrip.p99Ms ?? 0)), () => {
-      if (!isOver()) this.#tell(this.#error("no-reply", "read the meter: it does not answer; it is asked on"));
+      if (!isOver()) this.#tell(this.#notice("no-reply", "does not answer; the program keeps asking"));
     });
   }
 
@@ -272,9 +278,15 @@ export class MeterLane {
     if (readings.length > 0) this.#options.onReadings(readings);
   }
 
+  /** What happened to the meter while the work goes on: no refusal, so it does not begin with "Cannot". */
+  #notice(code: BenchErrorCode, what: string): BenchError {
+    const { name } = this.#options.meter;
+    return new BenchError(code, `Meter "${name}" ${what}; the outputs are unchanged`, { instrument: name });
+  }
+
   #error(code: BenchErrorCode, what: string): BenchError {
     const { name } = this.#options.meter;
-    return new BenchError(code, `Cannot ${what}; the outputs are as they were`, { instrument: name });
+    return new BenchError(code, `Cannot ${what}; the outputs are unchanged`, { instrument: name });
   }
 }
 
@@ -286,7 +298,7 @@ export async function askMeter(
   if (message.type === "meter-rest") lane?.rest();
   else if (lane !== undefined) await lane.read(message.setting);
   else
-    throw new BenchError("setting-refused", "Cannot read the meter: none is connected; the outputs are as they were");
+    throw new BenchError("setting-refused", "Cannot read the meter: no meter is connected; the outputs are unchanged");
 }
 
 /** False for what will not change by asking again: a refused setting, and what this lane itself refuses. */

@@ -53,9 +53,9 @@ export class PanelWatch {
     const differs = (is: number | undefined, was: number, step: number | null): boolean =>
       is !== undefined && Math.abs(is - was) > Math.max(LEAST_STEP, step ?? 0) / 2;
     if (differs(panel.setVolts, settings.setVolts, stepVolts))
-      return { what: "set", because: `its volts stand at ${panel.setVolts} V; ${settings.setVolts} V were set` };
+      return { what: "set", because: `its voltage reads ${panel.setVolts} V, but ${settings.setVolts} V was set` };
     if (differs(panel.limitAmps, settings.limitAmps, stepAmps))
-      return { what: "set", because: `its limit stands at ${panel.limitAmps} A; ${settings.limitAmps} A were set` };
+      return { what: "set", because: `its limit reads ${panel.limitAmps} A, but ${settings.limitAmps} A was set` };
     return null;
   }
 

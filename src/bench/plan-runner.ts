@@ -107,7 +107,10 @@ export class PlanRunner {
         await made;
       }
       if (this.#isPreparing() && clock.nowMs() > deadlineMs)
-        throw new BenchError("write-late", "Cannot run: it was ready only after its deadline; nothing was energised");
+        throw new BenchError(
+          "write-late",
+          "Cannot run: the preparation took longer than its deadline; nothing was energised",
+        );
     } catch (cause) {
       if (!this.#isPreparing()) return undefined;
       this.#refusal = cause;
@@ -153,7 +156,7 @@ export class PlanRunner {
             event: "front-panel",
             atMs: this.atMs,
             feed: this.#feedOf(supply),
-            because: `${supply.name} was switched off and on again; its settings are no longer ours`,
+            because: `${supply.name} was switched off and on again and has lost its settings`,
           }),
         // The energy of a look below 1 V is counted by its readings: no other question may come between two of them.
         mayAsk: () => this.#state.ledger.stage !== "touch",
@@ -230,7 +233,7 @@ export class PlanRunner {
       }
       case "ask-manual": {
         const { question, feed, wanted } = effect;
-        const because = `feed "${feed}" is switched by hand; it cannot be cut from here`;
+        const because = `feed "${feed}" is switched by hand, so the program cannot cut it`;
         onQuestion({ question, asks: `manual-${wanted}`, feed, fromAmps: null, toAmps: null, because });
         return;
       }

@@ -69,7 +69,7 @@ class GuardianProcess implements GuardianPort {
   }
 
   onLost(listener: (because: string) => void): () => void {
-    if (this.#lost) listener("the guardian was gone already");
+    if (this.#lost) listener("the guardian had already ended");
     else this.#lostListeners.add(listener);
     return () => void this.#lostListeners.delete(listener);
   }
@@ -98,7 +98,7 @@ class GuardianProcess implements GuardianPort {
     this.#armed.delete(id);
     if (typeof answer === "string" || answer.type !== "armed") {
       const why =
-        answer === "lost" ? "it is gone" : answer === "late" ? `no answer within ${ARM_WITHIN_MS} ms` : "it refused";
+        answer === "lost" ? "it has ended" : answer === "late" ? `no answer within ${ARM_WITHIN_MS} ms` : "it refused";
       throw new BenchError("bench-process-lost", `Cannot arm the guardian: ${why}; nothing was switched on`);
     }
     this.#isArmed = true;

@@ -36,7 +36,7 @@ export class SupplyEffects {
     if (source === undefined || planned === undefined) {
       throw new BenchError(
         "bad-message",
-        `Cannot ${effect.effect} on feed "${feed}": it has no supply on this bench; nothing was sent`,
+        `Cannot ${effect.effect} on feed "${feed}": this bench has no supply for it; nothing was sent`,
       );
     }
     const { supply, channel } = source;
@@ -87,7 +87,8 @@ export class SupplyEffects {
       if (proof.output === "off") {
         panel.output(supply, channel, "off", clock.nowMs());
         dispatch({ event: "output", atMs: atMs(), feed, state: "off" });
-      } else dispatch({ event: "failed", atMs: atMs(), feed, because: `off was not proved: ${proof.detail}` });
+      } else
+        dispatch({ event: "failed", atMs: atMs(), feed, because: `the output was not proved off: ${proof.detail}` });
     }
   }
 

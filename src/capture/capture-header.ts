@@ -57,7 +57,7 @@ export function captureHeaderOf(file: string, cells: readonly string[]): Capture
     const wanted = missing.map((name) => (name === "time" ? '"time_s"' : `"${name}"`)).join(" and ");
     throw new BenchError(
       "bad-input",
-      `Cannot read capture ${quoted(file)}: line 1 has no column ${wanted}; there: ${there(cells)}; it should have time_s, volts and amps`,
+      `Cannot read capture ${quoted(file)}: line 1 has no column ${wanted}; it has ${there(cells)}; it should have time_s, volts and amps`,
     );
   }
   return {

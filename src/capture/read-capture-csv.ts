@@ -62,7 +62,7 @@ async function readFrom(source: FileHandle, file: string): Promise<DrawTrace[]> 
 /** What the parser complains of, in words: it says its own only for whom it knows. */
 const parserProblem = (cause: unknown): string =>
   cause instanceof Error && "code" in cause && cause.code === "CSV_MAX_RECORD_SIZE"
-    ? `a line is longer than ${LONGEST_LINE / 1e6} MB; it should be one reading`
+    ? `a line is longer than ${LONGEST_LINE / 1e6} MB; a line should hold one reading`
     : messageOf(cause);
 
 async function delimiterOf(source: FileHandle, file: string): Promise<string> {
@@ -86,7 +86,7 @@ async function openCapture(file: string): Promise<FileHandle> {
     return await openPlainFile(file);
   } catch (cause) {
     const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
-    const why = code === "ENOENT" ? "there is no such file" : messageOf(cause);
+    const why = code === "ENOENT" ? "the file does not exist" : messageOf(cause);
     throw new BenchError("bad-input", `Cannot read capture ${quoted(file)}: ${why}`, { cause });
   }
 }
@@ -114,7 +114,7 @@ class CaptureRows {
   take(cells: string[]): void {
     const line = ++this.#line;
     if (cells.some((cell) => cell.length > LONGEST_CELL))
-      throw this.#bad(line, `has a cell of more than ${LONGEST_CELL / 1024} KiB; it should be a number or a name`);
+      throw this.#bad(line, `has a cell of more than ${LONGEST_CELL / 1024} KiB; a cell should be a number or a name`);
     if (cells.length === 1 && cells[0] === "") return;
     if (this.#header === null) {
       this.#header = captureHeaderOf(this.#file, cells);
@@ -123,8 +123,9 @@ class CaptureRows {
     }
     const { columns, timeShift, voltsShift, ampsShift } = this.#header;
     if (cells.length !== this.#width) {
-      const hint = !this.#commas && cells.length > this.#width ? "; decimal commas need ; between the columns" : "";
-      throw this.#bad(line, `has ${cells.length} columns; it should have ${this.#width}, as line 1 has${hint}`);
+      const hint =
+        !this.#commas && cells.length > this.#width ? "; a file with decimal commas needs ; between the columns" : "";
+      throw this.#bad(line, `has ${cells.length} columns; it should have ${this.#width}, like line 1${hint}`);
     }
     const text = (name: string): string => cells[columns.get(name) ?? -1] ?? "";
     const atMs = this.#number(text("time"), timeShift, line, "time");
@@ -132,7 +133,7 @@ class CaptureRows {
     if (atMs < this.#lastMs) {
       throw this.#bad(
         line,
-        `column time goes back, from ${this.#lastMs / 1000} s to ${atMs / 1000} s; it should never fall`,
+        `column time goes back from ${this.#lastMs / 1000} s to ${atMs / 1000} s; time should never go back`,
       );
     }
     this.#lastMs = atMs;
@@ -166,7 +167,7 @@ class CaptureRows {
       if (this.#feeds.size >= MOST_FEEDS)
         throw this.#bad(
           this.#line,
-          `names feed ${quoted(feed)}; there are ${MOST_FEEDS} already, the most a capture may have`,
+          `names feed ${quoted(feed)}; the file already has ${MOST_FEEDS} feeds, the most a capture may have`,
         );
       columns = new TraceColumns(feed, MOST_ROWS);
       this.#feeds.set(feed, columns);

@@ -43,7 +43,7 @@ export async function readCapture(directory: string, captureId: string): Promise
     }
     offset = chunk.end;
     if (torn !== null || chunk.head.seq !== expected) {
-      const why = torn ?? `chunk ${chunk.head.seq} follows where ${expected} should`;
+      const why = torn ?? `chunk ${chunk.head.seq} comes where chunk ${expected} should be`;
       stored.gaps.push({ afterMs: lastMs(stored), beforeMs: chunk.head.t0, because: why });
       torn = null;
     }
@@ -76,7 +76,7 @@ function chunkAt(
   if (head.capture !== captureId) return `chunk ${head.seq} belongs to capture ${head.capture}`;
   return chunkSum(captureId, head.seq, payload) === head.crc32
     ? { head, payload, end }
-    : `the sum of chunk ${head.seq} is wrong`;
+    : `the checksum of chunk ${head.seq} is wrong`;
 }
 
 function headOf(line: string): ChunkHead | null {

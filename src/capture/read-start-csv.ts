@@ -40,13 +40,13 @@ export async function readStartCsv(
       const end = bytes.lastIndexOf(LF) + 1;
       rows.take(bytes, end);
       left = bytes.subarray(end);
-      if (left.length > 1 << 20) throw rows.bad("is longer than a megabyte; it should be a row of numbers");
+      if (left.length > 1 << 20) throw rows.bad("is longer than one megabyte; it should be a row of numbers");
     }
     rows.take(Buffer.concat([left, Buffer.from("\n")]), left.length + 1);
   } catch (cause) {
     if (cause instanceof BenchError) throw cause;
     const code = cause instanceof Error && "code" in cause ? cause.code : undefined;
-    const why = code === "ENOENT" ? "there is no such file" : cause instanceof Error ? cause.message : String(cause);
+    const why = code === "ENOENT" ? "the file does not exist" : cause instanceof Error ? cause.message : String(cause);
     throw new BenchError("bad-input", `Cannot read trace ${quoted(file)}: ${why}; nothing was touched`, { cause });
   }
   return rows.trace();
@@ -98,7 +98,7 @@ class ColumnRows {
     const head = this.#head;
     if (head === null) throw this.#noHead();
     if (this.#n < 3)
-      throw this.bad(`is the last, and there are ${this.#n} rows of numbers; there should be three or more`);
+      throw this.bad(`is the last line, and there are only ${this.#n} rows of numbers; there should be at least three`);
     return {
       atMs: this.#atMs.subarray(0, this.#n),
       columns: new Map(
@@ -122,7 +122,7 @@ class ColumnRows {
   #noHead(): BenchError {
     return new BenchError(
       "bad-input",
-      `Cannot read trace ${quoted(this.#file)}: it has no line of names with a time column and one of ${[...this.#known].join(", ")}; nothing was touched`,
+      `Cannot read trace ${quoted(this.#file)}: no line names a time column and one of ${[...this.#known].join(", ")}; nothing was touched`,
     );
   }
 
@@ -173,7 +173,7 @@ class ColumnRows {
     }
     // Some instruments end each row with a delimiter.
     if (at < head.width || (at > head.width && !(at === head.width + 1 && start > to && bytes[to - 1] === delimiter)))
-      throw this.bad(`has ${at} columns; it should have ${head.width}, as the line of names has`);
+      throw this.bad(`has ${at} columns; it should have ${head.width}, like the line of names`);
     const ms = (cells[head.timeAt] ?? Number.NaN) * head.timeMs;
     if (Number.isNaN(ms)) {
       // A line of units below the names.
@@ -181,7 +181,7 @@ class ColumnRows {
       throw this.bad("has no number for its time");
     }
     const before = this.#n === 0 ? Number.NEGATIVE_INFINITY : (this.#atMs[this.#n - 1] ?? 0);
-    if (ms < before) throw this.bad("goes back in time; its time should never fall");
+    if (ms < before) throw this.bad("goes back in time; time should never go back");
     if (this.#n === this.#room) this.#grow();
     this.#atMs[this.#n] = ms;
     head.places.forEach(({ at: place, scale }, index) => {
@@ -200,7 +200,7 @@ class ColumnRows {
   }
 
   #grow(): void {
-    if (this.#room >= MOST_ROWS) throw this.bad(`is beyond ${MOST_ROWS} rows; cut the trace to the start`);
+    if (this.#room >= MOST_ROWS) throw this.bad(`is beyond ${MOST_ROWS} rows; keep only the part with the start`);
     this.#room = Math.min(MOST_ROWS, 2 * this.#room);
     const grown = (from: Float64Array): Float64Array<ArrayBuffer> => {
       const to = new Float64Array(this.#room);

@@ -105,7 +105,7 @@ function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: r
     if (input.conditions[key] === "unknown" && same.some(({ when }) => when[key] !== undefined)) {
       const known = [...new Set(same.map(({ when }) => when[key]).filter((value) => value !== undefined))];
       remarks.push(
-        `It was not said whether ${key === "host" ? "a host was attached" : "fans ran"}; the bands are for ${key} ${sayNames(known)}.`,
+        `It was not stated whether ${key === "host" ? "a host was attached" : "the fans ran"}; the bands are for ${key} ${sayNames(known)}.`,
       );
     }
   }

@@ -129,7 +129,7 @@ test("a run whose meter does not answer when it should leave ohms is refused, wi
   try {
     await meter.read(OHMS);
     simulation.misbehave.stall("dmm", true);
-    await expect(meter.run()).rejects.toThrow('meter "dmm" read ohms and did not go back to volts');
+    await expect(meter.run()).rejects.toThrow('meter "dmm" was measuring ohms and did not go back to volts');
     const [feed] = Object.values(simulation.truth().feeds);
     expect(feed?.switchings.filter((each) => each.output === "on")).toEqual([]);
   } finally {

@@ -99,7 +99,7 @@ describe("a damaged capture", () => {
     const stored = await readCapture(folder, "flipped");
     expect(stored.closed).toBe("recovered");
     expect(stored.readings).toEqual([...readings(300).slice(0, 100), ...readings(300).slice(200)]);
-    expect(stored.gaps).toEqual([{ afterMs: 993.3, beforeMs: 2003.3, because: "the sum of chunk 1 is wrong" }]);
+    expect(stored.gaps).toEqual([{ afterMs: 993.3, beforeMs: 2003.3, because: "the checksum of chunk 1 is wrong" }]);
   });
   it("cut off at any byte loses only the chunk it was cut in, and says so", async () => {
     const file = await written("cut", 250);
@@ -122,7 +122,7 @@ describe("a damaged capture", () => {
     await writeFile(file, text.slice(0, starts[1]) + text.slice(starts[2]), "latin1");
     const stored = await readCapture(folder, "missing");
     expect(stored.closed).toBe("recovered");
-    expect(stored.gaps[0]?.because).toBe("chunk 2 follows where 1 should");
+    expect(stored.gaps[0]?.because).toBe("chunk 2 comes where chunk 1 should be");
   });
   it("with a chunk of another capture in it does not take it for its own", async () => {
     const [mine, other] = [await written("mine", 100, false), await written("other", 100)];

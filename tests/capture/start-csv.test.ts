@@ -58,13 +58,13 @@ test("no reading stays none", async () => {
 });
 
 test.each([
-  ["time_s,other\n0,1\n", /no line of names with a time column and one of core, 5v, reset/],
+  ["time_s,other\n0,1\n", /no line names a time column and one of core, 5v, reset/],
   ["time_s,core\n0,1\n1\n", /line 3 has 1 columns; it should have 2/],
   ["time_s,core\n0,1\n2,1\n1,1\n", /line 4 goes back in time/],
   ["time_s,core\n0,1\nx,1\n", /line 3 has no number for its time/],
   ["time_s,core,core\n0,1,1\n", /has the column "core" twice/],
-  ["time_s,core\n0,1\n", /rows of numbers; there should be three or more/],
-  ["", /no line of names/],
+  ["time_s,core\n0,1\n", /rows of numbers; there should be at least three/],
+  ["", /no line names a time column/],
 ])("%j is refused with its line", async (text, words) => {
   await expect(read(text)).rejects.toThrow(words);
 });

@@ -311,7 +311,7 @@ export const benchFaults: readonly FaultRow[] = [
     row: "daemon",
     fault: "the daemon is gone",
     moments: ENERGISED,
-    inject: (bench) => void bench.bench.daemonGone("the daemon was gone"),
+    inject: (bench) => void bench.bench.daemonGone("the daemon ended"),
     expect: { must: "off", withinMs: NOW_MS },
   },
   {

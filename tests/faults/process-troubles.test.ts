@@ -11,11 +11,11 @@ describe("inside a process, by its own debugger", () => {
   test.each([
     ["daemon", BLOCKED, "a loop that does not end", 300],
     ["bench", BLOCKED, "a loop that does not end", 300],
-    ["daemon", THROWS, "an error nobody expected", 50],
-    ["bench", THROWS, "an error nobody expected", 50],
+    ["daemon", THROWS, "an unexpected error", 50],
+    ["bench", THROWS, "an unexpected error", 50],
   ] as const)("the %s process, %#: off in time", async (which, script, what, limitMs) => {
     await trials({
-      row: `${what === "an error nobody expected" ? "error" : "block"} ${which}`,
+      row: `${what === "an unexpected error" ? "error" : "block"} ${which}`,
       fault: `${what} in the ${which} process`,
       transports: ["tcp"],
       count: 2,

@@ -239,7 +239,12 @@ describe("what is refused, with its path", () => {
       path: "feeds.auxx",
       says: "the feeds there are: aux",
     },
-    { why: "a cold reading of no point", asked: { cold: { cor: 3 } }, path: "ohms.cor", says: "the points there are" },
+    {
+      why: "a cold reading of no point",
+      asked: { cold: { cor: 3 } },
+      path: "ohms.cor",
+      says: "the points of this board are",
+    },
     { why: "a cold pair with one end unknown", asked: { cold: { "aux:cor": 3 } }, path: "ohms.aux:cor", says: '"cor"' },
     {
       why: "a pair of one point",

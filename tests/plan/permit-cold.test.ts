@@ -47,7 +47,7 @@ describe("the cold gate", () => {
     const withRails = { ...board, rails: { ...board.rails, mem: { volts: 1.35, needs: ["core"] } } };
     expect(itemOf("cold:aux", { cold, board: withRails })).toMatchObject({
       state: "measured-bad",
-      evidence: expect.stringContaining(`as ${rail} itself`),
+      evidence: expect.stringContaining(`the same as ${rail} (`),
     });
   });
 

@@ -236,7 +236,9 @@ describe("a two-wire reading within its uncertainty of a short's limit", () => {
       const refused = core(ohms, { waiver: reason });
       expect(refused.granted).toBe(false);
       expect(item(refused, "rail:core")).toMatchObject({ state: "unknown", waived: null });
-      expect(refused.refusedBecause.join(" ")).toMatch(/two wires cannot decide.*four wires.*1 A.*millivolts/);
+      expect(refused.refusedBecause.join(" ")).toMatch(
+        /too close.*two-wire reading to decide.*four wires.*1 A.*millivolts/,
+      );
       expect(core(ohms, { waiver: { ...reason, items: ["rail:core"] } }).granted).toBe(true);
     },
   );

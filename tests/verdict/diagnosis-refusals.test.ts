@@ -104,7 +104,7 @@ describe("readings that are not of this board are refused with their path", () =
     [{ cannotReach: ["moon"] }, 'cannotReach[0] names "moon"'],
     [{ checks: { lanes: "fine" } }, 'checks.lanes is "fine"; it should be one of alike, one-differs, several-open'],
     [{ checks: { smell: "bad" } }, "checks.smell is no check on this board"],
-    [{ colOhms: {} }, "colOhms is no field there"],
+    [{ colOhms: {} }, "colOhms is not a field here"],
   ])("%j", async (readings, sentence) => {
     expect(await refusal({ readings })).toContain(sentence);
   });
@@ -168,7 +168,7 @@ describe("fault data that cannot be is refused with the path of the field", () =
     expect(await refusal({ faults })).toContain(sentence);
   });
   it("confirmed causes that name no fault, or fewer than none", async () => {
-    expect(await refusal({ shop: { version: 1, confirmed: { F99: 1 } } })).toContain("confirmed.F99 is no fault");
+    expect(await refusal({ shop: { version: 1, confirmed: { F99: 1 } } })).toContain("confirmed.F99 is not a fault");
     expect(await refusal({ shop: { version: 1, confirmed: { F16: -1 } } })).toContain("confirmed.F16 is -1");
   });
   it("while the shipped data, written out, passes", async () => {

@@ -55,7 +55,7 @@ describe("conditions", () => {
     const unsaid = verdictOf(0.85, 15_000, {}, { conditions: { host: "unknown", fans: "unknown" } });
     expect(unsaid.class).toBe("normal");
     expect(unsaid.candidates[0]?.probability ?? 1).toBeLessThan(said.candidates[0]?.probability ?? 0);
-    expect(unsaid.because.join(" ")).toContain("whether fans ran");
+    expect(unsaid.because.join(" ")).toContain("whether the fans ran");
   });
   it("without bands of their own leave no normal", () => {
     const verdict = verdictOf(0.85, 15_000, {}, { conditions: { host: "none", fans: "on" } });
