@@ -64,7 +64,7 @@ describe("cold readings as typed", () => {
   });
 
   test("are refused with their line where they are anything else", () => {
-    for (const line of ["aux", "aux=", "aux=twelve", "aux=1,5k", "aux=-3", "a:b:c=1", "=5", "aux=1e5", "aux=12V"]) {
+    for (const line of ["aux", "aux=", "aux=twelve", "aux=12,400", "aux=-3", "a:b:c=1", "=5", "aux=1e5", "aux=12V"]) {
       expect(parseCold(`slot12=1k\n${line}`), line).toEqual({ ok: false, because: expect.stringContaining(line) });
     }
     expect(parseCold("aux=1\naux=2")).toMatchObject({ ok: false, because: expect.stringContaining("twice") });

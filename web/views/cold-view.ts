@@ -1,11 +1,12 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayOhms } from "../../shared/amounts.ts";
+import { OHMS_EXAMPLES, ohmsIn } from "../../shared/ohms-text.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { WireBoard, WireColdPoint } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
-import { type ColdParse, parseCold, parseOhms } from "./cold-text.ts";
+import { type ColdParse, parseCold } from "./cold-text.ts";
 import { duration } from "./figures.ts";
 import { limitsText } from "./rail-words.ts";
 
@@ -113,7 +114,7 @@ export class ColdView extends LitElement {
     return html`<section class="card" aria-label="Cold checks">
       <form class="stack" @submit=${this.#file} @input=${this.#read}>
         <h2>Cold checks: ohms with everything off and discharged</h2>
-        <p class="small">Write 12.4k, 0.35, 2M, or open. A capacitor that still charges reads low first: wait until it stands.</p>
+        <p class="small">Write 12.4k or 12k4, 0.35, 4R7, 2M, or open. A capacitor that still charges reads low first: wait until it stands.</p>
         ${
           points.length === 0
             ? nothing
@@ -232,9 +233,9 @@ function readingsOf(data: FormData): ColdParse {
     const text = String(value).trim();
     if (!name.startsWith("at:") || text === "") continue;
     const point = name.slice(3);
-    const ohms = parseOhms(text);
+    const ohms = ohmsIn(text);
     if (ohms === null)
-      return { ok: false, because: `"${text}" at ${point} is no reading; write ohms as in 12.4k, or open` };
+      return { ok: false, because: `"${text}" at ${point} is no reading; write ohms as in ${OHMS_EXAMPLES}` };
     if (Object.hasOwn(cold, point)) return { ok: false, because: `"${point}" is there twice; one reading a point` };
     cold[point] = ohms;
   }

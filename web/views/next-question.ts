@@ -1,8 +1,9 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import type { Diagnosis, DiagnosisReadings, NextMeasurement } from "../../shared/diagnosis.ts";
+import { ohmsIn } from "../../shared/ohms-text.ts";
+import { voltsIn } from "../../shared/volts-text.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
-import { parseOhms } from "./cold-text.ts";
 import "./diagnosis-card.ts";
 
 /** The readings a question's answer goes into, with the unit it is asked in. */
@@ -102,8 +103,8 @@ export class NextQuestion extends LitElement {
     const form = event.target as HTMLFormElement;
     const text = String(new FormData(form).get("answer") ?? "").trim();
     const unit = UNITS[next.record.in];
-    const value = unit === "Ω" ? parseOhms(text) : Number(text.replace(",", ".").replace(/\s*V$/i, ""));
-    if (unit !== undefined && (value === null || (typeof value === "number" && !Number.isFinite(value)))) {
+    const value = unit === "Ω" ? ohmsIn(text) : voltsIn(text);
+    if (unit !== undefined && value === null) {
       this.problem = `"${text}" is no reading in ${unit}.`;
       return;
     }

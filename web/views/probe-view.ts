@@ -1,11 +1,12 @@
 import { html, LitElement, nothing } from "lit";
 import { CLASS_WORDS } from "../../shared/class-words.ts";
+import { ohmsIn } from "../../shared/ohms-text.ts";
 import type { SweepEnding, SweepRail, SweepWord } from "../../shared/sweep.ts";
+import { voltsIn } from "../../shared/volts-text.ts";
 import type { WireBoard } from "../../shared/wire.ts";
 import { SWEEP_KEYS, wordFor } from "../page/sweep-keys.ts";
 import type { SweepShown } from "../page/sweep-shown.ts";
 import { baseStyle } from "./base-style.ts";
-import { parseOhms } from "./cold-text.ts";
 import { duration } from "./figures.ts";
 import { probeStyle } from "./probe-style.ts";
 import { limitsText, MOTIONS, RAIL_VERDICTS, valueText } from "./rail-words.ts";
@@ -196,7 +197,7 @@ export class ProbeView extends LitElement {
     event.preventDefault();
     const form = event.target as HTMLFormElement;
     const text = String(new FormData(form).get("typed") ?? "").trim();
-    const value = unit === "Ω" ? parseOhms(text) : parseVolts(text);
+    const value = unit === "Ω" ? ohmsIn(text) : voltsIn(text);
     this.problem = value === null ? `"${text}" is no reading in ${unit}` : "";
     if (value === null) return;
     form.reset();
@@ -227,6 +228,3 @@ export class ProbeView extends LitElement {
   }
 }
 customElements.define("probe-view", ProbeView);
-
-const parseVolts = (text: string): number | null =>
-  /^-?\d+(\.\d+)?\s*V?$/i.test(text) ? Number.parseFloat(text) : null;

@@ -1,5 +1,6 @@
 import { type Command, InvalidArgumentError, Option } from "commander";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/ohms-text.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
 
 /** The options of every command that energises, as commander hands them over. */
@@ -26,23 +27,21 @@ export interface EnergisingOptions {
 const STATEMENTS = ["polarity", "return", "sideband", "unplugged"] as const;
 type Statement = (typeof STATEMENTS)[number];
 
-const MULTIPLES: Record<string, number> = { "": 1, m: 1e-3, k: 1e3, K: 1e3, M: 1e6 };
-
-/** `POINT=VALUE` with ohms as a technician writes them: 12.4k, 3.1M, 0.4, open, OL. */
+/** `POINT=VALUE` with ohms as a technician writes them: 12.4k, 12k4, 4R7, open. */
 export function parseOhms(text: string, before: ColdReadings): ColdReadings {
-  const match = /^([^=\s]+)=(?:(open|OL)|(\d+(?:\.\d+)?|\.\d+)\s*([mkKM]?)(?:Ω|ohm|ohms)?)$/.exec(text.trim());
-  if (match === null) {
+  const [, point = "", written = ""] = /^([^=\s]+)=(.+)$/.exec(text.trim()) ?? [];
+  const ohms = ohmsIn(written);
+  if (ohms === null) {
     throw new InvalidArgumentError(
-      `${quoted(text)} came; it should be POINT=VALUE, such as aux=12.4k, aux:core=3.1k or aux=open.`,
+      `${quoted(text)} came; it should be POINT=VALUE, such as aux=12.4k, aux:core=3k1 or aux=open; ohms are written as in ${OHMS_EXAMPLES}.`,
     );
   }
-  const [, point = "", open, digits, multiple = ""] = match;
   // Of two readings the worse could be the true one: a person decides, not the order they were typed in.
   const turned = point.split(":").reverse().join(":");
   if (Object.hasOwn(before, point) || Object.hasOwn(before, turned)) {
     throw new InvalidArgumentError(`${point} was given twice; give it once, with the reading that is valid.`);
   }
-  return { ...before, [point]: open === undefined ? Number(digits) * (MULTIPLES[multiple] ?? 1) : "open" };
+  return { ...before, [point]: ohms };
 }
 
 function parseChecked(text: string): Statement[] {

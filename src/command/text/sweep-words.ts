@@ -1,8 +1,8 @@
+import { ohmsIn } from "../../../shared/ohms-text.ts";
 import { SweepWord } from "../../../shared/sweep.ts";
+import { voltsIn } from "../../../shared/volts-text.ts";
 import type { GuidedSweep } from "../../daemon/sweep/guided-sweep.ts";
 import { say } from "./people.ts";
-
-const MULTIPLES: Record<string, number> = { "": 1, m: 1e-3, k: 1e3, K: 1e3, M: 1e6 };
 
 type Steers = Pick<GuidedSweep, "say" | "type">;
 
@@ -57,15 +57,15 @@ function steerBy(desk: Steers, line: string): void {
   if (text === "") return;
   const word = SweepWord.safeParse(text);
   if (word.success) return desk.say(word.data);
-  const typed =
-    /^(volts|ohms|diode)\s+(?:(open|OL)|(-?(?:\d+(?:\.\d+)?|\.\d+)(?:[eE][-+]?\d+)?)\s*([mkKM]?)(?:V|Ω|ohms?)?)$/.exec(
-      text,
-    );
-  const [, quantity, open, digits, multiple = ""] = typed ?? [];
-  const isTyped = quantity === "volts" || quantity === "ohms" || quantity === "diode";
-  const value = Number(digits) * (MULTIPLES[multiple] ?? 1);
-  if (isTyped && open !== undefined && quantity !== "volts") return desk.type(quantity, null);
-  if (isTyped && digits !== undefined && (quantity !== "ohms" || value >= 0)) return desk.type(quantity, value);
+  const [, quantity, written = ""] = /^(volts|ohms|diode)\s+(.+)$/.exec(text) ?? [];
+  if (quantity === "ohms") {
+    const ohms = ohmsIn(written);
+    if (ohms !== null) return desk.type("ohms", ohms === "open" ? null : ohms);
+  } else if (quantity === "volts" || quantity === "diode") {
+    if (quantity === "diode" && ohmsIn(written) === "open") return desk.type("diode", null);
+    const volts = voltsIn(written);
+    if (volts !== null) return desk.type(quantity, volts);
+  }
   say(
     `${JSON.stringify(text)} is not understood; type ${SweepWord.options.join(", ")}, or a value: volts 1.81, ohms 4.7k, ohms open`,
   );
