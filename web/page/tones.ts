@@ -50,9 +50,13 @@ const NOTES: Record<ToneName, [hertz: number, atMs: number, lengthMs: number][]>
   ],
 };
 const ALARM_EVERY_MS = 1_600;
+/** The gain of the loudest tone: two at once do not clip. */
+const LOUDEST = 0.42;
 
 /** Tones by the browser's own synthesis. A browser lets a page sound only after it was touched once. */
 export class Tones {
+  /** 0 to 1; the alarm is never softer than half. */
+  volume = 0.6;
   #context: AudioContext | null = null;
   #repeat: number | undefined;
 
@@ -65,6 +69,7 @@ export class Tones {
   play(name: ToneName): void {
     const context = this.#context;
     if (context === null) return;
+    const loud = LOUDEST * (name === "alarm" ? Math.max(0.5, this.volume) : this.volume);
     for (const [hertz, atMs, lengthMs] of NOTES[name]) {
       const from = context.currentTime + atMs / 1000;
       const until = from + lengthMs / 1000;
@@ -72,8 +77,8 @@ export class Tones {
       const level = new GainNode(context, { gain: 0 });
       // A few milliseconds of ramp at both ends, or each note begins with a click.
       level.gain.setValueAtTime(0, from);
-      level.gain.linearRampToValueAtTime(0.25, from + 0.008);
-      level.gain.setValueAtTime(0.25, until - 0.02);
+      level.gain.linearRampToValueAtTime(loud, from + 0.008);
+      level.gain.setValueAtTime(loud, until - 0.02);
       level.gain.linearRampToValueAtTime(0, until);
       source.connect(level).connect(context.destination);
       source.start(from);

@@ -1,10 +1,10 @@
 import { html, LitElement, nothing } from "lit";
-import type { WireQuestion } from "../../shared/wire.ts";
 import { keyName } from "../page/cut-key.ts";
 import type { PageState } from "../page/page-state.ts";
 import { type PowerState, powerState } from "../page/power-state.ts";
 import { baseStyle } from "./base-style.ts";
 import { cutDockStyle } from "./cut-dock-style.ts";
+import type { DockQuestion } from "./dock-question.ts";
 import { clockTime, duration } from "./figures.ts";
 import { ladder } from "./ladder.ts";
 import { STAGE_WORDS } from "./stage-words.ts";
@@ -19,15 +19,6 @@ const STATES: Record<PowerState, { word: string; means: string }> = {
 
 /** Often enough for a time in tenths of a second to be seen to count. */
 const COUNT_MS = 250;
-
-/** A question that something waits for; the safe answer comes first and is the larger one. */
-export interface DockQuestion {
-  ask: string;
-  because: string;
-  no: string;
-  yes: string;
-  mayAnswer: boolean;
-}
 
 /** Always at the bottom, always the same: what is true of the bench, what is waited for, what is asked, and the cut. */
 export class CutDock extends LitElement {
@@ -133,24 +124,3 @@ export class CutDock extends LitElement {
   }
 }
 customElements.define("cut-dock", CutDock);
-
-/** A question of the run as the dock asks it. */
-export function runQuestion({ asks, feed, fromAmps, toAmps, because }: WireQuestion, mayAnswer: boolean): DockQuestion {
-  if (asks === "raise-limit") {
-    return {
-      ask: `Raise the limit of ${feed} from ${fromAmps ?? "?"} A to ${toAmps ?? "?"} A?`,
-      because,
-      no: "No: leave it off",
-      yes: `Raise ${feed} to ${toAmps ?? "?"} A`,
-      mayAnswer,
-    };
-  }
-  const wanted = asks === "manual-on" ? "on" : "off";
-  return {
-    ask: `Switch feed ${feed} ${wanted} by hand, then say so.`,
-    because,
-    no: "I cannot",
-    yes: `${feed} is ${wanted}`,
-    mayAnswer,
-  };
-}

@@ -1,0 +1,103 @@
+import { html, nothing } from "lit";
+import type { Wish } from "../page/bench-connection.ts";
+import type { PageState } from "../page/page-state.ts";
+import type { TraceStore } from "../page/trace-store.ts";
+import type { OpenJob } from "../record/open-job.ts";
+import { isOn, type Place } from "../record/places.ts";
+import type { ColdParse } from "./cold-text.ts";
+import type { SweepSaid } from "./probe-view.ts";
+import type { AskBench } from "./start-form.ts";
+
+/** What the places ask of the page. */
+export interface PlaceWishes {
+  openJob: (job: string) => void;
+  pickPlace: (place: Place) => void;
+  takeControl: () => void;
+  coldSweep: () => void;
+  coldChanged: (cold: ColdParse) => void;
+  preview: AskBench;
+  start: (wish: Wish) => void;
+  preparing: (is: boolean) => void;
+  nothingFelt: () => void;
+  saySweep: (said: SweepSaid) => void;
+}
+
+/** What the places are handed. */
+export interface PlaceInput {
+  state: PageState;
+  place: Place;
+  job: OpenJob;
+  store: TraceStore;
+  cold: ColdParse;
+  isPreparing: boolean;
+  sweepProblem: string;
+}
+
+/** The six places of a job. Every place's form stays, hidden: who comes back finds what was written. */
+export function placePanels(
+  { state, place, job, store, cold, isPreparing, sweepProblem }: PlaceInput,
+  wish: PlaceWishes,
+) {
+  const { sheet, round, rounds } = job;
+  const mayWrite = state.phase === "live" && state.mayOperate;
+  const steers = state.phase === "live";
+  const running = isOn(state);
+  const inControl = state.lease === "you";
+  const isLast = round === null || round.isLast;
+  // What was typed and stated is for one job, one round, and the time between two runs.
+  const scope = `${job.id} ${rounds.length} ${state.board?.name ?? ""}`;
+  const sweep = state.sweep !== null && (state.sweep.job === job.id || job.id === null) ? state.sweep : null;
+  const swept = sweep?.done ?? null;
+  const onOpenJob = (event: CustomEvent<string>): void => wish.openJob(event.detail);
+  const onPickPlace = (event: CustomEvent<Place>): void => wish.pickPlace(event.detail);
+  return html`
+    <div class="board" ?hidden=${place !== "board"}>
+      <intake-view .sheet=${sheet} .jobs=${state.jobs} .mayWrite=${mayWrite} .heard=${steers} @open-job=${onOpenJob}></intake-view>
+      <record-view .sheet=${sheet} .mayWrite=${mayWrite}></record-view>
+    </div>
+    <cold-view
+      ?hidden=${place !== "cold"}
+      .board=${state.board}
+      .sheet=${sheet}
+      .mayWrite=${mayWrite}
+      .mayMeasure=${steers && inControl && !running}
+      .clockMs=${Date.now()}
+      .scope=${scope}
+      @open-job=${onOpenJob}
+      @pick-place=${onPickPlace}
+      @ask-cold-sweep=${wish.coldSweep}
+      @cold-changed=${(event: CustomEvent<ColdParse>) => wish.coldChanged(event.detail)}
+    ></cold-view>
+    <power-view ?hidden=${place !== "power"} .state=${state} .job=${job.id} .sheet=${sheet} .round=${round} .store=${store} .isPreparing=${isPreparing} @open-job=${onOpenJob}>
+      <start-form
+        ?hidden=${!steers || running || !isLast}
+        .board=${state.board}
+        .cold=${cold}
+        .job=${job.id}
+        .jobName=${job.titleOf(job.id, state.jobs)}
+        .inControl=${inControl}
+        .ask=${wish.preview}
+        .scope=${`${scope} ${state.run?.run ?? ""} ${running}`}
+        @take-control=${wish.takeControl}
+        @ask-start=${(event: CustomEvent<Wish>) => wish.start(event.detail)}
+        @preparing=${(event: CustomEvent<boolean>) => wish.preparing(event.detail)}
+      ></start-form>
+    </power-view>
+    <probe-view
+      ?hidden=${place !== "probe"}
+      .sweep=${sweep}
+      .board=${place === "probe" ? state.board : null}
+      .inControl=${inControl}
+      .mayStart=${steers && !running}
+      .live=${steers}
+      .problem=${sweepProblem}
+      @take-control=${wish.takeControl}
+      @ask-cold-sweep=${wish.coldSweep}
+      @nothing-felt=${wish.nothingFelt}
+      @say-sweep=${(event: CustomEvent<SweepSaid>) => wish.saySweep(event.detail)}
+      @pick-place=${onPickPlace}
+    >${swept?.diagnosis == null || job.id === null ? nothing : html`<next-question slot="next" .diagnosis=${swept.diagnosis} .readings=${swept.readings} .job=${job.id} .mayWrite=${mayWrite}></next-question>`}</probe-view>
+    <work-view ?hidden=${place !== "work"} .sheet=${sheet} .mayWrite=${mayWrite}></work-view>
+    <compare-view ?hidden=${place !== "compare"} .sheet=${sheet}></compare-view>
+  `;
+}

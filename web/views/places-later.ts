@@ -1,0 +1,9 @@
+/** The parts that no figure and no cut waits for: they come in a second file, once the first is on the screen. */
+import "./cold-view.ts";
+import "./compare-view.ts";
+import "./intake-view.ts";
+import "./next-question.ts";
+import "./note-form.ts";
+import "./probe-view.ts";
+import "./record-view.ts";
+import "./work-view.ts";
