@@ -43,7 +43,7 @@ export async function tryAsk(
     try {
       text = await session.exclusive(ask);
       if (options.fits(text)) return text;
-      session.doubt(`${JSON.stringify(text)} came, which is no answer`);
+      session.doubt(`the reply was ${JSON.stringify(text)}, which is not an answer`);
     } catch (cause) {
       if (!(cause instanceof BenchError) || (cause.code !== "no-reply" && cause.code !== "bad-reply")) throw cause;
       // More of the answer may be on its way; it must not be taken for the error queue's.

@@ -146,7 +146,7 @@ function mustBePinned(identity: Identity, entry: InstrumentEntry, session: Instr
   if (entry.serialNumber === undefined || entry.serialNumber === identity.serialNumber) return;
   throw new BenchError(
     "wrong-identity",
-    `Cannot use ${entry.kind} "${session.name}": serial number ${JSON.stringify(identity.serialNumber)} answers at ${session.address} (${JSON.stringify(identity.raw)}); it should be "${entry.serialNumber}", as pinned in the bench file; nothing was set`,
+    `Cannot use ${entry.kind} "${session.name}": an instrument with serial number ${JSON.stringify(identity.serialNumber)} answers at ${session.address} (${JSON.stringify(identity.raw)}); the bench file requires "${entry.serialNumber}"; nothing was set`,
     { instrument: session.name },
   );
 }

@@ -20,7 +20,7 @@ export async function drainErrors(
     if (entry === undefined) {
       throw new BenchError(
         "bad-reply",
-        `Cannot read the error queue of "${options.name}": ${quoted(text)} came; a code and a text should have come`,
+        `Cannot read the error queue of "${options.name}": the reply was ${quoted(text)}; it should be a code and a text`,
         { instrument: options.name },
       );
     }
@@ -29,7 +29,7 @@ export async function drainErrors(
   }
   throw new BenchError(
     "bad-reply",
-    `Cannot empty the error queue of "${options.name}": ${MOST_ENTRIES} entries were taken and it is not empty; the last was ${entries.at(-1)?.code}`,
+    `Cannot empty the error queue of "${options.name}": ${MOST_ENTRIES} entries were read and it is still not empty; the last was ${entries.at(-1)?.code}`,
     { instrument: options.name },
   );
 }

@@ -224,7 +224,7 @@ export class Exchange {
     }
     if (pending === undefined) {
       this.#options.onUnexpected();
-      this.#options.onSuspect(`${quoted(text)} came though nothing was asked`);
+      this.#options.onSuspect(`${quoted(text)} came although nothing was asked`);
       return;
     }
     const isEcho = text === pending.text.trim();
@@ -235,9 +235,9 @@ export class Exchange {
     this.#settle(pending);
     if (pending.echoIsDue !== isEcho) {
       const should = pending.echoIsDue ? "its echo" : "an answer";
-      this.#options.onSuspect(`${quoted(text)} came where ${should} should have`);
+      this.#options.onSuspect(`the reply was ${quoted(text)}; expected ${should}`);
       pending.reject(
-        this.#error("bad-reply", `${quoted(text)} came to ${quoted(pending.text)}; ${should} should have come`),
+        this.#error("bad-reply", `the reply to ${quoted(pending.text)} was ${quoted(text)}; expected ${should}`),
       );
       return;
     }
@@ -255,9 +255,12 @@ export class Exchange {
     const pending = this.#pending;
     if (pending === undefined) return;
     this.#settle(pending);
-    const should = "a whole line of text should have come";
+    const should = "expected one complete line of text";
     pending.reject(
-      this.#error("bad-reply", `${quoted(junk.text)} came to ${quoted(pending.text)} (${junk.why}); ${should}`),
+      this.#error(
+        "bad-reply",
+        `the reply to ${quoted(pending.text)} was ${quoted(junk.text)} (${junk.why}); ${should}`,
+      ),
     );
   }
 

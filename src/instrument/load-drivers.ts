@@ -49,7 +49,7 @@ export async function loadDrivers(wanted: DriversWanted | null): Promise<LoadedD
     if (shipped.has(name)) {
       throw new BenchError(
         "bad-input",
-        `Cannot choose driver ${quoted(name)}: a driver of that name comes with the program, and ${quoted(file)} has it too; give the file another name, and the bench file that name; nothing was touched`,
+        `Cannot choose driver ${quoted(name)}: a built-in driver has that name, and so has ${quoted(file)}; rename the file, and use the new name in the bench file; nothing was touched`,
       );
     }
     drivers.set(name, await readDriver(file));
@@ -87,7 +87,7 @@ async function readDriver(file: string): Promise<DriverFile> {
   if (parsed.data.name === should) return parsed.data;
   throw new BenchError(
     "bad-input",
-    `Cannot use driver file ${quoted(file)}: its name is "${parsed.data.name}"; it should be "${should}", as the file is called`,
+    `Cannot use driver file ${quoted(file)}: its name is "${parsed.data.name}"; it should be "${should}", like the file name`,
   );
 }
 

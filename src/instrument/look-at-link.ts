@@ -79,5 +79,8 @@ async function pickFor(
       if (Array.isArray(reasons)) why.push(...reasons.map(String));
     }
   }
-  throw new BenchError("unknown-driver", `No driver fits: ${why.join("; ")}; write one as docs/drivers.md shows`);
+  throw new BenchError(
+    "unknown-driver",
+    `No driver fits: ${why.join("; ")}; write one as described in docs/drivers.md`,
+  );
 }

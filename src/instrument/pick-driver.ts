@@ -79,18 +79,18 @@ export async function pickDriver(options: {
     const failed = await firstThatFails(session, driver, options.silentMs);
     if (failed === undefined) {
       why.push(
-        `${driver.name}: taken, ${driver.probe.asks.map((each) => each.ask).join(", ")} were answered as they should be`,
+        `${driver.name}: chosen, because ${driver.probe.asks.map((each) => each.ask).join(", ")} were answered as expected`,
       );
       const index = byProbe.indexOf(driver);
       for (const later of byProbe.slice(index + 1))
-        why.push(`${later.name}: not tried, ${driver.name} comes before it`);
+        why.push(`${later.name}: not tried, because ${driver.name} comes before it`);
       return { driver, why };
     }
     why.push(`${driver.name}: left, ${failed}`);
   }
   throw new BenchError(
     "unknown-driver",
-    `Cannot choose a driver for ${kind} "${session.name}" (${JSON.stringify(identity.raw)}): ${why.join("; ") || "there is none"}; write one as docs/drivers.md shows, or name one as "driver" in the bench file; nothing was energised`,
+    `Cannot choose a driver for ${kind} "${session.name}" (${JSON.stringify(identity.raw)}): ${why.join("; ") || "no driver fits"}; write one as described in docs/drivers.md, or name one as "driver" in the bench file; nothing was energised`,
     { instrument: session.name, detail: { why } },
   );
 }
@@ -103,10 +103,10 @@ export function driverNamed(name: string, kind: DriverFile["kind"], drivers: rea
     .filter((each) => each.kind === kind)
     .map((each) => each.name)
     .sort();
-  const what = named === undefined ? "there is no driver of that name" : `it is a driver for a ${named.kind}`;
+  const what = named === undefined ? "no driver has that name" : `it is a driver for a ${named.kind}`;
   throw new BenchError(
     "unknown-driver",
-    `Cannot use driver "${name}" for a ${kind}: ${what}; there are ${there.join(", ") || "none"}, and "auto"; nothing was sent`,
+    `Cannot use driver "${name}" for a ${kind}: ${what}; the choices are ${there.join(", ") || "none"}, and "auto"; nothing was sent`,
     { detail: { name, there } },
   );
 }
@@ -122,7 +122,7 @@ async function firstThatFails(
       askError: driver.askError,
       fits: (text) => fits(text, ask, driver),
     });
-    if (answer === undefined) return `${ask.ask} was not answered by a ${ask.answers}`;
+    if (answer === undefined) return `the reply to ${ask.ask} was not a ${ask.answers}`;
   }
   return undefined;
 }

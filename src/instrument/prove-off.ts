@@ -77,17 +77,17 @@ async function lookAt(
   if (state !== "off") {
     await speech.tell(turn, outputOff, channel);
     await speech.tell(turn, setVolts, channel, 0);
-    return `channel ${channel}: the output reads ${state === "on" ? "on though off was said" : quoted(texts[0] ?? "")}; off was said again`;
+    return `channel ${channel}: the output reads ${state === "on" ? "on although off was sent" : quoted(texts[0] ?? "")}; off was sent again`;
   }
   const amps = ampsFrom(texts[1] ?? "", grammar);
   if (amps.kind !== "value") return `channel ${channel}: the output reads off, its current reads ${amps.kind}`;
   if (Math.abs(amps.amps) > zeroAmps) {
-    return `channel ${channel}: the output reads off, yet ${amps.amps} A flow; it should be within ${zeroAmps.toPrecision(2)} A of zero`;
+    return `channel ${channel}: the output reads off, but ${amps.amps} A flows; it should be within ${zeroAmps.toPrecision(2)} A of zero`;
   }
   const volts = voltsFrom(texts[2] ?? "", grammar);
-  if (volts.kind !== "value") return `channel ${channel}: the output reads off, its volts read ${volts.kind}`;
+  if (volts.kind !== "value") return `channel ${channel}: the output reads off, its voltage reads ${volts.kind}`;
   const first = firstVolts.get(channel) ?? volts.volts;
   firstVolts.set(channel, first);
   if (voltsHaveFallen(volts.volts, first, stepVolts)) return undefined;
-  return `channel ${channel}: the output reads off, yet ${volts.volts} V stay on it; they should fall`;
+  return `channel ${channel}: the output reads off, but its voltage stays at ${volts.volts} V; it should fall`;
 }

@@ -46,7 +46,7 @@ export async function proveWatchdog(supply: Supply, channel: number, clock: Cloc
     await supply.disarmWatchdog();
     await supply.clearProtection(channel);
   } catch (cause) {
-    return { ...found, output: "off", detail: `${found.detail}; calling it off failed: ${messageOf(cause)}` };
+    return { ...found, output: "off", detail: `${found.detail}; disarming it failed: ${messageOf(cause)}` };
   }
   return { ...found, output: "off" };
 }
@@ -58,12 +58,12 @@ async function tried(supply: Supply, channel: number, clock: Clock): Promise<Pic
   supply.energised = true;
   await supply.switchOn(channel, guard);
   if ((await supply.outputState(channel)) !== "on")
-    throw new BenchError("output-unknown", "its output did not come on, so that nothing could be seen going off");
+    throw new BenchError("output-unknown", "its output did not come on, so the test shows nothing");
   await pause(clock, 1000 * DELAY_S + SLACK_MS);
   return (await supply.outputState(channel)) === "off"
-    ? { result: "proved", detail: `switched off by itself within ${DELAY_S + SLACK_MS / 1000} s of silence` }
+    ? { result: "proved", detail: `it switched off on its own within ${DELAY_S + SLACK_MS / 1000} s of silence` }
     : {
         result: "did-not-act",
-        detail: `stayed on through ${DELAY_S + SLACK_MS / 1000} s of silence, though ${DELAY_S} s were set: do not rely on it`,
+        detail: `it stayed on through ${DELAY_S + SLACK_MS / 1000} s of silence, although ${DELAY_S} s was set: do not rely on it`,
       };
 }

@@ -94,7 +94,7 @@ export class ReadingQuestions {
     if (state !== "unknown") return state;
     throw new BenchError(
       "bad-reply",
-      `Cannot read from supply "${instrument}": ${JSON.stringify(text)} came to the question for its output; 0 or 1 should have come`,
+      `Cannot read from supply "${instrument}": the reply about its output was ${JSON.stringify(text)}; expected 0 or 1`,
       { instrument },
     );
   }

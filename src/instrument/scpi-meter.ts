@@ -114,7 +114,7 @@ export class ScpiMeter implements Meter {
     this.#session.doubt(`${JSON.stringify(answer.text)} came, ${number.why}`);
     throw new BenchError(
       "bad-reply",
-      `Cannot read ohms from "${this.name}": ${JSON.stringify(answer.text)} came, ${number.why}`,
+      `Cannot read ohms from "${this.name}": the reply was ${JSON.stringify(answer.text)}, ${number.why}`,
       {
         instrument: this.name,
       },
@@ -172,7 +172,7 @@ export class ScpiMeter implements Meter {
   #scan(wanted: MeterFunctionName, channel: number): Promise<Answer> {
     const words = this.driver.functions[wanted]?.readChannel;
     if (words === undefined) {
-      const why = `driver "${this.driver.name}" has no words to read a scanner's channel`;
+      const why = `driver "${this.driver.name}" has no command to read a scanner's channel`;
       return Promise.reject(this.#refused({ function: wanted }, why));
     }
     return askAgain(this.#session, async (turn) => {
@@ -184,13 +184,13 @@ export class ScpiMeter implements Meter {
 
   async #say(turn: Turn, setting: MeterSetting): Promise<void> {
     const words = this.driver.functions[setting.function];
-    if (words === undefined) throw this.#refused(setting, `driver "${this.driver.name}" has no words for it`);
+    if (words === undefined) throw this.#refused(setting, `driver "${this.driver.name}" has no command for it`);
     this.#setting = undefined;
     const isRanged = await this.#wish(turn, words.configureRange, setting.rangeUpTo);
     if (!isRanged) {
       const refusal = await this.#tell(turn, words.configure);
       if (refusal.length > 0)
-        throw this.#refused(setting, `"${words.configure}" was answered by ${errorsInWords(refusal)}`);
+        throw this.#refused(setting, `the reply to "${words.configure}" was the error ${errorsInWords(refusal)}`);
     }
     const isTimed = await this.#wish(turn, words.integration, setting.powerLineCycles);
     const { function: name, rangeUpTo, powerLineCycles } = setting;

@@ -202,7 +202,7 @@ export class ScpiSupply implements Supply {
     if (state === "unknown") {
       throw this.#error(
         "output-unknown",
-        `${JSON.stringify(text)} came to the question for its output; 0 or 1 should have come; the output is unknown`,
+        `the reply about its output was ${JSON.stringify(text)}; expected 0 or 1; the output is unknown`,
       );
     }
     if (state === "off") this.#mayBeOn.delete(channel);
@@ -213,16 +213,20 @@ export class ScpiSupply implements Supply {
     const { epoch } = this.#session;
     const asked = epoch.token;
     const stands = (): void => {
-      if (epoch.hasRisenSince(asked)) throw this.#error("suspect-link", "a cut came before its on; it was not sent");
+      if (epoch.hasRisenSince(asked))
+        throw this.#error("suspect-link", "a cut came before the switch-on, which was therefore not sent");
       if (this.connection !== guard.connection) {
         throw this.#error(
           "link-closed",
-          `on was meant for connection ${guard.connection}, now it is ${this.connection}; it was not sent`,
+          `the switch-on was meant for connection ${guard.connection}, now it is ${this.connection}; it was not sent`,
         );
       }
       const lateMs = this.#clock.nowMs() - guard.deadlineMs;
       if (lateMs > 0)
-        throw this.#error("write-late", `on came ${Math.round(lateMs)} ms past its deadline; it was not sent`);
+        throw this.#error(
+          "write-late",
+          `the switch-on came ${Math.round(lateMs)} ms after its deadline; it was not sent`,
+        );
     };
     stands();
     this.#speech.mustHave(channel);
@@ -250,7 +254,10 @@ export class ScpiSupply implements Supply {
         return await drainErrors(turn, { name: this.name, askError: this.driver.askError });
       });
       if (errors.length > 0)
-        throw this.#error("output-unknown", `off was answered by ${errorsInWords(errors)}; the output is unknown`);
+        throw this.#error(
+          "output-unknown",
+          `the reply to off was the error ${errorsInWords(errors)}; the output is unknown`,
+        );
     } catch (cause) {
       this.cut([channel]);
       throw cause;
@@ -308,7 +315,7 @@ export class ScpiSupply implements Supply {
       this.cut([channel]);
       throw this.#error(
         "output-unknown",
-        `channel ${channel} stayed on though off was said; its protection was not cleared`,
+        `channel ${channel} stayed on although off was sent; its protection was not cleared`,
       );
     }
     const clears = [this.driver.overVoltage?.clear, this.driver.overCurrent?.clear].filter(
@@ -324,7 +331,7 @@ export class ScpiSupply implements Supply {
     this.cut([channel]);
     throw this.#error(
       "output-unknown",
-      `clearing the protection switched channel ${channel} on; it was cut, and is unknown`,
+      `clearing the protection switched channel ${channel} on; it was cut, and its state is unknown`,
     );
   }
 
@@ -358,10 +365,13 @@ export class ScpiSupply implements Supply {
       await this.#speech.tell(turn, watchdog.on, 1);
       const errors = await drainErrors(turn, { name: this.name, askError: this.driver.askError });
       if (errors.length > 0)
-        throw this.#error("setting-refused", `the watchdog was answered by ${errorsInWords(errors)}`);
+        throw this.#error(
+          "setting-refused",
+          `the reply to the watchdog setting was the error ${errorsInWords(errors)}`,
+        );
       return outputFrom((await this.#speech.ask(turn, [watchdog.askOn], 1)).texts[0] ?? "");
     });
-    if (armed !== "on") throw this.#error("setting-refused", `the watchdog was armed and reads ${armed}`);
+    if (armed !== "on") throw this.#error("setting-refused", `the watchdog was armed but reads ${armed}`);
     return true;
   }
 

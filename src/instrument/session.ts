@@ -130,12 +130,12 @@ export class InstrumentSession {
     this.#queued += 1;
     const run = async (): Promise<T> => {
       try {
-        if (this.#closedByUs) throw this.#error("link-closed", "it was closed by us; nothing was sent");
+        if (this.#closedByUs) throw this.#error("link-closed", "this program closed the link; nothing was sent");
         if (this.epoch.hasRisenSince(madeIn)) throw this.#cutCame();
         if (this.connection !== madeFor) {
           throw this.#error(
             "link-closed",
-            `made for connection ${madeFor}, now it is ${this.connection}; nothing was sent`,
+            `the command was meant for connection ${madeFor}, now it is ${this.connection}; nothing was sent`,
           );
         }
         if (this.#suspectBecause !== undefined) {
@@ -160,7 +160,7 @@ export class InstrumentSession {
   /** Writes in between, whatever is going on, and gives nothing up: for saying off once more. */
   writeAlso(text: string): void {
     this.#exchange.writeAcross(text);
-    if (this.#wire.echo === true) this.doubt("an echo is on its way");
+    if (this.#wire.echo === true) this.doubt("an echo is still expected");
   }
 
   /**
@@ -172,7 +172,7 @@ export class InstrumentSession {
     const written = this.#exchange.writeAcross(text);
     this.epoch.raise();
     // An echo of it would be taken for something nobody asked for.
-    if (hadOutstanding || this.#wire.echo === true) this.doubt("a cut was written past the queue");
+    if (hadOutstanding || this.#wire.echo === true) this.doubt("a cut was sent ahead of the queue");
     this.#exchange.abandon(this.#cutCame());
     return { written, hadOutstanding };
   }
@@ -206,12 +206,12 @@ export class InstrumentSession {
       return found.identity;
     }
     if (this.#exchange.heardJunk !== "") {
-      const should = "maker, model, serial number and firmware should have come. On a serial line check the baud rate";
-      const came = `${quoted(this.#exchange.heardJunk)} came to ${quoted(IDENTITY_QUERY)}`;
+      const should = "expected maker, model, serial number and firmware. On a serial line check the baud rate";
+      const came = `the reply to ${quoted(IDENTITY_QUERY)} was ${quoted(this.#exchange.heardJunk)}`;
       throw this.#error("bad-reply", `${came}; ${should}`);
     }
     const within = `within ${Math.round(options.withinMs)} ms; no output was switched`;
-    throw this.#error("no-reply", `nothing answered ${quoted(IDENTITY_QUERY)} at ${this.address} ${within}`);
+    throw this.#error("no-reply", `no reply to ${quoted(IDENTITY_QUERY)} at ${this.address} ${within}`);
   }
 
   /** Drops what comes until the line has been quiet for `ms`, at most three times as long. Before `identify` only. */
@@ -222,7 +222,7 @@ export class InstrumentSession {
 
   async close(): Promise<void> {
     this.#closedByUs = true;
-    this.#exchange.abandon(this.#error("link-closed", "it was closed by us"));
+    this.#exchange.abandon(this.#error("link-closed", "this program closed the link"));
     // A fence under way may still bring a fresh connection.
     await this.#queue;
     await this.#replacing?.catch(() => {});
@@ -234,7 +234,7 @@ export class InstrumentSession {
     const mustStand = (): void => {
       if (this.epoch.hasRisenSince(madeIn)) throw this.#cutCame();
       if (this.#exchange !== exchange || !exchange.link.isOpen) {
-        throw this.#error("link-closed", `connection ${exchange.link.connection} is gone; nothing more was sent`);
+        throw this.#error("link-closed", `connection ${exchange.link.connection} has ended; nothing more was sent`);
       }
       if (this.#suspectBecause !== undefined) throw this.#suspectError("nothing more was sent");
     };
@@ -300,7 +300,7 @@ export class InstrumentSession {
       if (!link.isOpen || (this.#options.freshFence && !isFresh)) {
         await link.close(); // Before the next is opened: some instruments take one connection only.
         this.#adopt(await this.#options.reopen(this.energised ? this.replyWithinMs() : 2000));
-        if (this.#closedByUs) throw this.#error("link-closed", "it was closed by us");
+        if (this.#closedByUs) throw this.#error("link-closed", "this program closed the link");
       } else {
         link.discardInput();
       }
@@ -331,11 +331,11 @@ export class InstrumentSession {
     const isOther =
       other !== undefined && other.serialNumber !== null && known !== undefined && other.raw !== known.raw;
     if (isOther && other.raw.split(",").length === known.raw.split(",").length) {
-      const who = `${quoted(other.raw)} answers at ${this.address}; it should be ${quoted(known.raw)}`;
+      const who = `${quoted(other.raw)} answers at ${this.address}; expected ${quoted(known.raw)}`;
       return this.#error("wrong-identity", `${who}; nothing was sent to it`);
     }
     return this.#suspectError(
-      `${FENCE_TRIES} × ${quoted(IDENTITY_QUERY)} did not bring ${quoted(known?.raw ?? "an identity")}`,
+      `${quoted(IDENTITY_QUERY)} was asked ${FENCE_TRIES} times and the reply was never ${quoted(known?.raw ?? "an identity")}`,
     );
   }
 
@@ -380,12 +380,12 @@ export class InstrumentSession {
   }
 
   #cutCame(): BenchError {
-    return this.#error("suspect-link", "off was written before it; it was not sent, or its answer was given up");
+    return this.#error("suspect-link", "off was sent first; this was not sent, or its reply was not waited for");
   }
-  #outputNow = () => (this.energised ? "; the output is as it was, which may be on" : "; no output was switched");
+  #outputNow = () => (this.energised ? "; the output is unchanged and may be on" : "; no output was switched");
 
   #suspectError(consequence: string): BenchError {
-    const why = `the link is not to be believed (${this.#suspectBecause})`;
+    const why = `the link cannot be trusted (${this.#suspectBecause})`;
     return this.#error("suspect-link", `${why}; ${consequence}${this.#outputNow()}`);
   }
 

@@ -85,7 +85,7 @@ function booleanFrom(text: string, question: string, name: string): boolean {
   if (answer !== undefined) return answer;
   throw new BenchError(
     "bad-reply",
-    `Cannot read "${question}" from supply "${name}": ${JSON.stringify(text)} came; 0 or 1 should have come`,
+    `Cannot read "${question}" from supply "${name}": the reply was ${JSON.stringify(text)}; expected 0 or 1`,
     {
       instrument: name,
     },
@@ -154,7 +154,7 @@ export async function sendSetting(
     const asked = template.replace("{channel}", String(channel)).replace("{value}", String(value));
     throw new BenchError(
       "setting-refused",
-      `Cannot set channel ${channel} of supply "${context.name}": "${asked}" was answered by ${errorsInWords(errors)}; no error should have come; its output was not touched`,
+      `Cannot set channel ${channel} of supply "${context.name}": the reply to "${asked}" was the error ${errorsInWords(errors)}; no error was expected; its output was not touched`,
       { instrument: context.name, detail: { asked, errors } },
     );
   }
@@ -188,7 +188,7 @@ export function mustAgree(
   const compare = (what: string, asked: number, came: number | null, step: number, unit: string): void => {
     // Half a millionth more, as 0.1 + 0.2 is not 0.3.
     if (came !== null && Math.abs(asked - came) <= step + 1e-6) return;
-    differences.push(`${what}: asked ${asked} ${unit}, came ${came === null ? "nothing" : `${came} ${unit}`}`);
+    differences.push(`${what}: set to ${asked} ${unit}, reads ${came === null ? "nothing" : `${came} ${unit}`}`);
   };
   if (wanted.volts !== undefined) compare("volts", wanted.volts, got.setVolts, stepVolts, "V");
   if (wanted.limitAmps !== undefined) compare("limit", wanted.limitAmps, got.limitAmps, stepAmps, "A");
@@ -198,7 +198,7 @@ export function mustAgree(
   }
   if (wanted.overCurrentOn !== undefined && got.overCurrent?.on !== wanted.overCurrentOn) {
     const came = got.overCurrent === null ? "there is none" : got.overCurrent.on ? "on" : "off";
-    differences.push(`over-current: asked ${wanted.overCurrentOn ? "on" : "off"}, came ${came}`);
+    differences.push(`over-current: set to ${wanted.overCurrentOn ? "on" : "off"}, reads ${came}`);
   }
   const { set, ask, setDelay } = context.driver.overCurrent ?? {};
   if (wanted.overCurrentOn === true && wanted.limitAmps !== undefined && set !== undefined && ask !== undefined)
@@ -207,12 +207,14 @@ export function mustAgree(
   if (delayMs !== undefined && setDelay !== undefined && context.capabilities.overCurrentDelay) {
     const cameMs = got.overCurrent?.delayMs ?? null;
     if (cameMs === null || !delayAgrees(delayMs, cameMs))
-      differences.push(`over-current delay: asked ${delayMs} ms, came ${cameMs === null ? "nothing" : `${cameMs} ms`}`);
+      differences.push(
+        `over-current delay: set to ${delayMs} ms, reads ${cameMs === null ? "nothing" : `${cameMs} ms`}`,
+      );
   }
   if (differences.length === 0) return;
   throw new BenchError(
     "setting-refused",
-    `Cannot set channel ${channel} of supply "${context.name}": it reads back otherwise (${differences.join("; ")}); its output was not touched`,
+    `Cannot set channel ${channel} of supply "${context.name}": it reads back differently (${differences.join("; ")}); its output was not touched`,
     { instrument: context.name, detail: { wanted, got } },
   );
 }

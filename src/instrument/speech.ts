@@ -62,7 +62,7 @@ export class Speech {
     if (channel <= most) return;
     throw new BenchError(
       "bad-input",
-      `Channel ${channel} of supply "${this.#name}" does not exist: driver "${this.#driver.name}" speaks to ${most} of them; nothing was sent`,
+      `Channel ${channel} of supply "${this.#name}" does not exist: the highest channel of driver "${this.#driver.name}" is ${most}; nothing was sent`,
       { instrument: this.#name },
     );
   }
@@ -94,7 +94,7 @@ export class Speech {
       if (replies.length !== count) {
         throw new BenchError(
           "bad-reply",
-          `Cannot read from supply "${this.#name}": ${quoted(answer.text)} came to ${quoted(line)}; ${count} answers should have come`,
+          `Cannot read from supply "${this.#name}": the reply to ${quoted(line)} was ${quoted(answer.text)}; expected ${count} answers`,
           { instrument: this.#name },
         );
       }
@@ -115,7 +115,7 @@ export class Speech {
     if (bare.toUpperCase() === should.toUpperCase() || (Number(bare) === Number(should) && bare !== "")) return;
     throw new BenchError(
       "bad-reply",
-      `Cannot select channel ${channel} of supply "${this.#name}": ${quoted(answer)} came to ${quoted(select.ask)}; ${quoted(should)} should have come; its output was not switched`,
+      `Cannot select channel ${channel} of supply "${this.#name}": the reply to ${quoted(select.ask)} was ${quoted(answer)}; expected ${quoted(should)}; its output was not switched`,
       { instrument: this.#name },
     );
   }

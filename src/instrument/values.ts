@@ -19,7 +19,7 @@ function read(
   if (number.kind !== "bad") return number;
   throw new BenchError(
     "bad-reply",
-    `Cannot read ${quantity} from "${grammar.instrument}": ${quoted(text)} came, ${number.why}; a number should have come`,
+    `Cannot read ${quantity} from "${grammar.instrument}": the reply was ${quoted(text)}, ${number.why}; expected a number`,
     { instrument: grammar.instrument },
   );
 }
@@ -44,7 +44,7 @@ export function numberFrom(text: string, quantity: "volts" | "amps" | "ohms", gr
   if (number.kind === "value") return number.value;
   throw new BenchError(
     "bad-reply",
-    `Cannot read ${quantity} from "${grammar.instrument}": ${quoted(text)} came, which stands for no value; a number should have come`,
+    `Cannot read ${quantity} from "${grammar.instrument}": the reply was ${quoted(text)}, which stands for no value; expected a number`,
     { instrument: grammar.instrument },
   );
 }

@@ -35,8 +35,8 @@ describe("driver: auto", () => {
       "channel-list-supply",
       "plain-supply",
     ]);
-    expect(why[0]).toContain("left, SOUR2:VOLT? was not answered by a number");
-    expect(why[1]).toContain("taken");
+    expect(why[0]).toContain("left, the reply to SOUR2:VOLT? was not a number");
+    expect(why[1]).toContain("chosen");
     expect(why[2]).toContain("not tried");
   });
 
@@ -77,7 +77,7 @@ describe("driver: auto", () => {
 describe("a driver by its name", () => {
   it("that does not exist is refused with the names there are", () => {
     expect(() => driverNamed("plane-supply", "supply", drivers)).toThrow(
-      /there are channel-list-supply.*plain-supply.*"auto"/,
+      /the choices are channel-list-supply.*plain-supply.*"auto"/,
     );
   });
   it("of the other kind is refused", () => {
@@ -119,7 +119,7 @@ describe("loadDrivers", () => {
     const folder = await folderWith({ "plain-supply.json": driverLike("plain-supply", {}) });
     await expect(loadDrivers({ folder, bench: naming("plain-supply") })).rejects.toMatchObject({
       code: "bad-input",
-      message: expect.stringMatching(/comes with the program.*nothing was touched/),
+      message: expect.stringMatching(/a built-in driver has that name.*nothing was touched/),
     });
   });
 

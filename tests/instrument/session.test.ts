@@ -286,7 +286,7 @@ describe("identifying", () => {
   it("says that nobody answers, and where", async () => {
     const peer = await socketPeer(() => undefined, { identity: () => undefined });
     closing.push(() => peer.close());
-    await expect(sessionWith(peer, { wire: { replyMs: 30 } })).rejects.toThrow(/nothing answered "\*IDN\?" at TCPIP0/);
+    await expect(sessionWith(peer, { wire: { replyMs: 30 } })).rejects.toThrow(/no reply to "\*IDN\?" at TCPIP0/);
   });
 
   it("names the baud rate where only garbage comes", async () => {

@@ -63,7 +63,7 @@ describe("the over-current protection", () => {
     const error = await errorOf(supply.setOverCurrent(channel, { on: true, levelAmps: 2 }));
     expect(error).toMatchObject({
       code: "setting-refused",
-      message: expect.stringContaining("limit: asked 2 A, came 3 A"),
+      message: expect.stringContaining("limit: set to 2 A, reads 3 A"),
     });
   });
 });
@@ -127,14 +127,14 @@ describe("configure", () => {
     sim.misbehave.ignore(name, /:VOLT$/i);
     const error = await errorOf(supply.configure(channel, WANTED));
     expect(error.code).toBe("setting-refused");
-    expect(error.message).toContain("volts: asked 12 V, came 0 V");
+    expect(error.message).toContain("volts: set to 12 V, reads 0 V");
   });
 
   it("refuses a limit above the supply's, naming what was asked and the error that came", async () => {
     const { supply, channel } = await start();
     const error = await errorOf(supply.configure(channel, { volts: 12, limitAmps: 11 }));
     expect(error.code).toBe("setting-refused");
-    expect(error.message).toMatch(/CURR 11" was answered by -222 "Data out of range".*its output was not touched/);
+    expect(error.message).toMatch(/CURR 11" was the error -222 "Data out of range".*its output was not touched/);
   });
 
   it("never repeats a setting whose error queue could not be read; the read-back judges", async () => {
