@@ -83,7 +83,7 @@ export class Guardian {
   /** The pipe to the bench process has closed: that process is gone, or takes this one for lost. */
   disconnected(): void {
     if (this.#arm === undefined) this.#options.exit(0);
-    else void this.#act("the bench process was gone");
+    else void this.#act("the bench process ended");
   }
 
   #look(): void {
@@ -139,7 +139,7 @@ export class Guardian {
     const unknown = (detail: string): SwitchedOff => ({ name: armed.name, output: "unknown", detail });
     return new Promise((resolve) => {
       const callOff = clock.after(TRY_WITHIN_MS, () =>
-        resolve(unknown(`off was not proved within ${TRY_WITHIN_MS / 1000} s`)),
+        resolve(unknown(`the output was not proved off within ${TRY_WITHIN_MS / 1000} s`)),
       );
       void switchOff(armed, isLate)
         .catch((cause: unknown) => unknown(messageOf(cause)))

@@ -108,7 +108,7 @@ async function fallingVolts(line: Line, question: string, armed: ArmedSupply, cl
 
 async function prove(line: Line, armed: ArmedSupply, clock: Clock): Promise<SwitchedOff> {
   const { name, identity } = armed;
-  const unknown = (detail: string): SwitchedOff => ({ name, output: "unknown", detail: `off was written; ${detail}` });
+  const unknown = (detail: string): SwitchedOff => ({ name, output: "unknown", detail: `off was sent; ${detail}` });
   // What the killed process had asked may still be answered: only after the known identity do answers count.
   let identified = false;
   for (let each = 0; each < IDENTITY_TRIES && !identified; each++) {
@@ -125,17 +125,17 @@ async function prove(line: Line, armed: ArmedSupply, clock: Clock): Promise<Swit
   for (const question of armed.current) {
     const answer = await line.ask(question, isNews);
     if (!(Math.abs(numberOf(answer)) <= armed.zeroAmps))
-      return unknown(`the output state is off, but the current reads ${JSON.stringify(answer ?? "nothing")}`);
+      return unknown(`the output state is off, but the current is ${JSON.stringify(answer ?? "nothing")}`);
   }
   for (const question of armed.volts) {
     const volts = await fallingVolts(line, question, armed, clock);
     if (volts !== null)
-      return unknown(`the output state is off, but its volts read ${JSON.stringify(volts)} and do not fall`);
+      return unknown(`the output state is off, but the voltage is ${JSON.stringify(volts)} and does not fall`);
   }
   return {
     name,
     output: "off",
-    detail: "off was written; the output state is off, no current flows and its volts are gone or falling",
+    detail: "off was sent; the output state is off, no current flows, and the voltage is gone or falling",
   };
 }
 

@@ -24,7 +24,7 @@ export interface LookPorts {
 }
 
 const RESCAN_QUESTION =
-  "Scan the PCI bus anew? Devices that came since the start are switched on; a host with a bad card in it can hang.";
+  "Scan the PCI bus again? Devices that were added since the start will be switched on; a host with a bad card can hang.";
 /** After a scan the kernel goes on with drivers; this long a look waits for them. */
 const SETTLE_MS = 1000;
 
@@ -50,7 +50,7 @@ export async function lookOnHost(options: LookOptions, ports: LookPorts): Promis
       writeFileSync(join(sysfs, "bus", "pci", "rescan"), "1");
     } catch (cause) {
       const why = cause instanceof Error ? cause.message : String(cause);
-      ports.say(`Cannot scan the PCI bus anew: ${why}. It takes root's rights; nothing was changed.`);
+      ports.say(`Cannot scan the PCI bus again: ${why}. It needs root; nothing was changed.`);
       return 1;
     }
     await pause(SETTLE_MS, ports.ended);

@@ -34,10 +34,10 @@ export function lookFromLspci(text: string): HostLook | null {
     rescanned: false,
     notes: [
       ...(nameless > 0
-        ? [`${nameless} devices of the text have no vendor and device numbers; lspci -nn or -xxxx prints them`]
+        ? [`${nameless} devices in the text have no vendor and device numbers; lspci -nn or -xxxx prints them`]
         : []),
       ...(/<access denied>/.test(text)
-        ? ["The text was made without the rights to read capabilities; run lspci as root"]
+        ? ["The text was made without permission to read capabilities; run lspci as root"]
         : []),
     ],
     devices,

@@ -20,7 +20,7 @@ export function readSysfs(root: string): HostLook {
   const folder = join(root, "bus", "pci", "devices");
   if (!existsSync(folder)) {
     throw new Error(
-      `Cannot look at the PCI devices: there is no folder ${folder}; this should be a Linux host with a PCI bus`,
+      `Cannot look at the PCI devices: the folder ${folder} does not exist; this should be a Linux host with a PCI bus`,
     );
   }
   const read = readdirSync(folder)
@@ -40,11 +40,9 @@ export function readSysfs(root: string): HostLook {
     kernel: root === "/sys" ? textOf("/proc/sys/kernel/osrelease") : null,
     rescanned: false,
     notes: [
-      ...(unread > 0 ? [`${unread} devices went while they were read, or do not say what they are`] : []),
+      ...(unread > 0 ? [`${unread} devices disappeared while they were read, or do not say what they are`] : []),
       ...(isShort
-        ? [
-            "Whether a slot holds a card was not read for every port: that takes root's rights, and a port that reports it",
-          ]
+        ? ["Not every port could be asked whether its slot holds a card: that needs root, and a port that reports it"]
         : []),
     ],
     devices,

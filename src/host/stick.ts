@@ -21,7 +21,7 @@ const say = (text: string): void => void process.stderr.write(`${text}\n`);
 
 async function confirm(question: string): Promise<boolean> {
   if (!process.stdin.isTTY) {
-    say("This is no terminal, so it cannot ask: add --yes.");
+    say("This is not a terminal, so it cannot ask: add --yes.");
     return false;
   }
   const terminal = createInterface({ input: process.stdin, output: process.stderr });

@@ -98,7 +98,7 @@ describe.concurrent("a link that does not work", () => {
   it("nothing answers: 5, within its time", async ({ expect }) => {
     const far = await farEnd("socket");
     const end = await runProgram(await powerupAt(far.address));
-    expect(sentenceOf(end)).toMatch(/"psu".*nothing answered "\*IDN\?" at TCPIP0::127/);
+    expect(sentenceOf(end)).toMatch(/"psu".*no reply to "\*IDN\?" at TCPIP0::127/);
     expect(end.code).toBe(5);
     expect(far.heard()).not.toMatch(/OUTP|VOLT|CURR/);
   });
@@ -161,7 +161,7 @@ describe("a bench that does not fit", () => {
     rig.simulation.misbehave.frontPanel("in12", { output: "on", volts: 1, limitAmps: 0.2 });
     rig.simulation.misbehave.stall("dmm", true);
     const end = await rig.powerup("--json").ended;
-    expect(sentenceOf(end)).toMatch(/"dmm".*nothing answered/);
+    expect(sentenceOf(end)).toMatch(/"dmm".*no reply to/);
     expect(end.code).toBe(5);
     expect(isOn(rig.simulation)).toBe(false);
   });

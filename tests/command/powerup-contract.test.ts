@@ -148,7 +148,7 @@ describe("powerup --json", { timeout: 120_000 }, () => {
     const rig = await bench({ scenario: "single-feed" });
     rig.simulation.misbehave.stall("psu", true);
     const end = await rig.powerup("--json").ended;
-    expect(end.err).toMatch(/"psu".*nothing answered "\*IDN\?".*\nNothing was energised\.\n$/);
+    expect(end.err).toMatch(/"psu".*no reply to "\*IDN\?".*\nNothing was energised\.\n$/);
     expect(end.out).toBe("");
     expect(end.code).toBe(5);
   });

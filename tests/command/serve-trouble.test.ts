@@ -246,7 +246,7 @@ test("a disk that takes nothing more while a board is held on: off, and the page
   expect(isOn(bench.simulation)).toBe(false);
   let line = (await by.client.next("log")).line;
   while (line.level !== "error") line = (await by.client.next("log")).line;
-  expect(line.text).toContain("The record is not whole");
+  expect(line.text).toContain("The record is incomplete");
   served.program.child.kill("SIGTERM");
   expect((await served.program.ended).code).toBe(0);
 });

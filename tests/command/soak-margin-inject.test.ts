@@ -130,6 +130,6 @@ it("inject into an input that takes no current says so at once, off, filed with 
   expect(lines[0]).toMatchObject({ event: "level", limitAmps: 0.1, limited: false });
   expect(document).toMatchObject({ rail: "in12", cleared: false, output: "off", trip: null, job: expect.any(String) });
   expect(document["because"]).toEqual([expect.stringContaining("no current flows")]);
-  expect(end.err).toContain("No fingers on the board");
+  expect(end.err).toContain("Do not touch the board");
   expect(rig.simulation.truth().feeds["in12"]?.output).toBe("off");
 });

@@ -42,7 +42,7 @@ describe("BenchProcess.cut()", () => {
     process.kill(client.pid ?? 0, "SIGKILL");
     expect(await client.cut("a test")).toMatchObject({ taken: false });
     await lost;
-    expect(await client.cut("a test")).toEqual({ taken: false, because: "The bench process is gone." });
+    expect(await client.cut("a test")).toEqual({ taken: false, because: "The bench process has ended." });
   });
 
   test("is not taken where the bench process says that no supply is connected", async () => {
@@ -67,7 +67,7 @@ describe("BenchProcess.cut()", () => {
 
 describe("a bench process that cannot be believed", () => {
   test.each([
-    ["says what fits no schema", `on.connect = () => send({ type: "ended", run: 1 });`, /cannot|nobody can read/],
+    ["says what fits no schema", `on.connect = () => send({ type: "ended", run: 1 });`, /cannot|unreadable message/],
     [
       "speaks another protocol",
       `on.hello = () => send({ type: "hello", protocol: 99, pid: 0, scheduling: "" });`,

@@ -26,7 +26,7 @@ describe("a permit", () => {
       because: expect.stringContaining("another board"),
     });
     expect(refused("page-1", A, "two")).toMatchObject({ because: expect.stringContaining("another bench") });
-    expect(refused("page-2", A)).toMatchObject({ because: expect.stringContaining("no permit was looked at") });
+    expect(refused("page-2", A)).toMatchObject({ because: expect.stringContaining("the permit has not been checked") });
   });
 
   test("may be waived and watched otherwise than it was shown: the daemon asks it again", () => {

@@ -57,7 +57,7 @@ test("where that is refused it is said once, and nothing else comes of it", asyn
   const environment = await stands("systemd-inhibit", "exit 1");
   const said: string[] = [];
   const mayRest = stayAwake((why) => said.push(why), environment);
-  await vi.waitFor(() => expect(said).toEqual(["systemd-inhibit was refused, or found no one to ask"]), 20_000);
+  await vi.waitFor(() => expect(said).toEqual(["systemd-inhibit was refused, or found nothing to answer it"]), 20_000);
   mayRest();
 });
 

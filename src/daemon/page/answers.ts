@@ -5,14 +5,14 @@ import type { CutWord } from "../process/bench-process.ts";
 export const CUT_BEFORE: WireAnswer = {
   result: "refused",
   code: "cut",
-  because: "An off came before it began. Nothing was energised.",
+  because: "Off was requested before it began. Nothing was energised.",
 };
 
 /** To an answer whose question is no longer asked. */
 export const NO_QUESTION: WireAnswer = {
   result: "refused",
   code: "no-question",
-  because: "That question was answered already, or is no longer asked. Nothing was done.",
+  because: "That question was already answered, or is no longer open. Nothing was done.",
 };
 
 /** To a cut: done by the bench process's own word, else refused with the one thing that is sure. */

@@ -23,7 +23,7 @@ export function boardForPage(board: BoardFile | null, folder: string | null): Pa
       return { name: photo.file, mediaType: mediaTypeOf(bytes.subarray(0, 4096)), bytes };
     },
     diagnose: async (readings: DiagnosisReadings): Promise<Diagnosis> => {
-      if (board === null) throw new BenchError("bad-input", "Nothing can be weighed without a board file.");
+      if (board === null) throw new BenchError("bad-input", "A diagnosis needs a board file.");
       return diagnoseAside({ board, readings, data: shippedFaultData(), shop: null });
     },
   };

@@ -10,7 +10,7 @@ export function boardFromText(text: string): BoardFile {
   } catch (cause) {
     throw new BenchError(
       "bad-input",
-      `Cannot read the board file: ${cause instanceof Error ? cause.message : "no JSON"}; nothing was touched`,
+      `Cannot read the board file: ${cause instanceof Error ? cause.message : "not JSON"}; nothing was touched`,
       { cause },
     );
   }

@@ -10,7 +10,7 @@ export function wireBoard(board: BoardFile | null): WireBoard {
     return {
       name: "unknown board",
       isDefault: true,
-      notes: ["No board file: limits and bands are the shipped defaults, weak on purpose."],
+      notes: ["No board file: limits and bands are the built-in defaults, which are weak on purpose."],
       cold: [],
       tree: [],
       photos: [],

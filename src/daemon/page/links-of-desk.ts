@@ -152,7 +152,7 @@ export class DeskLinks {
     client.on("lost", (why) => {
       // Its questions went with it, and the numbers of its successor's begin anew.
       this.#options.show.ask(null);
-      this.#options.show.say("error", `${why}; what was on is switched off by the guardian`);
+      this.#options.show.say("error", `${why}; the guardian switches off what was on`);
       this.#away(why, REPLACE_MS);
     });
     return client;

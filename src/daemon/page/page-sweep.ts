@@ -63,7 +63,7 @@ export class PageSweep {
 
   /** Begins a sweep and answers with its id. */
   async start(of: SweepWish): Promise<string> {
-    if (this.isOn) throw new Error("A sweep is on already; end it first.");
+    if (this.isOn) throw new Error("A sweep is already in progress; end it first.");
     this.#isStarting = true;
     try {
       const { begin, clock, store } = this.#options;
@@ -97,7 +97,7 @@ export class PageSweep {
     });
     void desk.done.then(({ recordTrouble }) => {
       this.#on = null;
-      if (recordTrouble !== null) show.say("error", `The record of the sweep is not whole: ${recordTrouble}`);
+      if (recordTrouble !== null) show.say("error", `The record of the sweep is incomplete: ${recordTrouble}`);
       this.#options.onOver(job);
     });
     desk.start();
@@ -107,7 +107,7 @@ export class PageSweep {
   /** A word or a value for the rail the person saw; for another one it is refused, since the sweep has gone on. */
   say({ rail, says }: Extract<WireCommand, { type: "say-sweep" }>): WireAnswer {
     const on = this.#on;
-    if (on === null) return refused("no-sweep", "There is no sweep to say anything to.");
+    if (on === null) return refused("no-sweep", "No sweep is in progress.");
     if ("word" in says && says.word === "stop") {
       on.desk.say("stop");
       return { result: "done" };
@@ -115,7 +115,7 @@ export class PageSweep {
     if (on.at === null || on.at.rail !== rail) {
       return refused(
         "other-rail",
-        `The sweep is at ${on.at?.rail ?? "no rail"} now; nothing was taken for ${rail ?? "it"}.`,
+        `The sweep is at ${on.at?.rail ?? "no rail"} now, so nothing was taken for ${rail ?? "it"}.`,
       );
     }
     if ("word" in says) on.desk.say(says.word);

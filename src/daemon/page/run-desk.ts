@@ -186,7 +186,7 @@ export class RunDesk implements PageBench {
     switch (command.type) {
       case "stop":
         this.#epoch.raise();
-        this.#show.say("info", "End in order, asked for by the page.");
+        this.#show.say("info", "An orderly end was requested on the page.");
         // A sweep that is not told takes an orderly end for its board's longest on-time, and comes back.
         if (this.#sweep.isOn) this.#sweep.stop();
         else await this.#links.client.stop("the page");
@@ -230,9 +230,9 @@ export class RunDesk implements PageBench {
     const { bench, drivers, ownDrivers = {} } = this.#options;
     const { store } = this.#options.data;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
-    if (this.#active !== undefined) throw new Error("A run is on already; its outputs are as they were.");
-    if (this.#sweep.isOn) throw new Error("A sweep is on already; end it first.");
-    if (this.#busy) throw new Error("Another request is being prepared; ask again in a moment. Nothing was energised.");
+    if (this.#active !== undefined) throw new Error("A run is already in progress; its outputs are unchanged.");
+    if (this.#sweep.isOn) throw new Error("A sweep is already in progress; end it first.");
+    if (this.#busy) throw new Error("Another request is being prepared; try again in a moment. Nothing was energised.");
     if (this.#closed) throw new Error("The daemon is ending; nothing was energised.");
     this.#busy = true;
     try {
@@ -286,7 +286,7 @@ export class RunDesk implements PageBench {
     const asked = this.#epoch.token;
     if (bench === null) throw new Error("No bench file was given: start the daemon with --bench. Nothing was touched.");
     if (this.#active !== undefined || this.#busy || this.#sweep.isOn || this.#closed)
-      throw new Error("Something else is under way; end it first. Nothing was touched.");
+      throw new Error("Something else is in progress; end it first. Nothing was touched.");
     this.#busy = true;
     try {
       const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
@@ -295,7 +295,7 @@ export class RunDesk implements PageBench {
       const left = found.feeds.find((each) => each.output !== "off");
       if (left !== undefined)
         throw new Error(
-          `Ohms are not measured while feed "${left.feed}" is not confirmed off; switch it off at the supply.`,
+          `Ohms cannot be measured until feed "${left.feed}" is confirmed off; switch it off at the supply.`,
         );
       const job = await this.#jobFor(request.job, board.name);
       return await this.#beginSweep({ board, job, request, prepared: null, asked });
@@ -357,8 +357,10 @@ export class RunDesk implements PageBench {
     { job, purpose, asked }: { job: string; purpose: RunPurpose; asked: EpochToken },
   ): Promise<ActiveRun> {
     const { store, runDirectory } = this.#options.data;
-    if (this.#epoch.hasRisenSince(asked)) throw new Error("An off came before the run began. Nothing was energised.");
-    if (purpose !== "sweep" && this.#sweep.isOn) throw new Error("A sweep began meanwhile. Nothing was energised.");
+    if (this.#epoch.hasRisenSince(asked))
+      throw new Error("Off was requested before the run began. Nothing was energised.");
+    if (purpose !== "sweep" && this.#sweep.isOn)
+      throw new Error("A sweep began in the meantime. Nothing was energised.");
     this.#busy = true;
     try {
       const run = await ActiveRun.start({
@@ -397,7 +399,7 @@ export class RunDesk implements PageBench {
     if (result.endedAtMs !== null && isVerdict(result.verdict))
       this.#show.judged(result.verdict, { run, job: result.job, startedAt }, result.outcome);
     this.#show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
-    if (result.recordTrouble !== null) this.#show.say("error", `The record is not whole: ${result.recordTrouble}`);
+    if (result.recordTrouble !== null) this.#show.say("error", `The record is incomplete: ${result.recordTrouble}`);
     await this.#changed(result.job);
   }
 

@@ -190,7 +190,7 @@ export class PageShow {
 
   /** Everything was found off by a look of its own: an alarm that nobody took back is over. */
   foundOff(): void {
-    if (this.#alarm !== null) this.alert("Every output was looked at again and found off.", "off");
+    if (this.#alarm !== null) this.alert("Every output was checked again and found off.", "off");
   }
 
   /** Nothing is known of any output: the process that would know is gone, or its link is. */

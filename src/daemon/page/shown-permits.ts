@@ -36,12 +36,12 @@ export class ShownPermits {
     );
     const why =
       known.length === 0
-        ? "no permit was looked at since the last run or repair"
-        : `the permit that was looked at is for another ${differs.length === 0 ? "job and board" : differs.join(" and another ")}`;
+        ? "the permit has not been checked since the last run or repair"
+        : `the permit that was checked is for another ${differs.length === 0 ? "job and board" : differs.join(" and another ")}`;
     return {
       result: "refused",
       code: "other-permit",
-      because: `This cannot be started: ${why}. Check the permit of this job. Nothing was energised.`,
+      because: `This cannot be started: ${why}. Check the permit for this job. Nothing was energised.`,
     };
   }
 

@@ -22,7 +22,7 @@ export function statedAges(request: RunRequest, log: readonly StoredEvent[], now
     Statement,
     { at: string; job: string | null },
   ][]) {
-    if (said.job !== request.job) return { because: `"${name}" was stated of another job. State it again.` };
+    if (said.job !== request.job) return { because: `"${name}" was stated for another job. State it again.` };
     if (last !== undefined && Date.parse(said.at) < Date.parse(last.recordedAt))
       return {
         because: `"${name}" was stated before ${SINCE.get(last.event.kind) ?? "the last change"}. State it again.`,

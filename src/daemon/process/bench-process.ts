@@ -142,7 +142,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
 
   async run(options: { record: string; plan: Plan; permit: Permit; confirmsRaises: boolean }): Promise<void> {
     this.#mayRest();
-    this.#mayRest = stayAwake((why) => this.#noteOnce(`this machine may go to sleep meanwhile: ${why}`));
+    this.#mayRest = stayAwake((why) => this.#noteOnce(`this machine may go to sleep during the run: ${why}`));
     try {
       await this.#command({ type: "run", ...options }, COMMAND_MS);
     } catch (cause) {
@@ -188,7 +188,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     const id = ++this.#nextId;
     this.#lastCut = id;
     if (this.#lost || this.#broken !== null || !this.#child.connected)
-      return Promise.resolve({ taken: false, because: "The bench process is gone." });
+      return Promise.resolve({ taken: false, because: "The bench process has ended." });
     return new Promise((resolve) => {
       const timer = setTimeout(() => {
         this.#waiting.delete(id);
@@ -223,7 +223,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     return new Promise((resolve, reject) => {
       if (this.#lost) {
         reject(
-          new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process is gone; nothing was sent`),
+          new BenchError("bench-process-lost", `Cannot ${body.type}: the bench process has ended; nothing was sent`),
         );
         return;
       }
@@ -257,14 +257,14 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     if (!parsed.success) {
       const [issue] = parsed.error.issues;
       const where = issue === undefined ? "" : ` (${issue.path.join(".")}: ${issue.message})`;
-      return this.#distrust(`the bench process sent a message that nobody can read${where}`);
+      return this.#distrust(`the bench process sent an unreadable message${where}`);
     }
     const message = parsed.data;
     switch (message.type) {
       case "hello":
         if (message.protocol !== IPC_PROTOCOL) {
           return this.#distrust(
-            `the bench process speaks protocol ${message.protocol}, this program ${IPC_PROTOCOL}; build the program anew`,
+            `the bench process speaks protocol ${message.protocol}, this program ${IPC_PROTOCOL}; run "npm run build"`,
           );
         }
         this.scheduling = message.scheduling;

@@ -24,7 +24,7 @@ export async function cutAnew(of: {
   try {
     const { feeds } = await client.connect(what);
     const words = feeds.map(
-      ({ feed, output, cutByUs }) => `${feed} ${cutByUs ? "was still on, and was cut: " : ""}${output}`,
+      ({ feed, output, cutByUs }) => `${feed} ${cutByUs ? "was still on and has now been cut: " : ""}${output}`,
     );
     return {
       output: feeds.every((each) => each.output === "off") ? "off" : "unknown",
@@ -32,7 +32,7 @@ export async function cutAnew(of: {
     };
   } catch (cause) {
     const said = messageOf(cause);
-    return { output: "unknown", because: `another bench process could not look: ${said}` };
+    return { output: "unknown", because: `another bench process could not check: ${said}` };
   } finally {
     await client.close();
   }

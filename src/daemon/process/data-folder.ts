@@ -34,7 +34,7 @@ export async function openDataFolder(
     const runFolderProblem = problemOfFolder(runDirectory);
     if (runFolderProblem !== null) {
       options.onTrouble?.(
-        `${runDirectory} cannot be used (${runFolderProblem}): after a power cut "firstamp off" would find nothing there; the processes that cut are told all the same`,
+        `${runDirectory} cannot be used (${runFolderProblem}): after a power cut "firstamp off" would find nothing there. The guardian works without it`,
       );
     }
     await fileIncidents(runDirectory, {
@@ -64,7 +64,7 @@ function problemOfFolder(folder: string): string | null {
   try {
     makeFolder(folder);
     accessSync(folder, constants.W_OK | constants.X_OK);
-    return statSync(folder).isDirectory() ? null : "it is no folder";
+    return statSync(folder).isDirectory() ? null : "it is not a folder";
   } catch (cause) {
     return messageOf(cause);
   }

@@ -61,7 +61,7 @@ export async function fileIncidents(
         filed += 1;
         continue;
       }
-      options.onTrouble?.(`${at}: an incident of a run that is not in this record; it was set aside`);
+      options.onTrouble?.(`${at}: belongs to a run that is not in this record; it was set aside`);
     } catch (cause) {
       const why = messageOf(cause);
       options.onTrouble?.(`${at}: the incident could not be filed (${why}); it was set aside`);

@@ -14,7 +14,7 @@ export function stayAwake(onNone: (why: string) => void, environment: NodeJS.Pro
     if (!over) onNone(why);
     over = true;
   };
-  if (process.platform !== "linux") none(`not done on ${process.platform}`);
+  if (process.platform !== "linux") none(`not available on ${process.platform}`);
   else {
     // It ends with its standard input, which is this process's to hold open.
     const what = [
@@ -27,8 +27,8 @@ export function stayAwake(onNone: (why: string) => void, environment: NodeJS.Pro
       stdio: ["pipe", "ignore", "ignore"],
       env: environment,
     });
-    child.on("error", () => none(`${INHIBITOR} is not there`));
-    child.on("exit", () => none(`${INHIBITOR} was refused, or found no one to ask`));
+    child.on("error", () => none(`${INHIBITOR} does not exist`));
+    child.on("exit", () => none(`${INHIBITOR} was refused, or found nothing to answer it`));
     child.stdin?.on("error", () => {});
   }
   return () => {

@@ -94,12 +94,15 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       await run.#end(never, {});
       throw new BenchError(
         "bench-process-lost",
-        "Cannot start the run: the bench process is gone; nothing was energised",
+        "Cannot start the run: the bench process has ended; nothing was energised",
       );
     }
     if (options.client.epoch.hasRisenSince(asked)) {
       await run.#end(never, {});
-      throw new BenchError("bad-message", "Cannot start the run: an off came before it began; nothing was energised");
+      throw new BenchError(
+        "bad-message",
+        "Cannot start the run: off was requested before it began; nothing was energised",
+      );
     }
     try {
       await options.client.run({
@@ -182,7 +185,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   async #afterLoss(): Promise<CutAnew> {
     const wordWithin = (ms: number) => waitForIncident(this.#armDirectory, this.header.capture, ms);
     let incident = await wordWithin(INCIDENT_MS);
-    let noWord = "the guardian left no word of the cut";
+    let noWord = "the guardian left no report of the cut";
     if (incident === null && this.#cutAnew !== undefined) {
       const found = await this.#cutAnew();
       noWord += `; ${found.because}`;

@@ -35,7 +35,7 @@ function feedsOf({ bench, board, task }: RunRequest): string[] {
   if (feeds.length > 0 || board === null) return feeds;
   throw new BenchError(
     "bad-input",
-    `Cannot power ${board.name} on this bench: its feeds are ${Object.keys(board.feeds).join(", ")}, the bench has ${Object.keys(bench.feeds).join(", ")}; one name at least should be the same; nothing was touched`,
+    `Cannot power ${board.name} on this bench: the board's feeds are ${Object.keys(board.feeds).join(", ")}, the bench has ${Object.keys(bench.feeds).join(", ")}; they need at least one name in common; nothing was touched`,
   );
 }
 
@@ -76,17 +76,20 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
     ...instruments.flatMap(({ name, driver, driverFile }) =>
       driverFile === undefined
         ? []
-        : [`${name} is spoken to by ${driver}, a driver of your own (${quoted(driverFile)}): it says what off is`],
+        : [`${name} uses ${driver}, a driver of your own (${quoted(driverFile)}), which decides what off means for it`],
     ),
     ...supplies
       .filter((each) => !each.hasWatchdog)
       .map(
         (each) =>
-          `${each.name} stays on if this computer dies: it has no communication watchdog; keep its own switch in reach`,
+          `${each.name} stays on if this computer dies: it has no communication watchdog. Keep its own switch within reach`,
       ),
     ...supplies
       .filter((each) => !each.hasOverVoltage)
-      .map((each) => `${each.name} has no over-voltage protection: the program's own trip only cleans up afterwards`),
+      .map(
+        (each) =>
+          `${each.name} has no over-voltage protection: the program can only switch off after the voltage was too high`,
+      ),
     ...atBoard,
   ];
 }
@@ -94,14 +97,14 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
 function boardWarnings(request: RunRequest): string[] {
   return [
     ...(request.board === null
-      ? ["no board file was given: limits and bands are the shipped defaults for an unknown board, weak on purpose"]
+      ? ["no board file was given: limits and bands are the built-in defaults for an unknown board, weak on purpose"]
       : []),
     ...Object.keys(request.bench.feeds)
       .filter((feed) => request.board !== null && !Object.hasOwn(request.board.feeds, feed))
-      .map((feed) => `${feed} of the bench is no feed of this board and stays off`),
+      .map((feed) => `${feed} of the bench is not a feed of this board and stays off`),
     ...Object.keys(request.board?.feeds ?? {})
       .filter((feed) => !Object.hasOwn(request.bench.feeds, feed))
-      .map((feed) => `${feed} of the board has no feed on this bench and stays off: a low draw is expected then`),
+      .map((feed) => `${feed} of the board has no feed on this bench and stays off, so expect a low draw`),
   ];
 }
 

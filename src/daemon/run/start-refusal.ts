@@ -13,7 +13,7 @@ export function startRefusal({ permit, plan }: PreparedRun, confirmed: Confirmed
     return seen?.volts === each.nominalVolts && seen.limitAmps === each.nominal.limitAmps;
   });
   if (isSame && shown.size === plan.feeds.length) return null;
-  return refused("changed", "The plan is not the one that was shown and confirmed; look at it again");
+  return refused("changed", "The plan differs from the one that was shown and confirmed; check it again");
 }
 
 const refused = (code: string, because: string): WireAnswer => ({

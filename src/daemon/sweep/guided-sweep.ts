@@ -190,7 +190,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     if (isOnTime && this.#hasHeld) {
       this.#inVain = this.#hasValue ? 0 : this.#inVain + 1;
       if (this.#inVain < MOST_IN_VAIN) return this.#cool();
-      const because = `on ${MOST_IN_VAIN} times for its longest time without one value: is nobody there?`;
+      const because = `the board was on for its longest time ${MOST_IN_VAIN} times and no value was taken: is anybody there?`;
       return void this.#finish("stopped", [because]);
     }
     const why = trip?.because ?? `the run ${powered.run} ended ${ended}`;
@@ -204,7 +204,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     this.#take({ event: "pause", atMs: clock.nowMs() });
     const coolMs = COOL_TIMES * maxOnMs;
     const dueAtMs = clock.nowMs() + coolMs;
-    const because = `on for its longest time, ${Math.round(maxOnMs / 1000)} s: off, and left off for ${Math.round(coolMs / 1000)} s`;
+    const because = `on for its longest time, ${Math.round(maxOnMs / 1000)} s; now off for ${Math.round(coolMs / 1000)} s`;
     const look = (): void => {
       const leftMs = dueAtMs - clock.nowMs();
       if (this.#isOver) return;
