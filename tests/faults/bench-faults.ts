@@ -277,9 +277,20 @@ export const benchFaults: readonly FaultRow[] = [
     moments: ["watch", "holding"],
     inject: (bench) => {
       bench.simulation.misbehave.stayOn(bench.supply, true);
-      bench.stop();
+      bench.cut();
     },
     expect: { must: "alarm", withinMs: 700 },
+  },
+  {
+    row: "stuck in order",
+    fault: "the output stays on after off, at an end in order",
+    moments: ["watch", "holding"],
+    inject: (bench) => {
+      bench.simulation.misbehave.stayOn(bench.supply, true);
+      bench.stop();
+    },
+    // The off is looked at for half a second, then everything is cut, and that is looked at for as long again.
+    expect: { must: "alarm", withinMs: 1200 },
   },
   {
     row: "27 silent",
@@ -287,7 +298,7 @@ export const benchFaults: readonly FaultRow[] = [
     moments: ["watch", "holding"],
     inject: (bench) => {
       bench.simulation.misbehave.stall(bench.supply, true);
-      bench.stop();
+      bench.cut();
     },
     expect: { must: "alarm", withinMs: 1200, offWithinMs: NOW_MS },
   },
@@ -311,7 +322,7 @@ export const benchFaults: readonly FaultRow[] = [
     row: "daemon",
     fault: "the daemon is gone",
     moments: ENERGISED,
-    inject: (bench) => void bench.bench.daemonGone("the daemon ended"),
+    inject: (bench) => bench.loseDaemon(),
     expect: { must: "off", withinMs: NOW_MS },
   },
   {

@@ -17,6 +17,7 @@ import { type Simulation, startSimulation } from "../../src/simulator/start-simu
 import { WireQuiet } from "../bench/wire-quiet.ts";
 import { HandClock } from "../hand-clock.ts";
 import { NOTHING_STATED } from "../nothing-stated.ts";
+import type { Written } from "./switch-lines.ts";
 
 export type Transport = "tcp" | "pty";
 
@@ -54,6 +55,14 @@ export class FaultBench {
   readonly alarms: string[] = [];
   /** When the guardian was armed, by the simulation's clock. */
   readonly armedMs: number[] = [];
+  /** What the bench process wrote, at its own end of each line, by the simulation's clock. */
+  readonly written: Written[] = [];
+  /** Lines that the bench process saw end, by the simulation's clock. */
+  readonly lineEnds: { instrument: string; atMs: number }[] = [];
+  /** When the run was asked for, when it was said to be over, and when somebody first asked for its end. */
+  askedMs = Number.POSITIVE_INFINITY;
+  endedMs = Number.POSITIVE_INFINITY;
+  toldToEndMs = Number.POSITIVE_INFINITY;
   /** What the run says it does. */
   where = { stage: "check", waitingFor: "" };
   plan: Plan | undefined;
@@ -139,7 +148,13 @@ export class FaultBench {
   }
 
   loseGuardian(): void {
+    this.#endAsked();
     this.#guardianLost?.("the guardian process ended");
+  }
+
+  loseDaemon(): void {
+    this.#endAsked();
+    void this.bench.daemonGone("the daemon ended");
   }
 
   /** Another client on the same instrument; its answers go to itself. TCP only. */
@@ -222,13 +237,22 @@ export class FaultBench {
         if (message.type === "ended") resolve(message.outcome);
         else if (message.type === "problem" && message.id === stamp.id) reject(new Error(message.problem.message));
       };
+      this.askedMs = this.clock.nowMs();
       this.bench.receive({ type: "run", ...stamp, record: uuidV7(), plan, permit, confirmsRaises: false });
     });
     this.outcome = await this.until(ended, between);
     return this.outcome;
   }
 
+  cut(): void {
+    this.#endAsked();
+    this.#nextId += 1;
+    this.bench.receive({ type: "cut", id: this.#nextId, by: "a test" } satisfies ToBench);
+  }
+
+  /** An end in order. */
   stop(): void {
+    this.#endAsked();
     this.bench.receive({ type: "stop", ...this.#stamp(), by: "a test" });
   }
 
@@ -239,7 +263,12 @@ export class FaultBench {
     await this.until(this.simulation.close());
   }
 
+  #endAsked(): void {
+    this.toldToEndMs = Math.min(this.toldToEndMs, this.clock.nowMs());
+  }
+
   #take(message: FromBench): void {
+    if (message.type === "ended") this.endedMs = this.clock.nowMs();
     if (message.type === "alarm") this.alarms.push(message.message);
     if (message.type === "events") {
       this.where = message.progress;
@@ -276,19 +305,28 @@ export class FaultBench {
   /** A link over which nothing passes while the cable is pulled. */
   #pullable(link: Link): Link {
     const isPulled = (): boolean => this.pulled;
+    const { connection } = link;
+    const instrument =
+      Object.entries(this.simulation.benchFile.instruments).find(([, each]) => each.address === link.address)?.[0] ??
+      "";
     return {
       address: link.address,
-      connection: link.connection,
+      connection,
       get isOpen() {
         return link.isOpen;
       },
       counters: link.counters,
       write: (text, options) => {
+        this.written.push({ atMs: this.clock.nowMs(), instrument, connection, text });
         if (!isPulled()) link.write(text, options);
       },
       onLine: (listener) => link.onLine((line) => (isPulled() ? undefined : listener(line))),
       onJunk: (listener) => link.onJunk((junk) => (isPulled() ? undefined : listener(junk))),
-      onClose: (listener) => link.onClose(listener),
+      onClose: (listener) =>
+        link.onClose((closed) => {
+          this.lineEnds.push({ instrument, atMs: this.clock.nowMs() });
+          listener(closed);
+        }),
       discardInput: () => link.discardInput(),
       close: () => link.close(),
     };
