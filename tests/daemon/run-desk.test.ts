@@ -152,6 +152,22 @@ test("a stop while a run is prepared ends it: the start is refused and the bench
   expect(said()).not.toContain("told to run");
 });
 
+test("a start whose page is gone while it is prepared does not begin", async () => {
+  await opened(`on.run = (message) => { tell("told to run"); done(message); };`);
+  const shown = await ask({ type: "preview", request: REQUEST });
+  if (shown.result !== "preview") throw new Error(JSON.stringify(shown));
+  const items = shown.preview.permit.items.filter((each) => each.state !== "holds").map((each) => each.id);
+  const request = { ...REQUEST, keepOn: true, waiver: { reason: "a scripted bench", items } };
+  const again = await ask({ type: "preview", request });
+  if (again.result !== "preview") throw new Error(JSON.stringify(again));
+  const confirmed = again.preview.feeds.map(({ feed, volts, limitAmps }) => ({ feed, volts, limitAmps }));
+  const start = ask({ type: "start-run", request, cautionsRead: true, confirmed });
+  desk.operatorGone();
+  expect(await start).toMatchObject({ result: "refused", code: "cut" });
+  await ask({ type: "cut" });
+  expect(said()).not.toContain("told to run");
+});
+
 test("a cut is done by the bench's word alone; without it the supply's own switch is named", async () => {
   await opened("on.cut = (message) => { if (count.cut === 1) done(message); };");
   await ask({ type: "preview", request: REQUEST });

@@ -1,0 +1,186 @@
+import { BenchError } from "../../../shared/bench-error.ts";
+import type { Epoch, EpochToken } from "../../../shared/epoch.ts";
+import { isVerdict } from "../../../shared/nothing-learned.ts";
+import type { RunPurpose } from "../../../shared/run-record.ts";
+import type { RunRequest, WireAnswer, WireCommand } from "../../../shared/wire.ts";
+import { ActiveRun, type RunResult } from "../run/active-run.ts";
+import { type PreparedRun, prepareRun, runHeader } from "../run/prepare-run.ts";
+import { type Confirmed, startRefusal } from "../run/start-refusal.ts";
+import { CUT_BEFORE } from "./answers.ts";
+import { boardFromText } from "./board-from-text.ts";
+import { filedForRun } from "./filed-for-run.ts";
+import type { DeskLinks } from "./links-of-desk.ts";
+import type { RunDeskOptions } from "./run-desk.ts";
+import type { PageShow } from "./show-page.ts";
+import type { ShownPermits } from "./shown-permits.ts";
+
+export interface RunStartsOptions {
+  desk: RunDeskOptions;
+  show: PageShow;
+  links: () => DeskLinks;
+  permits: ShownPermits;
+  /** A start that was asked for before an off does not go on after it. */
+  epoch: Epoch;
+  isSweepOn: () => boolean;
+  /** A run of this job is over and filed. */
+  onOver: (job: string) => void;
+}
+
+/** A request that may begin, the job it goes to, and the moment it was asked for. */
+export interface Permitted {
+  prepared: PreparedRun;
+  job: string;
+  asked: EpochToken;
+}
+
+export const NO_BENCH = "No bench file was given: start the daemon with --bench. Nothing was touched.";
+
+/** What a page's request has to pass before something comes on: one at a time, permitted as it was shown, before any off. */
+export class RunStarts {
+  readonly #options: RunStartsOptions;
+  #active: ActiveRun | undefined;
+  #busy = false;
+  #closed = false;
+
+  constructor(options: RunStartsOptions) {
+    this.#options = options;
+  }
+
+  /** The run that is on, or is being ended. */
+  get active(): ActiveRun | undefined {
+    return this.#active;
+  }
+
+  /** True while a run is on or a request is under way: the links are in use. */
+  get isInUse(): boolean {
+    return this.#active !== undefined || this.#busy;
+  }
+
+  /** Nothing is begun any more. */
+  close(): void {
+    this.#closed = true;
+  }
+
+  /** Throws, in words, where a request cannot be taken now. */
+  mustBeFree(): void {
+    if (this.#active !== undefined) throw new Error("A run is already in progress; its outputs are unchanged.");
+    if (this.#options.isSweepOn()) throw new Error("A sweep is already in progress; end it first.");
+    if (this.#busy) throw new Error("Another request is being prepared; try again in a moment. Nothing was energised.");
+    if (this.#closed) throw new Error("The daemon is ending; nothing was energised.");
+  }
+
+  /** Does this with every other request refused meanwhile. */
+  async alone<T>(work: () => Promise<T>): Promise<T> {
+    this.#busy = true;
+    try {
+      return await work();
+    } finally {
+      this.#busy = false;
+    }
+  }
+
+  /** Connects the instruments anew and asks the permit; nothing is energised. */
+  async prepare(request: RunRequest): Promise<PreparedRun> {
+    const { desk, links } = this.#options;
+    const { bench, drivers, ownDrivers = {}, data } = desk;
+    if (bench === null) throw new Error(NO_BENCH);
+    this.mustBeFree();
+    return await this.alone(async () => {
+      try {
+        const board = request.board === null ? desk.board : boardFromText(request.board);
+        const prepared = await prepareRun(links().client, {
+          bench,
+          drivers,
+          ownDrivers,
+          board,
+          coldOhms: request.coldOhms,
+          ...(await filedForRun(data.store, request)),
+          conditions: request.conditions,
+          waiver: request.waiver,
+          watchSeconds: request.watchSeconds,
+          keepOn: request.keepOn,
+        });
+        links().take({ instruments: prepared.instruments, feeds: prepared.feeds }, prepared.warnings);
+        return prepared;
+      } catch (cause) {
+        // The links were closed to be opened anew: the live figures come back when the instruments do.
+        if (!(cause instanceof BenchError && cause.code === "bad-input")) links().later();
+        throw cause;
+      }
+    });
+  }
+
+  /** Prepares and asks the permit again: what was shown and confirmed, and nothing else, may begin. */
+  async permitted(request: RunRequest, confirmed: Confirmed): Promise<Permitted | WireAnswer> {
+    const { epoch, show } = this.#options;
+    const asked = epoch.token;
+    const prepared = await this.prepare(request);
+    show.permit(prepared.permit);
+    const refusal = epoch.hasRisenSince(asked) ? CUT_BEFORE : startRefusal(prepared, confirmed);
+    if (refusal !== null) return refusal;
+    return await this.alone(async () => {
+      const job = await this.jobFor(request.job, prepared.request.board?.name ?? "unknown board");
+      return epoch.hasRisenSince(asked) ? CUT_BEFORE : { prepared, job, asked };
+    });
+  }
+
+  async start({ request, confirmed }: Extract<WireCommand, { type: "start-run" }>): Promise<WireAnswer> {
+    const permitted = await this.permitted(request, confirmed);
+    if ("result" in permitted) return permitted;
+    const run = await this.begin(permitted, "powerup");
+    return { result: "started", run: run.header.run };
+  }
+
+  /** Energises. An off that came since the start was asked for ends it before, or at once. */
+  async begin({ prepared, job, asked }: Permitted, purpose: RunPurpose): Promise<ActiveRun> {
+    const { desk, show, links, permits, epoch, isSweepOn } = this.#options;
+    const { store, runDirectory } = desk.data;
+    if (epoch.hasRisenSince(asked)) throw new Error("Off was requested before the run began. Nothing was energised.");
+    if (purpose !== "sweep" && isSweepOn()) throw new Error("A sweep began in the meantime. Nothing was energised.");
+    return await this.alone(async () => {
+      const run = await ActiveRun.start({
+        client: links().client,
+        store,
+        job,
+        header: runHeader(prepared, purpose),
+        armDirectory: runDirectory,
+        confirmsRaises: true,
+        onBegin: (begun) => {
+          permits.useUp();
+          show.began(prepared.plan, { run: begun.header.run, job, startedAt: begun.header.startedAt });
+          this.#follow(begun);
+        },
+      });
+      // One that came while the run was being started may have found nothing to cut.
+      if (epoch.hasRisenSince(asked)) void links().client.cut("the page");
+      return run;
+    });
+  }
+
+  /** The job that was asked for, or a new one for this board. */
+  async jobFor(wanted: string | null, board: string): Promise<string> {
+    const { store } = this.#options.desk.data;
+    return wanted === null ? await store.newJob({ board }) : await store.findJob(wanted);
+  }
+
+  #follow(run: ActiveRun): void {
+    const { show } = this.#options;
+    this.#active = run;
+    const of = { run: run.header.run, job: run.job, startedAt: run.header.startedAt };
+    run.on("progress", (events, progress) => show.progress(events, progress));
+    run.on("holding", (verdict) => show.judged(verdict, of));
+    void run.done.then((result) => this.#onDone(result));
+  }
+
+  #onDone(result: RunResult): void {
+    const { show, onOver } = this.#options;
+    this.#active = undefined;
+    const { run, startedAt } = result.header;
+    // Nothing came of it: there is no draw to be judged.
+    if (result.endedAtMs !== null && isVerdict(result.verdict))
+      show.judged(result.verdict, { run, job: result.job, startedAt }, result.outcome);
+    show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
+    if (result.recordTrouble !== null) show.say("error", `The record is incomplete: ${result.recordTrouble}`);
+    onOver(result.job);
+  }
+}
