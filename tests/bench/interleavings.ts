@@ -4,7 +4,7 @@ import { rigPlan, WireRig } from "./wire-rig.ts";
 /** What a person, the daemon or the bench does to a run; `after` is how many awaits of the bench process settle before it. */
 type Move = { after: number } & (
   | { move: "run" | "stop" | "cut" | "again" | "link-lost" | "late" }
-  | { move: "answer"; yes: boolean }
+  | { move: "answer" | "click"; yes: boolean }
   | { move: "press"; channel: number; on: boolean }
 );
 
@@ -18,8 +18,16 @@ interface Sequence {
 const after = fc.oneof({ weight: 3, arbitrary: fc.nat(12) }, { weight: 2, arbitrary: fc.nat(120) });
 
 const move: fc.Arbitrary<Move> = fc.oneof(
-  { weight: 6, arbitrary: fc.record({ after, move: fc.constant("answer" as const), yes: fc.constant(true) }) },
-  { weight: 1, arbitrary: fc.record({ after, move: fc.constant("answer" as const), yes: fc.constant(false) }) },
+  { weight: 4, arbitrary: fc.record({ after, move: fc.constant("click" as const), yes: fc.constant(true) }) },
+  { weight: 2, arbitrary: fc.record({ after, move: fc.constant("answer" as const), yes: fc.constant(true) }) },
+  {
+    weight: 1,
+    arbitrary: fc.record({
+      after,
+      move: fc.constantFrom("answer" as const, "click" as const),
+      yes: fc.constant(false),
+    }),
+  },
   { weight: 3, arbitrary: fc.record({ after, move: fc.constant("again" as const) }) },
   { weight: 2, arbitrary: fc.record({ after, move: fc.constantFrom("stop" as const, "cut" as const) }) },
   { weight: 2, arbitrary: fc.record({ after, move: fc.constant("run" as const) }) },
@@ -64,8 +72,8 @@ const FRESH_MS = 100;
 class Oracle {
   readonly #rig: WireRig;
   #looked = 0;
-  /** Nothing may come on before a run is asked for anew. */
-  #mustStayOff = true;
+  /** Runs that were asked for since the last off and were neither refused nor ended; null until it is answered. */
+  readonly #requests = new Map<number, "asked" | "begun">();
   #offs: number[] = [];
   #offMs = Number.NEGATIVE_INFINITY;
   #cutMs = Number.NEGATIVE_INFINITY;
@@ -74,6 +82,8 @@ class Oracle {
   #shown: number | null = null;
   readonly #watchedMs = new Map<number, number>();
   readonly #offTold = new Set<number>();
+  /** Since when the page shows a question that the bench process does not ask. */
+  #strayMs: number | null = null;
   pressedMs = Number.NEGATIVE_INFINITY;
   lostMs = Number.NEGATIVE_INFINITY;
 
@@ -96,7 +106,7 @@ class Oracle {
         // One that a hand switched on is nobody's to watch while no run is on.
         if (this.#watchedMs.has(entry.channel)) this.#watchedMs.set(entry.channel, entry.atMs);
       } else if (entry.what === "told") {
-        if (entry.message.type === "run") this.#mustStayOff = false;
+        if (entry.message.type === "run") this.#requests.set(entry.message.id, "asked");
         if (entry.message.type === "cut" || entry.message.type === "stop") this.#offTold.add(entry.message.id);
         if (entry.message.type === "answer" && entry.message.question === this.#shown) this.#isOver(this.#shown);
       } else if (entry.what === "said") this.#said(entry.message);
@@ -115,7 +125,7 @@ class Oracle {
   }
 
   #on(channel: number): void {
-    if (this.#mustStayOff)
+    if (this.#requests.size === 0)
       throw new Error(`channel ${channel} was switched on after an off, and nobody had asked anew`);
     this.#watchedMs.set(channel, this.#nowMs);
   }
@@ -125,7 +135,7 @@ class Oracle {
     this.#offMs = atMs;
     if (!this.#rig.channels.every((each) => this.#offs.includes(each))) return;
     if (atMs - this.#cutMs > REPEATED_MS) {
-      this.#mustStayOff = true;
+      this.#requests.clear();
       if (this.#shown !== null) this.#isOver(this.#shown);
     }
     this.#cutMs = atMs;
@@ -136,16 +146,32 @@ class Oracle {
   }
 
   #said(message: WireRig["said"][number]): void {
-    if (message.type === "done" && this.#offTold.has(message.id)) this.#mustStayOff = true;
+    if (message.type === "done" && this.#offTold.has(message.id)) this.#requests.clear();
+    if (message.type === "done" && this.#requests.has(message.id)) this.#requests.set(message.id, "begun");
+    if (message.type === "problem" && message.id !== null) this.#requests.delete(message.id);
     if (message.type === "question") this.#shown = message.question;
     if (message.type === "events" && this.#shown !== null && message.progress.question !== this.#shown)
       this.#shown = null;
     if (message.type !== "ended") return;
     this.#shown = null;
+    for (const [id, stands] of this.#requests) if (stands === "begun") this.#requests.delete(id);
     const { outcome } = message;
     if (outcome.trip?.rule === "unexpected") throw new Error(`a run ended by what nobody did: ${outcome.trip.because}`);
     if (outcome.output === "off" && this.#rig.on.length > 0 && this.#nowMs - this.pressedMs > REPEATED_MS)
       throw new Error(`a run ended with the word off while channels ${this.#rig.on.join(", ")} are on`);
+  }
+
+  /** After everything that was said has come to the page: what the bench process waits for is what a person sees. */
+  lookAtPage(): void {
+    this.look();
+    const { shown, clicked } = this.#rig.page;
+    const open = this.#shown;
+    if (open !== null && shown !== open && !clicked.has(open))
+      throw new Error(`question ${open} waits for an answer; the page shows ${shown ?? "none"}`);
+    if (shown === null || shown === open) this.#strayMs = null;
+    else if (this.#strayMs === null) this.#strayMs = this.#nowMs;
+    else if (this.#nowMs - this.#strayMs > WITHDRAWN_MS)
+      throw new Error(`the page shows question ${shown}, which has not waited for an answer for ${WITHDRAWN_MS} ms`);
   }
 
   /** Right after a cut: everything is off, wherever the link stands. */
@@ -164,9 +190,10 @@ async function play({ feeds, keepOn, armMs, moves }: Sequence): Promise<void> {
   const plan = { ...rigPlan(feeds, keepOn), maxOnMs: 1500 };
   const open = (): number => rig.questions.at(-1)?.question ?? 0;
   let answered: { question: number; yes: boolean } | undefined;
+  let clicked: number | null = null;
   const told: number[] = [];
   const step = async (): Promise<void> => {
-    await rig.step();
+    await rig.step(() => oracle.lookAtPage());
     oracle.look();
   };
   told.push(rig.run(plan));
@@ -187,8 +214,13 @@ async function play({ feeds, keepOn, armMs, moves }: Sequence): Promise<void> {
         answered = { question: open(), yes: each.yes };
         told.push(rig.tell({ type: "answer", ...answered }));
         break;
+      case "click":
+        clicked = rig.page.shown;
+        if (clicked !== null) rig.page.click(clicked, each.yes);
+        break;
       case "again":
         if (answered !== undefined) told.push(rig.tell({ type: "answer", ...answered }));
+        if (clicked !== null) rig.page.click(clicked, true);
         break;
       case "press":
         oracle.pressedMs = rig.clock.nowMs();
@@ -203,13 +235,13 @@ async function play({ feeds, keepOn, armMs, moves }: Sequence): Promise<void> {
     }
     oracle.look();
   }
-  await finish(rig, { step, open, told, oracle });
+  await finish(rig, { step, told, oracle });
 }
 
-/** Whatever is open is answered, then everything is cut: every request has its answer, every run its end, nothing is on. */
+/** Whatever the page still asks is answered, then everything is cut: every request has its answer, every run its end, nothing is on. */
 async function finish(
   rig: WireRig,
-  { step, open, told, oracle }: { step: () => Promise<void>; open: () => number; told: number[]; oracle: Oracle },
+  { step, told, oracle }: { step: () => Promise<void>; told: number[]; oracle: Oracle },
 ): Promise<void> {
   rig.supply.lateMs = 0;
   let last = 0;
@@ -217,13 +249,14 @@ async function finish(
     const untilMs = rig.clock.nowMs() + ms;
     while (!rig.bench.isIdle && rig.clock.nowMs() < untilMs) {
       await step();
-      if (open() === last) continue;
-      last = open();
-      told.push(rig.tell({ type: "answer", question: last, yes: true }));
+      const { shown } = rig.page;
+      if (shown === null || shown === last) continue;
+      last = shown;
+      rig.page.click(shown, true);
     }
   };
   await settle(30_000);
-  if (!rig.bench.isIdle) throw new Error("a run does not end though every question is answered");
+  if (!rig.bench.isIdle) throw new Error("a run does not end though every question on the page is answered");
   told.push(rig.tell({ type: "cut", by: "the end of the sequence" }));
   oracle.cut();
   for (let left = 30; left > 0; left--) await step();

@@ -4,6 +4,7 @@ import type { Plan, PlanFeed, RunOutcome } from "../../shared/plan.ts";
 import { Bench } from "../../src/bench/bench.ts";
 import type { Link, LinkClosed, LinkLine } from "../../src/link/link.ts";
 import { HandClock } from "../hand-clock.ts";
+import { RigPage } from "./rig-page.ts";
 
 /** What came over the wire or the IPC, in the one order in which it came. */
 export type Entry =
@@ -207,6 +208,7 @@ export class WireRig {
   readonly log: Entry[] = [];
   readonly supply: RigSupply;
   readonly bench: Bench;
+  readonly page = new RigPage((question, yes) => this.tell({ type: "answer", question, yes }));
   /** Milliseconds that the guardian takes to say that it is armed. */
   armMs = 0;
   #nextId = 0;
@@ -218,8 +220,9 @@ export class WireRig {
       clock,
       openLink: async ({ address }) => this.supply.open(address),
       send: (message) => {
-        if (message.type !== "beat" && message.type !== "idle")
-          this.log.push({ what: "said", message, atMs: clock.nowMs() });
+        if (message.type === "beat" || message.type === "idle") return;
+        this.log.push({ what: "said", message, atMs: clock.nowMs() });
+        this.page.post(message);
       },
       startGuardian: async () => ({
         arm: () => new Promise((resolve) => void clock.after(this.armMs, resolve)),
@@ -234,9 +237,11 @@ export class WireRig {
     this.bench.receive({ type: "hello", protocol: IPC_PROTOCOL, lease: 1, armDirectory: "/nowhere" } satisfies ToBench);
   }
 
-  /** Everything that settles now has settled, then the next timer runs. */
-  async step(): Promise<void> {
+  /** Everything that settles now has settled, and has come to the page; then the next timer runs. */
+  async step(settled: () => void = () => {}): Promise<void> {
     await new Promise((resolve) => setImmediate(resolve));
+    await this.page.deliver();
+    settled();
     this.clock.step();
   }
 
