@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { atMost } from "./at-most.ts";
+import { BoardGroup, BoardPart, groupProblems } from "./board-groups.ts";
 import { DrawLimits } from "./draw-limits.ts";
 import { DrawClass } from "./draw-verdict.ts";
 
@@ -136,6 +137,10 @@ export const BoardFile = z
     states: z.record(name, BoardState).optional(),
     /** "A:B" to the least healthy ohms between them. */
     coldPairs: z.record(z.string().regex(/^[^:]+:[^:]+$/, 'a pair is "A:B"'), z.number().positive()).default({}),
+    /** Points that should read alike, by the group's name; only a sweep that asks for the group visits them. */
+    groups: z.record(name, BoardGroup).optional(),
+    /** Parts over which millivolts are read, by their name; only a sweep that asks for them visits them. */
+    across: z.record(name, BoardPart).optional(),
     photos: z.array(BoardPhoto).max(20).optional(),
     host: BoardHost.optional(),
   })
@@ -198,9 +203,13 @@ export const BoardFile = z
           say(["states", state, "up", index], `names ${JSON.stringify(point)}, which is no rail of this board`);
       });
     }
+    const { groups = {}, across = {} } = board;
+    for (const { path, says } of groupProblems({ ...board, groups, across })) say(path, says);
+    const isProbed = (point: string): boolean =>
+      isPoint(point) || Object.hasOwn(across, point) || Object.values(groups).some((each) => each.includes(point));
     board.photos?.forEach((photo, index) => {
       for (const point of Object.keys(photo.points)) {
-        if (!isPoint(point)) say(["photos", index, "points", point], "is neither a feed nor a rail of this board");
+        if (!isProbed(point)) say(["photos", index, "points", point], "is neither a feed nor a rail of this board");
       }
     });
     const visiting = new Set<string>();

@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { AlikeResult, RailAmps } from "./alike.ts";
 import { Cycle, CyclesResult } from "./cycles.ts";
 import { Diagnosis } from "./diagnosis.ts";
 import { DrawClass } from "./draw-verdict.ts";
@@ -119,6 +120,9 @@ const sweepEnded = z.strictObject({
   draw: DrawClass.nullable(),
   diagnosis: Diagnosis.nullable(),
   neverPower: z.array(words),
+  /** What it was asked for beside the rails. */
+  alike: AlikeResult.exactOptional(),
+  railAmps: z.array(RailAmps).exactOptional(),
 });
 
 const runStarted = z.strictObject({ kind: z.literal("run-started"), header: RunHeader });

@@ -145,6 +145,8 @@ export const ScenarioFile = z
     coldOhms: z.record(z.string(), ohms).default({}),
     /** What the meter finds where the model does not say: "POINT" or "A:B" to ohms. */
     ohms: z.record(z.string(), ohms).default({}),
+    /** Likewise in diode mode, volts. */
+    diodeVolts: z.record(z.string(), z.number().min(0).max(5)).default({}),
     feeds: z.record(name, ScenarioFeed),
     rails: z.record(name, ScenarioRail).default({}),
     /** Paths between feeds that should not be there. */

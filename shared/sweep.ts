@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { AlikeResult, RailAmps } from "./alike.ts";
 import type { BoardFile } from "./board-file.ts";
 import { Diagnosis, DiagnosisReadings } from "./diagnosis.ts";
 import { DrawClass } from "./draw-verdict.ts";
@@ -30,9 +31,11 @@ export type SweepWord = z.infer<typeof SweepWord>;
 
 /** A place the sweep goes to. Values are in the quantity's own unit, volts or ohms; null is not known. */
 export interface SweepPoint {
-  /** A rail or signal, a feed, or a pair "A:B". */
+  /** A rail or signal, a feed, a pair "A:B", a point of a group, or a part with a probe on each end. */
   rail: string;
-  kind: "rail" | "signal" | "feed" | "pair";
+  kind: "rail" | "signal" | "feed" | "pair" | "grouped" | "part";
+  /** The group it is visited for; only points of kind "grouped". */
+  group?: string;
   /** Where to put the probe, in words. */
   point: string;
   quantity: SweepQuantity;
@@ -143,6 +146,10 @@ export interface SweepPlan {
   cold: boolean;
   /** Also the diode mode of the points that have a value for it; cold only. */
   diode: boolean;
+  /** Only the points of this group: in diode mode where `diode` is set, else in ohms; cold only. */
+  group?: string;
+  /** Also the volts over the parts of known ohms; hot only. */
+  across?: boolean;
   /** Ohms with four wires. */
   fourWire: boolean;
   leadNullOhms: number | null;
@@ -208,6 +215,10 @@ export const SweepRail = z.strictObject({
   corrects: z.boolean(),
   /** Set where the board must not be powered with this reading, in a sentence. */
   neverPower: z.string().nullable(),
+  /** The group this point was visited for; its ohms say nothing of a rail. */
+  group: z.string().exactOptional(),
+  /** Set where the volts are those over a part of known ohms: the current of `rail` through it; null without a reading. */
+  across: z.strictObject({ rail: z.string(), amps: value, expandedAmps: value }).exactOptional(),
 });
 export type SweepRail = z.infer<typeof SweepRail>;
 
@@ -269,6 +280,10 @@ export const SweepLine = z.discriminatedUnion("event", [
     /** The readings as `diagnose` takes them. */
     readings: DiagnosisReadings.nullable(),
     neverPower: z.array(z.string()),
+    /** The group held against itself; only of a sweep that was asked for one. */
+    alike: AlikeResult.exactOptional(),
+    /** Currents of rails, from the volts over their parts; only of a sweep that was asked for them. */
+    railAmps: z.array(RailAmps).exactOptional(),
     output: z.enum(["off", "on", "unknown"]),
     job: z.string().nullable(),
     trip: Trip.nullable(),

@@ -12,5 +12,8 @@ export function awgSquareMillimetres(gauge: number): number {
 /** Resistance of a copper wire, ohms. `metres` is the length of wire: out and back for a pair of leads. */
 export function copperOhms(wire: { metres: number; squareMillimetres: number; celsius?: number }): number {
   const { metres, squareMillimetres, celsius = REFERENCE_CELSIUS } = wire;
-  return ((RESISTIVITY * metres) / squareMillimetres) * (1 + PER_KELVIN * (celsius - REFERENCE_CELSIUS));
+  return ((RESISTIVITY * metres) / squareMillimetres) * copperShare(celsius);
 }
+
+/** Resistance of a copper part at a temperature, as a share of that at 20 °C (IEC 60028). */
+export const copperShare = (celsius: number): number => 1 + PER_KELVIN * (celsius - REFERENCE_CELSIUS);

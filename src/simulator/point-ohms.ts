@@ -1,10 +1,12 @@
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 
+const GROUPED_OHMS = 620;
+
 /**
  * Cold ohms of every point and pair of a simulated board, as a perfect meter would find them: what the scenario says,
  * else what its loads and faults come to, else the geometric middle of the board file's healthy span. Pairs that nothing
- * says anything of are four times their least healthy value.
+ * says anything of are four times their least healthy value, points of a group all the same.
  */
 export function pointOhms(scenario: ScenarioFile, board: BoardFile | null): Record<string, number> {
   const ohms: Record<string, number> = {};
@@ -25,6 +27,7 @@ export function pointOhms(scenario: ScenarioFile, board: BoardFile | null): Reco
       if (plane && entry.volts === feed.nominalVolts) ohms[rail] = ohms[name] ?? feed.leakOhms;
     }
   }
+  for (const point of Object.values(board?.groups ?? {}).flat()) ohms[point] = GROUPED_OHMS;
   for (const [pair, least] of Object.entries(board?.coldPairs ?? {})) ohms[pair] = least * 4;
   return { ...ohms, ...scenario.ohms };
 }

@@ -117,6 +117,18 @@ export class RailTree {
     }
   }
 
+  /** The feed that a rail is the plane of; null for a rail with a converter, or none. */
+  feedOf(name: string): string | null {
+    return this.byName.get(name)?.follows ?? null;
+  }
+
+  /** What a rail's own load takes from it now, amps. */
+  ampsOf(name: string, atMs: number): number {
+    const rail = this.byName.get(name);
+    if (rail === undefined || !this.isUp(name, atMs)) return 0;
+    return (converterWatts(rail, atMs - (rail.letGoMs ?? atMs)) * rail.efficiency) / this.level(rail);
+  }
+
   nextChangeMs(atMs: number): number {
     let next = Number.POSITIVE_INFINITY;
     for (const rail of this.rails) {

@@ -262,6 +262,13 @@ export class SimulatedBoard {
     return this.rails.voltsOf(point, this.states, this.nowMs);
   }
 
+  /** Amps into a feed or out of a rail's converter now; 0 for a point that carries none. */
+  ampsInto(point: string): number {
+    const named = this.rails.feedOf(point) ?? point;
+    const feed = this.feeds.find((each) => each.name === named);
+    return feed === undefined ? this.rails.ampsOf(point, this.nowMs) : feed.circuit.leadAmps;
+  }
+
   get coreNodeVolts(): number {
     return this.coreVolts;
   }

@@ -1,4 +1,5 @@
 import type { BoardFile } from "../../shared/board-file.ts";
+import type { BoardPart } from "../../shared/board-groups.ts";
 import type { MessageUnit } from "./message-units.ts";
 import type { Random } from "./random.ts";
 import { numberFrom, ScpiError, ScpiInstrument } from "./scpi-instrument.ts";
@@ -14,6 +15,8 @@ export interface SimulatedMeterOptions {
   boardFile: BoardFile | null;
   /** Cold ohms of each point and pair. */
   ohms: Record<string, number>;
+  /** Diode volts where the board file does not say. */
+  diodeVolts: Record<string, number>;
   random: Random;
   nowMs: () => number;
   before: (unit: MessageUnit) => boolean;
@@ -76,7 +79,10 @@ export class SimulatedMeter {
   /** Puts the probe on a point ("core"), between two ("aux:core"), tip on tip ("shorted"), or lifts it (null). Throws on a point that is not there. */
   probe(point: string | null): void {
     const isThere = (name: string): boolean =>
-      name === tipsTogether || Object.hasOwn(this.options.ohms, name) || this.options.board.voltsAt(name) !== undefined;
+      name === tipsTogether ||
+      Object.hasOwn(this.options.ohms, name) ||
+      Object.hasOwn(this.options.boardFile?.across ?? {}, name) ||
+      this.options.board.voltsAt(name) !== undefined;
     if (point !== null && !isThere(point)) {
       throw new Error(`the simulated board has no point ${JSON.stringify(point)}`);
     }
@@ -191,15 +197,24 @@ export class SimulatedMeter {
   }
 
   private voltsAcross(point: string): number {
+    const part = this.options.boardFile?.across?.[point];
+    if (part !== undefined) return this.voltsOverPart(part);
     const [from = "", to] = point.split(":");
     const { board } = this.options;
     return (board.voltsAt(from) ?? 0) - (to === undefined ? 0 : (board.voltsAt(to) ?? 0));
   }
 
+  /** The parts of a rail share its current by their conductances. */
+  private voltsOverPart({ rail }: BoardPart): number {
+    const { board, boardFile } = this.options;
+    const parts = Object.values(boardFile?.across ?? {}).filter((each) => each.rail === rail);
+    return board.ampsInto(rail) / parts.reduce((sum, each) => sum + 1 / each.ohms, 0);
+  }
+
   /** One milliamp from ground into the point: the chip's diodes, or the short across them. */
   private diode(point: string, real: number | undefined): number {
     const span = this.options.boardFile?.rails[point]?.diodeVolts;
-    const healthy = span === undefined ? 0.45 : (span[0] + span[1]) / 2;
+    const healthy = this.options.diodeVolts[point] ?? (span === undefined ? 0.45 : (span[0] + span[1]) / 2);
     return Math.min(healthy, (real ?? 1e6) * 0.001);
   }
 }

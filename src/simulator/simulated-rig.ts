@@ -120,6 +120,7 @@ export class SimulatedRig {
       board: this.board,
       boardFile,
       ohms: this.trueOhms,
+      diodeVolts: this.#options.scenario.diodeVolts,
       random: seededRandom(seedOf(seed, "meter")),
       nowMs: () => clock.nowMs(),
       before: (unit) => misbehaviour.before(unit),

@@ -9,23 +9,44 @@ const WIDE_ROOM = 1.2;
 
 /** The points of a sweep in the order they are visited. */
 export function sweepPoints(plan: SweepPlan): SweepPoint[] {
-  const points = plan.cold ? coldPoints(plan) : hotPoints(plan);
+  const points =
+    plan.group !== undefined ? groupPoints(plan, plan.group) : plan.cold ? coldPoints(plan) : hotPoints(plan);
   // What the scanner reaches is read first: nobody has to be there for it.
   return [...points.filter(isScanned), ...points.filter((each) => !isScanned(each))];
 }
 
 const isScanned = (point: SweepPoint): boolean => point.setting.channel !== null;
 
-/** Every rail and signal by its volts. */
+/** Every rail and signal by its volts; then, where asked for, the volts over each part of known ohms. */
 function hotPoints(plan: SweepPlan): SweepPoint[] {
-  return visitOrder(plan.board).map((rail) =>
+  const { rails, across = {} } = plan.board;
+  const points = visitOrder(plan.board).map((rail) =>
     pointOf(plan, {
       rail,
-      kind: plan.board.rails[rail]?.signal === true ? "signal" : "rail",
+      kind: rails[rail]?.signal === true ? "signal" : "rail",
       quantity: "volts",
-      point: plan.board.rails[rail]?.point ?? rail,
+      point: rails[rail]?.point ?? rail,
     }),
   );
+  if (plan.across !== true) return points;
+  const over = Object.entries(across).map(([part, { point }]) =>
+    pointOf(plan, { rail: part, kind: "part", quantity: "volts", point: point ?? `both ends of ${part}` }),
+  );
+  return [...points, ...over];
+}
+
+/** The points of one group in the board file's order. */
+function groupPoints(plan: SweepPlan, group: string): SweepPoint[] {
+  const quantity = plan.diode ? "diode" : "ohms";
+  return (plan.board.groups?.[group] ?? []).map((name) => ({
+    ...pointOf(plan, {
+      rail: name,
+      kind: "grouped",
+      quantity,
+      point: plan.diode ? `black on ${name}, red on ground` : name,
+    }),
+    group,
+  }));
 }
 
 /**

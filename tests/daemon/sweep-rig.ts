@@ -25,6 +25,8 @@ export interface SweepRigOptions {
   scenario: string | ScenarioFile;
   cold?: boolean;
   diode?: boolean;
+  group?: string;
+  across?: { celsius: number | null };
   /** Longest on-time in place of the plan's, milliseconds. */
   maxOnMs?: number;
   /** Point to channel: the bench's meter then has a scanner. */
@@ -97,15 +99,16 @@ export class SweepRig {
   }
 
   async #open(): Promise<void> {
-    const { cold = false, diode = false, maxOnMs, scanner } = this.#options;
+    const { cold = false, diode = false, maxOnMs, scanner, group, across } = this.#options;
     const { simulation } = this.bench;
     const benchFile = structuredClone(simulation.benchFile);
     const meter = benchFile.instruments["dmm"];
     if (meter !== undefined && scanner !== undefined) meter.scanner = scanner;
     const prepared = await this.bench.prepare({ watchSeconds: 1, keepOn: true, bench: benchFile });
     this.#prepared = maxOnMs === undefined ? prepared : { ...prepared, plan: { ...prepared.plan, maxOnMs } };
-    const store: Pick<JobStore, "appendEvent" | "events" | "dir"> = {
+    const store: Pick<JobStore, "appendEvent" | "events" | "everPassed" | "dir"> = {
       events: async () => [],
+      everPassed: async () => [],
       dir: "/nowhere",
       appendEvent: async (_job, event) => {
         this.filed.push(event);
@@ -125,6 +128,8 @@ export class SweepRig {
       fourWire: false,
       blackAt: "board",
       keepOn: false,
+      ...(group === undefined ? {} : { group }),
+      ...(across === undefined ? {} : { across }),
       store: store as JobStore,
       job: uuidV7(),
     });

@@ -1,4 +1,4 @@
-import { BenchError } from "../../../shared/bench-error.ts";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { BenchQuestion, FoundInstrument } from "../../../shared/ipc.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
@@ -27,6 +27,9 @@ export interface SweepOptions extends BenchOptions {
   diode?: boolean;
   fourWire?: boolean;
   black: "board" | "supply";
+  group?: string;
+  across?: boolean;
+  partCelsius?: number;
 }
 
 /** The watch of a sweep's own power-up, seconds. */
@@ -34,9 +37,37 @@ const WATCH_SECONDS = 3;
 
 /** Does one sweep from the command line; answers with the exit code. */
 export async function sweep(options: SweepOptions): Promise<number> {
-  const isCold = options.cold === true;
+  // A group is read on a board that is off.
+  const isCold = options.cold === true || options.group !== undefined;
+  refuseWish(options, isCold);
   const refusal = isCold ? null : cannotAsk(options);
   return refusal ?? (await withBench(options, (open) => (isCold ? coldSweep(open, options) : hotSweep(open, options))));
+}
+
+/** Throws BenchError "bad-input" for options that contradict each other. */
+function refuseWish({ across, partCelsius }: SweepOptions, isCold: boolean): void {
+  if (across === true && isCold)
+    throw new BenchError(
+      "bad-input",
+      "Cannot read volts over parts of a board that is off: --across goes without --cold and --group; nothing was touched",
+    );
+  if (partCelsius !== undefined && across !== true)
+    throw new BenchError("bad-input", "--part-celsius says how warm the parts of --across are; nothing was touched");
+}
+
+/** Throws BenchError "bad-input" where the board file has no such group, or no parts. */
+function refuseBoard(board: BoardFile, { group, across }: SweepOptions): void {
+  const groups = Object.keys(board.groups ?? {});
+  if (group !== undefined && !groups.includes(group))
+    throw new BenchError(
+      "bad-input",
+      `Cannot sweep the group ${quoted(group)}: the board file of ${board.name} has ${groups.length === 0 ? "no groups" : `these: ${groups.join(", ")}`}; nothing was touched`,
+    );
+  if (across === true && Object.keys(board.across ?? {}).length === 0)
+    throw new BenchError(
+      "bad-input",
+      `Cannot read volts over parts: the board file of ${board.name} names none under "across"; nothing was touched`,
+    );
 }
 
 /** The board a sweep is of. Throws BenchError "bad-input" where none is named, or it names nothing to go to. */
@@ -53,6 +84,7 @@ function boardOf({ board }: OpenBench, isCold: boolean): BoardFile {
 
 async function hotSweep(open: OpenBench, options: SweepOptions): Promise<number> {
   const board = boardOf(open, false);
+  refuseBoard(board, options);
   const { stop } = open;
   const prepared = await permitted(open, {
     options,
@@ -80,6 +112,7 @@ async function hotSweep(open: OpenBench, options: SweepOptions): Promise<number>
 
 async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number> {
   const board = boardOf(open, true);
+  refuseBoard(board, options);
   const { bench, drivers, ownDrivers, client, stop } = open;
   let instruments: FoundInstrument[];
   try {
@@ -143,6 +176,8 @@ async function deskOf(
     fourWire: options.fourWire === true,
     blackAt: options.black,
     keepOn: options.keepOn === true,
+    ...(options.group === undefined ? {} : { group: options.group }),
+    ...(options.across === true ? { across: { celsius: options.partCelsius ?? null } } : {}),
     store: data.store,
     job,
   });

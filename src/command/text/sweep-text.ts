@@ -1,6 +1,7 @@
 import { sayBound, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
+import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
 import { showProgress } from "../power/follow-run.ts";
 import { diagnosisText } from "./diagnosis-text.ts";
 import { LiveLine, sayAloud } from "./people.ts";
@@ -135,6 +136,8 @@ function doneText(done: Extract<SweepLine, { event: "done" }>): string {
   const counts = [...count].map(([verdict, n]) => `${n} ${verdict}`).join(", ");
   return [
     `${ENDED[done.ended]}${done.because.length === 0 ? "" : `: ${done.because.join("; ")}`}. ${counts}.`,
+    ...(done.alike?.because ?? []),
+    ...(done.railAmps ?? []).map(railAmpsText),
     ...done.neverPower.map((sentence) => `NEVER POWER IT: ${sentence}`),
     ...(done.diagnosis === null ? [] : [diagnosisText(done.diagnosis)]),
     `Output: ${done.output}`,

@@ -5,6 +5,7 @@ import type { Clock } from "../../../shared/clock.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
+import type { JobEvent } from "../../../shared/job.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
 import { isVerdict } from "../../../shared/nothing-learned.ts";
@@ -24,6 +25,8 @@ import {
 import { neverPower } from "../../analysis/cold-judgement.ts";
 import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
+import { type GoodValue, groupVerdict } from "../../verdict/sweep/group-verdict.ts";
+import { railAmps, withAmps } from "../../verdict/sweep/part-amps.ts";
 import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
 import { coldOhmsIn, diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { diagnoseAside } from "../process/diagnose-aside.ts";
@@ -53,6 +56,10 @@ export interface GuidedSweepOptions {
   returnOhms: number | null;
   /** Leaves the outputs on at the end, watched, for whoever holds the run. */
   keepOn: boolean;
+  /** The group that is visited in place of the rails, and what good boards read at its points. */
+  group?: { group: string; good: ReadonlyMap<string, GoodValue> };
+  /** Temperature of the parts over which millivolts are read; null not known. */
+  partCelsius?: number | null;
 }
 
 export interface GuidedSweepEvents {
@@ -122,7 +129,9 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   /** Begins: powers up where it is to, and names the first point once the board is held on. Called once. */
   start(): void {
     const { board, cold, meter, sweep, bench, clock } = this.#options;
-    this.#record.begin({ cold, board: board.name, points: sweep.points.map((each) => each.rail), meter });
+    // Volts over a part are no rail's: they are not missed where they were not read.
+    const points = sweep.points.filter((each) => each.kind !== "part").map((each) => each.rail);
+    this.#record.begin({ cold, board: board.name, points, meter });
     this.#stopReadings = bench.onReadings((readings) => {
       for (const reading of readings) this.#take({ event: "reading", atMs: reading.atMs, reading });
     });
@@ -254,12 +263,14 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   }
 
   #captured(capture: SweepCapture): void {
-    const { sweep, board, cold, returnOhms } = this.#options;
+    const { sweep, board, cold, returnOhms, partCelsius } = this.#options;
     const point = sweep.points[capture.index];
     if (point === undefined) return;
     this.#hasValue = true;
     const amps = this.#draw?.features.plateauAmps ?? 0;
-    const judged = judgeCapture(point, capture, { groundDropVolts: cold ? 0 : amps * (returnOhms ?? 0) });
+    const isToGround = !cold && point.kind !== "part";
+    const groundDropVolts = isToGround ? amps * (returnOhms ?? 0) : 0;
+    const judged = withAmps(board, judgeCapture(point, capture, { groundDropVolts }), partCelsius ?? null);
     this.#rails.set(capture.index, judged);
     const never = cold ? neverPower(board, this.#coldOhms()).get(point.rail) : undefined;
     const rail: SweepRail = never === undefined ? judged : { ...judged, neverPower: never };
@@ -273,7 +284,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   }
 
   #coldOhms(): ColdReadings {
-    return { ...this.#options.coldOhms, ...coldOhmsIn(this.#rails.values()) };
+    return { ...this.#options.coldOhms, ...coldOhmsIn(ofTheBoard([...this.#rails.values()])) };
   }
 
   async #finish(ended: SweepEnding, because: string[]): Promise<void> {
@@ -292,11 +303,12 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     );
     const never = cold ? [...neverPower(board, this.#coldOhms()).values()] : [];
     const draw = cold ? null : (this.#draw?.class ?? null);
-    const now = diagnosisReadings(board, rails, { draw, cold: coldOhms });
-    const readings = await this.#withFiled(now);
+    const now = diagnosisReadings(board, ofTheBoard(rails), { draw, cold: coldOhms });
+    const asked = this.#asked(rails);
+    const end = { runs: this.#runs, ended, because, draw, neverPower: never, ...asked };
+    const readings = await this.#withFiled(now, end);
     const diagnosis = await diagnoseAside({ board, readings, data, shop: null }).catch(() => null);
-    const taken = [...this.#rails.values()];
-    await this.#record.end({ runs: this.#runs, ended, because, draw, diagnosis, neverPower: never }, taken);
+    await this.#record.end({ ...end, diagnosis }, ofTheBoard([...this.#rails.values()]));
     const done = {
       event: "done" as const,
       ended,
@@ -306,6 +318,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
       draw,
       readings,
       neverPower: never,
+      ...asked,
       output: isKept ? ("on" as const) : this.#isInDoubt ? ("unknown" as const) : (this.#end?.outcome.output ?? "off"),
       job,
       trip: this.#end?.outcome.trip ?? null,
@@ -318,11 +331,27 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     });
   }
 
+  /** What was asked for beside the rails, judged. */
+  #asked(rails: readonly SweepRail[]): Pick<Extract<JobEvent, { kind: "sweep-ended" }>, "alike" | "railAmps"> {
+    const { group, board, sweep } = this.#options;
+    const quantity = sweep.points[0]?.quantity === "diode" ? "diode" : "ohms";
+    const values = rails.map(({ rail, ohms, diodeVolts, standardError }) => ({
+      point: rail,
+      value: ohms ?? diodeVolts ?? null,
+      standardError,
+    }));
+    return {
+      ...(group === undefined ? {} : { alike: groupVerdict({ group: group.group, quantity }, values, group.good) }),
+      ...(sweep.points.some((each) => each.kind === "part") ? { railAmps: railAmps(board, rails) } : {}),
+    };
+  }
+
   /** The readings of this sweep over what the job had before; they stand alone where the record cannot be read. */
-  async #withFiled(now: DiagnosisReadings): Promise<DiagnosisReadings> {
+  async #withFiled(now: DiagnosisReadings, end: SweepEnd): Promise<DiagnosisReadings> {
     const { store, job, board, data } = this.#options;
     const log = await store.events(job).catch(() => []);
-    return laidOver(ofThisBoard(filedReadings(log, board), board, data), now);
+    const ended = { kind: "sweep-ended" as const, sweep: this.#record.sweep, diagnosis: null, ...end };
+    return laidOver(ofThisBoard(filedReadings(log, board, [ended]), board, data), now);
   }
 
   async #switchOff(): Promise<void> {
@@ -347,3 +376,9 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
 }
 
 const NO_DROP = { groundDropVolts: 0 };
+
+type SweepEnd = Omit<Extract<JobEvent, { kind: "sweep-ended" }>, "kind" | "sweep" | "diagnosis">;
+
+/** Without points of a group and volts over parts: they are no readings of a rail. */
+const ofTheBoard = (rails: readonly SweepRail[]): SweepRail[] =>
+  rails.filter((each) => each.group === undefined && each.across === undefined);

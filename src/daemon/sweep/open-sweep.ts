@@ -4,8 +4,10 @@ import type { Clock } from "../../../shared/clock.ts";
 import type { FoundInstrument } from "../../../shared/ipc.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
+import { learnedValues } from "../../job/known/learned-values.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
+import type { GoodValue } from "../../verdict/sweep/group-verdict.ts";
 import { sweepLimits } from "../../verdict/sweep/sweep-limits.ts";
 import { readLeadNull } from "../run/lead-null-file.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
@@ -29,13 +31,17 @@ export interface OpenSweepOptions {
   /** Where the black probe is: the board's own ground, or the supply's end of the return. */
   blackAt: "board" | "supply";
   keepOn: boolean;
+  /** Only the points of this group of the board file; cold. */
+  group?: string;
+  /** Also the volts over parts of known ohms, at this temperature of theirs; null not known. Hot. */
+  across?: { celsius: number | null };
   store: JobStore;
   job: string;
 }
 
 /** A sweep of this board on this bench, before its start. */
 export async function openSweep(options: OpenSweepOptions): Promise<GuidedSweep> {
-  const { begin, clock, side, bench, board, instruments, prepared, coldOhms, store, job } = options;
+  const { begin, clock, side, bench, board, instruments, prepared, coldOhms, store, job, group, across } = options;
   const isCold = prepared === null;
   const meter = bench.meter === undefined ? undefined : instruments.find((each) => each.name === bench.meter);
   const scanner = bench.meter === undefined ? undefined : bench.instruments[bench.meter]?.scanner;
@@ -50,6 +56,8 @@ export async function openSweep(options: OpenSweepOptions): Promise<GuidedSweep>
       cold: isCold,
       diode: options.diode,
       fourWire: options.fourWire,
+      ...(group === undefined ? {} : { group }),
+      across: across !== undefined,
       leadNullOhms: leadNull?.ohms ?? null,
       hasMeter: meter !== undefined,
       limitsOf: sweepLimits(board, data),
@@ -69,5 +77,18 @@ export async function openSweep(options: OpenSweepOptions): Promise<GuidedSweep>
     // Half of the largest lead pair is what all the current may have to come back through.
     returnOhms: options.blackAt === "supply" ? leadOhms / 2 : null,
     keepOn: options.keepOn,
+    ...(group === undefined ? {} : { group: { group, good: await goodValues(store, board, options.diode) } }),
+    partCelsius: across?.celsius ?? null,
   });
+}
+
+/** What good boards of this kind read at each point, in ohms or in diode mode; empty where the record cannot be read. */
+async function goodValues(store: JobStore, board: BoardFile, diode: boolean): Promise<Map<string, GoodValue>> {
+  const wanted = diode ? "diodeVolts" : "ohms";
+  const learned = await learnedValues(store, board.name).catch(() => []);
+  return new Map(
+    learned
+      .filter(({ quantity }) => quantity === wanted)
+      .map(({ point, median, boards }) => [point, { value: median, boards }]),
+  );
 }

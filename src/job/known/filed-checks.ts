@@ -1,8 +1,9 @@
+import type { AlikeWord } from "../../../shared/alike.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FirmwareWord } from "../../../shared/firmware-image.ts";
 import type { HostWord } from "../../../shared/host-look.ts";
 import type { HostTest } from "../../../shared/host-test.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { JobEvent, StoredEvent } from "../../../shared/job.ts";
 import type { StartOrder } from "../../../shared/start-order.ts";
 import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
 import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
@@ -30,9 +31,14 @@ const FIRMWARE_ANSWERS: Partial<Record<FirmwareWord, string>> = {
  * What was filed since the last repair of a host's looks, starts, firmware dumps, tests elsewhere and answers, as the checks of a diagnosis:
  * "CHECK" or "CHECK POINT" to one of its answers. The latest of each holds; what does not decide is left out.
  */
-export function filedChecks(log: readonly StoredEvent[], board: BoardFile): Record<string, string> {
-  const events = currentEvents(log).map((each) => each.event);
+export function filedChecks(
+  log: readonly StoredEvent[],
+  board: BoardFile,
+  now: readonly JobEvent[] = [],
+): Record<string, string> {
+  const events = [...currentEvents(log).map((each) => each.event), ...now];
   const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
+  const lanes = new Map<string, AlikeWord>();
   const checks: Record<string, string> = {};
   const put = (check: string, answer: string | undefined): void => {
     if (answer === undefined) delete checks[check];
@@ -42,11 +48,25 @@ export function filedChecks(log: readonly StoredEvent[], board: BoardFile): Reco
     if (event.kind === "host-look" && event.of === "board") put("host-look", hostAnswer(event.verdict.word));
     else if (event.kind === "firmware") put("firmware-read", FIRMWARE_ANSWERS[event.verdict.word]);
     else if (event.kind === "start-order") Object.assign(checks, startChecks(event.result, board));
-    else if (event.kind === "test" && ["load", "memory"].includes(event.test.name))
+    else if (event.kind === "sweep-ended" && event.alike !== undefined && LANES.test(event.alike.group)) {
+      lanes.set(event.alike.group, event.alike.word);
+      put("lanes", lanesAnswer([...lanes.values()]) ?? checks["lanes"]);
+    } else if (event.kind === "test" && ["load", "memory"].includes(event.test.name))
       put("load-test", loadAnswer(event.test) ?? checks["load-test"]);
     else if (event.kind === "answer" && event.to !== "host" && event.to !== "state") put(event.to, event.answer);
   }
   return checks;
+}
+
+/** Groups that the fault data's look at the lanes is about: by the name the board file gives them. */
+const LANES = /^lanes?($|[-_.])/i;
+
+/** What several groups of lanes say together; undefined where none of them says anything. */
+function lanesAnswer(words: readonly AlikeWord[]): string | undefined {
+  const differing = words.filter((word) => word === "one-differs" || word === "several-differ");
+  if (differing.length > 1 || differing.includes("several-differ")) return "several-open";
+  if (differing.length === 1) return "one-differs";
+  return words.includes("alike") ? "alike" : undefined;
 }
 
 function loadAnswer({ name, result }: HostTest): string | undefined {

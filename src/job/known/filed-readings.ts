@@ -1,7 +1,7 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import { type DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { JobEvent, StoredEvent } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
@@ -16,9 +16,13 @@ const DRAWS: readonly RunPurpose[] = ["powerup", "sweep", "soak", "cycle"];
 /**
  * What a job holds of a board as it is since its last repair, as `diagnose` takes it: the last draw, the last value of each point of
  * its sweeps and cold readings, what hosts, traces, dumps and tests elsewhere said, and what a person answered. A signal that the host
- * drives and that was read before the host was there is left out: it says nothing now.
+ * drives and that was read before the host was there is left out: it says nothing now. `now` are events about to be filed.
  */
-export function filedReadings(log: readonly StoredEvent[], board: BoardFile): DiagnosisReadings {
+export function filedReadings(
+  log: readonly StoredEvent[],
+  board: BoardFile,
+  now: readonly JobEvent[] = [],
+): DiagnosisReadings {
   const events = currentEvents(log).map((each) => each.event);
   const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
   const cold: ColdReadings = {};
@@ -51,7 +55,7 @@ export function filedReadings(log: readonly StoredEvent[], board: BoardFile): Di
     draw: draw ?? null,
     cold: Object.fromEntries(Object.entries(cold).filter(([points]) => isOfBoard(points, board))),
   });
-  const checks = filedChecks(log, board);
+  const checks = filedChecks(log, board, now);
   if (checks["host-look"] !== undefined) host = "attached";
   const signals = Object.entries(known.signals).filter(
     ([point]) => host !== "attached" || board.rails[point]?.drivenBy !== "host" || readUnder.get(point) === "attached",

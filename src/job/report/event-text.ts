@@ -1,6 +1,7 @@
 import type { StoredEvent } from "../../../shared/job.ts";
 import { nothingLearned } from "../../../shared/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
+import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
 import { cyclesText, hostLookText, hostTestText, startOrderText } from "./host-text.ts";
 
 /** An event in a line or a few, for people. */
@@ -32,7 +33,13 @@ export function eventText(event: StoredEvent["event"]): string {
     case "sweep-rail":
       return `${event.rail.verdict}: ${event.rail.because.join("; ")}`;
     case "sweep-ended":
-      return [`${event.ended}`, ...event.because, ...event.neverPower].join("; ");
+      return [
+        `${event.ended}`,
+        ...event.because,
+        ...event.neverPower,
+        ...(event.alike?.because ?? []),
+        ...(event.railAmps ?? []).map(railAmpsText),
+      ].join("; ");
     case "run-started":
       return `${event.header.purpose} of ${event.header.plan.feeds.map((feed) => feed.feed).join(", ")}`;
     case "run-events":

@@ -1,6 +1,7 @@
 import { sayAmount, sayBound, sayOhms } from "../../../shared/amounts.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
+import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
 import { eventsOf } from "../store/current-events.ts";
 import { html, type Markup } from "./html-text.ts";
 
@@ -21,7 +22,8 @@ ${end === undefined ? "The sweep has no end in the record." : `Ended: ${[end.end
         html`<tr><th scope="row">${rail.rail}</th><td>${readText(rail)}</td><td>${limitsText(rail)}</td><td>${rail.verdict}${
           rail.neverPower === null ? null : html`<br>${rail.neverPower}`
         }</td></tr>`,
-    )}</tbody></table>`;
+    )}</tbody></table>
+${[...(end?.alike?.because ?? []), ...(end?.railAmps ?? []).map((each) => `${railAmpsText(each)}.`)].map((said) => html`<p>${said}</p>`)}`;
   });
 }
 
@@ -33,11 +35,15 @@ function readText(rail: SweepRail): string {
   if (value === "open") return "open";
   if (rail.mostOhms !== undefined) return `at least ${sayOhms(value)}, still rising`;
   const expanded = rail.expandedVolts ?? rail.expandedOhms ?? null;
-  return sayAmount(value, unitOf(rail), expanded);
+  const amps = rail.across?.amps ?? null;
+  const through = amps === null ? "" : `: ${sayAmount(amps, "A", rail.across?.expandedAmps ?? null)}`;
+  return `${sayAmount(value, unitOf(rail), expanded)}${through}`;
 }
 
 function limitsText(rail: SweepRail): string {
   const [low, high] = rail.limits;
+  if (rail.group !== undefined) return "as the others";
+  if (rail.across !== undefined) return `current of ${rail.across.rail}`;
   if (low === null && high === null) return "not known";
   if (high === null) return `at least ${sayBound(low ?? 0, unitOf(rail), "lowest")}`;
   return `${low === null ? "up" : sayBound(low, unitOf(rail), "lowest")} to ${sayBound(high, unitOf(rail), "highest")}`;

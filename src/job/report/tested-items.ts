@@ -120,7 +120,7 @@ function railsItem(log: readonly StoredEvent[]): TestedItem {
   if (sweep === undefined) return notTested(what);
   const last = new Map(
     eventsOf(log, "sweep-rail")
-      .filter((each) => each.sweep === sweep.sweep)
+      .filter((each) => each.sweep === sweep.sweep && each.rail.across === undefined)
       .map(({ rail }) => [rail.rail, rail]),
   );
   const having = (...verdicts: string[]): string[] =>

@@ -31,6 +31,7 @@ export function judgeCapture(point: SweepPoint, capture: SweepCapture, withDrop:
     questioned: capture.questioned,
     corrects: capture.corrects,
     neverPower: null,
+    ...(point.group === undefined ? {} : { group: point.group }),
   };
   const notes = notesOn(point, capture);
   if (capture.value === null) {
@@ -127,7 +128,7 @@ function whileMoving(verdict: RailVerdictWord, { moving }: SweepCapture, high: n
 }
 
 function withoutValue(
-  { rail, quantity, high, low }: SweepPoint,
+  { rail, kind, quantity, high, low }: SweepPoint,
   { how, overload }: SweepCapture,
 ): { verdict: RailVerdictWord; because: string } {
   if (!overload) {
@@ -139,6 +140,7 @@ function withoutValue(
     return { verdict: "not-measured", because: `${rail} was not measured: ${because ?? "nothing was read"}` };
   }
   if (quantity === "volts") return { verdict: "fail", because: `${rail} is above every range of the meter` };
+  if (kind === "grouped") return { verdict: "conditional-pass", because: `${rail} reads open` };
   if (high !== null) return { verdict: "fail", because: `${rail} reads open` };
   return low !== null
     ? { verdict: "pass", because: `${rail} reads open, as far apart as can be` }
@@ -155,6 +157,7 @@ function sentence(point: SweepPoint, value: number, expanded: number): string {
   const { rail, quantity, low, high, shortBelow } = point;
   const unit = quantity === "ohms" ? "Ω" : "V";
   const reads = `${rail} reads ${sayAmount(value, unit, expanded)}`;
+  if (point.kind === "grouped" || point.kind === "part") return reads;
   if (low === null && high === null) return `${reads}; what a good board reads is not known`;
   const least = sayBound(low ?? 0, unit, "lowest");
   const most = sayBound(high ?? 0, unit, "highest");
