@@ -1,12 +1,10 @@
 import { readFile } from "node:fs/promises";
 import { afterEach, expect, test } from "vitest";
-import { SweepLine } from "../../shared/sweep.ts";
 import { poweredBench, timesOn } from "./powered-bench.ts";
-import { endPrograms, runProgram, startProgram } from "./run-program.ts";
+import { endPrograms, runProgram } from "./run-program.ts";
+import { type LineOf, sweepWith } from "./sweep-with.ts";
 
 afterEach(endPrograms);
-
-type Done = Extract<SweepLine, { event: "done" }>;
 
 const LEGS = ["rx0p", "rx0n", "rx1p", "rx1n", "rx2p", "rx2n", "rx3p", "rx3n"];
 /** Legs of two kinds, as a good board has them: receivers' coupling differs from leg to leg. */
@@ -22,14 +20,11 @@ test("a group by command line: the leg that hides among legs of the other kind i
     const path = await bench.folder.write("no-meter.json", { ...file, instruments });
     const data = ["--data", `${bench.folder.path}/data`];
     const board = bench.args[bench.args.indexOf("--board") + 1] ?? "";
-    const typed = async (values: readonly number[]): Promise<Done> => {
-      const args = ["sweep", "--group", "lanes-rx", "--diode", "--bench", path, "--board", board, ...data, "--json"];
-      const program = startProgram(args);
-      program.child.stdin.end(values.map((value) => `diode ${value}\n`).join(""));
-      const { code } = await program.ended;
-      const lines = program.said.out.trim().split("\n");
-      const done = SweepLine.parse(JSON.parse(lines.at(-1) ?? ""));
-      if (done.event !== "done") throw new Error(program.said.err);
+    const typed = async (values: readonly number[]): Promise<LineOf<"done">> => {
+      const args = ["--group", "lanes-rx", "--diode", "--bench", path, "--board", board, ...data];
+      const { code, done } = await sweepWith(args, (line, say) => {
+        if (line.event === "place-probe") say(`diode ${values[LEGS.indexOf(line.rail)]}`);
+      });
       expect(code).toBe(0);
       return done;
     };

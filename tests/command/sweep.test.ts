@@ -4,49 +4,10 @@ import { afterEach, expect, test } from "vitest";
 import type { JobRecord } from "../../shared/job.ts";
 import { SweepLine } from "../../shared/sweep.ts";
 import { despiteBusyMachine, isOn, poweredBench, timesOn, wasTooSlow } from "./powered-bench.ts";
-import { type Ended, endPrograms, PROGRAM, runProgram, startProgram, testFolder } from "./run-program.ts";
+import { endPrograms, PROGRAM, runProgram, startProgram, testFolder } from "./run-program.ts";
+import { type LineOf as Of, sweepWith } from "./sweep-with.ts";
 
 afterEach(endPrograms);
-
-type Of<T extends SweepLine["event"]> = Extract<SweepLine, { event: T }>;
-
-interface Swept extends Ended {
-  lines: SweepLine[];
-  done: Of<"done">;
-}
-
-/** A sweep of the built program with its input open, and a hand that hears each line. */
-function sweepWith(
-  args: readonly string[],
-  hand: (line: SweepLine, say: (word: string) => void) => void,
-): Promise<Swept> {
-  const child = spawn(process.execPath, [PROGRAM, "sweep", ...args, "--json"], { stdio: "pipe" });
-  const lines: SweepLine[] = [];
-  let out = "";
-  let err = "";
-  let rest = "";
-  child.stderr.setEncoding("utf8").on("data", (text: string) => {
-    err += text;
-  });
-  child.stdout.setEncoding("utf8").on("data", (text: string) => {
-    out += text;
-    const parts = (rest + text).split("\n");
-    rest = parts.pop() ?? "";
-    for (const part of parts) {
-      const line = SweepLine.parse(JSON.parse(part));
-      lines.push(line);
-      hand(line, (word) => child.stdin.write(`${word}\n`));
-    }
-  });
-  return new Promise((resolve, reject) => {
-    child.once("error", reject);
-    child.once("close", (code) => {
-      const done = lines.find((line): line is Of<"done"> => line.event === "done");
-      if (done === undefined) reject(new Error(`no "done" came (exit ${code}): ${err}`));
-      else resolve({ code, out, err, lines, done });
-    });
-  });
-}
 
 /** `simulate` of the built program, which takes the probe's place from its input. */
 async function simulated(
