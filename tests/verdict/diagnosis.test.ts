@@ -266,7 +266,7 @@ describe("boards of other shapes", () => {
     expect(topOf(diagnosed(readings, { board }))).toBe("15v dead");
   });
   it("says where shipped spans stand in for a board file's", () => {
-    const { rails: _, ...rest } = KESTREL;
+    const { rails: _, across: __, ...rest } = KESTREL;
     const board = BoardFile.parse({ ...rest, coldPairs: {}, rails: { core: { volts: 0.85, needs: ["feed:aux"] } } });
     expect(diagnosed({ coldOhms: { core: 0.4 } }, { board }).notes.join(" ")).toContain("shipped spans stand in");
   });
