@@ -67,7 +67,7 @@ export class LineLink implements Link {
     if (bytes.toString("latin1") !== text) {
       throw new BenchError(
         "bad-input",
-        `Cannot write ${quoted(text)} to ${this.address}: it has letters that are not Latin-1; nothing was sent`,
+        `Cannot write ${quoted(text)} to ${this.address}: it contains characters that are not Latin-1; nothing was sent`,
       );
     }
     try {
@@ -77,7 +77,7 @@ export class LineLink implements Link {
       this.lost({ why: "write-failed", detail });
       throw new BenchError(
         "link-closed",
-        `Cannot write ${quoted(text)} to ${this.address}: ${detail}; it should be taken at once; it is unknown how much of it was sent`,
+        `Cannot write ${quoted(text)} to ${this.address}: ${detail}; it should be accepted at once; it is unknown how much of it was sent`,
         { cause },
       );
     }

@@ -19,7 +19,7 @@ export async function openError(path: string, cause: unknown, clock: Clock, find
       cause,
     });
   if (/cannot lock|resource busy|EBUSY/i.test(said)) {
-    if (!findsHolder) return error("port-in-use", "another process holds it");
+    if (!findsHolder) return error("port-in-use", "another process has it open");
     const holders = await within(clock, LOOK_WITHIN_MS, portHolders(path), () => []);
     const [first] = holders;
     const who =
@@ -28,20 +28,23 @@ export async function openError(path: string, cause: unknown, clock: Clock, find
         : first.pid === process.pid
           ? `this program itself (pid ${first.pid})`
           : `process ${first.pid}: ${quoted(first.command)}`;
-    return error("port-in-use", `it is held by ${who}; end that one first`);
+    return error("port-in-use", `${who} has it open; end that first`);
   }
   if (/permission denied|access denied|not permitted|EACCES|EPERM/i.test(said)) {
     const group = await within(clock, LOOK_WITHIN_MS, deviceGroup(path), () => "dialout");
-    return error("no-permission", `this user may not. Run: sudo usermod -aG ${group} "$USER" (and log in again)`);
+    return error(
+      "no-permission",
+      `this user has no permission. Run: sudo usermod -aG ${group} "$USER" (and log in again)`,
+    );
   }
   if (/no such file|ENOENT|file not found/i.test(said)) {
-    return error("no-such-port", 'there is no such port; is the cable plugged in? "firstamp find" lists what is there');
+    return error("no-such-port", 'the port does not exist; is the cable plugged in? "firstamp find" lists the ports');
   }
   if (/inappropriate ioctl|not a tty|ENOTTY|not a directory|ENOTDIR/i.test(said)) {
-    return error("no-such-port", "it is there, but is no serial port");
+    return error("no-such-port", "it exists, but is not a serial port");
   }
   if (/baud rate|invalid (data|stop|parity)/i.test(said)) {
     return error("bad-input", `the port refuses its serial settings (${quoted(said)})`);
   }
-  return error("no-such-port", `nothing usable is behind it (${quoted(said)})`);
+  return error("no-such-port", `no usable device is behind it (${quoted(said)})`);
 }

@@ -49,7 +49,7 @@ export async function openSerialLink(options: SerialLinkOptions): Promise<LineLi
   // Without a reader from the first turn on, a hang-up is never noticed.
   port.on("data", (bytes: Buffer) => link?.received(bytes));
   port.on("error", (error: Error) => link?.lost({ why: "failed", detail: error.message }));
-  port.on("close", () => link?.lost({ why: "hang-up", detail: "the port went away" }));
+  port.on("close", () => link?.lost({ why: "hang-up", detail: "the port disappeared" }));
 
   await opened(port, options);
   try {
@@ -121,7 +121,7 @@ async function setModemLines(
     const said = messageOf(cause);
     throw new BenchError(
       "bad-input",
-      `Cannot set DTR and RTS of ${quoted(path)} as its serial settings ask: ${quoted(said)}; leave "dtr" and "rts" out for a port without modem lines; nothing was sent`,
+      `Cannot set DTR and RTS of ${quoted(path)} as its serial settings require: ${quoted(said)}; leave "dtr" and "rts" out for a port without modem lines; nothing was sent`,
       { cause },
     );
   }
@@ -133,7 +133,7 @@ async function setModemLines(
  */
 function watchHangUp(port: SerialPort, link: LineLink): void {
   if (process.platform !== "linux" || port.port === undefined || !("poller" in port.port)) return;
-  port.port.poller.once("disconnect", () => link.lost({ why: "hang-up", detail: "the port went away" }));
+  port.port.poller.once("disconnect", () => link.lost({ why: "hang-up", detail: "the port disappeared" }));
 }
 
 /**
@@ -147,8 +147,8 @@ function sender(port: SerialPort, clock: Clock, failed: (detail: string) => void
     if (taken === bytes.length) return;
     const rest = bytes.subarray(taken);
     if (port.writableLength + rest.length > UNSENT_BYTES)
-      throw new Error(`the port takes nothing: ${port.writableLength} bytes wait`);
-    const cancel = clock.after(UNSENT_MS, () => failed(`the port took nothing for ${UNSENT_MS} ms`));
+      throw new Error(`the port accepts nothing: ${port.writableLength} bytes wait`);
+    const cancel = clock.after(UNSENT_MS, () => failed(`the port accepted nothing for ${UNSENT_MS} ms`));
     port.write(rest, (error) => {
       cancel();
       if (error) failed(error.message);

@@ -35,7 +35,7 @@ export async function openSocketLink(options: SocketLinkOptions): Promise<LineLi
   socket.on("data", (bytes) => link?.received(bytes));
   socket.on("end", () => lost({ why: "ended", detail: "the instrument ended the connection" }));
   socket.on("error", (error: NodeJS.ErrnoException) => lost({ why: reasonOf(error), detail: error.message }));
-  socket.on("close", () => lost({ why: "failed", detail: "the connection is gone" }));
+  socket.on("close", () => lost({ why: "failed", detail: "the connection was lost" }));
 
   await connected(socket, options);
   link = new LineLink({
@@ -44,9 +44,9 @@ export async function openSocketLink(options: SocketLinkOptions): Promise<LineLi
     wire: {
       send(bytes) {
         // A socket already broken would take the bytes without a word.
-        if (!socket.writable) throw new Error("the connection is gone");
+        if (!socket.writable) throw new Error("the connection was lost");
         if (socket.writableLength > UNSENT_BYTES)
-          throw new Error(`the instrument takes nothing: ${socket.writableLength} bytes wait`);
+          throw new Error(`the instrument accepts nothing: ${socket.writableLength} bytes wait`);
         socket.write(bytes);
       },
       shut: () => shut(socket),
@@ -65,10 +65,7 @@ function connected(socket: Socket, { host, port, clock, deadlineMs }: SocketLink
   return new Promise((resolve, reject) => {
     const cancel = clock.after(deadlineMs, () => {
       reject(
-        new BenchError(
-          "no-reply",
-          `Cannot connect to ${place}: nothing answered within ${deadlineMs} ms; nothing was sent`,
-        ),
+        new BenchError("no-reply", `Cannot connect to ${place}: no answer within ${deadlineMs} ms; nothing was sent`),
       );
       socket.destroy();
     });
@@ -88,14 +85,14 @@ function connectError(place: string, cause: NodeJS.ErrnoException): BenchError {
   if (code === "ECONNREFUSED" || code === "ECONNRESET") {
     return new BenchError(
       "connection-refused",
-      `Cannot connect to ${place}: it refused; raw SCPI is often port 5025, and some instruments serve one connection at a time; nothing was sent`,
+      `Cannot connect to ${place}: the connection was refused; raw SCPI often uses port 5025, and some instruments serve one connection at a time; nothing was sent`,
       { cause },
     );
   }
   const what =
     code === "ENOTFOUND" || code === "EAI_AGAIN"
-      ? "no such host is known"
-      : `nothing there can be reached (${cause.message || code})`;
+      ? "no host has this name"
+      : `the host cannot be reached (${cause.message || code})`;
   return new BenchError("no-reply", `Cannot connect to ${place}: ${what}; nothing was sent`, { cause });
 }
 

@@ -39,7 +39,7 @@ export class UsbtmcWire implements Wire {
 
   send(bytes: Buffer, expectsReply: boolean): void {
     if (this.#waiting.length >= LONGEST_QUEUE)
-      throw new Error(`the instrument takes nothing: ${LONGEST_QUEUE} messages wait`);
+      throw new Error(`the instrument accepts nothing: ${LONGEST_QUEUE} messages wait`);
     const firstQuestion = expectsReply ? -1 : this.#waiting.findIndex((each) => each.expectsReply);
     this.#waiting.splice(firstQuestion < 0 ? this.#waiting.length : firstQuestion, 0, { bytes, expectsReply });
     if (!this.#busy) this.#running = this.#run();
@@ -73,7 +73,7 @@ export class UsbtmcWire implements Wire {
     try {
       for (let at = 0; at < bytes.length; ) {
         const taken = await this.#device.write(this.#fd, bytes.subarray(at));
-        if (taken <= 0) return { why: "write-failed", detail: "the device took nothing" };
+        if (taken <= 0) return { why: "write-failed", detail: "the device accepted nothing" };
         at += taken;
       }
       return undefined;

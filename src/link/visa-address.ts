@@ -62,7 +62,7 @@ function parseTcp(text: string, parts: string[]): VisaAddress {
     const name = /^hislip/i.test(second ?? "") ? "HiSLIP" : "VXI-11";
     throw bad(
       text,
-      `this is ${name}, which is not spoken here: use the instrument's raw socket, often port 5025, as in TCPIP0::${host}::5025::SOCKET`,
+      `this is ${name}, which firstamp does not support: use the instrument's raw socket, often port 5025, as in TCPIP0::${host}::5025::SOCKET`,
     );
   }
   if (protocol !== "SOCKET" || rest.length > 0) {

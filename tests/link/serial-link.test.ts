@@ -53,7 +53,7 @@ describe("opening a serial port", () => {
   test("that is not there says so, and that nothing was touched", async () => {
     const error = await refusal("ASRL/dev/no-such-port::INSTR");
     expect(error.code).toBe("no-such-port");
-    expect(error.message).toMatch(/"\/dev\/no-such-port".*no such port.*no output was touched/);
+    expect(error.message).toMatch(/"\/dev\/no-such-port".*port does not exist.*no output was touched/);
   });
 
   test("that is an ordinary file or a folder says so", async () => {
@@ -62,7 +62,7 @@ describe("opening a serial port", () => {
       writeFileSync(join(folder, "file"), "");
       const error = await refusal(addressOf(join(folder, "file")));
       expect(error.code).toBe("no-such-port");
-      expect(error.message).toContain("is no serial port");
+      expect(error.message).toContain("is not a serial port");
       expect((await refusal(addressOf(folder))).code).toBe("no-such-port");
     } finally {
       rmSync(folder, { recursive: true });
@@ -229,7 +229,7 @@ describe("a serial link", () => {
         refused = error;
       }
     }
-    expect(refused).toMatchObject({ code: "link-closed", message: expect.stringContaining("takes nothing") });
+    expect(refused).toMatchObject({ code: "link-closed", message: expect.stringContaining("accepts nothing") });
     expect(link.counters.bytesWritten).toBeLessThan(1024 * 1024);
     await until(() => closed.length > 0);
     expect(closed[0]?.why).toBe("write-failed");

@@ -37,7 +37,7 @@ describe("opening a socket", () => {
     await new Promise((resolve) => server.close(resolve));
     await expect(openLink({ address: `TCPIP0::127.0.0.1::${port}::SOCKET`, clock: realClock })).rejects.toMatchObject({
       code: "connection-refused",
-      message: expect.stringMatching(/"127\.0\.0\.1" port \d+: it refused;.*5025.*nothing was sent/),
+      message: expect.stringMatching(/"127\.0\.0\.1" port \d+: the connection was refused;.*5025.*nothing was sent/),
     });
   });
 
@@ -129,7 +129,7 @@ describe("a socket link", () => {
       }
       if (++turns % 64 === 0) await new Promise((resolve) => setImmediate(resolve));
     }
-    expect(refused).toMatchObject({ code: "link-closed", message: expect.stringContaining("takes nothing") });
+    expect(refused).toMatchObject({ code: "link-closed", message: expect.stringContaining("accepts nothing") });
     await until(() => seen.closed.length > 0);
     expect(seen.closed[0]?.why).toBe("write-failed");
   });
