@@ -109,7 +109,7 @@ const CASES: Case[] = [
     [/"second-power-up"/, /"first-power-up"/, /nothing was touched/],
   ),
   options("a job there is none of, before an instrument is opened", ["--job", "0123", "--json"], [/0123/]),
-  options("a job id that is none", ["--job", "my job", "--json"], [/"my job" is no job id/]),
+  options("a job id that is none", ["--job", "my job", "--json"], [/"my job" is not a job id/]),
   options("a host that is neither", ["--host", "maybe", "--json"], [/maybe/, /none, attached/]),
   options("a watch of no time", ["--watch", "0", "--json"], [/"0" came; it should be seconds, 1 to 600/]),
   options("neither a terminal nor --json nor --yes", [], [/no terminal/, /--json or --yes/, /nothing was touched/]),

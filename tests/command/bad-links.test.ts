@@ -56,7 +56,7 @@ describe.concurrent("a link that does not work", () => {
     const end = await runProgram(await powerupAt("ASRL/dev/ttyNOTHERE::INSTR"));
     const said = sentenceOf(end);
     expect(said).toMatch(
-      /"psu".*"\/dev\/ttyNOTHERE": there is no such port; is the cable plugged in\?.*"firstamp find".*no output was touched/,
+      /"psu".*"\/dev\/ttyNOTHERE": the port does not exist; is the cable plugged in\?.*"firstamp find".*no output was touched/,
     );
     expect(end.code).toBe(5);
   });
@@ -79,7 +79,9 @@ describe.concurrent("a link that does not work", () => {
     const isRoot = process.getuid?.() === 0;
     await chmod(folder, 0o777);
     const end = await runProgram(args, isRoot ? { uid: 65_534, env: { HOME: folder } } : {});
-    expect(sentenceOf(end)).toMatch(/this user may not\. Run: sudo usermod -aG \w+ "\$USER".*no output was touched/);
+    expect(sentenceOf(end)).toMatch(
+      /this user has no permission\. Run: sudo usermod -aG \w+ "\$USER".*no output was touched/,
+    );
     expect(end.code).toBe(5);
   });
 
@@ -90,7 +92,7 @@ describe.concurrent("a link that does not work", () => {
     // What it says first is where its page is; the port it opens afterwards.
     await untilTrue(() => rig.simulation.history().some((each) => each.kind === "command"));
     const end = await rig.powerup("--json").ended;
-    expect(sentenceOf(end)).toMatch(/it is held by process \d+: ".*"; end that one first/);
+    expect(sentenceOf(end)).toMatch(/process \d+: ".*" has it open; end that first/);
     expect(end.code).toBe(5);
     expect(timesOn(rig.simulation)).toBe(0);
   });

@@ -173,7 +173,7 @@ describe("a data directory", () => {
 
   it.each([
     ["that everybody may write to", ["0777"], /every user of this machine may write to it/],
-    ["that others may read and that holds other things", ["0755"], /holds other things/],
+    ["that others may read and that holds other things", ["0755"], /holds other files/],
   ])("%s is refused with the command that mends it", async (_, [bits = ""], says) => {
     const dir = path.join(folder.path, `dir-${bits}`);
     execFileSync("mkdir", [dir]);

@@ -65,6 +65,6 @@ test("where there is no such program it is said once", async () => {
   const said: string[] = [];
   stayAwake((why) => said.push(why), { PATH: folder })();
   const mayRest = stayAwake((why) => said.push(why), { PATH: folder });
-  await vi.waitFor(() => expect(said).toEqual(["systemd-inhibit is not there"]), 20_000);
+  await vi.waitFor(() => expect(said).toEqual(["systemd-inhibit does not exist"]), 20_000);
   mayRest();
 });

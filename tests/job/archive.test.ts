@@ -113,7 +113,7 @@ test("exporting again over the same bytes is fine, over anything else is refused
       expect(await exportJob(store, job, out)).toBe("same");
       await store.appendEvent(job, { kind: "note", text: "later" });
       const before = readFileSync(out);
-      await expect(exportJob(store, job, out)).rejects.toThrow(/another file is there/);
+      await expect(exportJob(store, job, out)).rejects.toThrow(/another file exists there/);
       expect(readFileSync(out).equals(before)).toBe(true);
       await expect(exportJob(store, job, join(files, "no", "folder.zip"))).rejects.toMatchObject({
         code: "data-not-writable",
@@ -218,13 +218,13 @@ test("the archives made here for the refusals below are taken in when nothing is
   ));
 
 test.each<[string, () => Buffer, RegExp]>([
-  ["an empty file", () => Buffer.alloc(0), /no job archive/],
-  ["a text", () => Buffer.from("hello ".repeat(100)), /no job archive/],
-  ["a zip by another program", () => Buffer.from(zipSync({ "job.json": Buffer.from("{}") })), /no job archive/],
+  ["an empty file", () => Buffer.alloc(0), /not a job archive/],
+  ["a text", () => Buffer.from("hello ".repeat(100)), /not a job archive/],
+  ["a zip by another program", () => Buffer.from(zipSync({ "job.json": Buffer.from("{}") })), /not a job archive/],
   [
     "a zip that would unpack to a gigabyte",
     () => Buffer.from(zipSync({ "events.jsonl": Buffer.alloc(1024 * 1024 * 64) }, { level: 9 })),
-    /no job archive/,
+    /not a job archive/,
   ],
   [
     "a path out of the folder",
@@ -236,7 +236,7 @@ test.each<[string, () => Buffer, RegExp]>([
         ],
         head(),
       ),
-    /"..\/..\/evil" has no place/,
+    /"..\/..\/evil" does not belong/,
   ],
   [
     "an absolute path",
@@ -248,7 +248,7 @@ test.each<[string, () => Buffer, RegExp]>([
         ],
         head(),
       ),
-    /has no place/,
+    /does not belong/,
   ],
   [
     "a path out of the captures",
@@ -260,7 +260,7 @@ test.each<[string, () => Buffer, RegExp]>([
         ],
         head({ captures: [capture] }),
       ),
-    /has no place/,
+    /does not belong/,
   ],
   [
     "a capture of no run",
@@ -277,7 +277,7 @@ test.each<[string, () => Buffer, RegExp]>([
         ],
         head(),
       ),
-    /has no place/,
+    /does not belong/,
   ],
   [
     "a capture with readings that are none",
@@ -293,7 +293,7 @@ test.each<[string, () => Buffer, RegExp]>([
         head({ captures: [capture] }),
       );
     },
-    /is no reading/,
+    /is not a reading/,
   ],
   [
     "the same name twice",
@@ -304,22 +304,22 @@ test.each<[string, () => Buffer, RegExp]>([
       ]),
     /"job.json" twice/,
   ],
-  ["no list of files", () => packed([["events.jsonl", OPENED]]), /lacks job.json/],
-  ["a list that is no JSON", () => archiveOf([["events.jsonl", OPENED]], () => "{"), /job.json is no JSON/],
+  ["no list of files", () => packed([["events.jsonl", OPENED]]), /job.json is missing/],
+  ["a list that is no JSON", () => archiveOf([["events.jsonl", OPENED]], () => "{"), /job.json is not JSON/],
   [
     "a list with more than it should hold",
     () => archiveOf([["events.jsonl", OPENED]], head({ extra: 1 })),
-    /job.json is not as it should be/,
+    /job.json has a wrong form/,
   ],
   [
     "a file that is not listed",
     () => archiveOf([["events.jsonl", OPENED]], (files) => head()(files.slice(1))),
-    /list of files is not what it holds/,
+    /list of files does not match its content/,
   ],
   [
     "a form that its events are not of",
     () => archiveOf([["events.jsonl", OPENED]], head({ version: 2 })),
-    /says form 2/,
+    /claims form 2/,
   ],
   ["a newer form", () => archiveOf([["events.jsonl", OPENED]], head({ version: 3 })), /newer firstamp \(form 3\)/],
   [
@@ -328,18 +328,18 @@ test.each<[string, () => Buffer, RegExp]>([
       archiveOf([["events.jsonl", OPENED]], (files) =>
         head()(files.map((each) => ({ ...each, sha256: "0".repeat(64) }))),
       ),
-    /not what the list of files says/,
+    /does not match the list of files/,
   ],
   ["no events", () => archiveOf([["events.jsonl", ""]], head()), /line end/],
   [
     "an event that is none",
     () => archiveOf([["events.jsonl", OPENED + line(2, { kind: "dance" } as unknown as JobEvent)]], head()),
-    /line 2 .* is no event this program knows/,
+    /line 2 .* is not an event this program knows/,
   ],
   [
     "an event left out",
     () => archiveOf([["events.jsonl", OPENED + line(3, { kind: "note", text: "" })]], head()),
-    /one is missing/,
+    /an event is missing/,
   ],
   [
     "an event twice",
@@ -363,9 +363,9 @@ test.each<[string, () => Buffer, RegExp]>([
   [
     "an event with spaces put in",
     () => archiveOf([["events.jsonl", OPENED.replace("{", "{ ")]], head()),
-    /not written as this program writes/,
+    /not written the way this program writes it/,
   ],
-  ["bytes that are no text", () => archiveOf([["events.jsonl", Buffer.from([0xff, 0xfe, 0x0a])]], head()), /no UTF-8/],
+  ["bytes that are no text", () => archiveOf([["events.jsonl", Buffer.from([0xff, 0xfe, 0x0a])]], head()), /not UTF-8/],
   [
     "an attachment of another type than it says",
     () => {
@@ -387,7 +387,7 @@ test.each<[string, () => Buffer, RegExp]>([
         head({ attachments: [{ sha256, bytes: content.length, mediaType: "image/png" }] }),
       );
     },
-    /is no "image\/png"/,
+    /is not "image\/png"/,
   ],
   [
     "an attachment that is missing",
@@ -396,7 +396,7 @@ test.each<[string, () => Buffer, RegExp]>([
         [["events.jsonl", OPENED]],
         head({ attachments: [{ sha256: "0".repeat(64), bytes: 1, mediaType: "image/png" }] }),
       ),
-    /lacks attachments/,
+    /attachments.* is missing/,
   ],
   [
     "a correction of what the bench saw",
@@ -480,7 +480,7 @@ test("an event id that is in another job here is refused, and the files of the i
         const other = await second.newJob();
         await second.appendEvent(other, { kind: "note", text: "b" }, { id });
         await expect(importJob(second, join(files, "job.zip"))).rejects.toThrow(
-          /in another job here; nothing was written/,
+          /belongs to another job here; nothing was written/,
         );
         expect(everything(dir)).toEqual([]);
         expect(await second.list()).toHaveLength(1);

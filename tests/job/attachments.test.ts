@@ -74,10 +74,10 @@ test("what is no plain file is refused at once: a folder, a named pipe, a missin
       const job = await store.newJob();
       execFileSync("mkfifo", [join(files, "pipe")]);
       symlinkSync(join(files, "nowhere"), join(files, "link"));
-      await expect(store.attach(job, files)).rejects.toThrow(/no plain file/);
-      await expect(store.attach(job, join(files, "pipe"))).rejects.toThrow(/no plain file/);
-      await expect(store.attach(job, join(files, "missing"))).rejects.toThrow(/no such file/);
-      await expect(store.attach(job, join(files, "link"))).rejects.toThrow(/no such file/);
+      await expect(store.attach(job, files)).rejects.toThrow(/not a plain file/);
+      await expect(store.attach(job, join(files, "pipe"))).rejects.toThrow(/not a plain file/);
+      await expect(store.attach(job, join(files, "missing"))).rejects.toThrow(/does not exist/);
+      await expect(store.attach(job, join(files, "link"))).rejects.toThrow(/does not exist/);
       expect(await store.events(job)).toHaveLength(1);
     }),
   ));
@@ -93,7 +93,7 @@ test("an attachment event for bytes that are not kept is refused", () =>
       bytes: 1,
       caption: null,
     } as const;
-    await expect(store.appendEvent(job, event)).rejects.toThrow(/not kept/);
+    await expect(store.appendEvent(job, event)).rejects.toThrow(/not stored/);
   }));
 
 test.each([

@@ -21,7 +21,7 @@ test("a second owner is refused with the pid, the command and the time of the fi
   withFolder(async (dir) => {
     const first = takeDataLock(dir, "firstamp serve");
     expect(() => takeDataLock(dir, "firstamp job new")).toThrow(
-      new RegExp(`process ${process.pid} \\("firstamp serve", since 20\\d\\d-.*Z\\) owns it`),
+      new RegExp(`process ${process.pid} \\("firstamp serve", since 20\\d\\d-.*Z\\) has it open`),
     );
     first.release();
     takeDataLock(dir, "firstamp job new").release();
@@ -49,7 +49,7 @@ test("an owner whose name cannot be read still keeps others out", () =>
   withFolder(async (dir) => {
     const lock = takeDataLock(dir, "firstamp serve");
     writeFileSync(join(dir, "owner.json"), "{ torn");
-    expect(() => takeDataLock(dir, "x")).toThrow(/another process owns it/);
+    expect(() => takeDataLock(dir, "x")).toThrow(/another process has it open/);
     lock.release();
   }));
 
@@ -74,6 +74,6 @@ test("under 200 MiB free is a problem in a sentence, 200 MiB is none", () => {
   const mib = 1024 * 1024;
   expect(freeSpaceProblem("/data", () => 200 * mib)).toBeNull();
   expect(freeSpaceProblem("/data", () => 200 * mib - 1)).toBe(
-    "Only 199 MiB are free where the record is kept (/data); a run needs at least 200 MiB",
+    "Only 199 MiB are free on the disk of the record (/data); a run needs at least 200 MiB",
   );
 });

@@ -100,7 +100,7 @@ test("a job from a board nobody sees to one that is listed: word, control, tests
     expect(report).toMatch(/full link pass host-boots: pass, 5 of 5, by R\.; listed by the host/);
     expect(report).toMatch(/Memory test fail memory: fail, fails at 0x7f3a0000/);
     expect(report).toMatch(/temperatures watched pass load: pass, 40 min, hottest 78 °C at core/);
-    expect(await job(dir, "show", id)).toContain("not listed by the host, no link");
+    expect(await job(dir, "show", id)).toContain("not listed by the host: it has no link");
     const archive = join(dir, "job.zip");
     await job(dir, "export", id, "--out", archive);
     await withFolder(async (other) => {

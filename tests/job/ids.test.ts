@@ -50,11 +50,11 @@ test("an id that fits two jobs is refused and names both", () => {
 });
 
 test.each([
-  ["ffff", /There is no job "ffff"/],
+  ["ffff", /This record has no job "ffff"/],
   ["a8d", /too short/],
-  ["", /is no job id/],
-  ["../..", /is no job id/],
-  ["\u001b[2J", /"\\u001b\[2J" is no job id/],
+  ["", /is not a job id/],
+  ["../..", /is not a job id/],
+  ["\u001b[2J", /"\\u001b\[2J" is not a job id/],
 ])("%j is refused", (text, sentence) => {
   expect(() => findId(text, [one, other], "job")).toThrow(sentence);
 });

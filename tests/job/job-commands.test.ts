@@ -134,7 +134,7 @@ test("the readings of the last run come out as CSV that can be read back, and ne
     const [trace] = await readCaptureCsv(file);
     expect([...(trace?.amps ?? [])]).toEqual([0, 2.125, 0.82]);
     expect(trace).toMatchObject({ feed: "aux", leadOhms: 0.04, accuracy: { ampsShare: 0.001, ampsOffset: 0.003 } });
-    await expect(job(dir, "export", id, "--csv", "--out", file)).rejects.toThrow(/a file is there/);
+    await expect(job(dir, "export", id, "--csv", "--out", file)).rejects.toThrow(/the file exists already/);
   }));
 
 test.each([

@@ -62,7 +62,7 @@ test("a backup is whole, sound, and never written over a file", () =>
     const copy = openDatabase(to, { readOnly: true });
     expect(firstColumn(copy, "select id from job")).toEqual([job]);
     copy.close();
-    await expect(store.backup(to)).rejects.toThrow(/there already/);
+    await expect(store.backup(to)).rejects.toThrow(/exists already/);
     await expect(store.backup(join(dir, "no", "such", "folder.db"))).rejects.toMatchObject({
       code: "data-not-writable",
     });
@@ -72,7 +72,7 @@ test("a record opened to look refuses to write and says why", () =>
   withStore(async (store, dir) => {
     const job = await store.newJob();
     const looking = await openJobStore(dir, { readOnly: true });
-    await expect(looking.appendEvent(job, note("x"))).rejects.toThrow(/opened to look only/);
+    await expect(looking.appendEvent(job, note("x"))).rejects.toThrow(/open for reading only/);
     await looking.close();
   }));
 

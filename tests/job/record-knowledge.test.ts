@@ -79,11 +79,13 @@ test("another supply, other leads, fans or host are not comparable, and are name
     for (const amps of GOOD) await passed(store, amps, otherSupply());
     const mixed = await baselineOf(store);
     expect(mixed).toMatchObject({ band: null, boards: 0 });
-    expect(mixed?.because.join(" ")).toContain("4 good captures not comparable: supply TERN STREET,OTHER SUPPLY");
+    expect(mixed?.because.join(" ")).toContain(
+      "4 good captures cannot be compared: supply was TERN STREET,OTHER SUPPLY",
+    );
     for (const amps of GOOD) await passed(store, amps);
     const some = await baselineOf(store);
     expect(some).toMatchObject({ kind: "prediction", boards: 4 });
-    expect(some?.because.join(" ")).toContain("4 good captures not comparable");
+    expect(some?.because.join(" ")).toContain("4 good captures cannot be compared");
     const fans = headerOf();
     fans.conditions.fans = "on";
     expect((await baselineOf(store, fans))?.because.join(" ")).toContain("fans off there, on here");
@@ -107,7 +109,7 @@ test("a draw is held against good boards before the entered band, which is named
       verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(15_000, amps)])], { baseline }));
     const inside = judged(0.85);
     expect(inside).toMatchObject({ class: "normal", baseline: { boards: 4 } });
-    expect(inside.because.join(" ")).toContain("By 4 good boards of this kind (4 captures)");
+    expect(inside.because.join(" ")).toContain("Judging by 4 good boards of this kind (4 captures)");
     expect(inside.because.join(" ")).toContain("entered in the board file for normal is 650 mA to 1.1 A");
     expect(judged(1.05).class).toBe("cannot-tell");
     expect(judged(1.05).candidates.map((each) => each.class)).toContain("normal");

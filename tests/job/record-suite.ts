@@ -57,8 +57,8 @@ export function recordSuite(name: string, withStore: WithStore): void {
       const [job, other] = [await store.newJob(), await store.newJob()];
       const id = uuidV7();
       await store.appendEvent(job, note("one"), { id });
-      await expect(store.appendEvent(job, note("two"), { id })).rejects.toThrow(/was used before for another event/);
-      await expect(store.appendEvent(other, note("one"), { id })).rejects.toThrow(/was used before for another event/);
+      await expect(store.appendEvent(job, note("two"), { id })).rejects.toThrow(/is already used by another event/);
+      await expect(store.appendEvent(other, note("one"), { id })).rejects.toThrow(/is already used by another event/);
       expect((await store.events(job)).length + (await store.events(other)).length).toBe(3);
     }));
 
@@ -118,7 +118,7 @@ export function recordSuite(name: string, withStore: WithStore): void {
       const correct = (of: string, event: JobEvent) =>
         store.appendEvent(job, { kind: "correction", of, because: "", event } as JobEvent);
       await expect(correct(header.run, note("no"))).rejects.toThrow(/cannot be corrected/);
-      await expect(correct(foreign.id, note("no"))).rejects.toThrow(/no event of this job/);
+      await expect(correct(foreign.id, note("no"))).rejects.toThrow(/not an event of this job/);
       await expect(correct(own.id, { kind: "repair", text: "", parts: [] })).rejects.toThrow(/should be a "note"/);
     }));
 

@@ -150,7 +150,7 @@ test("a long run is one of half an hour; a minute of it is no pass, and says how
 test("a job without a run promises nothing", () =>
   withStore(async (store) => {
     const report = await makeReport(store, await store.newJob());
-    expect(report).toContain("Nothing can be said of the board under power");
+    expect(report).toContain("Nothing can be said about the board under power");
     expect(report).not.toMatch(/class="result">(?!not tested)/);
   }));
 

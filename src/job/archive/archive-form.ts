@@ -38,16 +38,16 @@ export function eventRow(job: string, line: string, seq: number): JobTables["job
   try {
     document = JSON.parse(line);
   } catch {
-    return "is no JSON";
+    return "is not JSON";
   }
   const parsed = ArchivedEvent.safeParse(document);
-  if (!parsed.success) return `is no event this program knows: ${schemaProblem(parsed.error)}`;
+  if (!parsed.success) return `is not an event this program knows: ${schemaProblem(parsed.error)}`;
   const { id, recordedAt, event, stamp = "" } = parsed.data;
-  if (parsed.data.seq !== seq) return `is event ${parsed.data.seq}; one is missing`;
-  if (stamp !== "" && !isStamped({ stamp })) return `has the stamp "${stamp}", which is none`;
+  if (parsed.data.seq !== seq) return `is event ${parsed.data.seq}; an event is missing`;
+  if (stamp !== "" && !isStamped({ stamp })) return `has the stamp "${stamp}", which is not a valid stamp`;
   const body = JSON.stringify((document as { event: unknown }).event);
   const row = { id, job, stamp, recorded_at: recordedAt, kind: event.kind, body };
-  return eventLine(row, seq) === line ? row : "is not written as this program writes it";
+  return eventLine(row, seq) === line ? row : "is not written the way this program writes it";
 }
 
 /** The manifest's text; the same job always gives the same text. */

@@ -33,7 +33,7 @@ export async function collectJob(store: JobStore, job: string): Promise<ArchiveP
   if (rows.captures.some((each) => each.state === "open") && (!store.readOnly || isDataInUse(store.dir))) {
     throw new BenchError(
       "bad-input",
-      "Cannot export the job while a run of it is being recorded; wait for the run to end",
+      "Cannot export the job while one of its runs is being recorded; wait for the run to end",
     );
   }
   const events = Buffer.from(rows.events.map((row, index) => `${eventLine(row, index + 1)}\n`).join(""), "utf8");

@@ -31,7 +31,7 @@ export async function exportJob(store: JobStore, job: string, out: string): Prom
           await target.write(piece);
         }
         if (crc !== part.crc)
-          throw new BenchError("bad-input", `Cannot export the job: ${part.name} changed meanwhile; try again`);
+          throw new BenchError("bad-input", `Cannot export the job: ${part.name} changed during the export; try again`);
       }
       await target.write(zipTail(parts));
       await target.sync();
@@ -42,7 +42,7 @@ export async function exportJob(store: JobStore, job: string, out: string): Prom
       if (await sameBytes(making, out)) return "same";
       throw new BenchError(
         "bad-input",
-        `Cannot export to ${quoted(out)}: another file is there; nothing was written, give another name`,
+        `Cannot export to ${quoted(out)}: another file exists there; nothing was written, give another name`,
       );
     }
     await rename(making, out);

@@ -29,7 +29,7 @@ export async function importJob(store: JobStore, path: string): Promise<{ job: s
         return { job, done: "same" };
       throw new BenchError(
         "bad-input",
-        `Cannot import ${quoted(path)}: the job ${shortId(job)} is here already and differs from the archive's; nothing was written`,
+        `Cannot import ${quoted(path)}: the job ${shortId(job)} is here already and differs from the one in the archive; nothing was written`,
       );
     }
     await takeIn(store, archive, path);
@@ -69,7 +69,7 @@ async function takeIn(store: JobStore, archive: CheckedArchive, path: string): P
     if (error instanceof Error && "code" in error && String(error.code).startsWith("SQLITE_CONSTRAINT")) {
       throw new BenchError(
         "bad-input",
-        `Cannot import ${quoted(path)}: an event or capture of it is in another job here; nothing was written`,
+        `Cannot import ${quoted(path)}: one of its events or captures belongs to another job here; nothing was written`,
         {
           cause: error,
         },
@@ -99,7 +99,7 @@ async function stageCapture(archive: CheckedArchive, id: string, staging: string
   if (problem !== undefined) {
     throw new BenchError(
       "bad-input",
-      `Cannot import ${quoted(path)}: the capture ${id} holds something that is no reading; nothing was written`,
+      `Cannot import ${quoted(path)}: the capture ${id} holds something that is not a reading; nothing was written`,
       { cause: problem },
     );
   }

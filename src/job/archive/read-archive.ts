@@ -40,7 +40,7 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
   );
   try {
     const entries =
-      (await readDirectory(file)) ?? refuse("it is no job archive, or it was damaged or changed by another program");
+      (await readDirectory(file)) ?? refuse("it is not a job archive, or it was damaged or changed by another program");
     const places = new Map<string, { at: number; entry: ZipEntry }>();
     let at = 0;
     for (const entry of entries) {
@@ -52,7 +52,7 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
       at += expected.length + entry.bytes;
     }
     async function* pieces(name: string): AsyncGenerator<Buffer> {
-      const place = places.get(name) ?? refuse(`it lacks ${name}`);
+      const place = places.get(name) ?? refuse(`${name} is missing`);
       let crc = 0;
       for (let from = 0; from < place.entry.bytes; from += PIECE) {
         const piece = await readExactly(file, place.at + from, Math.min(PIECE, place.entry.bytes - from));
@@ -69,14 +69,14 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
       try {
         return new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(Buffer.concat(all));
       } catch {
-        return refuse(`${name} is no UTF-8 text`);
+        return refuse(`${name} is not UTF-8 text`);
       }
     };
 
     const manifest = readManifest(await text(MANIFEST), refuse);
     const names = entries.map((entry) => entry.name);
     if (names.join("\n") !== [MANIFEST, ...manifest.files.map((each) => each.name)].join("\n")) {
-      refuse("its list of files is not what it holds");
+      refuse("its list of files does not match its content");
     }
     const captures = checkNames(manifest, refuse);
     const attachments = attachmentsByName(manifest);
@@ -89,9 +89,9 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
       }
       const said = attachments.get(name);
       if (said !== undefined && said.mediaType !== mediaTypeOf(head))
-        refuse(`${quoted(name)} is no ${quoted(said.mediaType)}`);
+        refuse(`${quoted(name)} is not ${quoted(said.mediaType)}`);
       if (places.get(name)?.entry.bytes !== bytes || hash.digest("hex") !== sha256)
-        refuse(`${quoted(name)} is not what the list of files says`);
+        refuse(`${quoted(name)} does not match the list of files`);
     }
     const rows = readRows(manifest, await text(EVENTS), refuse);
     return { rows, manifest, captures, pieces, close: () => file.close() };
@@ -131,13 +131,13 @@ function readManifest(text: string, refuse: Refuse): ArchiveManifest {
   try {
     document = JSON.parse(text);
   } catch {
-    return refuse(`${MANIFEST} is no JSON`);
+    return refuse(`${MANIFEST} is not JSON`);
   }
   const version = (document as { version?: unknown } | null)?.version;
   if (typeof version === "number" && version > 2) return refuse(`it was made by a newer firstamp (form ${version})`);
   const parsed = ArchiveManifest.safeParse(document);
-  if (!parsed.success) return refuse(`${MANIFEST} is not as it should be: ${schemaProblem(parsed.error)}`);
-  if (manifestText(parsed.data) !== text) return refuse(`${MANIFEST} is not written as this program writes it`);
+  if (!parsed.success) return refuse(`${MANIFEST} has a wrong form: ${schemaProblem(parsed.error)}`);
+  if (manifestText(parsed.data) !== text) return refuse(`${MANIFEST} is not written the way this program writes it`);
   return parsed.data;
 }
 
@@ -152,14 +152,15 @@ function checkNames(manifest: ArchiveManifest, refuse: Refuse): string[] {
     if (said !== undefined) {
       attachments.delete(name);
       if (said.sha256 !== sha256 || said.bytes !== bytes)
-        refuse(`the attachment ${quoted(name)} is not what its name says`);
+        refuse(`the attachment ${quoted(name)} does not match its name`);
       continue;
     }
     const capture = captureOfEntry(name);
-    if (capture === null || !listed.delete(capture)) refuse(`the name ${quoted(name)} has no place in a job archive`);
+    if (capture === null || !listed.delete(capture))
+      refuse(`a file named ${quoted(name)} does not belong in a job archive`);
     captures.push(capture);
   }
-  if (attachments.size > 0) refuse(`it lacks ${[...attachments.keys()][0]}`);
+  if (attachments.size > 0) refuse(`${[...attachments.keys()][0]} is missing`);
   return captures;
 }
 
@@ -191,7 +192,7 @@ function readRows(manifest: ArchiveManifest, text: string, refuse: Refuse): JobR
       if (said.kind === "attachment") {
         const file = kept.get(said.sha256);
         if (file?.bytes !== said.bytes || file.mediaType !== said.mediaType)
-          refuse(`line ${index + 1} of ${EVENTS} names a file that is not there as it says`);
+          refuse(`line ${index + 1} of ${EVENTS} names a file that is missing or different`);
         named.add(said.sha256);
       }
       if (said.kind === "run-started") runs.set(said.header.run, said.header.capture);
@@ -203,8 +204,8 @@ function readRows(manifest: ArchiveManifest, text: string, refuse: Refuse): JobR
     row.stamp = stamps[index] ?? "";
   });
   const misplaced = events.findIndex((row, index) => index > 0 && byStamp(events[index - 1] ?? row, row) > 0);
-  if (misplaced !== -1) refuse(`line ${misplaced + 1} of ${EVENTS} is not in the order of its stamp`);
-  if (manifest.version !== formOf(events)) refuse(`it says form ${manifest.version}, which it is not`);
+  if (misplaced !== -1) refuse(`line ${misplaced + 1} of ${EVENTS} is out of order by its stamp`);
+  if (manifest.version !== formOf(events)) refuse(`it claims form ${manifest.version}, but does not have it`);
   if (events[0]?.kind !== "opened") refuse("its first event does not open the job");
   if (named.size !== manifest.attachments.length) refuse("it holds attachments that no event names");
   for (const { id, run } of manifest.captures) {

@@ -71,7 +71,7 @@ export async function fileFindings(
       if (wishes.as === "host")
         throw new BenchError(
           "bad-input",
-          `Cannot read ${quoted(attached.name)} as a host look: it should be the document of host-look, the lines of its watch, or text of lspci -vvnn; the file itself is kept`,
+          `Cannot read ${quoted(attached.name)} as a host look: it should be the document of host-look, the lines of its --watch, or text from lspci -vvnn; the file itself is stored`,
         );
       return { filed: null, notes: [] };
   }
@@ -141,7 +141,7 @@ async function startFindings(of: {
     if (!isAsked) return { filed: null, notes: [] };
     throw new BenchError(
       "bad-input",
-      `Cannot tell the order of the start of ${quoted(of.name)}: no run of this job names a board file, so give --board; the file itself is kept`,
+      `Cannot tell the start order from ${quoted(of.name)}: no run of this job names a board file, so give --board; the file itself is stored`,
     );
   }
   const known = new Set([...Object.keys(board.rails), ...Object.keys(board.feeds)]);
@@ -158,6 +158,6 @@ async function startFindings(of: {
   } catch (cause) {
     // A file with a time column need not be a start of this board.
     if (!(cause instanceof BenchError) || isAsked) throw cause;
-    return { filed: null, notes: [`${of.name} is kept; no start could be read from it: ${cause.message}`] };
+    return { filed: null, notes: [`${of.name} is stored, but no start could be read from it: ${cause.message}`] };
   }
 }

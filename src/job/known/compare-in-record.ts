@@ -30,7 +30,7 @@ export async function compareInRecord(store: JobStore, a: string, b: string): Pr
   const first = found(one.job, sameJob ? one.runs.at(0) : one.runs.at(-1), a);
   const second = found(other.job, other.runs.at(-1), b);
   if (first.run === second.run || first.run.header.run === second.run.header.run) {
-    throw new BenchError("bad-input", `${quoted(a)} and ${quoted(b)} are the same run; give two`);
+    throw new BenchError("bad-input", `${quoted(a)} and ${quoted(b)} are the same run; name two different ones`);
   }
   return { a: told(first), b: told(second), ...compareRuns(first.run, second.run) };
 }
@@ -53,7 +53,7 @@ async function runsBehind(store: JobStore, text: string): Promise<{ job: string;
 }
 
 function found(job: string, run: JudgedRun | undefined, text: string): Found {
-  if (run === undefined) throw new BenchError("bad-input", `There is no run with a verdict behind ${quoted(text)}`);
+  if (run === undefined) throw new BenchError("bad-input", `${quoted(text)} has no run with a verdict`);
   return { job, run };
 }
 

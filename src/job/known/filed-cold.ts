@@ -54,12 +54,13 @@ function expiredBecause(reading: {
   if (after.some(({ event }) => event.kind === "repair")) return "a repair was done after it";
   const stopped = after.some(({ event }) => event.kind === "run-ended" && event.end.outcome.ended === "board-stopped");
   if (stopped) return "the board stopped a run after it";
-  if (ageMs > GOOD_FOR_MS) return `it is ${Math.round(ageMs / 60_000)} min old, and good for ${GOOD_FOR_MS / 60_000}`;
+  if (ageMs > GOOD_FOR_MS)
+    return `it is ${Math.round(ageMs / 60_000)} min old; it is valid for ${GOOD_FOR_MS / 60_000}`;
   if (boardCelsius === null) return null;
-  if (boardCelsius > WARM_CELSIUS) return `the board was at ${boardCelsius} °C, and a warm one reads lower`;
+  if (boardCelsius > WARM_CELSIUS) return `the board was at ${boardCelsius} °C; a warm board reads lower`;
   const later = after.findLast(({ event }) => event.kind === "cold-readings" && event.boardCelsius !== null)?.event;
   const celsius = reading.nowCelsius ?? (later?.kind === "cold-readings" ? later.boardCelsius : null);
   return celsius !== null && Math.abs(celsius - boardCelsius) > APART_CELSIUS
-    ? `the board was at ${boardCelsius} °C then and at ${celsius} °C since`
+    ? `the board was at ${boardCelsius} °C then and at ${celsius} °C later`
     : null;
 }

@@ -46,7 +46,7 @@ export function eventText(event: StoredEvent["event"]): string {
       return `${event.events.length} events of the run`;
     case "run-ended":
       return [
-        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? nothingLearned(event.end.outcome) ?? "not judged"}`,
+        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? nothingLearned(event.end.outcome) ?? "no verdict"}`,
         ...(event.end.verdict === null ? [] : figuresInWords(event.end.verdict)),
       ].join(", ");
     case "repair":

@@ -21,7 +21,7 @@ export function hostItems(log: readonly StoredEvent[]): TestedItem[] {
   return [
     recognised(tests.get(BOOTS), looks.at(-1)),
     filed("Memory test", tests.get(MEMORY)),
-    filed("Load, with temperatures watched", tests.get(LOAD)),
+    filed("Load test, with temperatures watched", tests.get(LOAD)),
     ...(cycles === undefined ? [] : [cyclesItem(cycles)]),
     ...others.map(([name, test]) => filed(name, test)),
   ];
@@ -30,8 +30,8 @@ export function hostItems(log: readonly StoredEvent[]): TestedItem[] {
 const RESULTS = { pass: "pass", fail: "fail", done: "conditional" } as const;
 
 function filed(what: string, test: HostTest | undefined): TestedItem {
-  if (test === undefined) return { what, result: "not tested", because: "nothing was filed of it" };
-  const said = test.result === "done" ? ", whether it passed was not said" : "";
+  if (test === undefined) return { what, result: "not tested", because: "nothing was filed about it" };
+  const said = test.result === "done" ? ", result not stated" : "";
   return { what, result: RESULTS[test.result], because: `${hostTestText(test)}${said}` };
 }
 
@@ -40,8 +40,8 @@ function recognised(boots: HostTest | undefined, look: JobEventOf<"host-look"> |
   const what = "Recognised by a host at every start, with its full link";
   if (look === undefined && boots === undefined) return filed(what, undefined);
   const said = [
-    ...(boots === undefined ? ["how often it was started was not filed"] : [hostTestText(boots)]),
-    ...(look === undefined ? ["its link was not looked at"] : [HOST_WORDS[look.verdict.word]]),
+    ...(boots === undefined ? ["the number of starts was not filed"] : [hostTestText(boots)]),
+    ...(look === undefined ? ["its link was not checked"] : [HOST_WORDS[look.verdict.word]]),
   ];
   const isGood = look?.verdict.word === "enumerated";
   const isBad = look !== undefined && !isGood && look.verdict.word !== "cannot-tell";

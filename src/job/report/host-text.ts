@@ -8,21 +8,21 @@ import type { StartOrder } from "../../../shared/start-order.ts";
 /** The host's word in plain words, to stand beside what the draw says. */
 export const HOST_WORDS: Record<HostWord, string> = {
   enumerated: "listed by the host",
-  "narrow-or-slow": "listed by the host, with a link that is narrower or slower than it should be",
-  "errors-growing": "listed by the host, with errors that grow",
+  "narrow-or-slow": "listed by the host, but its link is narrower or slower than it should be",
+  "errors-growing": "listed by the host, but its errors keep increasing",
   "firmware-doubtful": "listed by the host, with doubtful firmware",
-  "driver-not-bound": "listed by the host, no driver bound",
+  "driver-not-bound": "listed by the host, but no driver uses it",
   "not-listed": "not listed by the host",
-  "link-but-not-listed": "not listed by the host, though its link is up",
-  "no-link": "not listed by the host, no link",
-  "presence-not-asserted": "not listed by the host, its slot looks empty",
-  "fell-off": "fell off the host's bus",
-  "cannot-tell": "the host's word does not tell",
+  "link-but-not-listed": "not listed by the host, although its link is up",
+  "no-link": "not listed by the host: it has no link",
+  "presence-not-asserted": "not listed by the host: its slot looks empty",
+  "fell-off": "disappeared from the host's bus",
+  "cannot-tell": "what the host reports does not decide",
 };
 
 /** A look in a few lines: what was looked at, the word and what it rests on. */
 export function hostLookText({ of, verdict, look, changes }: JobEventOf<"host-look">): string {
-  const what = `${look.devices.length} devices${changes.length > 0 ? `, ${changes.length} changes while watched` : ""}`;
+  const what = `${look.devices.length} devices${changes.length > 0 ? `, ${changes.length} changes during the watch` : ""}`;
   if (of === "control") return `host look with a known good card (${what})`;
   return [
     `${HOST_WORDS[verdict.word]} (${what})`,
@@ -53,8 +53,8 @@ export function startOrderText({ order, rails, problems }: StartOrder): string {
     return beginsMs == null ? name : `${name} ${sayMs(beginsMs)}`;
   });
   return [
-    `start: ${begun.join(", ") || "nothing came up"}`,
-    ...(problems.length === 0 ? ["nothing wrong seen"] : problems),
+    `start: ${begun.join(", ") || "no rail came up"}`,
+    ...(problems.length === 0 ? ["no fault seen"] : problems),
   ].join("\n");
 }
 
@@ -63,6 +63,6 @@ export function cyclesText({ cycles, clean, failureShareBelow, endedBy, because 
   const bound =
     failureShareBelow === null
       ? ""
-      : `; with 95 %, at most ${(100 * failureShareBelow).toFixed(1)} % of its starts fail`;
+      : `; with 95 % confidence, at most ${(100 * failureShareBelow).toFixed(1)} % of its starts fail`;
   return `${clean} of ${cycles} starts clean${bound}${endedBy === "plan" ? "" : `; ended by the ${endedBy}: ${because}`}`;
 }

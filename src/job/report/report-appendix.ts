@@ -16,10 +16,10 @@ import { sweepTables } from "./report-sweeps.ts";
 /** Everything filed, for whoever wants to check: cold readings, runs with their settings, files, and the log as it stands. */
 export function reportAppendix({ record, pictures }: ReportInput): Markup {
   return html`<section class="appendix"><h2>Appendix</h2>
-<p>For whoever works on the board next. It has every reading that counts and how it was come by.</p>
+<p>For whoever works on the board next. It lists every reading that counts, and how it was taken.</p>
 ${runsOf(record.log).map((run) => runText(record.log, run))}
 ${sweepTables(record.log)}
-<h3>Log</h3><p>Times are UTC. A run and a sweep are one line each; the record has every event of them. Nothing in it is ever changed; a correction stands beside what it corrects.</p>
+<h3>Log</h3><p>Times are UTC. A run and a sweep are one line each; the record has every event of them. Nothing in it is ever changed; a correction is shown with the entry it corrects.</p>
 ${logTable(record.log, pictures)}
 <p>Job ${record.job}</p></section>`;
 }
@@ -36,7 +36,9 @@ function runText(log: readonly StoredEvent[], { header, end }: JobRun): Markup {
       }</td><td>${feed.leadOhms === null ? "not known" : `${feed.leadOhms} Ω`}</td></tr>`,
   )}</tbody></table>
 <p>Host ${header.conditions.host}, fans ${header.conditions.fans}, cooler ${header.conditions.cooler}. ${
-    header.board === null ? "No board file: shipped defaults, which are weak." : `Board file: ${header.board.name}.`
+    header.board === null
+      ? "No board file: the built-in defaults were used, which are weak."
+      : `Board file: ${header.board.name}.`
   }</p>
 <ul>${header.instruments.map(
     (each) =>
@@ -69,12 +71,12 @@ function accuracyText(accuracy: Accuracy | null): string {
 }
 
 const drawText = ({ outcome, verdict }: RunEnd): string =>
-  nothingLearned(outcome) ?? `Draw: ${verdict?.class ?? "not judged"}.`;
+  nothingLearned(outcome) ?? `Draw: ${verdict?.class ?? "no verdict"}.`;
 
 function figures(verdict: DrawVerdict | null | undefined): string {
   if (verdict == null) return "";
   const known = figuresInWords(verdict);
-  if (known.length === 0) return "No figure could be drawn from the readings.";
+  if (known.length === 0) return "The readings gave no figures.";
   return `Figures${verdict.uncertainty === undefined ? "" : ", with their expanded uncertainty (k = 2)"}: ${known.join(", ")}.`;
 }
 

@@ -53,7 +53,7 @@ ${askedFor(record)}
 ${found === null ? notRun(repaired) : foundText(found, record)}
 ${words.found === null ? null : html`<p>At the host: ${words.found}.</p>`}
 ${repairText(record)}
-${repaired && left === null ? html`<p>After the last repair no run was made that says how the board was left.</p>` : null}
+${repaired && left === null ? html`<p>No run after the last repair shows the state of the board as it was left.</p>` : null}
 ${left === null ? null : found === null ? leftText(left, record) : pairText(found, left, input)}
 ${left === null && found !== null ? onePicture(found, input) : null}
 ${pastTheRails(record)}
@@ -103,15 +103,15 @@ function resultText(record: JobRecord): Markup {
   const items = testedItems(record.log);
   const open = items.filter((item) => item.result === "not tested").length;
   return html`<div class="end"><p><strong>Result: ${
-    said === null ? "none was stated yet. This is a report on work under way." : RESULTS[said.result]
+    said === null ? "not stated yet. The work on this board is not finished." : RESULTS[said.result]
   }</strong>${said === null ? null : html` (${filed?.recordedAt.slice(0, 10)})`}</p>
 ${said?.text == null ? null : html`<p class="words">${said.text}</p>`}
-<p>${items.length - open} of ${items.length} checks were made; the table below says which, how long and how they went. What is marked "not tested" may be good or bad.
+<p>${items.length - open} of ${items.length} checks were made; the table below lists them, with their duration and result. What is marked "not tested" may be good or bad.
 A draw that is "normal" is a statement about the current only, never that the board works. Peaks shorter than the meter's read interval are not seen.</p></div>`;
 }
 
 const notRun = (repaired: boolean): Markup =>
-  html`<p>No run of this job ${repaired ? "before its first repair " : ""}gave a verdict. Nothing can be said of the board under power${repaired ? " as it was found" : ""}.</p>`;
+  html`<p>No run of this job ${repaired ? "before its first repair " : ""}gave a verdict. Nothing can be said about the board under power${repaired ? " as it was found" : ""}.</p>`;
 
 function foundText(run: JudgedRun, { log }: JobRecord): Markup {
   const { verdict, outcome } = run.end;
@@ -121,13 +121,13 @@ function foundText(run: JudgedRun, { log }: JobRecord): Markup {
 
 function cutText({ trip }: JudgedRun["end"]["outcome"]): string {
   if (trip === null || !trip.board) return "";
-  return ` The power was cut because ${TRIP_WORDS[trip.rule] ?? "the board did what a good board does not"}.`;
+  return ` The power was cut because ${TRIP_WORDS[trip.rule] ?? "the board behaved as a good board never does"}.`;
 }
 
 function lastedText({ header }: JudgedRun, log: JobRecord["log"]): string {
   const onMs = poweredMs(log, header.run);
   const day = header.startedAt.slice(0, 10);
-  return onMs === null ? `Looked at on ${day}.` : `Looked at on ${day}; it was under power for ${lengthText(onMs)}.`;
+  return onMs === null ? `Tested on ${day}.` : `Tested on ${day}; it was under power for ${lengthText(onMs)}.`;
 }
 
 const leftText = (left: JudgedRun, { log }: JobRecord): Markup =>
@@ -171,8 +171,8 @@ function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup
   const plateau = compared.figures.find((each) => each.figure === "plateauAmps");
   const difference = {
     yes: "The difference in current is larger than the meter's error.",
-    no: "The difference in current is no larger than the meter's error.",
-    unknown: "Whether the difference in current is larger than the meter's error cannot be said.",
+    no: "The difference in current is not larger than the meter's error.",
+    unknown: "It is not known whether the difference in current is larger than the meter's error.",
   }[plateau?.beyondMeterError ?? "unknown"];
   return html`<h2>As found and as left</h2>
 <table><thead><tr><th></th><th scope="col">As found, ${found.header.startedAt.slice(0, 10)}</th><th scope="col">As left, ${left.header.startedAt.slice(0, 10)}</th></tr></thead>
@@ -181,14 +181,14 @@ function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup
 <tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr>
 ${hostRow(input.record)}</tbody></table>
 <p>${difference} The ± is the expanded uncertainty (k = 2, about 95 %) from the stated accuracy of the instruments.</p>
-${compared.notAlike.length === 0 ? null : html`<p>Not alike, or not stated, in the two runs: ${compared.notAlike.join("; ")}.</p>`}
+${compared.notAlike.length === 0 ? null : html`<p>Different or not stated in the two runs: ${compared.notAlike.join("; ")}.</p>`}
 ${pictures([found, left], input)}`;
 }
 
 function hostRow({ log }: JobRecord): Markup | null {
   const { found, left } = hostWords(log);
   if (found === null && left === null) return null;
-  return html`<tr><th scope="row">At the host</th><td>${found ?? "not looked at"}</td><td>${left ?? "not looked at"}</td></tr>`;
+  return html`<tr><th scope="row">At the host</th><td>${found ?? "not checked"}</td><td>${left ?? "not checked"}</td></tr>`;
 }
 
 const onePicture = (run: JudgedRun, input: ReportInput): Markup =>

@@ -63,7 +63,7 @@ function runLine(log: readonly StoredEvent[], { header, end }: JobRun): string {
 
 const ENDED_WORDS = {
   "as-planned": "ended as planned",
-  "board-stopped": "cut for the board",
+  "board-stopped": "cut because of the board",
   failed: "ended by the bench",
   "stopped-by-person": "stopped by hand",
 } as const;

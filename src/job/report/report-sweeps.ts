@@ -16,7 +16,7 @@ export function sweepTables(log: readonly StoredEvent[]): Markup[] {
     return html`<h3>${started.cold ? "Cold sweep" : "Sweep under power"} of ${started.board}</h3>
 <p>${started.meter === null ? "Values typed in by hand." : html`Read by ${started.meter.identity}.`} The ± is the expanded uncertainty (k = 2).
 ${end === undefined ? "The sweep has no end in the record." : `Ended: ${[end.ended, ...end.because].join("; ")}.`}</p>
-<table><thead><tr><th scope="col">Point</th><th scope="col">Reads</th><th scope="col">Belongs</th><th scope="col">Verdict</th></tr></thead>
+<table><thead><tr><th scope="col">Point</th><th scope="col">Reads</th><th scope="col">Should read</th><th scope="col">Verdict</th></tr></thead>
 <tbody>${[...last.values()].map(
       (rail) =>
         html`<tr><th scope="row">${rail.rail}</th><td>${readText(rail)}</td><td>${limitsText(rail)}</td><td>${rail.verdict}${

@@ -29,7 +29,7 @@ export function startPicture({ rails, order, about, problems, checks, sampleMs }
   const height = 12 + names.length * ROW;
   return html`<figure><svg viewBox="0 0 ${WIDTH} ${height}" role="img" aria-label="Order of the start">${rows}</svg>
 <figcaption>Order of the start; bars from 10 % to 90 %${sampleMs === null ? null : `, a sample every ${sayMs(sampleMs)}`}</figcaption></figure>
-${problems.length === 0 ? html`<p>Nothing wrong was seen in the start.</p>` : html`<ul>${problems.map((each) => html`<li>! ${each}</li>`)}</ul>`}
+${problems.length === 0 ? html`<p>The start shows no fault.</p>` : html`<ul>${problems.map((each) => html`<li>! ${each}</li>`)}</ul>`}
 ${checks.length === 0 ? null : html`<ul>${checks.map(({ what, ms, expandedMs, leastMs, result }) => html`<li>${what}: ${ms === null ? "not seen" : sayMs(ms, expandedMs)}, at least ${sayMs(leastMs)}: ${result.replace("-", " ")}</li>`)}</ul>`}`;
 }
 

@@ -60,7 +60,7 @@ function lasted(log: readonly StoredEvent[], run: JobRun | undefined, item: Test
 }
 
 function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedItem {
-  const what = "Resistance of inputs and rails, without power";
+  const what = "Resistance of inputs and rails, unpowered";
   const readings = Object.entries(coldSinceRepair(log));
   if (readings.length === 0) return notTested(what, "no reading was filed");
   const low: string[] = [];
@@ -76,9 +76,9 @@ function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedI
   }
   if (low.length > 0) return { what, result: "fail", because: low.join("; ") };
   if (unjudged.length > 0) {
-    return { what, result: "conditional", because: `no value of a good board is known for ${unjudged.join(", ")}` };
+    return { what, result: "conditional", because: `no healthy value is known for ${unjudged.join(", ")}` };
   }
-  return { what, result: "pass", because: `${readings.length} of ${readings.length} as a good board reads` };
+  return { what, result: "pass", because: `${readings.length} of ${readings.length} read as on a good board` };
 }
 
 /** The last reading of each point after the last repair: as the board was left. */
@@ -91,7 +91,7 @@ function coldSinceRepair(log: readonly StoredEvent[]): ColdReadings {
 
 function startItem(run: JobRun | undefined): TestedItem {
   const what = "First power-up under a current limit, stage by stage";
-  if (!run?.end) return notTested(what, "no run was finished");
+  if (!run?.end) return notTested(what, "no run was completed");
   const { ended, trip, raises, reachedStage } = run.end.outcome;
   switch (ended) {
     case "board-stopped":

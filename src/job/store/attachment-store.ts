@@ -71,7 +71,7 @@ export async function keepBytes(dir: string, source: AsyncIterable<Uint8Array>, 
   } catch (error) {
     await target?.close().catch(() => undefined);
     await rm(making, { force: true });
-    throw storageProblem(error, `Cannot keep ${quoted(what)} in ${dir}`);
+    throw storageProblem(error, `Cannot store ${quoted(what)} in ${dir}`);
   }
 }
 
@@ -82,12 +82,12 @@ async function openPlainFile(path: string): Promise<FileHandle> {
     file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK);
   } catch (error) {
     const why =
-      error instanceof Error && "code" in error && error.code === "ENOENT" ? "there is no such file" : String(error);
+      error instanceof Error && "code" in error && error.code === "ENOENT" ? "the file does not exist" : String(error);
     throw new BenchError("bad-input", `Cannot attach ${quoted(path)}: ${why}`, { cause: error });
   }
   if ((await file.stat()).isFile()) return file;
   await file.close();
-  throw new BenchError("bad-input", `Cannot attach ${quoted(path)}: it is no plain file`);
+  throw new BenchError("bad-input", `Cannot attach ${quoted(path)}: it is not a plain file`);
 }
 
 /** Makes a rename in `folder` last through a power cut, where the system can. */

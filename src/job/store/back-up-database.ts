@@ -13,7 +13,7 @@ import { storageProblem } from "./storage-problem.ts";
  */
 export async function backUpDatabase(copyTo: (path: string) => void, to: string): Promise<void> {
   if (existsSync(to))
-    throw new BenchError("bad-input", `Cannot back up to ${to}: it is there already; nothing was written`);
+    throw new BenchError("bad-input", `Cannot back up to ${to}: the file exists already; nothing was written`);
   const making = `${to}.making-${process.pid}`;
   try {
     await rm(making, { force: true });

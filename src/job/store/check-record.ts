@@ -70,5 +70,5 @@ async function attachmentProblem(dir: string, sha256: string): Promise<string | 
   } catch (cause) {
     return messageOf(cause);
   }
-  return hash.digest("hex") === sha256 ? null : "its bytes are not those that were filed";
+  return hash.digest("hex") === sha256 ? null : "its content differs from what was filed";
 }

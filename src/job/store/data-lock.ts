@@ -42,7 +42,7 @@ export function takeDataLock(dir: string, command: string): DataLock {
         : `process ${holder.pid} (${quoted(holder.command)}, since ${holder.startedAt.slice(0, 40)})`;
     throw new BenchError(
       "data-in-use",
-      `Cannot use ${dir}: ${who} owns it; end that first, or give another folder with --data`,
+      `Cannot use ${dir}: ${who} has it open; end that first, or give another folder with --data`,
       {
         detail: { holder },
       },

@@ -20,7 +20,7 @@ export function freeBytes(dir: string): number {
 export function freeSpaceProblem(dir: string, free: (dir: string) => number = freeBytes): string | null {
   const bytes = free(dir);
   if (bytes >= LEAST_FREE_BYTES) return null;
-  return `Only ${Math.floor(bytes / MIB)} MiB are free where the record is kept (${dir}); a run needs at least ${LEAST_FREE_BYTES / MIB} MiB`;
+  return `Only ${Math.floor(bytes / MIB)} MiB are free on the disk of the record (${dir}); a run needs at least ${LEAST_FREE_BYTES / MIB} MiB`;
 }
 
 /**

@@ -43,7 +43,7 @@ export function findId(
   if (!/^[0-9a-f]{1,32}$/.test(wanted)) {
     throw new BenchError(
       "bad-input",
-      `${quoted(text)} is no ${what} id; it should be the digits that "job list" shows (0-9, a-f)`,
+      `${quoted(text)} is not a ${what} id; it should be digits as "job list" shows them (0-9, a-f)`,
     );
   }
   const bare = (id: string) => id.replaceAll("-", "");
@@ -61,10 +61,7 @@ export function findId(
   const [only] = fits;
   if (only !== undefined && fits.length === 1) return only;
   if (only === undefined) {
-    throw new BenchError(
-      "bad-input",
-      `There is no ${what} ${quoted(text)} in this record; "job list" shows what there is`,
-    );
+    throw new BenchError("bad-input", `This record has no ${what} ${quoted(text)}; "job list" shows its jobs`);
   }
   const listed = fits.slice(0, 10).map((id) => `${shortId(id)} ${describe(id)}`.trim());
   if (fits.length > 10) listed.push(`and ${fits.length - 10} more`);

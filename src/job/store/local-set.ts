@@ -105,7 +105,7 @@ export function localSet({ db, log, write }: LocalSetParts): LocalSet {
     isOwn: log.isOwnOrigin,
     async takeIn(origin, logged) {
       const isLeft = (await known(origin)) <= LEFT;
-      const taken = await write("Cannot take in what another bench filed", () =>
+      const taken = await write("Cannot import what another bench filed", () =>
         isLeft ? db.transaction().execute((all) => takeInEvents(all, origin, logged)) : set.takeIn(origin, logged),
       );
       for (const { stamp } of taken.events) log.clock.see(stamp);

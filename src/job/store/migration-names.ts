@@ -32,7 +32,7 @@ export async function checkKnown(db: Db, where: string): Promise<string[]> {
   if (unknown.length > 0) {
     throw new BenchError(
       "bad-input",
-      `The record in ${where} was made by a newer firstamp (it has ${unknown.join(", ")}); nothing was changed, use that version`,
+      `The record in ${where} was made by a newer firstamp (it has ${unknown.join(", ")}); use that version; nothing was changed`,
     );
   }
   return rows.map((row) => row.name);

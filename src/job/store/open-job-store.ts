@@ -110,13 +110,13 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
 
   /** Runs a write; on a full disk gives up the ballast and tries once more. */
   const write = async <T>(tried: string, run: () => Promise<T>): Promise<T> => {
-    if (readOnly) throw new BenchError("data-not-writable", `${tried}: the record was opened to look only`);
+    if (readOnly) throw new BenchError("data-not-writable", `${tried}: the record is open for reading only`);
     try {
       return await run();
     } catch (error) {
       if (!isDiskFull(error) || !dropBallast(dir)) throw storageProblem(error, tried);
       options.onTrouble?.(
-        `The disk with the record in ${dir} is full; the room kept for this was given up. Make room soon.`,
+        `The disk with the record in ${dir} is full. Its reserved space is used now; free some space soon.`,
       );
     }
     try {
@@ -140,17 +140,17 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     if (event.kind !== "correction") return;
     const original = await db.selectFrom("job_event").selectAll().where("id", "=", event.of).executeTakeFirst();
     if (original?.job !== job)
-      throw new BenchError("bad-input", `The correction names ${event.of}, which is no event of this job`);
+      throw new BenchError("bad-input", `The correction names ${event.of}, which is not an event of this job`);
     if (!CorrectableEvent.safeParse(JSON.parse(original.body)).success) {
       throw new BenchError(
         "bad-input",
-        `An event of kind "${original.kind}" cannot be corrected: it is what the bench saw`,
+        `An event of kind "${original.kind}" cannot be corrected, because the bench recorded it`,
       );
     }
     if (original.kind !== event.event.kind) {
       throw new BenchError(
         "bad-input",
-        `The correction is a "${event.event.kind}"; it should be a "${original.kind}" as the original`,
+        `The correction is a "${event.event.kind}"; it should be a "${original.kind}" like the original`,
       );
     }
   };
@@ -165,7 +165,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     if (kept === null || kept.bytes !== said.bytes || kept.media_type !== said.mediaType) {
       throw new BenchError(
         "bad-input",
-        `The attachment ${said.sha256} is not kept in ${dir} as the event says; attach the file first`,
+        `The attachment ${said.sha256} is not stored in ${dir} as the event says; attach the file first`,
       );
     }
   };
@@ -181,7 +181,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     const row = await db.selectFrom("job_event").selectAll().where("id", "=", id).executeTakeFirst();
     if (row === undefined) return null;
     if (row.job !== job || row.body !== storedForm(event)) {
-      throw new BenchError("bad-input", `The event id ${id} was used before for another event; nothing was filed`);
+      throw new BenchError("bad-input", `The event id ${id} is already used by another event; nothing was filed`);
     }
     return storedEvent(row, await reader.placeOf(row));
   };
@@ -196,7 +196,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
         if (before !== null) return before;
         await log.counting(() => db.transaction().execute((all) => insert(all, job, event, id)));
         const stored = await filed(job, event, id);
-        if (stored === null) throw new Error(`the event ${id} is not there after it was filed`);
+        if (stored === null) throw new Error(`the event ${id} is missing after it was filed`);
         return stored;
       }),
     );
@@ -293,7 +293,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
 
     async insertJobRows(rows) {
       await inTurn(() =>
-        write(`Cannot take the job into ${dir}`, () =>
+        write(`Cannot import the job into ${dir}`, () =>
           log.counting(() =>
             db.transaction().execute(async (all) => {
               await all.insertInto("job").values(rows.job).execute();
@@ -325,7 +325,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
       if (file.copyTo === undefined)
         throw new BenchError(
           "bad-input",
-          "This record is kept by a database server, which has its own way to be backed up",
+          "A database server keeps this record; back it up with the server's own tools",
         );
       await backUpDatabase(file.copyTo, to);
     },
@@ -344,6 +344,6 @@ async function refuseKnown(db: Kysely<JobTables>, { events }: JobRows): Promise<
     const ids = events.slice(from, from + 500).map((row) => row.id);
     const known = await db.selectFrom("job_event").select("id").where("id", "in", ids).executeTakeFirst();
     if (known !== undefined)
-      throw new BenchError("bad-input", `The event ${known.id} is in another job here; nothing was written`);
+      throw new BenchError("bad-input", `The event ${known.id} belongs to another job here; nothing was written`);
   }
 }

@@ -19,7 +19,7 @@ export function mustBeOwnFolder(dir: string): void {
   const refuse = (why: string, mends: string): never => {
     throw new BenchError(
       "data-not-writable",
-      `Cannot use ${quoted(dir)} for the record: ${why}; mend it with "${mends}", or give a folder of your own with --data; nothing was touched`,
+      `Cannot use ${quoted(dir)} for the record: ${why}; correct this with "${mends}", or give a folder of your own with --data; nothing was touched`,
     );
   };
   if (uid !== process.getuid()) refuse("it belongs to another user", `chown -R "$(id -u)" ${quoted(dir)}`);
@@ -27,7 +27,7 @@ export function mustBeOwnFolder(dir: string): void {
   if ((mode & OTHERS) === 0) return;
   const there = readdirSync(dir);
   if (there.length > 0 && !there.some((name) => OURS.includes(name)))
-    refuse("other users may read it, and it holds other things than a record", `chmod 700 ${quoted(dir)}`);
+    refuse("other users may read it, and it holds other files than a record", `chmod 700 ${quoted(dir)}`);
   chmodSync(dir, 0o700);
   tighten(dir);
 }

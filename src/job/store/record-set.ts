@@ -94,7 +94,7 @@ export async function takeInEvents(db: Db, origin: string, logged: readonly Logg
   const troubles: string[] = [];
   const sound = logged.filter(({ event }) => {
     const problem = problemOf(event);
-    if (problem !== null) troubles.push(`An event of ${origin} is not taken in: ${problem}`);
+    if (problem !== null) troubles.push(`An event of ${origin} was not imported: ${problem}`);
     return problem === null;
   });
   const ids = sound.map(({ event }) => event.id);
@@ -104,7 +104,7 @@ export async function takeInEvents(db: Db, origin: string, logged: readonly Logg
   const fresh = sound.filter(({ event }) => {
     const body = bodies.get(event.id);
     if (body !== undefined && body !== event.body)
-      troubles.push(`The event ${event.id} of ${origin} differs from the one that is here; the first one stands`);
+      troubles.push(`The event ${event.id} of ${origin} differs from the one here; the one here stays`);
     return body === undefined;
   });
   const jobs = new Map(fresh.map(({ event, jobCreatedAt }) => [event.job, jobCreatedAt]));
@@ -146,14 +146,14 @@ async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]): 
 
 /** Why a row from elsewhere is no event, or null. A kind that this program does not know is one. */
 function problemOf({ id, job, stamp, recorded_at, kind, body }: EventRow): string | null {
-  if (!UUID.test(id) || !UUID.test(job)) return "its id is none";
-  if (parseStamp(stamp) === null) return "its stamp is none";
-  if (Number.isNaN(Date.parse(recorded_at))) return "its time is none";
+  if (!UUID.test(id) || !UUID.test(job)) return "its id is not valid";
+  if (parseStamp(stamp) === null) return "its stamp is not valid";
+  if (Number.isNaN(Date.parse(recorded_at))) return "its time is not valid";
   try {
     const said: unknown = JSON.parse(body);
     if (typeof said === "object" && said !== null && "kind" in said && said.kind === kind) return null;
   } catch {
     // Said below.
   }
-  return "its text is no event";
+  return "its text is not an event";
 }

@@ -26,7 +26,7 @@ const FIRST_LOOK = 500;
  */
 export async function similarDraws(db: Kysely<JobTables>, run: string, most: number): Promise<SimilarDraw[]> {
   const own = await db.selectFrom("draw").selectAll().where("run", "=", run).executeTakeFirst();
-  if (own === undefined) throw new BenchError("bad-input", `The run ${quoted(run)} has no draw that was judged`);
+  if (own === undefined) throw new BenchError("bad-input", `The run ${quoted(run)} has no verdict`);
   for (let look = FIRST_LOOK; ; look *= 8) {
     const { rows, reachedAmps } = await nearestPlateaus(db, own, look);
     const ranked = rows

@@ -37,7 +37,7 @@ export function storageProblem(error: unknown, tried: string): unknown {
   if (DAMAGED.has(code)) {
     return new BenchError(
       "bad-input",
-      `${tried}: the file is no job record, or it is damaged (${code}); "firstamp job check" says what, and a copy made by "firstamp job backup" can be put in its place`,
+      `${tried}: the file is not a job record, or it is damaged (${code}); "firstamp job check" lists the damage, and a copy made by "firstamp job backup" can replace it`,
       {
         cause: error,
       },
@@ -46,7 +46,7 @@ export function storageProblem(error: unknown, tried: string): unknown {
   if (code.startsWith("SQLITE_") && !PASSING.has(code)) {
     return new BenchError(
       "bad-input",
-      `${tried}: the record is damaged (${messageOf(error)}); "firstamp job check" says what, and a copy made by "firstamp job backup" can be put in its place`,
+      `${tried}: the record is damaged (${messageOf(error)}); "firstamp job check" lists the damage, and a copy made by "firstamp job backup" can replace it`,
       { cause: error },
     );
   }
