@@ -57,7 +57,12 @@ const intake = z.strictObject({
   approvedUpTo: line.optional(),
 });
 
-const note = z.strictObject({ kind: z.literal("note"), text: words });
+const note = z.strictObject({
+  kind: z.literal("note"),
+  text: words,
+  /** The run that it is of, and the moment in it, milliseconds since its begin. */
+  of: z.strictObject({ run: z.uuid(), atMs: z.number().min(0) }).exactOptional(),
+});
 
 /** A file kept by its hash; `name` is for reading only, never a path. */
 const attachment = z.strictObject({

@@ -23,6 +23,8 @@ export const WireJobEvent = z.strictObject({
   file: WireKeptFile.nullable(),
   /** True for what a person wrote and may put right; the original stays beside the correction. */
   correctable: z.boolean(),
+  /** A note of a moment in a run. */
+  of: z.strictObject({ run: z.string(), atMs: z.number(), text: z.string() }).exactOptional(),
 });
 export type WireJobEvent = z.infer<typeof WireJobEvent>;
 

@@ -168,6 +168,10 @@ export const WireRun = z.strictObject({
   expectedMs: amount,
   energised: z.array(z.string()),
   outcome: RunOutcome.nullable(),
+  /** Where good boards of this kind drew under the same conditions, all of these feeds together; left out where nobody knows. */
+  goodBoards: z
+    .strictObject({ of: z.array(z.string()), lowAmps: z.number(), highAmps: z.number(), boards: z.number().int() })
+    .exactOptional(),
 });
 export type WireRun = z.infer<typeof WireRun>;
 

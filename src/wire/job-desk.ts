@@ -14,6 +14,10 @@ export interface PageJobs {
     capture: string,
     window: { fromMs?: number; toMs?: number; most: number },
   ): Promise<WireCapturePoints | null>;
+  /** The readings of a run as CSV, in parts. */
+  csv(job: string, run: string): Promise<Iterable<string> | null>;
+  /** The whole job as the one file that another record imports, and the name to save it under. */
+  archive(job: string): Promise<{ name: string; bytes: AsyncIterable<Uint8Array> } | null>;
   /** `a`, `b`: a job or a capture each, as `job compare` takes them. */
   compare(a: string, b: string): Promise<WireComparison>;
   newJob(title: string | null): Promise<string>;

@@ -1,3 +1,4 @@
+import { Readable } from "node:stream";
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
 import {
@@ -78,6 +79,26 @@ export function addJobRoutes(
         most,
       };
       return (asked.success ? await desk.points(asked.data.id, asked.data.capture, window) : null) ?? nothing(reply);
+    }),
+  );
+  app.get(
+    "/api/jobs/:id/runs/:run/csv",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = JobRunPath.safeParse(request.params);
+      const parts = asked.success ? await desk.csv(asked.data.id, asked.data.run) : null;
+      return parts === null ? nothing(reply) : reply.type("text/csv; charset=utf-8").send(Readable.from(parts));
+    }),
+  );
+  app.get(
+    "/api/jobs/:id/archive",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      const archive = asked.success ? await desk.archive(asked.data.id) : null;
+      if (archive === null) return nothing(reply);
+      reply.header("content-disposition", `attachment; filename="${archive.name}"`);
+      return reply.type("application/zip").send(Readable.from(archive.bytes));
     }),
   );
   app.get(

@@ -1,3 +1,4 @@
+import type { DrawBaseline } from "../../shared/draw-baseline.ts";
 import type { Plan, RunOutcome, StageName } from "../../shared/plan.ts";
 import type { WireRun, WireStage, WireStageFeed } from "../../shared/wire.ts";
 
@@ -13,7 +14,11 @@ export interface PictureProgress {
 }
 
 /** A run that has not begun, as the page draws it: every stage of the plan with the limits that will be in force. */
-export function runPicture(plan: Plan, of: { run: string; job: string | null; startedAt: string }): WireRun {
+export function runPicture(
+  plan: Plan,
+  of: { run: string; job: string | null; startedAt: string },
+  baseline?: DrawBaseline,
+): WireRun {
   const feeds = plan.feeds.toSorted((a, b) => a.order - b.order);
   const off = { volts: 0, limitAmps: 0, overVolts: 0, maxMs: 0 };
   const stage = (
@@ -53,6 +58,16 @@ export function runPicture(plan: Plan, of: { run: string; job: string | null; st
     expectedMs: null,
     energised: [],
     outcome: null,
+    ...(baseline?.band == null
+      ? {}
+      : {
+          goodBoards: {
+            of: baseline.of,
+            lowAmps: baseline.band[0],
+            highAmps: baseline.band[1],
+            boards: baseline.boards,
+          },
+        }),
   };
 }
 

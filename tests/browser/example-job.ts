@@ -71,6 +71,10 @@ export class ScriptedDesk implements PageJobs {
 
   points: PageJobs["points"] = async () => null;
 
+  csv: PageJobs["csv"] = async () => ["time_s,volts,amps\r\n", "0,0.9,0.001\r\n"];
+
+  archive: PageJobs["archive"] = async () => null;
+
   compare: PageJobs["compare"] = async (a, b) => {
     const side = (capture: string) => ({ job: "job", run: capture, capture, startedAt: "2026-11-25T10:00:00.000Z" });
     const difference = { a: 0.046, b: 0.82, difference: 0.774, expanded: 0.006 };

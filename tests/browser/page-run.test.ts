@@ -22,7 +22,7 @@ describe("a run", () => {
     await rig.visit();
     await rig.page.locator("run-trace canvas").first().waitFor();
     const count = (rgb: string) =>
-      `(() => { const canvas = document.querySelector("bench-page").shadowRoot.querySelector("power-view").shadowRoot.querySelector("run-trace").shadowRoot.querySelector("#amps canvas");
+      `(() => { const canvas = document.querySelector("bench-page").shadowRoot.querySelector("power-view").shadowRoot.querySelector("run-trace").shadowRoot.querySelector("time-plot").shadowRoot.querySelector("#amps canvas");
         const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height); const [r, g, b] = [${rgb}]; let found = 0;
         for (let at = 0; at < data.length; at += 4) if (Math.abs(data[at] - r) + Math.abs(data[at + 1] - g) + Math.abs(data[at + 2] - b) < 12 && data[at + 3] > 200) found++;
         return found; })()`;

@@ -85,7 +85,7 @@ export const SCENES: Scene[] = [
     present: judged,
     act: async ({ page }) => {
       await page.getByRole("button", { name: "Compare", exact: true }).click();
-      await page.locator("two-traces svg").last().waitFor();
+      await page.locator("two-traces canvas").last().waitFor();
     },
   },
   {

@@ -6,7 +6,6 @@ import { freshness } from "../../web/page/freshness.ts";
 import { emptyState, mayBeOn, onlyFiguresDiffer, received, unheard } from "../../web/page/page-state.ts";
 import { powerState } from "../../web/page/power-state.ts";
 import { toneFor } from "../../web/page/tone-for.ts";
-import { reach, roundStep } from "../../web/page/trace-axis.ts";
 import { TraceStore } from "../../web/page/trace-store.ts";
 import { roundsOf } from "../../web/record/rounds.ts";
 import { parseCold } from "../../web/views/cold-text.ts";
@@ -306,21 +305,6 @@ describe("the trace", () => {
     expect(store.busiest()).toBeNull();
     store.take(exampleFrame(1_000, { slot12: [12, 0.4], aux: [12, 1.2], slot3v3: [3.3, 0.1] }));
     expect(store.busiest()).toBe("aux");
-  });
-
-  test("reaches as far as its readings and every limit that was in force, and always has zero in it", () => {
-    const { settings } = watchedRun();
-    const own = settings.filter((each) => each.feed === "aux");
-    const of = (values: number[]) => reach({ values, settings: own, bound: "limitAmps", least: 0.1 });
-    expect(of([0, 1.2]).high).toBeGreaterThan(3);
-    expect([of([-0.4, 5]).low, of([-0.4, 5]).high > 5]).toEqual([-0.4, true]);
-    expect(reach({ values: [], settings: [], bound: "limitAmps", least: 0.1 }).low).toBe(0);
-  });
-
-  test("has round marks", () => {
-    expect([roundStep(3.4, 4), roundStep(15, 6), roundStep(0.11, 3), roundStep(86_400, 8)]).toEqual([
-      1, 2.5, 0.05, 20_000,
-    ]);
   });
 });
 

@@ -112,6 +112,30 @@ test("a run comes back with its verdict and its trace; two are compared; the rep
     expect((await store.events(job)).at(-1)?.event.kind).toBe("report-made");
   }));
 
+test("a run's readings come as the table that classify reads, a job as the file that another record imports, a note with its moment", () =>
+  withDesk(async ({ get, post, store }) => {
+    const job = await store.newJob();
+    const { run } = await fileRun(store, job, { amps: [0, 2, 0.5] });
+    const table = await get(`/api/jobs/${job}/runs/${run}/csv`);
+    expect(table.text.split("\r\n").map((line) => line.split(",").slice(0, 4).join())).toEqual([
+      "time_s,volts,amps,feed",
+      "0,12,0,aux",
+      "0.01,12,2,aux",
+      "0.02,12,0.5,aux",
+      "",
+    ]);
+    expect((await get(`/api/jobs/${job}/runs/${randomUUID()}/csv`)).status).toBe(404);
+    const archive = await get(`/api/jobs/${job}/archive`);
+    // APPNOTE.TXT 6.3.10, 4.3.7: the signature of a local file header.
+    expect([archive.status, archive.text.slice(0, 4)]).toEqual([200, "PK\u0003\u0004"]);
+    const note = { kind: "note", text: "fan twitches", of: { run, atMs: 1_500 } };
+    await post(`/api/jobs/${job}/events`, { id: randomUUID(), event: note });
+    expect(sheet(await get(`/api/jobs/${job}/sheet`)).events.at(-1)).toMatchObject({
+      of: { run, atMs: 1_500, text: "fan twitches" },
+      text: "at 1.500 s of a run: fan twitches",
+    });
+  }));
+
 test("a window of a capture comes thinned to points, each with the least, the greatest and the mean of its readings", () =>
   withDesk(async ({ get, store }) => {
     const job = await store.newJob();

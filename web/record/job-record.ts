@@ -1,8 +1,9 @@
 import { Diagnosis, type DiagnosisReadings } from "../../shared/diagnosis.ts";
 import type { JobEvent } from "../../shared/job.ts";
 import { messageOf } from "../../shared/message-of.ts";
-import { WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import { WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 import { askDaemon } from "../page/session.ts";
+import type { Span } from "../plot/plot-span.ts";
 
 /** What a request to the record came to: what was asked for, or why not, as a sentence. */
 export type Asked<Value> = { ok: true; value: Value } | { ok: false; because: string };
@@ -14,6 +15,13 @@ export const jobRecord = {
   sheet: (job: string): Promise<Asked<WireJobSheet>> => ask(`/api/jobs/${job}/sheet`, {}, WireJobSheet),
   run: (job: string, run: string): Promise<Asked<WireStoredRun>> =>
     ask(`/api/jobs/${job}/runs/${run}`, {}, WireStoredRun),
+  /** A run's capture in a window of time, seconds, thinned to so many points a feed. */
+  points: (job: string, capture: string, { from, to }: Span, most: number): Promise<Asked<WireCapturePoints>> =>
+    ask(
+      `/api/jobs/${job}/captures/${capture}/points?${new URLSearchParams({ from: String(Math.max(0, from * 1000)), to: String(Math.max(0, to * 1000)), most: String(most) })}`,
+      {},
+      WireCapturePoints,
+    ),
   compare: (a: string, b: string): Promise<Asked<WireComparison>> =>
     ask(`/api/compare?${new URLSearchParams({ a, b })}`, {}, WireComparison),
 
@@ -36,6 +44,14 @@ export const jobRecord = {
 
   /** What the board's readings say, weighed anew. */
   diagnose: (readings: DiagnosisReadings): Promise<Asked<Diagnosis>> => ask("/api/diagnose", json(readings), Diagnosis),
+
+  /** A file that the daemon makes: the readings of a run as CSV, or the whole job. */
+  async made(path: string): Promise<Asked<Blob>> {
+    const reply = await askDaemon(path).catch(() => null);
+    if (reply?.ok === true) return { ok: true, value: await reply.blob() };
+    const told = (await reply?.json().catch(() => null)) as { error?: unknown } | null | undefined;
+    return { ok: false, because: typeof told?.error === "string" ? told.error : "The record could not be reached." };
+  },
 
   async report(job: string): Promise<Asked<{ name: string; html: string }>> {
     const asked = await ask(`/api/jobs/${job}/report`, json({}));

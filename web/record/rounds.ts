@@ -29,3 +29,7 @@ export function roundsOf(sheet: WireJobSheet): Round[] {
     ),
   }));
 }
+
+/** What a person noted of moments of a run. */
+export const notesOf = (sheet: WireJobSheet | null, run: string): { atMs: number; text: string }[] =>
+  (sheet?.events ?? []).flatMap(({ of }) => (of?.run === run ? [{ atMs: of.atMs, text: of.text }] : []));

@@ -1,4 +1,5 @@
 /** The parts that no figure and no cut waits for: they come in a second file, once the first is on the screen. */
+import "../record/stored-run.ts";
 import "./cold-view.ts";
 import "./compare-view.ts";
 import "./intake-view.ts";
@@ -6,4 +7,5 @@ import "./next-question.ts";
 import "./note-form.ts";
 import "./probe-view.ts";
 import "./record-view.ts";
+import "./run-trace.ts";
 import "./work-view.ts";

@@ -2,13 +2,12 @@ import { css, html, LitElement, nothing } from "lit";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { mayBeOn, type PageState } from "../page/page-state.ts";
 import type { TraceStore } from "../page/trace-store.ts";
-import type { Round } from "../record/rounds.ts";
+import { jobRecord } from "../record/job-record.ts";
+import { notesOf, type Round } from "../record/rounds.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
-import "../record/stored-run.ts";
 import "./permit-list.ts";
-import type { RunTrace } from "./run-trace.ts";
-import "./run-trace.ts";
+import type { RunNote, RunTrace } from "./run-trace.ts";
 import "./stage-lead.ts";
 import "./verdict-card.ts";
 
@@ -22,6 +21,7 @@ export class PowerView extends LitElement {
     store: { attribute: false },
     isPreparing: { type: Boolean },
     picked: { state: true },
+    problem: { state: true },
   };
   declare state: PageState;
   declare job: string | null;
@@ -32,6 +32,8 @@ export class PowerView extends LitElement {
   declare isPreparing: boolean;
   /** The feed to draw where the person chose one; otherwise the run's own. */
   declare picked: string | null;
+  /** Why a note was not filed. */
+  declare problem: string;
 
   static override styles = [
     baseStyle,
@@ -45,7 +47,7 @@ export class PowerView extends LitElement {
         font-size: 1rem;
       }
       run-trace {
-        height: clamp(16rem, 42vh, 34rem);
+        height: clamp(19rem, 48vh, 40rem);
       }
       .other {
         border-left: 6px solid var(--warn);
@@ -57,6 +59,7 @@ export class PowerView extends LitElement {
     super();
     this.isPreparing = false;
     this.picked = null;
+    this.problem = "";
   }
 
   override render() {
@@ -73,7 +76,7 @@ export class PowerView extends LitElement {
         last === undefined || job === null || this.isPreparing
           ? nothing
           : html`<section class="run" aria-label="The last run of this round"><h2 class="when">Run of ${momentText(last.startedAt)}, out of the record</h2>
-              <stored-run .job=${job} .run=${last} data-run=${last.run}></stored-run></section>`
+              <stored-run .job=${job} .run=${last} .notes=${this.#notes(last.run)} .mayNote=${state.mayOperate} data-run=${last.run}></stored-run></section>`
       }
       <slot></slot>`;
   }
@@ -102,13 +105,27 @@ export class PowerView extends LitElement {
         .feeds=${state.bench?.feeds.map((feed) => feed.feed) ?? []}
         .version=${this.store.version}
         .frozen=${state.phase !== "live"}
+        .notes=${this.#notes(run.run)}
+        .mayNote=${state.mayOperate && run.job === this.job && this.job !== null}
+        @note-run=${(event: CustomEvent<RunNote>) => void this.#note(run.run, event.detail)}
         @pick-feed=${(event: CustomEvent<string>) => {
           this.picked = event.detail;
         }}
       ></run-trace>
+      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       ${running ? nothing : html`<stage-lead .run=${run}></stage-lead>`}
       ${running && permit !== null ? html`<details class="card"><summary>Permit: ${permit.granted ? "✓ granted" : "✕ not granted"}</summary><permit-list .permit=${permit}></permit-list></details>` : nothing}
     </section>`;
+  }
+
+  #notes(run: string): RunNote[] {
+    return notesOf(this.sheet, run);
+  }
+
+  async #note(run: string, { atMs, text }: RunNote): Promise<void> {
+    if (this.job === null) return;
+    const filed = await jobRecord.file(this.job, { kind: "note", text, of: { run, atMs } });
+    this.problem = filed.ok ? "" : filed.because;
   }
 
   /** Something is on that is not this job's. */

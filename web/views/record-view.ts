@@ -4,7 +4,7 @@ import type { JobEventOf } from "../../shared/job.ts";
 import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
-import { roundsOf } from "../record/rounds.ts";
+import { notesOf, roundsOf } from "../record/rounds.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 import "../record/kept-file.ts";
@@ -149,7 +149,7 @@ export class RecordView extends LitElement {
         : CLASS_WORDS[run.verdict.class];
     return html`<details @toggle=${(event: Event) => this.#unfold(run.run, (event.target as HTMLDetailsElement).open)}>
       <summary>${momentText(run.startedAt)}, ${PURPOSES[run.purpose] ?? run.purpose}: ${draw}</summary>
-      ${this.opened.has(run.run) ? html`<stored-run .job=${job} .run=${run}></stored-run>` : nothing}
+      ${this.opened.has(run.run) ? html`<stored-run .job=${job} .run=${run} .notes=${notesOf(this.sheet, run.run)} .mayNote=${this.mayWrite}></stored-run>` : nothing}
     </details>`;
   }
 

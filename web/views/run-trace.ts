@@ -1,11 +1,22 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { WireRun } from "../../shared/wire.ts";
-import { drawPlot, type PlotColours } from "../page/trace-plot.ts";
+import type { WireCapturePoints } from "../../shared/wire-job.ts";
 import type { TraceStore } from "../page/trace-store.ts";
+import type { PlotMark } from "../plot/plot-series.ts";
+import type { Span } from "../plot/plot-span.ts";
+import { runPanes } from "../plot/run-panes.ts";
 import { baseStyle } from "./base-style.ts";
+import { CUT_WORDS } from "./cut-words.ts";
 import { STAGE_WORDS } from "./stage-words.ts";
+import "../plot/time-plot.ts";
 
-/** Amps above, volts below, over the same seconds, each with the limits that were in force drawn against it. */
+/** A note of a run, with its moment. */
+export interface RunNote {
+  atMs: number;
+  text: string;
+}
+
+/** Amps above, volts below, over the same seconds, of one feed or of all, each with the limits that were in force drawn against it. */
 export class RunTrace extends LitElement {
   static override properties = {
     store: { attribute: false },
@@ -14,26 +25,34 @@ export class RunTrace extends LitElement {
     // The page hands a new list with every beat; to draw again for the same names is wasted.
     feeds: { attribute: false, hasChanged: (now: string[], before?: string[]) => now.join() !== before?.join() },
     version: { type: Number },
-    frozen: { type: Boolean, reflect: true },
+    frozen: { type: Boolean },
+    points: { attribute: false },
+    notes: { attribute: false },
+    mayNote: { type: Boolean },
+    noteAt: { state: true },
   };
   declare store: TraceStore;
   declare run: WireRun | null;
+  /** The feed that is drawn; "all": each in a look of its own. */
   declare feed: string;
   declare feeds: string[];
   /** The store's own count of its changes. */
   declare version: number;
   /** True while the daemon is out of hearing: the trace ends where it was heard last. */
   declare frozen: boolean;
-  #watching: ResizeObserver | null = null;
-  readonly #dark = matchMedia("(prefers-color-scheme: dark)");
-  readonly #redraw = (): void => this.#draw();
+  /** Of the window that is looked at, where the record has more readings than the store; null: the store's are drawn. */
+  declare points: WireCapturePoints | null;
+  declare notes: readonly RunNote[];
+  declare mayNote: boolean;
+  /** The moment that a note is written for, seconds; null: none is. */
+  declare noteAt: number | null;
 
   static override styles = [
     baseStyle,
     css`
       :host {
         height: 100%;
-        min-height: 15rem;
+        min-height: 19rem;
       }
       .card {
         height: 100%;
@@ -41,21 +60,16 @@ export class RunTrace extends LitElement {
         flex-direction: column;
         padding: 0.5rem 0.8rem;
       }
-      .top {
-        display: flex;
-        flex-wrap: wrap;
-        gap: 0.3rem 1.4rem;
-        align-items: center;
+      time-plot {
+        flex: 1;
+        min-height: 0;
       }
       fieldset {
         display: flex;
         gap: 0.2rem 1rem;
-        border: 0;
-        margin: 0;
-        padding: 0;
         flex-wrap: wrap;
       }
-      label {
+      fieldset label {
         display: flex;
         gap: 0.35rem;
         align-items: center;
@@ -67,55 +81,11 @@ export class RunTrace extends LitElement {
         margin: 0;
         accent-color: var(--calm);
       }
-      .key {
-        margin-left: auto;
-        display: flex;
-        gap: 1rem;
+      form {
+        margin-top: 0.4rem;
       }
-      .key span::before {
-        content: "";
-        display: inline-block;
-        width: 1.6rem;
-        margin-right: 0.4rem;
-        vertical-align: 0.25em;
-        border-top: 3px solid var(--trace);
-      }
-      .key .limit::before {
-        border-top: 3px dashed var(--limit);
-      }
-      .key .set::before {
-        border-top: 2px dotted var(--set);
-      }
-      .charts {
-        position: relative;
+      form label {
         flex: 1;
-        min-height: 0;
-        display: grid;
-        grid-template-rows: minmax(0, 1fr) minmax(0, 1fr);
-      }
-      :host([frozen]) .charts {
-        filter: grayscale(1);
-        opacity: 0.6;
-      }
-      .empty {
-        position: absolute;
-        inset: 0;
-        display: grid;
-        place-items: center;
-        font-size: 1.125rem;
-      }
-      .charts[data-empty="yes"] > div {
-        visibility: hidden;
-      }
-      .charts > div {
-        min-height: 0;
-        min-width: 0;
-        overflow: hidden;
-      }
-      canvas {
-        display: block;
-        width: 100%;
-        height: 100%;
       }
     `,
   ];
@@ -127,124 +97,97 @@ export class RunTrace extends LitElement {
     this.feeds = [];
     this.version = 0;
     this.frozen = false;
-  }
-
-  override connectedCallback(): void {
-    super.connectedCallback();
-    this.#dark.addEventListener("change", this.#redraw);
-  }
-
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    this.#dark.removeEventListener("change", this.#redraw);
-    this.#watching?.disconnect();
+    this.points = null;
+    this.notes = [];
+    this.mayNote = false;
+    this.noteAt = null;
   }
 
   override render() {
+    const feeds = this.feed === "all" ? this.feeds : [this.feed];
+    const { panes, whole } = runPanes({ store: this.store, run: this.run, feeds, points: this.points });
+    const choices = this.feeds.length > 1 ? [...this.feeds, "all"] : this.feeds;
     return html`<section class="card" aria-label="Trace of the run">
-      <div class="top">
+      <time-plot
+        .panes=${panes}
+        .marks=${this.#marks()}
+        .whole=${whole}
+        .caption=${this.#caption()}
+        .empty=${this.version === 0 ? "The trace begins with the run." : ""}
+        .mayNote=${this.mayNote}
+        ?frozen=${this.frozen}
+        @note-at=${(event: CustomEvent<number>) => {
+          this.noteAt = event.detail;
+        }}
+        @look-at=${(event: CustomEvent<Span | null>) => this.dispatchEvent(new CustomEvent("look-at", { detail: event.detail }))}
+      >
         <fieldset>
           <legend class="unseen">Feed to draw</legend>
-          ${this.feeds.map(
+          ${choices.map(
             (feed) => html`<label
-              ><input type="radio" name="feed" .checked=${feed === this.feed} @change=${() => this.#pick(feed)} />${feed}</label
+              ><input type="radio" name="feed" .checked=${feed === this.feed} @change=${() => this.#pick(feed)} />${feed === "all" ? "all feeds" : feed}</label
             >`,
           )}
         </fieldset>
-        <p class="key small" aria-hidden="true">
-          <span>measured</span><span class="limit">limit</span><span class="set">set</span>
-        </p>
-      </div>
-      <div class="charts" data-empty=${this.version === 0 ? "yes" : "no"} role="img" aria-label=${this.#inWords()}>
-        ${this.version === 0 ? html`<p class="empty soft">The trace begins with the run.</p>` : nothing}
-        <div id="amps"><canvas></canvas></div>
-        <div id="volts"><canvas></canvas></div>
-      </div>
+        <slot name="tools" slot="tools"></slot>
+      </time-plot>
+      ${this.noteAt === null ? nothing : this.#noteForm(this.noteAt)}
     </section>`;
   }
 
-  override firstUpdated(): void {
-    this.#watching = new ResizeObserver(() => this.#draw());
-    for (const canvas of this.renderRoot.querySelectorAll("canvas")) {
-      if (canvas.parentElement !== null) this.#watching.observe(canvas.parentElement);
-    }
+  #noteForm(at: number) {
+    return html`<form class="row" @submit=${(event: SubmitEvent) => this.#note(event, at)}>
+      <label class="row"><span class="label">Note at ${at.toFixed(3)} s</span><input type="text" name="note" maxlength="200" required autocomplete="off" /></label>
+      <button class="main" type="submit">File it</button>
+      <button type="button" @click=${() => {
+        this.noteAt = null;
+      }}>No note</button>
+    </form>`;
   }
 
-  override updated(): void {
-    this.#draw();
+  #note(event: SubmitEvent, at: number): void {
+    event.preventDefault();
+    const text = String(new FormData(event.target as HTMLFormElement).get("note") ?? "").trim();
+    if (text === "") return;
+    this.noteAt = null;
+    const detail: RunNote = { atMs: Math.round(at * 1000), text };
+    this.dispatchEvent(new CustomEvent("note-run", { detail }));
   }
 
-  #draw(): void {
-    const [amps, volts] = this.renderRoot.querySelectorAll("canvas");
-    if (amps === undefined || volts === undefined) return;
-    const styles = getComputedStyle(this);
-    const colour = (name: string): string => styles.getPropertyValue(name).trim();
-    const colours: PlotColours = {
-      trace: colour("--trace"),
-      limit: colour("--limit"),
-      set: colour("--set"),
-      soft: colour("--ink-soft"),
-      hair: colour("--hair"),
-      line: colour("--line"),
-    };
-    const rem = Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
-    const { seconds, ...columns } = this.store.columns(this.feed);
-    const settings = (this.run?.settings ?? []).filter((each) => each.feed === this.feed);
-    const stages = (this.run?.stages ?? []).flatMap(({ stage, feeds }) => {
-      const startedAtMs = feeds.find((each) => each.feed === this.feed)?.startedAtMs;
-      return startedAtMs == null || stage === "check"
-        ? []
-        : [{ seconds: startedAtMs / 1000, name: STAGE_WORDS[stage].name }];
+  /** Where each stage began, where it was cut, and what a person noted. */
+  #marks(): PlotMark[] {
+    const { run } = this;
+    const isDrawn = (feed: string): boolean => this.feed === "all" || feed === this.feed;
+    const stages = (run?.stages ?? []).flatMap(({ stage, feeds }): PlotMark[] => {
+      const began = feeds.flatMap((each) =>
+        isDrawn(each.feed) && each.startedAtMs !== null ? [each.startedAtMs] : [],
+      );
+      if (stage === "check" || began.length === 0) return [];
+      return [{ seconds: Math.min(...began) / 1000, name: STAGE_WORDS[stage].name, kind: "stage" }];
     });
-    const common = { seconds, settings };
-    for (const canvas of [amps, volts]) sizeToPlace(canvas);
-    drawPlot(
-      amps,
-      { ...common, values: columns.amps, bound: "limitAmps", showsSet: false, unit: "A", least: 0.1, stages },
-      colours,
-      rem,
-      devicePixelRatio,
+    const trip = run?.outcome?.trip ?? null;
+    const cut: PlotMark[] =
+      trip === null || (trip.feed !== null && !isDrawn(trip.feed))
+        ? []
+        : [
+            {
+              seconds: trip.atMs / 1000,
+              name: `cut${trip.feed === null ? "" : ` on ${trip.feed}`}: ${CUT_WORDS[trip.rule]}`,
+              kind: "cut",
+            },
+          ];
+    const notes = this.notes.map(
+      ({ atMs, text }): PlotMark => ({ seconds: atMs / 1000, name: text.slice(0, 40), kind: "note" }),
     );
-    drawPlot(
-      volts,
-      {
-        ...common,
-        values: columns.volts,
-        bound: "overVolts",
-        showsSet: true,
-        unit: "V",
-        least: 1,
-        stages: stages.map((each) => ({ ...each, name: "" })),
-      },
-      colours,
-      rem,
-      devicePixelRatio,
-    );
+    return [...cut, ...stages, ...notes];
+  }
+
+  #caption(): string {
+    return `${this.feed === "all" ? "All feeds" : this.feed || "No feed"}${this.run === null ? "" : `, run of ${this.run.startedAt.slice(0, 16).replace("T", " ")} UTC`}`;
   }
 
   #pick(feed: string): void {
     this.dispatchEvent(new CustomEvent("pick-feed", { detail: feed }));
   }
-
-  #inWords(): string {
-    const { seconds, volts, amps } = this.store.columns(this.feed);
-    const greatest = Math.max(0, ...amps.slice(-2_000).map((each) => each ?? 0));
-    const last = seconds.at(-1);
-    if (last === undefined) return `${this.feed || "no feed"}: nothing drawn yet`;
-    return `${this.feed}: ${last.toFixed(1)} s drawn, now ${volts.at(-1) ?? "no"} V and ${amps.at(-1) ?? "no"} A, at most ${greatest} A`;
-  }
 }
 customElements.define("run-trace", RunTrace);
-
-/** As many pixels as it has room for on the screen, and no more. */
-function sizeToPlace(canvas: HTMLCanvasElement): void {
-  const place = canvas.parentElement;
-  if (place === null) return;
-  const [width, height] = [
-    Math.round(place.clientWidth * devicePixelRatio),
-    Math.round(place.clientHeight * devicePixelRatio),
-  ];
-  if (width === 0 || height === 0 || (canvas.width === width && canvas.height === height)) return;
-  canvas.width = width;
-  canvas.height = height;
-}

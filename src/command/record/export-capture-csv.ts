@@ -1,8 +1,7 @@
 import { createWriteStream } from "node:fs";
 import { pipeline } from "node:stream/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { captureCsvParts } from "../../capture/csv-capture.ts";
-import { accuracyOf, foldRun } from "../../daemon/run/run-fold.ts";
+import { runCsvParts } from "../../daemon/run/run-csv.ts";
 import { storedRun } from "../../daemon/run/stored-run.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { storageProblem } from "../../job/store/storage-problem.ts";
@@ -18,9 +17,8 @@ export async function exportCaptureCsv(
 ): Promise<{ capture: string; done: "written" }> {
   const run = await storedRun(store, job);
   if (run === null) throw new BenchError("bad-input", "The job has no run; nothing was written");
-  const { traces } = foldRun(run.header.plan, run.events, accuracyOf(run.header));
   try {
-    await pipeline(captureCsvParts(traces), createWriteStream(out, { flags: "wx" }));
+    await pipeline(runCsvParts(run), createWriteStream(out, { flags: "wx" }));
   } catch (cause) {
     if (cause instanceof Error && "code" in cause && cause.code === "EEXIST") {
       throw new BenchError(

@@ -3,6 +3,7 @@ import { BenchError } from "../../../shared/bench-error.ts";
 import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../shared/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
 import { capturePoints } from "../../capture/capture-points.ts";
+import { jobArchive } from "../../job/archive/export-job.ts";
 import { fileFindings } from "../../job/filing/file-findings.ts";
 import { compareInRecord } from "../../job/known/compare-in-record.ts";
 import { filedCold } from "../../job/known/filed-cold.ts";
@@ -12,6 +13,7 @@ import { visibleText } from "../../job/report/visible-text.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { type JobRun, runsOf } from "../../job/store/runs-of.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
+import { runCsvParts } from "../run/run-csv.ts";
 import { storedRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
@@ -68,6 +70,13 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
         if (!(await store.captures(job)).some(({ id }) => id === capture)) return null;
         return wirePoints(capture, await capturePoints(store.captureDir, capture, window));
       }),
+    csv: (text, run) =>
+      inJob(text, async (job) => {
+        const found = await storedRun(store, job, run);
+        return found === null ? null : runCsvParts(found);
+      }),
+    archive: (text) =>
+      inJob(text, async (job) => ({ name: `job-${job.slice(-8)}.zip`, bytes: await jobArchive(store, job) })),
     compare: (a, b) => compareInRecord(store, a, b),
     newJob: async (title) => {
       const name = board();
@@ -146,6 +155,7 @@ function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {
             caption: said.caption,
           }
         : null,
+    ...(said.kind === "note" && said.of !== undefined ? { of: { ...said.of, text: visibleText(said.text) } } : {}),
     correctable: CorrectableEvent.safeParse(event).success,
   };
 }

@@ -12,7 +12,7 @@ import { wireReading } from "./wire-reading.ts";
 export function pictureOfRun(run: StoredRun, job: string): { picture: WireRun; trace: Map<string, WireReading[]> } {
   const { plan } = run.header;
   const trace = new Map<string, WireReading[]>();
-  let picture = runPicture(plan, { run: run.header.run, job, startedAt: run.header.startedAt });
+  let picture = runPicture(plan, { run: run.header.run, job, startedAt: run.header.startedAt }, run.header.baseline);
   let settings = NO_SETTINGS;
   let state = initialState(plan);
   let seen = "";

@@ -147,7 +147,7 @@ export class RunStarts {
         confirmsRaises: true,
         onBegin: (begun) => {
           permits.useUp();
-          show.began(prepared.plan, { run: begun.header.run, job, startedAt: begun.header.startedAt });
+          show.began(begun.header, job);
           this.#follow(begun);
         },
       });

@@ -2,8 +2,9 @@ import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { RunProgress } from "../../../shared/ipc.ts";
 import { nextSteps } from "../../../shared/next-steps.ts";
 import type { Permit } from "../../../shared/permit.ts";
-import type { Plan, PlanEvent, RunOutcome } from "../../../shared/plan.ts";
+import type { PlanEvent, RunOutcome } from "../../../shared/plan.ts";
 import type { FeedReading } from "../../../shared/reading.ts";
+import type { RunHeader } from "../../../shared/run-record.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
 import type {
   OutputState,
@@ -72,11 +73,11 @@ export class PageShow {
     }
   }
 
-  began(plan: Plan, of: { run: string; job: string; startedAt: string }): void {
+  began({ plan, run, startedAt, baseline }: RunHeader, job: string): void {
     this.#trace.clear();
     this.#settings = NO_SETTINGS;
     this.#verdict = null;
-    this.#picture = runPicture(plan, of);
+    this.#picture = runPicture(plan, { run, job, startedAt }, baseline);
     this.send({ type: "run-state", run: this.#picture });
   }
 

@@ -16,24 +16,12 @@ import { fitsZip, localHeader, zipCrc, zipTail } from "./stored-zip.ts";
  * "disk-full", or "data-not-writable"; nothing is left behind then.
  */
 export async function exportJob(store: JobStore, job: string, out: string): Promise<"written" | "same"> {
-  const parts = await collectJob(store, job);
-  if (!fitsZip(parts))
-    throw new BenchError("bad-input", "Cannot export the job: it is larger than the 4 GiB one archive can hold");
+  const pieces = await jobArchive(store, job);
   const making = `${out}.making-${randomUUID()}`;
   try {
     const target = await open(making, "wx");
     try {
-      for (const part of parts) {
-        await target.write(localHeader(part));
-        let crc = 0;
-        for await (const piece of piecesOf(part.from)) {
-          crc = zipCrc(piece, crc);
-          await target.write(piece);
-        }
-        if (crc !== part.crc)
-          throw new BenchError("bad-input", `Cannot export the job: ${part.name} changed during the export; try again`);
-      }
-      await target.write(zipTail(parts));
+      for await (const piece of pieces) await target.write(piece);
       await target.sync();
     } finally {
       await target.close();
@@ -53,6 +41,29 @@ export async function exportJob(store: JobStore, job: string, out: string): Prom
   } finally {
     await rm(making, { force: true });
   }
+}
+
+/**
+ * The bytes of that one file, piece by piece. Throws BenchError "bad-input" where the job is over 4 GiB or a run of it is on; the pieces end
+ * with one where something of it changes meanwhile.
+ */
+export async function jobArchive(store: JobStore, job: string): Promise<AsyncIterable<Uint8Array>> {
+  const parts = await collectJob(store, job);
+  if (!fitsZip(parts))
+    throw new BenchError("bad-input", "Cannot export the job: it is larger than the 4 GiB one archive can hold");
+  return (async function* () {
+    for (const part of parts) {
+      yield localHeader(part);
+      let crc = 0;
+      for await (const piece of piecesOf(part.from)) {
+        crc = zipCrc(piece, crc);
+        yield piece;
+      }
+      if (crc !== part.crc)
+        throw new BenchError("bad-input", `Cannot export the job: ${part.name} changed during the export; try again`);
+    }
+    yield zipTail(parts);
+  })();
 }
 
 async function sameBytes(one: string, other: string): Promise<boolean> {

@@ -18,7 +18,7 @@ export function eventText(event: StoredEvent["event"]): string {
         )
         .join("\n");
     case "note":
-      return event.text;
+      return event.of === undefined ? event.text : `at ${(event.of.atMs / 1000).toFixed(3)} s of a run: ${event.text}`;
     case "attachment":
       return `${event.name} (${event.mediaType}, ${event.bytes} bytes)${event.caption === null ? "" : `: ${event.caption}`}`;
     case "lead-null":

@@ -1,0 +1,32 @@
+import type { Trip } from "../../shared/plan.ts";
+
+/** Why it was cut, in so few words that they have room beside the curve; the verdict has the whole sentence. */
+export const CUT_WORDS: Record<Trip["rule"], string> = {
+  residual: "volts were on it before",
+  "dead-short": "a dead short",
+  "partial-short": "a short through some ohms",
+  junction: "a diode conducts",
+  "back-feed": "fed from behind",
+  limiting: "too long at its limit",
+  "start-loop": "it starts again and again",
+  collapse: "the volts fell off",
+  "over-voltage": "too many volts",
+  "over-power": "too many watts",
+  charge: "too much charge",
+  energy: "too much energy",
+  creeping: "the current climbs by itself",
+  cleared: "the short opened",
+  stale: "readings too old",
+  silent: "the supply fell silent",
+  "overload-reading": "beyond the meter's range",
+  protection: "the supply's own protection",
+  "front-panel": "changed at the supply itself",
+  "on-time": "the longest on-time",
+  "link-lost": "the link was lost",
+  "command-failed": "a command failed",
+  "lease-lost": "control was lost",
+  "guardian-lost": "the second switch was lost",
+  "clock-gap": "the computer stood still",
+  unexpected: "something nobody planned",
+  operator: "by hand",
+};
