@@ -45,3 +45,30 @@ test("a feed that is still on is cut for its limit while another one does not go
   // Longest time in the limit that a plan allows is a second; the feed that does not go off would be cut after four.
   expect((run.outcome.trip?.atMs ?? 0) - leavingMs).toBeLessThan(1500);
 });
+
+test("a feed that creeps while another one does not go off is cut for it, as it would have been in the watch", () => {
+  let leavingMs = Number.POSITIVE_INFINITY;
+  // Means of one second that grow by more each time; no one of them is a step.
+  const factors = [1, 1.09, 1.25, 1.5, 1.9, 2.4];
+  const run = runOnModel({
+    plan,
+    feeds: healthyFeeds(),
+    at: [end(9000)],
+    spoil: (effect, atMs) => {
+      if (effect.effect !== "output-off" || effect.feed !== "aux" || atMs < 8999) return null;
+      leavingMs = atMs;
+      return "silence";
+    },
+    spoilReading: (reading) => {
+      const factor = factors[Math.max(0, Math.min(5, Math.ceil((reading.atMs - 7000) / 1000)))] ?? 1;
+      if (reading.feed !== "slot12" || reading.amps.kind !== "value") return reading;
+      return { ...reading, amps: { kind: "value", amps: 0.6 * factor * reading.amps.amps } };
+    },
+  });
+  expect(run.outcome).toMatchObject({
+    ended: "board-stopped",
+    output: "off",
+    trip: { rule: "creeping", feed: "slot12" },
+  });
+  expect((run.outcome.trip?.atMs ?? 0) - leavingMs).toBeLessThan(4000);
+});

@@ -15,7 +15,8 @@ import { type StepResult, stay } from "./step-result.ts";
 import { advanceSwitchOff, answeredManualOff, endInOrder } from "./switch-off.ts";
 import { advanceSwitchOn } from "./switch-on.ts";
 import { advanceLook, advanceRelimit } from "./touch.ts";
-import { advanceHolding, advanceWatch, creepWith, guardAnswered } from "./watch.ts";
+import { advanceHolding, advanceWatch, guardAnswered } from "./watch.ts";
+import { watchedWith } from "./watched.ts";
 
 /**
  * Current may flow. Events that cut by themselves come first, then what a reading adds, then every trip rule, then the
@@ -82,7 +83,7 @@ function withReading(plan: Plan, state: Energised, event: PlanEvent): Energised 
   const [first, ...rest] = state.energised.map((each) => (each === live ? { ...each, track } : each));
   if (first === undefined) return null;
   const read = { ...state, energised: [first, ...rest] } satisfies Energised;
-  return levelWith(plan, injectionWith(plan, creepWith(plan, read, planned.feed), planned.feed), planned.feed);
+  return levelWith(plan, injectionWith(plan, watchedWith(plan, read, planned.feed), planned.feed), planned.feed);
 }
 
 const unexpected = (plan: Plan, state: Energised, event: PlanEvent, nowMs: number): StepResult => {

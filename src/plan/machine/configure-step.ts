@@ -1,6 +1,6 @@
 import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
-import type { Finding } from "../trips/finding.ts";
+import { commandFailed } from "./command-failed.ts";
 import type { Ledger, Safe, SafeStep, Target } from "./machine-state.ts";
 import { plannedFeed } from "./plan-feeds.ts";
 import { continueRise } from "./rise.ts";
@@ -26,7 +26,8 @@ export function enterConfigure(plan: Plan, ledger: Ledger, target: Target, nowMs
 
 function configure(plan: Plan, ledger: Ledger, target: Target, feed: string, nowMs: number): StepResult {
   const setting = settingFor(plan, ledger, feed, target.stage);
-  if (setting === null) return endSafe(ledger, refusal(feed, `the plan has no ${target.stage} for ${feed}`), nowMs);
+  if (setting === null)
+    return endSafe(ledger, commandFailed(feed, `the plan has no ${target.stage} for ${feed}`), nowMs);
   return {
     state: { kind: "safe", ledger, step: { step: "configure", target, feed, setting, sinceMs: nowMs } },
     effects: [{ effect: "configure", feed, setting, overCurrentOn: false }],
@@ -44,7 +45,7 @@ export function advanceConfigure(
   if (event.event === "tick" && nowMs - step.sinceMs > MOST_MS) {
     return endSafe(
       ledger,
-      refusal(step.feed, `the setting of ${step.feed} was not confirmed within ${sayMs(MOST_MS)}`),
+      commandFailed(step.feed, `the setting of ${step.feed} was not confirmed within ${sayMs(MOST_MS)}`),
       nowMs,
     );
   }
@@ -57,7 +58,7 @@ export function advanceConfigure(
   if (differs !== null)
     return endSafe(
       ledger,
-      refusal(step.feed, `${step.feed} did not take its setting: ${differs}; nothing was switched on`),
+      commandFailed(step.feed, `${step.feed} did not take its setting: ${differs}; nothing was switched on`),
       nowMs,
     );
   if (step.target.stage !== "rise")
@@ -67,5 +68,3 @@ export function advanceConfigure(
     ? continueRise(plan, ledger, [], 0, nowMs)
     : configure(plan, ledger, step.target, next, nowMs);
 }
-
-const refusal = (feed: string, because: string): Finding => ({ rule: "command-failed", feed, board: false, because });

@@ -120,9 +120,9 @@ export type LiveStep =
   | { step: "hold"; feed: string; target: Target; sinceMs: number }
   | { step: "climb"; feed: string; target: Target; sinceMs: number }
   | { step: "ask-manual-on"; feed: string; index: number; sinceMs: number }
-  | { step: "watch"; sinceMs: number; guard: Guard; creep: Readonly<Record<string, CreepTrack>> }
+  | { step: "watch"; sinceMs: number; guard: Guard; creep: CreepTracks }
   /** The watch is over and the outputs stay on, watched. */
-  | { step: "holding"; sinceMs: number; creep: Readonly<Record<string, CreepTrack>> }
+  | { step: "holding"; sinceMs: number; creep: CreepTracks }
   /** Other volts are on their way to the supply. */
   | {
       step: "set-volts";
@@ -134,8 +134,18 @@ export type LiveStep =
     }
   | { step: "level"; feed: string; index: number; sinceMs: number; overCurrentOn: boolean; track: LevelTrack }
   | { step: "inject"; feed: string; target: Target; sinceMs: number; track: InjectTrack }
-  | { step: "switch-off"; feed: string; target: Target | "end"; sinceMs: number }
+  /** `watched`: what is known of those still on from the watch before; null where there was none. */
+  | { step: "switch-off"; feed: string; target: Target | "end"; sinceMs: number; watched: Watched | null }
   | { step: "ask-manual-off"; feed: string; sinceMs: number };
+
+/** The slow climb of each feed's current, by feed. */
+export type CreepTracks = Readonly<Record<string, CreepTrack>>;
+
+/** Since when the draw has been watched at nominal, and what was seen of each feed. */
+export interface Watched {
+  sinceMs: number;
+  creep: CreepTracks;
+}
 
 /** Over-current protections armed at the start of the watch: waiting for one to be read back, and those still to come. */
 export interface Guard {

@@ -1,5 +1,6 @@
 import { sayMs, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent, PlanFeed, StageSetting } from "../../../shared/plan.ts";
+import { commandFailed } from "./command-failed.ts";
 import { cutOff } from "./cut-off.ts";
 import { freshLevel, levelIsSettled, marginStepOf, withLevelSample } from "./level-track.ts";
 import type { Energised, LiveFeed } from "./machine-state.ts";
@@ -44,7 +45,7 @@ export function advanceSetVolts(plan: Plan, state: Energised, event: PlanEvent, 
   if (step.step !== "set-volts") return null;
   const notSet = (what: string): StepResult => {
     const because = `${step.feed} was set to ${sayVolts(step.setting.volts)} while it was on, and ${what}`;
-    return cutOff(plan, state, { rule: "command-failed", feed: step.feed, board: false, because }, nowMs);
+    return cutOff(plan, state, commandFailed(step.feed, because), nowMs);
   };
   if (event.event === "reading" || event.event === "tick")
     return nowMs - step.sinceMs <= ANSWER_MS ? stay(state) : notSet(`nothing was confirmed within ${sayMs(ANSWER_MS)}`);

@@ -1,6 +1,6 @@
-import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
 import { afterInjection } from "./after-injection.ts";
+import { waitForOutput } from "./command-failed.ts";
 import { cutOff } from "./cut-off.ts";
 import { enterClear } from "./enter-clear.ts";
 import type { Energised, LiveFeed, Target } from "./machine-state.ts";
@@ -8,6 +8,7 @@ import { feedsInOrder } from "./plan-feeds.ts";
 import { withQuestion } from "./questions.ts";
 import { endAsPlanned, inStage, type StepResult, stay } from "./step-result.ts";
 import { targetAfter } from "./targets.ts";
+import { watchedIn } from "./watched.ts";
 
 /** An output that is not proved off within this is cut. */
 const MOST_MS = 4000;
@@ -16,8 +17,9 @@ const MOST_MS = 4000;
 export function leave(state: Energised, feed: string, target: Target | "end", nowMs: number): StepResult {
   const [first, ...rest] = state.energised.map((each) => (each.feed === feed ? { ...each, leaving: true } : each));
   if (first === undefined) return stay(state);
+  const step = { step: "switch-off" as const, feed, target, sinceMs: nowMs, watched: watchedIn(state) };
   return {
-    state: { ...state, energised: [first, ...rest], step: { step: "switch-off", feed, target, sinceMs: nowMs } },
+    state: { ...state, energised: [first, ...rest], step },
     effects: [{ effect: "output-off", feed }],
   };
 }
@@ -62,20 +64,9 @@ function nextOff(plan: Plan, state: Energised, nowMs: number): StepResult {
 export function advanceSwitchOff(plan: Plan, state: Energised, event: PlanEvent, nowMs: number): StepResult | null {
   const { step } = state;
   if (step.step !== "switch-off") return null;
-  if (event.event === "reading" || event.event === "tick") {
-    if (nowMs - step.sinceMs <= MOST_MS) return stay(state);
-    return cutOff(
-      plan,
-      state,
-      {
-        rule: "command-failed",
-        feed: step.feed,
-        board: false,
-        because: `the output of ${step.feed} was not proved off within ${sayMs(MOST_MS)}`,
-      },
-      nowMs,
-    );
-  }
+  const { feed, sinceMs } = step;
+  const waited = waitForOutput(plan, state, event, { feed, sinceMs, mostMs: MOST_MS, missing: "proved off" }, nowMs);
+  if (waited !== null) return waited;
   // A protection that was being armed when the way out began answers after it.
   if (event.event === "configured" && step.target === "end") return stay(state);
   if (event.event !== "output" || event.feed !== step.feed || event.state !== "off") return null;

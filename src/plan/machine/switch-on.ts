@@ -1,5 +1,5 @@
-import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent, StageSetting } from "../../../shared/plan.ts";
+import { commandFailed, waitForOutput } from "./command-failed.ts";
 import { cutOff } from "./cut-off.ts";
 import { FRESH_TRACK } from "./feed-track.ts";
 import { freshInjection } from "./inject-track.ts";
@@ -50,33 +50,18 @@ const STEP_OF = { touch: "look", "hold-low": "hold", rise: "climb", inject: "inj
 export function advanceSwitchOn(plan: Plan, state: Energised, event: PlanEvent, nowMs: number): StepResult | null {
   const { step } = state;
   if (step.step !== "switch-on") return null;
-  if (event.event === "reading" || event.event === "tick") {
-    if (nowMs - step.sinceMs <= MOST_MS) return stay(state);
-    return cutOff(
-      plan,
-      state,
-      {
-        rule: "command-failed",
-        feed: step.feed,
-        board: false,
-        because: `the output of ${step.feed} was not read back within ${sayMs(MOST_MS)} of switching it on`,
-      },
-      nowMs,
-    );
-  }
+  const { feed, sinceMs } = step;
+  const waited = waitForOutput(
+    plan,
+    state,
+    event,
+    { feed, sinceMs, mostMs: MOST_MS, missing: "read back as on" },
+    nowMs,
+  );
+  if (waited !== null) return waited;
   if (event.event !== "output" || event.feed !== step.feed) return null;
   if (event.state === "off") {
-    return cutOff(
-      plan,
-      state,
-      {
-        rule: "command-failed",
-        feed: step.feed,
-        board: false,
-        because: `${step.feed} was switched on and reads back as off`,
-      },
-      nowMs,
-    );
+    return cutOff(plan, state, commandFailed(feed, `${feed} was switched on and reads back as off`), nowMs);
   }
   const [first, ...rest] = state.energised.map((each) => (each.feed === step.feed ? { ...each, onMs: nowMs } : each));
   if (first === undefined) return null;

@@ -5,6 +5,7 @@ import { deadShort, type ShortSeen } from "../trips/dead-short.ts";
 import type { Finding } from "../trips/finding.ts";
 import { junction, twoLimitTest } from "../trips/junction.ts";
 import { partialShort } from "../trips/partial-short.ts";
+import { commandFailed } from "./command-failed.ts";
 import { cutOff } from "./cut-off.ts";
 import { leadsKnown } from "./lead-drop.ts";
 import type { Energised, LiveFeed, LookPoint } from "./machine-state.ts";
@@ -183,7 +184,7 @@ export function advanceRelimit(
   const differs = echoDiffers(feed, step.setting, event);
   if (differs !== null) {
     const because = `${step.feed} did not take its setting: ${differs}; it had taken ${sayJoules(live.track.joules)}`;
-    return cutOff(plan, state, { rule: "command-failed", feed: step.feed, board: false, because }, nowMs);
+    return cutOff(plan, state, commandFailed(step.feed, because), nowMs);
   }
   const [first, ...rest] = state.energised.map((each) =>
     each.feed === step.feed ? { ...each, setting: step.setting, track: { ...each.track, recent: [] } } : each,

@@ -1,10 +1,11 @@
 import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
 import type { Finding } from "../trips/finding.ts";
-import { type CreepTrack, freshCreep, isSettled, withAmps } from "./creep-track.ts";
+import { commandFailed } from "./command-failed.ts";
+import { freshCreep, isSettled } from "./creep-track.ts";
 import { cutOff } from "./cut-off.ts";
 import { limitedWithin, stepAmpsOf } from "./feed-track.ts";
-import type { Energised, Ledger, LiveFeed } from "./machine-state.ts";
+import type { CreepTracks, Energised, Ledger, LiveFeed } from "./machine-state.ts";
 import { beginMargin } from "./margin.ts";
 import { onTimeIsUp } from "./on-time-up.ts";
 import { plannedFeed } from "./plan-feeds.ts";
@@ -36,18 +37,6 @@ export function enterWatch(plan: Plan, ledger: Ledger, live: readonly LiveFeed[]
   });
 }
 
-/** The creep tracks with the newest sample of one feed. */
-export function creepWith(plan: Plan, state: Energised, feed: string): Energised {
-  const { step } = state;
-  if (step.step !== "watch" && step.step !== "holding") return state;
-  const sample = state.energised.find((each) => each.feed === feed)?.track.last;
-  const track: CreepTrack | undefined = step.creep[feed];
-  const planned = plannedFeed(plan, feed);
-  if (sample == null || track === undefined || planned === undefined) return state;
-  const creep = { ...step.creep, [feed]: withAmps(track, sample.amps, sample.atMs, stepAmpsOf(planned)) };
-  return { ...state, step: { ...step, creep } };
-}
-
 /** Watches until the draw has settled and the time is up, then off in order, or on and held. */
 export function advanceWatch(plan: Plan, state: Energised, nowMs: number): StepResult {
   const { step } = state;
@@ -66,13 +55,7 @@ export function advanceWatch(plan: Plan, state: Energised, nowMs: number): StepR
   return armNext(state, nowMs);
 }
 
-function isOver(
-  plan: Plan,
-  state: Energised,
-  sinceMs: number,
-  creep: Readonly<Record<string, CreepTrack>>,
-  nowMs: number,
-): boolean {
+function isOver(plan: Plan, state: Energised, sinceMs: number, creep: CreepTracks, nowMs: number): boolean {
   if (onTimeIsUp(plan, state, nowMs)) return true;
   const overMs = nowMs - sinceMs - plan.watch.seconds * 1000;
   if (overMs < 0) return false;
@@ -108,12 +91,8 @@ export function guardAnswered(plan: Plan, state: Energised, event: PlanEvent, no
   return stay({ ...state, step: { ...step, guard: { waiting: null, rest: step.guard.rest } } });
 }
 
-const guardFailed = (feed: string, what: string): Finding => ({
-  rule: "command-failed",
-  feed,
-  board: false,
-  because: `arming the over-current protection of ${feed} ${what}`,
-});
+const guardFailed = (feed: string, what: string): Finding =>
+  commandFailed(feed, `arming the over-current protection of ${feed} ${what}`);
 
 /** On and watched until a person stops it or the longest on-time is up. */
 export const advanceHolding = (plan: Plan, state: Energised, nowMs: number): StepResult =>

@@ -1,6 +1,7 @@
 import { sayAmps } from "../../../shared/amounts.ts";
 import { levelNow, slopePerMin } from "../machine/creep-track.ts";
 import { stepAmpsOf } from "../machine/feed-track.ts";
+import { watchedIn } from "../machine/watched.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 
 const HALF_BINS = 30;
@@ -13,10 +14,10 @@ const NOT_FALLING = 0.9;
  * (common practice, no source).
  */
 export const creeping: TripCheck = (view) => {
-  const { step } = view.state;
-  if (step.step !== "watch" && step.step !== "holding") return null;
+  const watched = watchedIn(view.state);
+  if (watched === null) return null;
   return firstFinding(view, (live, feed) => {
-    const track = step.creep[live.feed];
+    const track = watched.creep[live.feed];
     if (!isJudged(live) || track === undefined) return null;
     const { creepRatio, creepSharePerMin, creepAfterMs } = view.plan.trips;
     const now = levelNow(track);
@@ -29,7 +30,7 @@ export const creeping: TripCheck = (view) => {
         because: `${live.feed} climbed from ${sayAmps(track.levelAmps)} to ${sayAmps(now)} without a step, more than ${creepRatio} times`,
       };
     }
-    if (view.nowMs - step.sinceMs < creepAfterMs || track.sinceStep < 2 * HALF_BINS) return null;
+    if (view.nowMs - watched.sinceMs < creepAfterMs || track.sinceStep < 2 * HALF_BINS) return null;
     const before = slopePerMin(track.means.slice(-2 * HALF_BINS, -HALF_BINS));
     const newest = track.means.slice(-HALF_BINS);
     const slope = slopePerMin(newest);
