@@ -5,10 +5,10 @@ import { type FromBench, IPC_PROTOCOL, ToBench } from "../../shared/ipc.ts";
 import type { OpenLink } from "../instrument/connect-instrument.ts";
 import { energisedFeeds } from "../plan/machine/machine-state.ts";
 import type { ProcessorTime } from "../system/processor-time.ts";
-import { Silence } from "../system/silence.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
 import { cutIn } from "./cut-in.ts";
 import { CutLane, type Outputs, outputsOf } from "./cut-lane.ts";
+import { DaemonWatch } from "./daemon-watch.ts";
 import { EventBatch } from "./event-batch.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { IdlePolling } from "./idle-polling.ts";
@@ -36,8 +36,6 @@ export interface BenchOptions {
 const LOOK_MS = 25;
 const LOOKS_A_BATCH = 2;
 const END_MS = 1000;
-/** Longer than two readings of two clocks may lie apart on a busy machine. */
-const LEAST_SLEEP_MS = 2000;
 
 /**
  * The bench process without the process: owns every link, runs one plan at a time, decides trips in one synchronous
@@ -51,10 +49,7 @@ export class Bench {
   #runNumber = 0;
   #guardian: GuardianPort | null = null;
   #armDirectory: string | null = null;
-  #lease = 0;
-  readonly #silence: Silence;
-  #leaseLost = false;
-  #sleptMs: number;
+  readonly #daemon: DaemonWatch;
   readonly #batch: EventBatch;
   /** Questions asked by all runs so far, and by those before the present one: no number is ever used twice. */
   #questionsAsked = 0;
@@ -69,8 +64,7 @@ export class Bench {
   constructor(options: BenchOptions) {
     this.#options = options;
     this.#batch = new EventBatch(options.send);
-    this.#silence = new Silence(options.clock.nowMs(), options.daemonTime);
-    this.#sleptMs = options.sleptMs?.() ?? 0;
+    this.#daemon = new DaemonWatch(options);
     this.#cutLane = new CutLane({
       clock: options.clock,
       onAlarm: (message, output) => options.send({ type: "alarm", message, output }),
@@ -84,8 +78,7 @@ export class Bench {
     const timer = (looks: number): void => {
       if (this.#closed) return;
       this.#stopTimer = options.clock.after(LOOK_MS, () => timer(looks + 1));
-      this.#checkSleep();
-      this.#checkBeat();
+      this.#lookAtDaemon();
       if (looks % LOOKS_A_BATCH !== 0) return;
       options.send({ type: "beat" });
       this.#flush();
@@ -124,20 +117,19 @@ export class Bench {
         return; // Taken above.
       case "hello":
         // Without a lease every command is refused; the daemon ends a process that answers with another protocol.
-        if (message.protocol === IPC_PROTOCOL) this.#lease = message.lease;
+        this.#daemon.hello(message.protocol === IPC_PROTOCOL ? message.lease : null);
         this.#armDirectory = message.armDirectory;
-        this.#silence.heard(this.#options.clock.nowMs());
         this.#options.send({ type: "hello", protocol: IPC_PROTOCOL, pid: 0, scheduling: this.#options.scheduling });
         return;
       case "beat":
-        if (message.lease === this.#lease) this.#silence.heard(this.#options.clock.nowMs());
+        this.#daemon.beat(message.lease);
         return;
       case "close":
         this.#queue(message.id, async () => this.close());
         return;
       default:
     }
-    const refusal = this.#refusal(message);
+    const refusal = this.#daemon.refusal(message);
     if (refusal !== undefined) {
       this.#problem(message.id, refusal);
       return;
@@ -223,17 +215,6 @@ export class Bench {
     await this.#connected?.close();
     this.#connected = undefined;
     this.#guardian?.close();
-  }
-
-  #refusal(message: { lease: number; deadlineMs: number; type: string }): BenchError | undefined {
-    if (message.lease !== this.#lease) {
-      return new BenchError(
-        "bad-message",
-        `Cannot ${message.type}: it was asked under the lease ${message.lease}, which is no longer in force; nothing was sent`,
-      );
-    }
-    const late = `Cannot ${message.type}: it came after its deadline; nothing was sent`;
-    return this.#options.clock.nowMs() > message.deadlineMs ? new BenchError("write-late", late) : undefined;
   }
 
   /** One of connect, run and close at a time, in the order they came. */
@@ -379,25 +360,9 @@ export class Bench {
   }
 
   /** A run needs a live lease in every stage: what is off now may be switched on in the next turn. */
-  #checkBeat(): void {
-    const silentMs = this.#silence.look(this.#options.clock.nowMs(), this.#options.beatLimitMs);
-    if (silentMs <= this.#options.beatLimitMs) this.#leaseLost = false;
-    else if (!this.isIdle && !this.#leaseLost) {
-      this.#leaseLost = true;
-      const runner = this.#runner;
-      runner?.dispatch({
-        event: "lease-lost",
-        atMs: runner.atMs,
-        because: `the daemon was silent for ${Math.round(silentMs)} ms (limit ${this.#options.beatLimitMs} ms)`,
-      });
-    }
-  }
-
-  #checkSleep(): void {
-    const beforeMs = this.#sleptMs;
-    this.#sleptMs = this.#options.sleptMs?.() ?? 0;
-    const gapMs = this.#sleptMs - beforeMs;
+  #lookAtDaemon(): void {
+    const found = this.#daemon.look(this.isIdle);
     const runner = this.#runner;
-    if (gapMs > LEAST_SLEEP_MS && !this.isIdle) runner?.dispatch({ event: "clock-gap", atMs: runner.atMs, gapMs });
+    if (found !== null) runner?.dispatch({ ...found, atMs: runner.atMs });
   }
 }

@@ -28,8 +28,8 @@ export interface CutLaneOptions {
   keepTryingMs?: number;
 }
 
-/** Time the proof may take: the greater of 500 ms and four measured round trips. */
-const proofMs = (supply: Supply): number => Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0));
+/** Time that the proof of an off may take, milliseconds: the greater of 500 and four measured round trips. */
+export const proofMs = (supply: Supply): number => Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0));
 
 /**
  * Switches off, past every queue. `now` writes the off lines in this same turn and returns; `prove` says what is true

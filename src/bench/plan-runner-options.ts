@@ -1,5 +1,6 @@
 import type { Clock } from "../../shared/clock.ts";
 import type { Epoch } from "../../shared/epoch.ts";
+import type { BenchQuestion } from "../../shared/ipc.ts";
 import type { Plan, PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
 import type { PlanState } from "../plan/machine/machine-state.ts";
@@ -10,16 +11,6 @@ import type { GuardianPort } from "./guardian-port.ts";
 export interface FeedSource {
   supply: Supply;
   channel: number;
-}
-
-export interface Question {
-  /** Counted from 1 in each run. */
-  question: number;
-  asks: "raise-limit" | "manual-on" | "manual-off";
-  feed: string;
-  fromAmps: number | null;
-  toAmps: number | null;
-  because: string;
 }
 
 export interface PlanRunnerOptions {
@@ -37,7 +28,8 @@ export interface PlanRunnerOptions {
   leaveCold: () => Promise<void>;
   /** Each event in the order it was decided on, with the state it led to; called before its effects are performed. */
   onEvent: (event: PlanEvent, state: PlanState) => void;
-  onQuestion: (question: Question) => void;
+  /** Its number is counted from 1 in each run. */
+  onQuestion: (question: BenchQuestion) => void;
   /** The run is over. `refusal` is why it could not begin, where its preparation failed; nothing came on then. */
   onEnded: (outcome: RunOutcome, refusal: unknown) => void;
 }

@@ -1,6 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import type { PlanEffect, PlanEvent } from "../../shared/plan.ts";
 import type { ChannelSettings, Supply } from "../instrument/supply.ts";
+import { proofMs } from "./cut-lane.ts";
 import type { PanelWatch } from "./panel-watch.ts";
 import type { PlanRunnerOptions } from "./plan-runner-options.ts";
 
@@ -83,7 +84,7 @@ export class SupplyEffects {
       // A supply that ignores off is set to 0 V by the proof: that is no hand at its panel.
       panel.settings(supply, channel, null, clock.nowMs());
       await supply.switchOff(channel);
-      const proof = await supply.proveOff([channel], { withinMs: Math.max(500, 4 * (supply.roundTrip.p99Ms ?? 0)) });
+      const proof = await supply.proveOff([channel], { withinMs: proofMs(supply) });
       if (proof.output === "off") {
         panel.output(supply, channel, "off", clock.nowMs());
         dispatch({ event: "output", atMs: atMs(), feed, state: "off" });

@@ -2,7 +2,6 @@ import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
 import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/driver-file.ts";
-import { parseBoolean } from "../scpi/boolean.ts";
 import { parseEventStatus } from "../scpi/event-status.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { askAgain } from "./ask-again.ts";
@@ -35,6 +34,9 @@ import type {
   SwitchOnGuard,
   WantedSettings,
 } from "./supply.ts";
+import { supplyError } from "./supply-error.ts";
+import { SupplyProtections } from "./supply-protections.ts";
+import { SupplyWatchdog } from "./supply-watchdog.ts";
 import type { ValueGrammar } from "./values.ts";
 
 export interface ScpiSupplyOptions {
@@ -66,6 +68,8 @@ export class ScpiSupply implements Supply {
   readonly #remote: string | undefined;
   readonly #offLane: OffLane;
   readonly #questions: ReadingQuestions;
+  readonly #protections: SupplyProtections;
+  readonly #watchdog: SupplyWatchdog;
   readonly #ratings = new Map<number, { maxVolts: number | null; maxAmps: number | null }>();
   /** Channels switched on and not yet seen off. */
   readonly #mayBeOn = new Set<number>();
@@ -85,6 +89,8 @@ export class ScpiSupply implements Supply {
     this.#capabilities = capabilities;
     this.#remote = options.remote;
     this.#offLane = new OffLane(options);
+    this.#protections = new SupplyProtections(options);
+    this.#watchdog = new SupplyWatchdog({ ...options, isThere: capabilities.watchdog });
     this.#questions = new ReadingQuestions({ driver, hasMode: capabilities.mode, joins: options.speech.joins });
     this.#grammar = { instrument: session.name, decimalComma: driver.wire.decimalComma, units: driver.wire.units };
     this.traits = {
@@ -308,80 +314,20 @@ export class ScpiSupply implements Supply {
     return 3 * (this.traits.stepAmps ?? 0.01) + (this.traits.offsetAmps ?? 0.02);
   }
 
-  async clearProtection(channel: number): Promise<void> {
-    // Clearing restores on some supplies what was before the trip: on. A tripped output reads off and is told off all the same.
-    await this.switchOff(channel);
-    if ((await this.outputState(channel)) === "on") {
-      this.cut([channel]);
-      throw this.#error(
-        "output-unknown",
-        `channel ${channel} stayed on although off was sent; its protection was not cleared`,
-      );
-    }
-    const clears = [this.driver.overVoltage?.clear, this.driver.overCurrent?.clear].filter(
-      (each) => each !== undefined,
-    );
-    await this.#session.exclusive(async (turn) => {
-      // One that restores in spite of the off then does so at zero volts.
-      await this.#speech.tell(turn, this.driver.operations.setVolts, channel, 0);
-      for (const each of new Set(clears)) await this.#speech.tell(turn, each, channel);
-      await drainErrors(turn, { name: this.name, askError: this.driver.askError });
-    });
-    if ((await this.outputState(channel)) === "off") return;
-    this.cut([channel]);
-    throw this.#error(
-      "output-unknown",
-      `clearing the protection switched channel ${channel} on; it was cut, and its state is unknown`,
-    );
+  clearProtection(channel: number): Promise<void> {
+    return this.#protections.clear(channel, this);
   }
 
-  async trippedBy(channel: number): Promise<"over-voltage" | "over-current" | null> {
-    const { overVoltage, overCurrent } = this.driver;
-    const { overVoltageTripped, overCurrentTripped } = this.#capabilities;
-    const asks = [
-      ...(overVoltageTripped && overVoltage?.askTripped !== undefined
-        ? [["over-voltage", overVoltage.askTripped] as const]
-        : []),
-      ...(overCurrentTripped && overCurrent?.askTripped !== undefined
-        ? [["over-current", overCurrent.askTripped] as const]
-        : []),
-    ];
-    if (asks.length === 0) return null;
-    const { texts } = await askAgain(this.#session, (turn) =>
-      this.#speech.ask(
-        turn,
-        asks.map(([, ask]) => ask),
-        channel,
-      ),
-    );
-    return asks.find((_, index) => parseBoolean(texts[index] ?? "") === true)?.[0] ?? null;
+  trippedBy(channel: number): Promise<"over-voltage" | "over-current" | null> {
+    return this.#protections.trippedBy(channel);
   }
 
-  async armWatchdog(seconds: number): Promise<boolean> {
-    const { watchdog } = this.driver;
-    if (watchdog === undefined || !this.#capabilities.watchdog) return false;
-    const armed = await this.#session.exclusive(async (turn) => {
-      await this.#speech.tell(turn, watchdog.set, 1, seconds);
-      await this.#speech.tell(turn, watchdog.on, 1);
-      const errors = await drainErrors(turn, { name: this.name, askError: this.driver.askError });
-      if (errors.length > 0)
-        throw this.#error(
-          "setting-refused",
-          `the reply to the watchdog setting was the error ${errorsInWords(errors)}`,
-        );
-      return outputFrom((await this.#speech.ask(turn, [watchdog.askOn], 1)).texts[0] ?? "");
-    });
-    if (armed !== "on") throw this.#error("setting-refused", `the watchdog was armed but reads ${armed}`);
-    return true;
+  armWatchdog(seconds: number): Promise<boolean> {
+    return this.#watchdog.arm(seconds);
   }
 
-  async disarmWatchdog(): Promise<void> {
-    const { watchdog } = this.driver;
-    if (watchdog === undefined || !this.#capabilities.watchdog) return;
-    await this.#session.exclusive(async (turn) => {
-      await this.#speech.tell(turn, watchdog.off, 1);
-      await drainErrors(turn, { name: this.name, askError: this.driver.askError });
-    });
+  disarmWatchdog(): Promise<void> {
+    return this.#watchdog.disarm();
   }
 
   async hasRestarted(): Promise<boolean> {
@@ -408,6 +354,6 @@ export class ScpiSupply implements Supply {
   }
 
   #error(code: BenchErrorCode, what: string): BenchError {
-    return new BenchError(code, `Cannot use supply "${this.name}": ${what}`, { instrument: this.name });
+    return supplyError(this.name, code, what);
   }
 }

@@ -5,6 +5,7 @@ import type { Capabilities } from "./capabilities.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";
 import type { Speech } from "./speech.ts";
 import type { ChannelSettings, WantedSettings } from "./supply.ts";
+import { supplyError } from "./supply-error.ts";
 import type { Turn } from "./turn.ts";
 import { numberFrom, type ValueGrammar } from "./values.ts";
 
@@ -105,11 +106,8 @@ export function mustHaveProtections(
         ? "over-current"
         : null;
   if (missing === null) return;
-  throw new BenchError(
-    "setting-refused",
-    `Cannot use supply "${context.name}": channel ${channel} has no ${missing} protection to set; nothing was sent`,
-    { instrument: context.name },
-  );
+  const because = `channel ${channel} has no ${missing} protection to set; nothing was sent`;
+  throw supplyError(context.name, "setting-refused", because);
 }
 
 /** The order in which settings are sent: going up protection first; going down volts first. */
