@@ -7,7 +7,7 @@ export type Block = { kind: "block"; data: string; rest: string } | { kind: "bad
  * be told from its data.
  */
 export function parseBlock(text: string): Block {
-  if (text[0] !== "#") return { kind: "bad", why: 'no block; it should begin with "#"' };
+  if (text[0] !== "#") return { kind: "bad", why: 'not a block; it should begin with "#"' };
   const width = text.charCodeAt(1) - 48;
   if (width === 0) return { kind: "bad", why: "of indefinite length, which has no end on a serial line" };
   if (!(width >= 1 && width <= 9)) return { kind: "bad", why: "without the count of its length digits" };

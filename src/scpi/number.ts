@@ -35,7 +35,7 @@ export function parseNumber(text: string, grammar: NumberGrammar = {}): ScpiNumb
 
   const spelled = grammar.decimalComma === true ? bare.replace(/^([^,]*),([^,]*)$/, "$1.$2") : bare;
   const parts = NUMBER.exec(spelled);
-  if (parts === null) return { kind: "bad", why: "no number" };
+  if (parts === null) return { kind: "bad", why: "not a number" };
   const [, digits = "", unit = ""] = parts;
   if (unit !== "" && unit.toUpperCase() !== grammar.unit?.toUpperCase()) {
     const should = grammar.unit === undefined ? "no unit" : `the unit ${grammar.unit} or none`;

@@ -44,7 +44,8 @@ async function sendCapture({ store, database }: ExchangeOptions, id: string): Pr
 async function sendAttachment({ store, database }: ExchangeOptions, sha256: string): Promise<string | null> {
   const path = attachmentPath(store.dir, sha256);
   const kept = await store.attachment(sha256);
-  if (kept === null || !existsSync(path)) return `The attachment ${sha256} is not in ${store.dir}; it is not sent`;
+  if (kept === null || !existsSync(path))
+    return `The attachment ${sha256} is missing from ${store.dir}; it is not sent`;
   await database.putAttachment(kept, path);
   return null;
 }
@@ -65,7 +66,7 @@ export async function fetchFiles(options: ExchangeOptions): Promise<number> {
       if (isOver?.() === true) return fetched;
       const file = await keepBytes(store.dir, database.pieces(kept.sha256), `attachment ${kept.sha256}`);
       if (file.sha256 !== kept.sha256) {
-        options.onTrouble?.(`The attachment ${kept.sha256} is damaged in the shop's database; it is not taken in`);
+        options.onTrouble?.(`The attachment ${kept.sha256} is damaged in the shop's database; it is not imported`);
         continue;
       }
       await store.set.addAttachment(kept);
@@ -95,7 +96,7 @@ async function fetchCapture(
     }
     if (hash.digest("hex") !== sha256) {
       await rm(making, { force: true });
-      onTrouble?.(`The readings of capture ${id} are damaged in the shop's database; they are not taken in`);
+      onTrouble?.(`The readings of capture ${id} are damaged in the shop's database; they are not imported`);
       return false;
     }
     await rename(making, target);

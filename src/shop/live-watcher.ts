@@ -91,7 +91,7 @@ export function watchLive(options: LiveWatcherOptions): LiveWatcher {
     inSecond++;
     if (inSecond <= mostASecond) return false;
     if (resume === undefined) {
-      connection.because = "the broker floods; it is not listened to for a while";
+      connection.because = "the broker sends too much; it is ignored for a while";
       connection.reachable = false;
       client.stream.destroy();
       client.options.reconnectPeriod = quietMs;

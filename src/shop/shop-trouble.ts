@@ -5,15 +5,15 @@ import { messageOf } from "../../shared/message-of.ts";
 const SAID: Record<string, string> = {
   "28P01": "the password is wrong",
   "28000": "this role may not log in",
-  "42501": "this role lacks rights; run `firstamp shop init` as the owner of the database",
-  "42P01": "its tables are not there; run `firstamp shop init` as the owner of the database",
+  "42501": "this role lacks permissions; run `firstamp shop init` as the owner of the database",
+  "42P01": "its tables do not exist; run `firstamp shop init` as the owner of the database",
   "53100": "its disk is full",
   "57P01": "it is shutting down",
   "57P03": "it is starting or shutting down",
-  ECONNREFUSED: "nothing answers there",
-  ENOTFOUND: "there is no such host",
+  ECONNREFUSED: "no answer from it",
+  ENOTFOUND: "the host does not exist",
   CERT_HAS_EXPIRED: "its certificate has expired",
-  DEPTH_ZERO_SELF_SIGNED_CERT: "its certificate is signed by nobody this computer trusts",
+  DEPTH_ZERO_SELF_SIGNED_CERT: "this computer trusts nobody who signed its certificate",
 };
 
 const codeOf = (cause: unknown): string =>

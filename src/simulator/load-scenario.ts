@@ -47,7 +47,7 @@ async function readJson(path: string): Promise<unknown> {
   try {
     return parseJson(text);
   } catch (cause) {
-    throw new BenchError("bad-input", `${JSON.stringify(path)} is no JSON: ${messageOf(cause)}`, { cause });
+    throw new BenchError("bad-input", `${JSON.stringify(path)} is not JSON: ${messageOf(cause)}`, { cause });
   }
 }
 
@@ -65,7 +65,7 @@ export async function loadScenario(nameOrPath: string): Promise<LoadedScenario> 
     if (!names.includes(nameOrPath)) {
       throw new BenchError(
         "bad-input",
-        `There is no scenario ${JSON.stringify(nameOrPath)}; there are ${names.join(", ")}`,
+        `There is no scenario ${JSON.stringify(nameOrPath)}; the scenarios are ${names.join(", ")}`,
       );
     }
   }

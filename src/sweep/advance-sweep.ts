@@ -217,7 +217,7 @@ function typed(
   const [index] = state.queue;
   const point = index === undefined ? undefined : course.points[index];
   if (index === undefined || point?.quantity !== quantity) {
-    const text = `${quantity} came; ${point?.rail ?? "this point"} is measured in ${point?.quantity ?? "nothing now"}`;
+    const text = `${quantity} was given; ${point?.rail ?? "this point"} is measured in ${point?.quantity ?? "nothing now"}`;
     return { state, effects: index === undefined ? [] : [{ effect: "hint", index, text }] };
   }
   return done(

@@ -25,7 +25,10 @@ export function doubtOf(
     Math.abs(value - last.value) <
       Math.max(halfDigit(value), 3 * Math.hypot(standardError ?? 0, last.standardError ?? 0))
   ) {
-    return { because: `equal to the reading of ${before.rail} to the digit: was the probe moved?`, fits: before.rail };
+    return {
+      because: `identical to the reading of ${before.rail} in every digit: was the probe moved?`,
+      fits: before.rail,
+    };
   }
   if (isWithin(point, value)) return null;
   const fitting = points

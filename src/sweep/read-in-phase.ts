@@ -102,7 +102,7 @@ function waitForLift(input: InPhase<"lift">): ReadStep {
   const isLate = waitedMs >= ASK_MS && !isInAir;
   const hint: SweepEffect[] =
     isLate && !phase.isHinted
-      ? [{ effect: "hint", index, text: "lift the probe: it still seems to be on the point before" }]
+      ? [{ effect: "hint", index, text: "lift the probe: it still seems to be on the previous point" }]
       : [];
   return {
     state: {
@@ -206,8 +206,8 @@ function inContact(input: ReadInput, before: Touch, how: SweepHow, phaseWith: (t
 }
 
 const RESTLESS = {
-  rising: 'still rising: the node charges; wait, or say "take" to file it as still rising',
-  unsteady: 'unsteady: hold the probe still, or say "take" to file it as unsteady',
+  rising: 'still rising: a capacitor is charging; wait, or type "take" to file it as still rising',
+  unsteady: 'unsteady: hold the probe still, or type "take" to file it as unsteady',
 };
 
 /** More than the range holds: a wider range in volts, an open circuit in ohms and diode mode where somebody is on it. */
@@ -289,7 +289,11 @@ function charged(input: ReadInput): ReadStep {
   const effects: SweepEffect[] = [show(input, "charged")];
   if (!phase.touch.isHinted) {
     const volts = reading.nodeVolts === null ? "" : ` (${Math.round(Math.abs(reading.nodeVolts) * 1000)} mV on it)`;
-    effects.push({ effect: "hint", index, text: `discharge first${volts}: through 10 to 100 Ω, never by a short` });
+    effects.push({
+      effect: "hint",
+      index,
+      text: `discharge it first${volts}: through 10 to 100 Ω, never with a short`,
+    });
   }
   return {
     state: { ...state, phase: { ...phase, touch: { ...letGo(phase.touch), isHinted: true } } },

@@ -26,7 +26,7 @@ export function parseJson(text: string): unknown {
     throw syntaxProblem(text, cause);
   }
   if (repeated === null) return value;
-  throw new JsonProblem(`${repeated.path} is there twice; each name is given once`, repeated.position);
+  throw new JsonProblem(`${repeated.path} appears twice; give each name once`, repeated.position);
 }
 
 interface Open {
@@ -46,7 +46,7 @@ function walk(text: string): { path: string; position: number } | null {
     const top = open.at(-1);
     if (mark === "{" || mark === "[") {
       if (open.length >= MOST_DEPTH)
-        throw new JsonProblem(`more than ${MOST_DEPTH} objects and lists stand inside each other`, at);
+        throw new JsonProblem(`more than ${MOST_DEPTH} objects and lists are nested in each other`, at);
       open.push({ keys: mark === "{" ? new Set() : null, path: pathOf(top), key: "", index: 0 });
     } else if (mark === "}" || mark === "]") open.pop();
     else if (mark === "," && top?.keys === null) top.index++;

@@ -103,7 +103,7 @@ describe("a capture that is not what it should be is refused with file, line, co
     expect((await refusal(text)).message).toMatch(says);
   });
   it("also where there is no such file", async () => {
-    await expect(readCaptureCsv(join(folder, "none.csv"))).rejects.toThrow(/there is no such file/);
+    await expect(readCaptureCsv(join(folder, "none.csv"))).rejects.toThrow(/the file does not exist/);
   });
 });
 

@@ -52,7 +52,7 @@ const CASES: Case[] = [
   bench("a-folder")({ title: "a folder given as bench file", says: [/a-folder": it is a folder/] }),
   bench("not-there.json")({
     title: "a bench file that is not there",
-    says: [/not-there\.json": there is no such file/],
+    says: [/not-there\.json": the file does not exist/],
   }),
   bench("number.json")({ title: "JSON that is a number", says: [/is 42; it should be an object/] }),
   bench("list.json")({ title: "JSON that is a list", says: [/is \[1,2\]; it should be an object/] }),

@@ -237,7 +237,7 @@ describe("classify", () => {
     expect(lines[1].error).toMatch(/text\.csv": line 3 column volts is "twelve"; it should be a number/);
     expect(lines[2].error).toMatch(/empty\.csv": it is empty/);
     expect(lines[3].error).toMatch(/folder/);
-    expect(lines[4].error).toMatch(/there is no such file/);
+    expect(lines[4].error).toMatch(/the file does not exist/);
     expect(lines[5].class).toBeTypeOf("string");
     expect(end.err).not.toMatch(/\n {4}at /);
   });

@@ -55,7 +55,7 @@ describe("what cannot be done is refused before anything is on", () => {
     {
       title: "a cap that would be raised",
       args: ["inject", ...injection, "--side", "none", "--cap", "1.2"],
-      says: /a cap is only ever lowered/,
+      says: /a cap can only be lowered/,
     },
     {
       title: "a rail there is not",

@@ -237,7 +237,7 @@ describe("what is refused, with its path", () => {
       why: "a feed the bench does not have",
       asked: { options: { feeds: ["auxx"] } },
       path: "feeds.auxx",
-      says: "the feeds there are: aux",
+      says: "its feeds are: aux",
     },
     {
       why: "a cold reading of no point",
@@ -252,7 +252,7 @@ describe("what is refused, with its path", () => {
       path: "ohms.aux:aux",
       says: "two different points",
     },
-    { why: "a watch of no time", asked: { options: { watchSeconds: 0 } }, path: "watchSeconds", says: "above 0" },
+    { why: "a watch of no time", asked: { options: { watchSeconds: 0 } }, path: "watchSeconds", says: "more than 0" },
   ])("$why", ({ asked, path, says }) => {
     expect(problemsOf(asked)).toMatchObject([{ path, message: expect.stringContaining(says) }]);
   });

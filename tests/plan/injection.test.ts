@@ -119,6 +119,6 @@ describe("a short under injection", () => {
   test("that goes open from one reading to the next is", () => {
     const run = injected((volts, ms) => volts / (ms < 5000 ? 0.3 : 3));
     expect(run.outcome.trip).toMatchObject({ rule: "cleared", board: true });
-    expect(run.outcome.trip?.because).toMatch(/^opened under injection: \d+ mV at 1 A became/);
+    expect(run.outcome.trip?.because).toMatch(/^the short opened under injection: \d+ mV at 1 A became/);
   });
 });

@@ -48,7 +48,7 @@ describe("the look below 1 V", () => {
   test("tells a resistor from a junction by two limits, 0.2 and 0.4 A", () => {
     const ohmic = touched(resistor(1.5));
     expect(ohmic.outcome.trip).toMatchObject({ rule: "partial-short", feed: "aux" });
-    expect(ohmic.outcome.trip?.because).toContain("volts follow amps");
+    expect(ohmic.outcome.trip?.because).toContain("voltage follows the current");
     const limits = ohmic.effects.flatMap(({ effect }) =>
       effect.effect === "configure" && effect.feed === "aux" ? [effect.setting.limitAmps] : [],
     );

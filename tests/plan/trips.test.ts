@@ -65,7 +65,7 @@ describe("over-voltage", () => {
   test("without a protection of the supply's own it says that it only cleans up", () => {
     const bare = kestrelPlan({ supply: { hasOverVoltage: false } });
     const state = liveState(bare, "watch", WATCH, [liveFeed(bare, "aux", [{ atMs: 10, volts: 14, amps: 0 }])]);
-    expect(overVoltage({ plan: bare, state, nowMs: 10 })?.because).toContain("only cleans up");
+    expect(overVoltage({ plan: bare, state, nowMs: 10 })?.because).toContain("after the fact");
   });
 });
 

@@ -98,7 +98,7 @@ test("a role without rights, and a server that is not there, are said in words, 
   expect(away.code).toBe(1);
   expect(documentOf(away.out)["record"]).toMatchObject({
     reachable: false,
-    because: "nothing answers there",
+    because: "no answer from it",
     waiting: 1,
   });
   expect(`${away.out}${away.err}`).not.toContain("secret-word");

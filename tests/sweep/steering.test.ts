@@ -228,7 +228,7 @@ describe("ohms", () => {
     const driven = new Driven([core]).reads(null, 500).reads(null, 1000, { kind: "charged", nodeVolts: 3 });
     expect(driven.captures).toEqual([]);
     expect(driven.of("hint").map((each) => each.text)).toEqual([
-      expect.stringContaining("discharge first (3000 mV on it)"),
+      expect.stringContaining("discharge it first (3000 mV on it)"),
     ]);
     expect(driven.reads(null, 300).reads(0.4, 500).captures[0]?.value).toBeCloseTo(0.4, 2);
   });

@@ -105,4 +105,4 @@ function becauseOf({ trip, note, ended }: RunOutcome, stoppedBy: string | null):
 }
 
 const levelText = ({ limitAmps, volts, amps, ohms, watts, joules, seconds, limited }: InjectLevel): string =>
-  `${sayAmps(limitAmps)} for ${seconds.toFixed(0)} s: ${sayVolts(volts)} at ${sayAmps(amps)}${limited ? ", its limit" : ", at its limit"}; ${ohms === null ? ", held by the cap" : sayOhms(ohms)}, at most ${watts.toPrecision(3)} W, ${sayJoules(joules)}`;
+  `${sayAmps(limitAmps)} for ${seconds.toFixed(0)} s: ${sayVolts(volts)} at ${sayAmps(amps)}${limited ? ", at its limit" : ", held by the cap"}; ${ohms === null ? "no current" : sayOhms(ohms)}, at most ${watts.toPrecision(3)} W, ${sayJoules(joules)}`;

@@ -43,14 +43,14 @@ export function compileFeed(request: FeedRequest): { feed: PlanFeed | null; prob
   if (limits.nominalVolts > maxVolts * 1.0001) {
     problems.push({
       path: `feeds.${name}.nominalVolts`,
-      message: `is ${limits.nominalVolts} V; ${source} gives at most ${maxVolts} V`,
+      message: `is ${limits.nominalVolts} V, but ${source} gives at most ${maxVolts} V`,
     });
   }
   if (limits.limitAmps > maxAmps * 1.0001) {
     if (limits.limitStated) {
       problems.push({
         path: `feeds.${name}.limitAmps`,
-        message: `is ${limits.limitAmps} A; ${source} gives at most ${maxAmps} A`,
+        message: `is ${limits.limitAmps} A, but ${source} gives at most ${maxAmps} A`,
       });
     } else limits = lowered(limits, maxAmps, source);
   }

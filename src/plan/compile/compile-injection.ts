@@ -60,7 +60,7 @@ export function compileInjection(
   if ("path" in cap) problems.push(cap);
   const seconds = wish.levelSeconds ?? 15;
   if (!(seconds >= 10 && seconds <= 20))
-    problems.push({ path: "hold", message: `is ${seconds} s; a level lasts 10 to 20 s` });
+    problems.push({ path: "hold", message: `is ${seconds} s; a level should last 10 to 20 s` });
   const firstAmps = firstLevel(coldOhmsOf(coldOhms, wish.rail));
   const feed =
     "path" in cap ? null : injectionFeed(request, { capVolts: cap.volts, levelMs: 1000 * seconds, firstAmps });
@@ -125,7 +125,7 @@ function injectionFeed(
   if (entry === undefined || "manual" in entry)
     return {
       path: "feed",
-      message: `is ${JSON.stringify(wish.feed)}; it should be one this bench switches: ${names.join(", ")}`,
+      message: `is ${JSON.stringify(wish.feed)}; it should be a feed this bench switches: ${names.join(", ")}`,
     };
   const capability = capabilities[entry.supply];
   const channel = capability?.channels[String(entry.channel)];
@@ -134,7 +134,7 @@ function injectionFeed(
   if (limitAmps === 0)
     return {
       path: "feed",
-      message: `is ${wish.feed}: ${entry.supply} channel ${entry.channel} gives ${mostAmps} A at most; 0.5 A are needed`,
+      message: `is ${wish.feed}, but ${entry.supply} channel ${entry.channel} gives at most ${mostAmps} A; 0.5 A is needed`,
     };
   const remote = entry.sense === "remote";
   // Under remote sense the protection sees the drop of the leads as well.

@@ -57,7 +57,7 @@ export function compilePlan(request: PlanRequest): { plan: Plan } | { problems: 
     if (!Object.hasOwn(bench.feeds, name)) {
       problems.push({
         path: `feeds.${name}`,
-        message: `is no feed of the bench file; the feeds there are: ${Object.keys(bench.feeds).join(", ")}`,
+        message: `is not a feed of the bench file; its feeds are: ${Object.keys(bench.feeds).join(", ")}`,
       });
       continue;
     }
@@ -82,7 +82,7 @@ export function compilePlan(request: PlanRequest): { plan: Plan } | { problems: 
   });
   const watchSeconds = options.watchSeconds ?? 15;
   if (!(watchSeconds > 0 && watchSeconds <= 86_400)) {
-    problems.push({ path: "watchSeconds", message: `is ${watchSeconds}; it should be seconds, above 0` });
+    problems.push({ path: "watchSeconds", message: `is ${watchSeconds}; it should be seconds, more than 0` });
   }
   const margin = options.margin === undefined || problems.length > 0 ? null : compileMargin(options.margin, feeds);
   if (margin !== null && "path" in margin) problems.push(margin);
@@ -100,11 +100,12 @@ function tooShort({ maxOnMs, margin }: Plan, watchSeconds: number, options: Plan
   const steps = margin === undefined ? 0 : margin.stepVolts.length * STEP_SECONDS;
   const wanted = watchSeconds + steps;
   if (wanted * 1000 <= maxOnMs) return null;
-  const cooler = options.cooler === "unknown" ? "no cooler stated, which counts as bare" : `cooler ${options.cooler}`;
+  const cooler =
+    options.cooler === "unknown" ? "the cooler was not stated, so bare is assumed" : `cooler ${options.cooler}`;
   const asked = margin === undefined ? `${wanted} s` : `about ${wanted} s (${watchSeconds} s of watch, then the steps)`;
   return {
     path: `maxOnSeconds`,
-    message: `is ${maxOnMs / 1000} s with ${cooler}; ${asked} were asked for`,
+    message: `is ${maxOnMs / 1000} s with ${cooler}; ${asked} was requested`,
   };
 }
 
@@ -114,14 +115,13 @@ function limitsOf(name: string, board: BoardFile | null): FeedLimits | PlanProbl
     if (feed !== undefined) return limitsFromBoard(name, feed);
     return {
       path: `feeds.${name}`,
-      message: `is no feed of the board ${board.name}; its feeds are: ${Object.keys(board.feeds).join(", ")}`,
+      message: `is not a feed of the board ${board.name}; its feeds are: ${Object.keys(board.feeds).join(", ")}`,
     };
   }
   return (
     limitsByName(name) ?? {
       path: `feeds.${name}`,
-      message:
-        "has a name that says other volts than 12, 5 or 3.3; such a feed needs a board file that states its nominalVolts",
+      message: "has a name for a voltage other than 12, 5 or 3.3; such a feed needs a board file with its nominalVolts",
     }
   );
 }

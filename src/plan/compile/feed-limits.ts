@@ -30,8 +30,8 @@ export function limitsFromBoard(name: string, feed: BoardFeed): FeedLimits {
   const nearNominal = Math.abs(feed.nominalVolts / kind.nominalVolts - 1) < 0.05;
   if (feed.limitAmps === undefined) assumed.push(`limit of a ${kind.words} feed`);
   if (feed.maxVolts === undefined)
-    assumed.push(nearNominal ? `most volts of a ${kind.words} feed` : "most volts 10 % above nominal");
-  if (feed.inputFarads === undefined) assumed.push("input capacitance 5 mF at most");
+    assumed.push(nearNominal ? `highest voltage of a ${kind.words} feed` : "highest voltage, 10 % above nominal");
+  if (feed.inputFarads === undefined) assumed.push("input capacitance of at most 5 mF");
   const limitAmps = feed.limitAmps ?? Math.max(feed.firstAmps ?? 0, kind.firstAmps, ...kind.ladderAmps);
   const usual =
     limitAmps <= 2 * kind.firstAmps && feed.limitAmps !== undefined ? limitAmps : Math.min(kind.firstAmps, limitAmps);
@@ -76,7 +76,7 @@ export function limitsByName(name: string): FeedLimits | null {
     assumed: [
       ...(said === null ? [NOMINAL_ASSUMED] : []),
       `limits of a ${kind.words} feed, by its name`,
-      "input capacitance 5 mF at most",
+      "input capacitance of at most 5 mF",
     ],
   };
 }

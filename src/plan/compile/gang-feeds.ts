@@ -39,7 +39,7 @@ export function gangFeeds(
     if (Math.abs(first.limits.nominalVolts - own.nominalVolts) > 0.01) {
       problems.push({
         path: `feeds.${name}.channel`,
-        message: `is the channel of ${first.names[0]} too, which wants ${first.limits.nominalVolts} V and not ${own.nominalVolts} V; one channel gives one voltage`,
+        message: `shares its channel with ${first.names[0]}, which needs ${first.limits.nominalVolts} V instead of ${own.nominalVolts} V; one channel has one voltage`,
       });
     }
     first.names.push(name);

@@ -71,12 +71,12 @@ export function injectionCap(options: {
   if (lowerTo !== undefined && !(lowerTo > 0 && lowerTo <= cap * 1.0001))
     return {
       path: "cap",
-      message: `is ${lowerTo} V; it should be above 0 and at most the ${cap} V of this rail: a cap is only ever lowered`,
+      message: `is ${lowerTo} V; it should be more than 0 and at most ${cap} V for this rail: a cap can only be lowered`,
     };
   const why =
     cap < dry
-      ? "the most while there is alcohol on the board"
-      : (asCore ?? (cap < volts ? `90 % of its ${nominalVolts} V` : `the most for a ${words}`));
+      ? "the highest cap while there is alcohol on the board"
+      : (asCore ?? (cap < volts ? `90 % of its ${nominalVolts} V` : `the highest cap for a ${words}`));
   return {
     volts: Math.round((lowerTo ?? cap) * 1000) / 1000,
     nominalVolts,
@@ -95,7 +95,7 @@ function nominalOf(rail: string, board: BoardFile | null): number | PlanProblem 
   const rails = Object.entries(board.rails).filter(([, each]) => each.signal !== true && each.volts > 0);
   if (Object.hasOwn(board.feeds, rail)) return board.feeds[rail]?.nominalVolts ?? 0;
   if (Object.hasOwn(board.rails, rail) && board.rails[rail]?.signal === true)
-    return { path: "rail", message: `is ${rail}, a signal; nothing is injected into a signal` };
+    return { path: "rail", message: `is ${rail}, which is a signal; nothing is injected into a signal` };
   const found = rails.find(([name]) => name === rail);
   return found?.[1].volts ?? unknown([...rails.map(([name]) => name), ...Object.keys(board.feeds)]);
 }
@@ -104,7 +104,7 @@ function nominalOf(rail: string, board: BoardFile | null): number | PlanProblem 
 function likeCore(rail: string, cold: ColdReadings): string | null {
   const own = coldOhmsOf(cold, rail);
   const core = coldOhmsOf(cold, "core");
-  if (own === null) return "its cold ohms were not given, so it may be the core through a shorted switch";
+  if (own === null) return "its cold ohms were not given, so it may be connected to the core by a shorted switch";
   const isCore = core === null ? own <= CORE_MOST_OHMS : isSameOhms(own, core);
-  return isCore ? `it reads ${own} Ω as the core does, so it is the core through a shorted switch` : null;
+  return isCore ? `it reads ${own} Ω like the core, so it is connected to the core by a shorted switch` : null;
 }

@@ -44,9 +44,9 @@ export function compileMargin(wish: MarginWish, feeds: readonly PlanFeed[]): { m
   const feed =
     wish.feed === undefined ? [...switched].sort((a, b) => b.limitAmps - a.limitAmps || b.order - a.order)[0] : named;
   if (feed === undefined)
-    return { path: "feed", message: `is ${wish.feed ?? "none"}; it should be one this bench switches: ${names}` };
+    return { path: "feed", message: `is ${wish.feed ?? "none"}; it should be a feed this bench switches: ${names}` };
   if (feed.supply === null)
-    return { path: "feed", message: `is ${feed.feed}, which a person switches; its volts cannot be stepped from here` };
+    return { path: "feed", message: `is ${feed.feed}, which a person switches; the program cannot step its voltage` };
   const steps = wish.steps ?? 5;
   if (!(Number.isInteger(steps) && steps >= 3 && steps <= 11))
     return { path: "steps", message: `is ${steps}; it should be a whole number, 3 to 11` };
@@ -54,7 +54,7 @@ export function compileMargin(wish: MarginWish, feeds: readonly PlanFeed[]): { m
   if (stepVolts === null)
     return {
       path: `feeds.${feed.feed}.tolerance`,
-      message: `is [${feed.tolerance.join(", ")}] of ${feed.nominalVolts} V: with the drop of the leads and at most ${feed.maxVolts} V it leaves no volts to step`,
+      message: `is [${feed.tolerance.join(", ")}] of ${feed.nominalVolts} V: with the drop in the leads and at most ${feed.maxVolts} V, no voltage is left to step`,
     };
   return { margin: { feed: feed.feed, stepVolts, stepMs: STEP_MS } };
 }

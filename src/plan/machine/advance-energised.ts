@@ -89,6 +89,6 @@ function withReading(plan: Plan, state: Energised, event: PlanEvent): Energised 
 const unexpected = (plan: Plan, state: Energised, event: PlanEvent, nowMs: number): StepResult => {
   const of = "feed" in event && typeof event.feed === "string" ? event.feed : null;
   const what = event.event === "output" ? `output ${event.state}` : event.event;
-  const because = `"${what}"${of === null ? "" : ` of ${of}`} came while ${state.energised.map((each) => each.feed).join(", ")} ${state.energised.length === 1 ? "was" : "were"} on, and nobody had asked for it`;
+  const because = `"${what}"${of === null ? "" : ` of ${of}`} happened while ${state.energised.map((each) => each.feed).join(", ")} ${state.energised.length === 1 ? "was" : "were"} on, although nobody had asked for it`;
   return cutOff(plan, state, { rule: "unexpected", feed: of, board: false, because }, nowMs);
 };

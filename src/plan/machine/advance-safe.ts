@@ -16,7 +16,12 @@ export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: nu
   if (event.event === "output" && event.state === "on") {
     return cutUnasked(
       ledger,
-      { rule: "front-panel", feed: event.feed, board: false, because: `${event.feed} came on without being asked to` },
+      {
+        rule: "front-panel",
+        feed: event.feed,
+        board: false,
+        because: `${event.feed} came on although nobody had asked for it`,
+      },
       nowMs,
     );
   }

@@ -16,7 +16,7 @@ export function afterInjection(plan: Plan, ledger: Ledger, feed: string, nowMs: 
   if (plan.inject === undefined || planned === undefined || level === undefined) return endAsPlanned(ledger);
   const next = nextLevel(plan.inject, planned, ledger.levels, level);
   if (typeof next === "string") return endAsPlanned({ ...ledger, note: next });
-  const because = `${planned.feed} took ${sayAmps(level.amps)} at ${sayVolts(level.volts)}, at most ${sayWatts(level.watts)} on the board; the rail was off when this was asked`;
+  const because = `${planned.feed} took ${sayAmps(level.amps)} at ${sayVolts(level.volts)}, at most ${sayWatts(level.watts)} on the board. The rail is off while this is asked`;
   const asking = withQuestion(ledger);
   return {
     state: { kind: "safe", ledger: asking, step: { step: "ask-level", feed, toAmps: next, sinceMs: nowMs } },
@@ -35,14 +35,14 @@ function nextLevel(
 ): number | string {
   const toAmps = inject.levelsAmps.find((amps) => amps > level.limitAmps * 1.001 && amps <= feed.limitAmps);
   if (level.amps <= 3 * stepAmpsOf(feed))
-    return "no current flows into the rail at this voltage: there is nothing to find";
+    return "no current flows into the rail at this voltage, so there is nothing to find";
   if (!level.limited)
-    return `the cap of ${sayVolts(inject.capVolts)} holds the current at ${sayAmps(level.amps)}: a higher limit changes nothing`;
-  if (toAmps === undefined) return "the highest limit was held for its time";
+    return `the cap of ${sayVolts(inject.capVolts)} holds the current at ${sayAmps(level.amps)}, so a higher limit would change nothing`;
+  if (toAmps === undefined) return "the highest limit was held for its full time";
   const ohms = level.ohms ?? 0;
   const expected = Math.min(toAmps ** 2 * ohms, toAmps * inject.capVolts) * POWER_ROOM;
   if (expected > inject.boardWatts)
-    return `${sayAmps(toAmps)} would put about ${sayWatts(expected / POWER_ROOM)} into the board; at most ${sayWatts(inject.boardWatts)} are allowed, with room for a short that warms up`;
+    return `${sayAmps(toAmps)} would put about ${sayWatts(expected / POWER_ROOM)} into the board; at most ${sayWatts(inject.boardWatts)} is allowed, with a reserve for a short that warms up`;
   const joules = levels.reduce((sum, each) => sum + each.joules, 0);
   if (joules > 0.9 * inject.boardJoules) return `${Math.round(joules)} J of ${inject.boardJoules} J were used`;
   return toAmps;

@@ -15,7 +15,7 @@ export function askWhy(state: Energised, feed: string, nowMs: number): StepResul
   return {
     state: { kind: "asking-why", ledger, feed, sinceMs: nowMs, output: null, manual: feedsByHand(state) },
     effects: [
-      { effect: "cut", why: `the output of ${feed} went off by itself` },
+      { effect: "cut", why: `the output of ${feed} switched off on its own` },
       { effect: "ask-why", feed },
     ],
   };
@@ -39,7 +39,7 @@ export function advanceAskingWhy(state: AskingWhy, event: PlanEvent, nowMs: numb
     case "tick":
       return nowMs - state.sinceMs <= MOST_MS
         ? stay(state)
-        : known(state, byHandAtSupply(feed, "its output went off; it did not say why"));
+        : known(state, byHandAtSupply(feed, "its output went off, and it did not say why"));
     default:
       return stay(state);
   }

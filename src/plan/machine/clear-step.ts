@@ -51,7 +51,7 @@ export function advanceClear(plan: Plan, state: Safe, step: Clear, event: PlanEv
   if (falls && nowMs - step.sinceMs < MOST_MS) {
     return stay({ ...state, step: { ...step, first, seen, windowFromMs: nowMs, windowVolts: worst } });
   }
-  const because = `${strange.join(", ")} shows ${sayVolts(worst)} with nothing switched on, and it does not fall under ${sayVolts(plan.residualVolts)}: something else feeds the board, or it must be discharged first`;
+  const because = `${strange.join(", ")} shows ${sayVolts(worst)} with nothing switched on, and does not fall below ${sayVolts(plan.residualVolts)}: something else feeds the board, or the board must be discharged first`;
   return endSafe(ledger, { rule: "back-feed", feed: strange[0] ?? null, board: false, because }, nowMs);
 }
 

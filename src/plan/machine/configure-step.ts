@@ -53,12 +53,12 @@ export function advanceConfigure(
   const planned = plannedFeed(plan, step.feed);
   const differs =
     planned === undefined || event.feed !== step.feed
-      ? `${step.feed} was being set and ${event.feed} answered`
+      ? `${step.feed} was being set, but ${event.feed} answered`
       : echoDiffers(planned, step.setting, event);
   if (differs !== null)
     return endSafe(
       ledger,
-      commandFailed(step.feed, `${step.feed} did not take its setting: ${differs}; nothing was switched on`),
+      commandFailed(step.feed, `${step.feed} did not accept its setting: ${differs}; nothing was switched on`),
       nowMs,
     );
   if (step.target.stage !== "rise")

@@ -46,7 +46,7 @@ export function advanceCutting(state: Cutting, event: PlanEvent, nowMs: number):
 
 /** An output came on although everything was cut: it is cut once more, proved once more, and said at the end of the run. */
 export function cutAgain(state: Cutting | AskingWhy, feed: string): StepResult {
-  const note = `${feed} came on while everything was being switched off; it was cut once more`;
+  const note = `${feed} came on while everything was being switched off; it was cut again`;
   return {
     state: { ...state, ledger: { ...state.ledger, note }, output: null },
     effects: [{ effect: "cut", why: `${feed} reads back as on after the cut` }],

@@ -98,6 +98,6 @@ function pathFound(feed: PlanFeed, live: LiveFeed, samples: readonly Sample[]): 
     rule: "partial-short",
     feed: live.feed,
     board: true,
-    because: `${live.feed} conducts ${sayAmps(amps)} at ${sayVolts(volts)}, ${sayOhms(volts / amps)}; ${explained}, and a good board takes at most ${sayAmps(usual)} there: a clamp, a linear regulator into a short, or a diode path. Where good boards of this kind do so, the board file's holdLowAmps says it`,
+    because: `${live.feed} draws ${sayAmps(amps)} at ${sayVolts(volts)}, ${sayOhms(volts / amps)}; ${explained}. A good board draws at most ${sayAmps(usual)} there. Possible causes: a clamp, a linear regulator into a short, or a diode path. If good boards of this kind draw that much, enter it as holdLowAmps in the board file`,
   };
 }

@@ -52,7 +52,7 @@ export function advanceSetVolts(plan: Plan, state: Energised, event: PlanEvent, 
   const planned = plannedFeed(plan, step.feed);
   if (event.event !== "configured" || event.feed !== step.feed || planned === undefined) return null;
   const differs = echoDiffers(planned, step.setting, event);
-  if (differs !== null) return notSet(`it came back otherwise: ${differs}`);
+  if (differs !== null) return notSet(`it read back differently: ${differs}`);
   const [first, ...rest] = state.energised.map((each) =>
     each.feed === step.feed ? { ...each, setting: step.setting } : each,
   );

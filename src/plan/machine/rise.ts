@@ -117,7 +117,7 @@ function notUp(feed: PlanFeed, live: LiveFeed, nowMs: number): Finding {
       rule: "stale",
       feed: live.feed,
       board: false,
-      because: `${live.feed} was not read once within ${sayMs(live.setting.maxMs)} of switching it on`,
+      because: `${live.feed} gave no reading within ${sayMs(live.setting.maxMs)} of switching it on`,
     };
   }
   if (last.limiting) {

@@ -15,14 +15,14 @@ export function echoDiffers(
   const off = (asked: number, got: number, least: number, share: number): boolean =>
     !(Math.abs(got - asked) <= Math.max(least, share * asked) * 1.0001);
   if (off(setting.volts, echo.setVolts, stepVoltsOf(feed), 0.005))
-    return `${sayVolts(setting.volts)} were set and ${sayVolts(echo.setVolts)} read back`;
+    return `${sayVolts(setting.volts)} was set, but ${sayVolts(echo.setVolts)} was read back`;
   if (off(setting.limitAmps, echo.limitAmps, stepAmpsOf(feed), 0.005)) {
-    return `a limit of ${sayAmps(setting.limitAmps)} was set and ${sayAmps(echo.limitAmps)} read back`;
+    return `a limit of ${sayAmps(setting.limitAmps)} was set, but ${sayAmps(echo.limitAmps)} was read back`;
   }
   if (!feed.hasOverVoltage) return null;
   if (echo.overVolts === null)
-    return `an over-voltage level of ${sayVolts(setting.overVolts)} was set and none read back`;
+    return `an over-voltage level of ${sayVolts(setting.overVolts)} was set, but none was read back`;
   return off(setting.overVolts, echo.overVolts, 0.11, 0.02)
-    ? `an over-voltage level of ${sayVolts(setting.overVolts)} was set and ${sayVolts(echo.overVolts)} read back`
+    ? `an over-voltage level of ${sayVolts(setting.overVolts)} was set, but ${sayVolts(echo.overVolts)} was read back`
     : null;
 }

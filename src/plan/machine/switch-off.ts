@@ -37,7 +37,7 @@ export function beginOff(plan: Plan, state: Energised, nowMs: number): StepResul
 export function endInOrder(plan: Plan, state: Energised, by: string, nowMs: number): StepResult {
   const { step } = state.step;
   if (step === "watch" || step === "level") {
-    const note = `ended in order by ${by} before it was done`;
+    const note = `ended in order by ${by} before it was finished`;
     return beginOff(plan, { ...state, ledger: { ...state.ledger, endedEarly: true, note } }, nowMs);
   }
   if (step === "holding" || step === "inject") return beginOff(plan, state, nowMs);

@@ -61,7 +61,7 @@ export function advanceSwitchOn(plan: Plan, state: Energised, event: PlanEvent, 
   if (waited !== null) return waited;
   if (event.event !== "output" || event.feed !== step.feed) return null;
   if (event.state === "off") {
-    return cutOff(plan, state, commandFailed(feed, `${feed} was switched on and reads back as off`), nowMs);
+    return cutOff(plan, state, commandFailed(feed, `${feed} was switched on but reads back as off`), nowMs);
   }
   const [first, ...rest] = state.energised.map((each) => (each.feed === step.feed ? { ...each, onMs: nowMs } : each));
   if (first === undefined) return null;

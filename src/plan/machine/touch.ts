@@ -62,8 +62,8 @@ function judge(plan: Plan, feed: PlanFeed, live: LiveFeed, result: LookResult): 
   // In between, only a cold reading that says the same lets it pass.
   if (feed.coldOhms !== null && ohms >= feed.coldOhms / 2) return "clean";
   const cold =
-    feed.coldOhms === null ? "no cold reading says that it should" : `the cold reading was ${sayOhms(feed.coldOhms)}`;
-  return partialShort(seen, null, `it conducts more than a healthy input, and ${cold}`);
+    feed.coldOhms === null ? "no cold reading supports that" : `the cold reading was ${sayOhms(feed.coldOhms)}`;
+  return partialShort(seen, null, `it conducts better than a healthy input, and ${cold}`);
 }
 
 /** The next look of the two-limit test, or the finding where there is none left that the time and the energy allow. */
@@ -134,8 +134,8 @@ function conclusion(feed: PlanFeed, live: LiveFeed, points: readonly LookPoint[]
     kind !== null
       ? ""
       : leftOut
-        ? "the two-limit test was left out: it would have put too much energy into the board"
-        : "the two-limit test did not tell a resistor from a junction";
+        ? "the two-limit test was left out, because it would put too much energy into the board"
+        : "the two-limit test did not tell whether it is a resistor or a junction";
   return partialShort(seen, kind === "ohmic" ? "ohmic" : null, note);
 }
 
@@ -153,7 +153,7 @@ const notDelivered = (live: LiveFeed, { volts, amps }: LookResult): Finding => (
   rule: "collapse",
   feed: live.feed,
   board: false,
-  because: `${live.feed} shows ${sayVolts(volts)} where ${sayVolts(live.setting.volts)} were set and draws only ${sayAmps(amps)}: the supply does not deliver, or its sense leads are open`,
+  because: `${live.feed} shows ${sayVolts(volts)} although ${sayVolts(live.setting.volts)} was set, and draws only ${sayAmps(amps)}: the supply does not deliver, or its sense leads are open`,
 });
 
 const notRead = (live: LiveFeed, nowMs: number): Finding => ({
@@ -183,7 +183,7 @@ export function advanceRelimit(
   if (event.event !== "configured" || event.feed !== step.feed) return null;
   const differs = echoDiffers(feed, step.setting, event);
   if (differs !== null) {
-    const because = `${step.feed} did not take its setting: ${differs}; it had taken ${sayJoules(live.track.joules)}`;
+    const because = `${step.feed} did not accept its setting: ${differs}; the board had taken ${sayJoules(live.track.joules)}`;
     return cutOff(plan, state, commandFailed(step.feed, because), nowMs);
   }
   const [first, ...rest] = state.energised.map((each) =>

@@ -87,7 +87,7 @@ export function guardAnswered(plan: Plan, state: Energised, event: PlanEvent, no
   const planned = plannedFeed(plan, event.feed);
   if (live === undefined || planned === undefined) return null;
   const differs = echoDiffers(planned, live.setting, event);
-  if (differs !== null) return cutOff(plan, state, guardFailed(event.feed, `came back otherwise: ${differs}`), nowMs);
+  if (differs !== null) return cutOff(plan, state, guardFailed(event.feed, `read back differently: ${differs}`), nowMs);
   return stay({ ...state, step: { ...step, guard: { waiting: null, rest: step.guard.rest } } });
 }
 

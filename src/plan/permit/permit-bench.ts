@@ -32,7 +32,7 @@ function supplyItems(supply: string, { instruments }: PermitEvidence): PermitFac
       "holds",
       found?.hasWatchdog === true
         ? "it has a communication watchdog"
-        : "warning: it has none and stays on if the computer dies; keep its own switch in reach",
+        : "warning: it has none and stays on if the computer dies; keep its own switch within reach",
     ),
   ];
 }
@@ -50,7 +50,7 @@ function feedItems(plan: Plan, feed: PlanFeed, { found }: PermitEvidence): Permi
       name,
       `Settings of ${name} read back and equal`,
       "holds",
-      "each is read back and compared before its stage is energised; a difference ends the run with nothing on",
+      "each is read back and compared before its stage is energised; a difference ends the run with everything off",
     ),
     feed.hasOverVoltage
       ? fact(
@@ -65,7 +65,7 @@ function feedItems(plan: Plan, feed: PlanFeed, { found }: PermitEvidence): Permi
           name,
           `Over-voltage protection for ${name}`,
           "not-done",
-          "none: the supply has no such protection, and the program's own trip only cleans up",
+          "none: the supply has no such protection, and the program can only switch off after the voltage was too high",
         ),
     ...(feed.ganged === undefined
       ? []
@@ -75,7 +75,7 @@ function feedItems(plan: Plan, feed: PlanFeed, { found }: PermitEvidence): Permi
             name,
             `${name} and ${feed.ganged.join(", ")} share a channel`,
             "holds",
-            "noted: their current cannot be told apart, the lowest of their limits holds",
+            "noted: their currents cannot be told apart, and the lowest of their limits applies",
           ),
         ]),
   ];
@@ -84,7 +84,7 @@ function feedItems(plan: Plan, feed: PlanFeed, { found }: PermitEvidence): Permi
 function assumedItems({ feed, assumed = [] }: PlanFeed): PermitFact[] {
   const [first] = assumed;
   if (first === undefined) return [];
-  const evidence = `taken from the shipped defaults: ${assumed.join("; ")}`;
+  const evidence = `built-in defaults: ${assumed.join("; ")}`;
   // Which volts a feed wants is never guessed without a person's word.
   return [
     fact(
@@ -120,7 +120,7 @@ function residualItem(plan: Plan, name: string, seen: Found): PermitFact {
       name,
       asks,
       "holds",
-      `${sayVolts(seen.volts)} after our cut; nothing is energised before it has fallen`,
+      `${sayVolts(seen.volts)} after the cut; nothing is energised until it has fallen`,
     );
   return fact(
     `residual:${name}`,
@@ -156,5 +156,5 @@ const byHand = ({ feed, assumed }: PlanFeed): PermitFact =>
     feed,
     `${feed} is switched by a person`,
     "holds",
-    `it cannot be cut from here; the run asks for it and says so${assumed === undefined ? "" : `; ${assumed.join("; ")}`}`,
+    `the program cannot cut it; it will ask you to switch it${assumed === undefined ? "" : `; ${assumed.join("; ")}`}`,
   );

@@ -66,7 +66,7 @@ function statements({ inject, feeds }: Plan, { conditions, side, found }: Inject
           "unplugged",
           "Every other feed unplugged",
           pairsUnplugged,
-          "unplugged, a person says",
+          "unplugged, as a person states",
           "--checked unplugged",
         ),
     side === null
@@ -75,14 +75,14 @@ function statements({ inject, feeds }: Plan, { conditions, side, found }: Inject
           null,
           `Side of the inductor of ${inject?.rail ?? ""}`,
           "not-done",
-          "not said: --side after, before or none",
+          "not stated: give --side after, before or none",
         )
       : fact("side", null, `Side of the inductor of ${inject?.rail ?? ""}`, "holds", SIDE_WORDS[side]),
     said(
       "polarity",
       "Polarity of the leads on the rail",
       polarityChecked,
-      "checked, a person says",
+      "checked, as a person states",
       "--checked polarity",
     ),
   ];
@@ -95,9 +95,9 @@ const SIDE_WORDS: Readonly<Record<InjectionSide, string>> = {
 };
 
 const said = (id: string, asks: string, state: boolean | null, yes: string, how: string): PermitFact =>
-  state === true ? fact(id, null, asks, "holds", yes) : fact(id, null, asks, "not-done", `not said: ${how}`);
+  state === true ? fact(id, null, asks, "holds", yes) : fact(id, null, asks, "not-done", `not stated: ${how}`);
 
 const sentence = (item: PermitItem): string => {
-  const may = NEVER_WAIVED.has(item.id) ? "it takes one look and is never waived" : "it can be waived with a reason";
+  const may = NEVER_WAIVED.has(item.id) ? "it only needs a look and is never waived" : "it can be waived with a reason";
   return `${item.asks}: ${item.evidence} (${item.state === "measured-bad" ? "measured, and never waived" : may})`;
 };

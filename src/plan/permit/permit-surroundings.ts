@@ -10,28 +10,28 @@ export function surroundingItems({ conditions, statedAgeMs = {} }: PermitEvidenc
       "Polarity at the card end of the leads",
       polarityChecked,
       "checked",
-      "said not to be checked",
+      "stated: not checked",
       statedAgeMs.polarityChecked,
     ),
     statement(
       "common-return",
-      "All returns joined, 20 mΩ at most by their drop under load",
+      "All returns joined; their drop under load shows 20 mΩ at most",
       commonReturn,
       "joined",
-      "said not to be joined",
+      "stated: not joined",
       statedAgeMs.commonReturn,
     ),
     statement(
       "sideband",
-      "Sense or sideband pins strapped as a cable would",
+      "Sense or sideband pins strapped as a cable would do it",
       sidebandStrapped,
-      "strapped or none there",
-      "said not to be strapped",
+      "strapped, or there are none",
+      "stated: not strapped",
       statedAgeMs.sidebandStrapped,
     ),
-    choice("fans", "Fans", fans, "whether fans are connected was not said"),
-    choice("cooler", "Cooler", cooler, "what cools the chip was not said; it counts as bare"),
-    choice("host", "Host", host, "whether a host is attached was not said"),
+    choice("fans", "Fans", fans, "fans were not stated as connected or not"),
+    choice("cooler", "Cooler", cooler, "the cooler was not stated, so bare is assumed"),
+    choice("host", "Host", host, "a host was not stated as attached or not"),
   ];
 }
 
@@ -43,8 +43,8 @@ function statement(
   no: string,
   ageMs: number | null = null,
 ): PermitFact {
-  if (said === null) return { ...fact(id, null, asks, "unknown", "not said"), mayStayUnknown: true };
-  return fact(id, null, asks, said ? "holds" : "not-done", said ? `${yes}, a person says` : no, ageMs);
+  if (said === null) return { ...fact(id, null, asks, "unknown", "not stated"), mayStayUnknown: true };
+  return fact(id, null, asks, said ? "holds" : "not-done", said ? `${yes}, as a person states` : no, ageMs);
 }
 
 const choice = (id: string, asks: string, said: string, unsaid: string): PermitFact =>

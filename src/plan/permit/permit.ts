@@ -45,7 +45,7 @@ const STATE_WORDS: Readonly<Record<PermitItem["state"], string>> = {
   holds: "holds",
   "not-done": "not done; it can be waived with a reason",
   unknown: "not known; it can be waived with a reason",
-  "measured-bad": "measured, and it forbids power; this is never waived",
+  "measured-bad": "measured, and it forbids power; never waived",
 };
 
 const sentence = (item: PermitItem, byNameOnly: boolean): string =>

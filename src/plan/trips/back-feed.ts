@@ -20,7 +20,7 @@ export const backFeed: TripCheck = ({ plan, state }) => {
       rule: "back-feed",
       feed,
       board: true,
-      because: `${feed} is off and shows ${sayVolts(off.volts)} while ${on.join(", ")} ${on.length === 1 ? "is" : "are"} on; it should stay under ${sayVolts(plan.backFeedVolts)}: back-feed through the board`,
+      because: `${feed} is off but shows ${sayVolts(off.volts)} while ${on.join(", ")} ${on.length === 1 ? "is" : "are"} on; it should stay below ${sayVolts(plan.backFeedVolts)}: back-feed through the board`,
     };
   }
   return null;

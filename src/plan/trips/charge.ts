@@ -13,6 +13,6 @@ export const charge: TripCheck = (view) =>
       rule: "charge",
       feed: live.feed,
       board: true,
-      because: `${live.feed} took at least ${sayCoulombs(live.track.leastCoulombs)} in ${sayMs(view.nowMs - live.askedMs)}; its capacitors and limit explain ${sayCoulombs(budget.coulombs)}`,
+      because: `${live.feed} took at least ${sayCoulombs(live.track.leastCoulombs)} in ${sayMs(view.nowMs - live.askedMs)}; its capacitors and its limit explain only ${sayCoulombs(budget.coulombs)}`,
     };
   });

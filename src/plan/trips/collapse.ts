@@ -15,6 +15,6 @@ export const collapse: TripCheck = (view) =>
       rule: "collapse",
       feed: live.feed,
       board: last.amps >= 0.5 * live.setting.limitAmps,
-      because: `${live.feed} has been under 80 % of its ${sayVolts(live.setting.volts)} for ${sayMs(downMs)}, now ${sayVolts(last.volts)} at ${sayAmps(last.amps)}`,
+      because: `${live.feed} has been below 80 % of its ${sayVolts(live.setting.volts)} for ${sayMs(downMs)}; it is now ${sayVolts(last.volts)} at ${sayAmps(last.amps)}`,
     };
   });

@@ -27,7 +27,7 @@ export const creeping: TripCheck = (view) => {
         rule: "creeping",
         feed: live.feed,
         board: true,
-        because: `${live.feed} climbed from ${sayAmps(track.levelAmps)} to ${sayAmps(now)} without a step, more than ${creepRatio} times`,
+        because: `${live.feed} rose from ${sayAmps(track.levelAmps)} to ${sayAmps(now)} without a step, more than ${creepRatio} times as much`,
       };
     }
     if (view.nowMs - watched.sinceMs < creepAfterMs || track.sinceStep < 2 * HALF_BINS) return null;
@@ -40,7 +40,7 @@ export const creeping: TripCheck = (view) => {
       rule: "creeping",
       feed: live.feed,
       board: true,
-      because: `${live.feed} still climbs by ${(100 * slope).toFixed(1)} % a minute, and by ${(100 * before).toFixed(1)} % in the half minute before: it does not settle`,
+      because: `${live.feed} still rises by ${(100 * slope).toFixed(1)} % a minute, after ${(100 * before).toFixed(1)} % in the half minute before: it does not settle`,
     };
   });
 };

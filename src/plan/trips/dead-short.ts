@@ -21,5 +21,5 @@ export const deadShort = (seen: ShortSeen): Finding => ({
   rule: "dead-short",
   feed: seen.feed,
   board: true,
-  because: `${sayShort(seen)}; a dead short. Never raise the limit: find it with a low voltage`,
+  because: `${sayShort(seen)}: a dead short. Never raise the limit; find it with a low voltage`,
 });

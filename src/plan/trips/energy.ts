@@ -23,6 +23,6 @@ export const energy: TripCheck = (view) =>
       rule: "energy",
       feed: live.feed,
       board: true,
-      because: `${live.feed} took ${inTouch ? "" : "at least "}${sayJoules(joules)} in this stage; at most ${sayJoules(most)} are allowed`,
+      because: `${live.feed} took ${inTouch ? "" : "at least "}${sayJoules(joules)} in this stage; at most ${sayJoules(most)} is allowed`,
     };
   });

@@ -29,7 +29,7 @@ export const injection: TripCheck = ({ plan, state }) => {
   if (lastWatts >= boardWatts)
     return found(
       "over-power",
-      `${step.feed} puts ${sayWatts(lastWatts)} into the board, ${now}; ${sayWatts(boardWatts)} are the most`,
+      `${step.feed} puts ${sayWatts(lastWatts)} into the board (${now}); at most ${sayWatts(boardWatts)} is allowed`,
     );
   const joules = ledger.levels.reduce((sum, each) => sum + each.joules, 0);
   // The other outputs of its supply are looked at in between.
@@ -37,7 +37,7 @@ export const injection: TripCheck = ({ plan, state }) => {
   if (joules + ahead >= boardJoules)
     return found(
       "energy",
-      `${step.feed} put ${sayJoules(joules)} into the board in this attempt; ${sayJoules(boardJoules)} are the most`,
+      `${step.feed} put ${sayJoules(joules)} into the board in this attempt; at most ${sayJoules(boardJoules)} is allowed`,
     );
   const wasBefore = base !== null && clearedBetween(plan.inject, planned, ledger.levels.at(-2), base);
   if (clearedRun >= RUN || wasBefore) {
@@ -47,14 +47,14 @@ export const injection: TripCheck = ({ plan, state }) => {
         : `${sayVolts(stepFrom.volts)} at ${sayAmps(stepFrom.amps)}`;
     return found(
       "cleared",
-      `opened under injection: ${was} became ${now} at once. That is no repair: find the part that was shorted and change it`,
+      `the short opened under injection: ${was} became ${now} at once. That is not a repair: find the part that was shorted and replace it`,
     );
   }
   const short = 0.02 * level.limitAmps + Math.max(3 * stepAmpsOf(planned), planned.offsetAmps ?? 0);
   if (base !== null && level.limited && base.volts < 0.9 * capVolts && base.amps < level.limitAmps - short)
     return found(
       "collapse",
-      `${step.feed} is in its limit of ${sayAmps(level.limitAmps)} and gives ${sayAmps(base.amps)}: the supply does not hold its limit into a short`,
+      `${step.feed} is at its limit of ${sayAmps(level.limitAmps)} but delivers ${sayAmps(base.amps)}: the supply does not hold its limit into a short`,
       false,
     );
   return null;

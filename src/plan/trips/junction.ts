@@ -9,7 +9,7 @@ export const junction = (seen: ShortSeen, low: LookPoint, high: LookPoint): Find
   rule: "junction",
   feed: seen.feed,
   board: true,
-  because: `${checkPolarityFirst(seen)}${sayShort(seen)}; from ${sayAmps(low.amps)} to ${sayAmps(high.amps)} its volts moved from ${sayVolts(low.volts)} to ${sayVolts(high.volts)} only: a junction, not a resistor`,
+  because: `${checkPolarityFirst(seen)}${sayShort(seen)}; from ${sayAmps(low.amps)} to ${sayAmps(high.amps)} its voltage moved only from ${sayVolts(low.volts)} to ${sayVolts(high.volts)}: a junction, not a resistor`,
 });
 
 /**

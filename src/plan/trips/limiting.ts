@@ -35,27 +35,28 @@ export function limitingFinding(
   const low = seen.stage !== "hold-low" && volts >= feed.nominalVolts / 6;
   const loops =
     seen.stage !== "hold-low" && (live.track.turns >= 2 || (low && looksLikeStart(live, feed, seen.nowMs, volts)));
-  const inferred = last?.inferred === true ? " (limiting inferred from volts and amps: the supply does not say)" : "";
+  const inferred =
+    last?.inferred === true ? " (at the limit, judging by volts and amps: the supply does not report it)" : "";
   const howLong =
     seen.summedMs > 0
-      ? `was in its limit of ${sayAmps(live.setting.limitAmps)} for ${sayMs(seen.summedMs)} of the last second, ${sayMs(seen.allowedMs)} are allowed, and`
-      : `is in its limit of ${sayAmps(live.setting.limitAmps)} where it should have settled, and`;
-  const held = `${live.feed} ${howLong} stands at ${sayVolts(volts)}${inferred}`;
+      ? `was at its limit of ${sayAmps(live.setting.limitAmps)} for ${sayMs(seen.summedMs)} of the last second (${sayMs(seen.allowedMs)} is allowed) and`
+      : `is at its limit of ${sayAmps(live.setting.limitAmps)} when it should have settled, and`;
+  const held = `${live.feed} ${howLong} reads ${sayVolts(volts)}${inferred}`;
   if (loops) {
     return {
       rule: "start-loop",
       feed: live.feed,
       board: true,
       higherLimit: true,
-      because: `${held}; a start that cannot complete: the limit is too low or the board is overloaded`,
+      because: `${held}; the start cannot complete: the limit is too low or the board is overloaded`,
     };
   }
   const reading =
     seen.stage === "hold-low"
-      ? "below lock-out nothing should draw that much"
+      ? "nothing should draw that much below lock-out"
       : low
-        ? "the touch was clean: an overload that shows only at higher volts, or a limit too low to start"
-        : "an overload that shows only at higher volts";
+        ? "the touch was clean: either an overload that appears only at a higher voltage, or a limit too low for the start"
+        : "an overload that appears only at a higher voltage";
   return { rule: "limiting", feed: live.feed, board: true, higherLimit: low, because: `${held}; ${reading}` };
 }
 

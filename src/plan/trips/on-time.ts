@@ -19,13 +19,13 @@ export const onTime: TripCheck = ({ plan, state, nowMs }) => {
       rule: "on-time",
       feed: null,
       board: false,
-      because: `the board took ${sayJoules(joules)} in ${sayMs(nowMs - since)} at nominal; with a bare chip at most ${sayJoules(plan.maxOnJoules)} are allowed`,
+      because: `the board took ${sayJoules(joules)} in ${sayMs(nowMs - since)} at nominal; with a bare chip at most ${sayJoules(plan.maxOnJoules)} is allowed`,
     };
   if (nowMs - since <= plan.maxOnMs + (planned ? OFF_GRACE_MS : 0)) return null;
   return {
     rule: "on-time",
     feed: null,
     board: false,
-    because: `the board has been at nominal for ${sayMs(nowMs - since)}; with this cooling at most ${sayMs(plan.maxOnMs)} are allowed`,
+    because: `the board has been at nominal for ${sayMs(nowMs - since)}; with this cooling at most ${sayMs(plan.maxOnMs)} is allowed`,
   };
 };

@@ -8,8 +8,8 @@ export const overVoltage: TripCheck = (view) =>
     const { last } = live.track;
     if (last === null || last.volts <= live.setting.overVolts + 2 * stepVoltsOf(feed)) return null;
     const layer = feed.hasOverVoltage
-      ? "the supply's own protection should have acted before"
-      : "the supply has no over-voltage protection, so this only cleans up";
+      ? "the supply's own protection should have acted first"
+      : "the supply has no over-voltage protection, so this cut comes after the fact";
     return {
       rule: "over-voltage",
       feed: live.feed,

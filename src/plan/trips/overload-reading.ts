@@ -18,6 +18,6 @@ export function overloadReading(state: Energised, event: PlanEvent): Finding | n
     rule: "overload-reading",
     feed,
     board: true,
-    because: `the ${which} of ${feed} read as an overload while ${on ? "it is" : "other feeds are"} on: what is there cannot be known`,
+    because: `the ${which} of ${feed} read as an overload while ${on ? "it is" : "other feeds are"} on, so its value is unknown`,
   };
 }

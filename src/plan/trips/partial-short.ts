@@ -10,7 +10,8 @@ export const checkPolarityFirst = (seen: ShortSeen): string =>
  * not done or did not tell.
  */
 export function partialShort(seen: ShortSeen, kind: "ohmic" | null, note: string): Finding {
-  const meant = kind === "ohmic" ? "volts follow amps, as in a resistor: a partial short" : "a partial short";
+  const meant =
+    kind === "ohmic" ? "the voltage follows the current, as in a resistor: a partial short" : "a partial short";
   return {
     rule: "partial-short",
     feed: seen.feed,

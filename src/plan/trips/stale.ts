@@ -12,6 +12,6 @@ export const stale: TripCheck = (view) =>
       rule: "stale",
       feed: live.feed,
       board: false,
-      because: `${live.feed} was last read ${sayMs(silentMs)} ago; at most ${sayMs(view.plan.trips.staleMs)} are allowed while it is on`,
+      because: `${live.feed} was last read ${sayMs(silentMs)} ago; at most ${sayMs(view.plan.trips.staleMs)} is allowed while it is on`,
     };
   });

@@ -28,14 +28,14 @@ export const startLoop: TripCheck = (view) =>
     if (falls < FALLS && returns < returnsNeeded(feed)) return null;
     const seen =
       falls >= FALLS
-        ? `reached nominal and fell under 80 % of it ${falls} times`
-        : `reached nominal and was back in its limit ${returns} times within a second`;
+        ? `reached nominal and fell below 80 % of it ${falls} times`
+        : `reached nominal and was back at its limit ${returns} times within a second`;
     return {
       rule: "start-loop",
       feed: live.feed,
       board: true,
       higherLimit: true,
-      because: `${live.feed} ${seen}, now ${sayVolts(last.volts)} and ${sayAmps(last.amps)} with a limit of ${sayAmps(live.setting.limitAmps)}; a start that cannot complete: the limit is too low or the board is overloaded`,
+      because: `${live.feed} ${seen}, now ${sayVolts(last.volts)} and ${sayAmps(last.amps)} with a limit of ${sayAmps(live.setting.limitAmps)}; the start cannot complete: the limit is too low or the board is overloaded`,
     };
   });
 

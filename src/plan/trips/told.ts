@@ -18,14 +18,14 @@ export function told(event: PlanEvent): Finding | null {
     case "front-panel":
       return byHandAtSupply(event.feed, event.because);
     case "lease-lost":
-      return bench("lease-lost", null, `whoever ran this is gone: ${event.because}`);
+      return bench("lease-lost", null, `the process that started this run has ended: ${event.because}`);
     case "guardian-lost":
-      return bench("guardian-lost", null, `the guardian is gone: ${event.because}`);
+      return bench("guardian-lost", null, `the guardian has ended: ${event.because}`);
     case "clock-gap":
       return bench(
         "clock-gap",
         null,
-        `this program stood still for ${sayMs(event.gapMs)}: nothing was watched meanwhile`,
+        `this program was paused for ${sayMs(event.gapMs)}, and nothing was watched during that time`,
       );
     case "failed":
       return bench(
