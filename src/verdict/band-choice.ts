@@ -70,15 +70,15 @@ function choiceOf(input: DrawInput, all: readonly FeedFigures[]): Choice {
     if (fits.length === 0) {
       const stated = `host ${conditions.host}, fans ${conditions.fans}`;
       return defaultBands(input, on, [
-        `The board file has no bands for ${stated}, so those of an unknown board were used.`,
+        `The board file has no bands for ${stated}, so the bands of an unknown board were used.`,
       ]);
     }
   }
-  const whose = input.shop?.unknownBoardAmps === undefined ? "shipped defaults" : "the shop's defaults";
+  const whose = input.shop?.unknownBoardAmps === undefined ? "built-in defaults" : "the shop's defaults";
   const why =
     board === null
-      ? `The board is unknown: the bands are ${whose} for a card's 12 V current without host and fans, and weak.`
-      : `The board file has no bands: ${whose} for a card's 12 V current were used, and they are weak.`;
+      ? `The board is unknown. The bands are ${whose} for a card's 12 V current without host and fans, and they are weak.`
+      : `The board file has no bands. ${whose} for a card's 12 V current were used, and they are weak.`;
   return defaultBands(input, on, [why]);
 }
 
@@ -99,7 +99,7 @@ function boardBands(board: BoardFile, fits: IdleBands[], input: DrawInput, on: r
   const of = sets[0]?.of ?? [];
   const same = sets.filter((entry) => entry.of.every((feed) => of.includes(feed)));
   if (unnamed !== undefined && of.length > 1) {
-    remarks.push(`The file names no feed: its current is taken as the whole draw of ${sayNames(of)}.`);
+    remarks.push(`The file names no feed, so its current is taken as the whole draw of ${sayNames(of)}.`);
   }
   for (const key of ["host", "fans"] as const) {
     if (input.conditions[key] === "unknown" && same.some(({ when }) => when[key] !== undefined)) {
@@ -128,7 +128,7 @@ function defaultBands({ shop }: DrawInput, on: readonly FeedFigures[], remarks: 
     return aim >= low && aim <= high;
   });
   if (twelve.length === 0) {
-    const volts = "No 12 V feed was at its nominal voltage, and nothing is known of what others should draw.";
+    const volts = "No 12 V feed was at its nominal voltage, and the normal draw of the other feeds is not known.";
     return { sets: [], feeds: [...on], source: "none", missing: [], remarks: on.length === 0 ? [] : [volts] };
   }
   const bands = (shop?.unknownBoardAmps as Bands | undefined) ?? DEFAULT_BANDS;

@@ -42,7 +42,7 @@ export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIB
   const because = [...finding.because];
   if (energy.joules === null) {
     because.push(
-      `Volts and amps were not read together, so the energy is only known to be at most ${sayJoules(energy.atMost)}.`,
+      `Volts and amps were not read at the same time, so the energy is only known to be at most ${sayJoules(energy.atMost)}.`,
     );
   }
   return {
@@ -101,7 +101,7 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
   const tried = ran.flatMap(({ attempts }) => attempts);
   const limitedMs = Math.max(0, ...tried.map((attempt) => attempt.limitedMs));
   const nominal = all.reduce((sum, { view }) => sum + nominalReadings(view), 0);
-  const decides = "A second try at a higher limit, after a clean touch, decides.";
+  const decides = "A second attempt at a higher limit, after a clean touch, decides.";
   const undecided = (says: string, rivals: readonly Candidate[]): Finding => ({
     class: "cannot-tell",
     probability: 0,
@@ -110,13 +110,13 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
   });
   if (limitedMs > 0) {
     return undecided(
-      `The record ends ${sayMs(limitedMs)} into the limit, before charging its capacitors is over and before a nominal voltage was reached. ${decides}`,
+      `The record ends ${sayMs(limitedMs)} after the limit was reached, before the capacitors can be charged and before a nominal voltage was reached. ${decides}`,
       LIMIT_RIVALS,
     );
   }
   if (tried.length > 0 || nominal > 0) {
     return undecided(
-      `The record ends ${nominal > 0 ? `${nominal} readings after the nominal voltage was switched on` : "before the feeds had settled at their nominal voltages"}: a start that the limit did not carry, or an overload. ${decides}`,
+      `The record ends ${nominal > 0 ? `${nominal} readings after the nominal voltage was switched on` : "before the feeds had settled at their nominal voltages"}: either a start that the limit cannot supply, or an overload. ${decides}`,
       LIMIT_RIVALS,
     );
   }
@@ -126,17 +126,17 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
   const [seen] = doubtful;
   if (low && clean && seen !== undefined) {
     return undecided(
-      `${sayAmps(seen.amps)} at ${sayVolts(seen.volts)} would be ${sayOhms(seen.ohms)}, but the meter's steps are too coarse to be sure that it flows. The cold ohms of the input decide between a partial short and a board on standby.`,
+      `${sayAmps(seen.amps)} at ${sayVolts(seen.volts)} would be ${sayOhms(seen.ohms)}, but the meter's steps are too coarse to be sure of the current. The cold ohms of the input decide between a partial short and a board in standby.`,
       [
         { class: "overload", probability: 0.6 },
         { class: "standby-only", probability: 0.3 },
       ],
     );
   }
-  if (ran.length === 0) return undecided(`In ${readings} readings no feed was seen to be on.`, []);
+  if (ran.length === 0) return undecided(`No feed was on in any of the ${readings} readings.`, []);
   return undecided(
     low && clean
-      ? "Only low voltages were tried, and nothing conducts there: no short was seen, and nothing more can be said before the nominal voltage."
+      ? "Only low voltages were tried, and nothing conducts there. No short was seen; the nominal voltage must show the rest."
       : "The record ends before any voltage had settled.",
     [],
   );

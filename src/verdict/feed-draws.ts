@@ -53,7 +53,7 @@ export function withFeedDraws(
     const nominal = all.find(({ view }) => view.feed === feed)?.view.nominalVolts ?? null;
     const stands = nominal === null ? "stands at its voltage" : `stands at ${sayVolts(nominal)}`;
     because.push(
-      `Feed ${feed} ${stands} and carries nothing${how === "yes" ? ", and no charge went in when it came on" : ""}: it is${how === "yes" ? "" : " most likely"} open behind its connector. Measure the volts behind its fuse and its shunt, and its return.`,
+      `Feed ${feed} ${stands} and carries no current${how === "yes" ? ", and it took no charge when it came on" : ""}: it is${how === "yes" ? "" : " most likely"} open behind its connector. Measure the voltage behind its fuse and its shunt, and check its return.`,
     );
   }
   const share = open.some((each) => each.open === "yes") ? 0.6 : 0.45;
@@ -63,7 +63,7 @@ export function withFeedDraws(
   ]);
   if (finding.class !== "normal")
     return { ...finding, outsideStudy: true, probability: finding.probability * (1 - share), rivals, because };
-  because.push(`A draw is not normal while ${sayNames(open.map(({ feed }) => feed))} carries nothing.`);
+  because.push(`A draw is not normal while ${sayNames(open.map(({ feed }) => feed))} carries no current.`);
   return {
     ...finding,
     outsideStudy: true,

@@ -37,7 +37,7 @@ export function hiddenRetry(watch: Watch): HiddenRetry | null {
   return {
     probability: odds / (1 + odds),
     says: `A converter that retries in under ${sayMs(3 * interval)} would look like this level to a meter that reads every ${sayMs(interval)}${
-      share > 2 * rippleShare ? `, and this one moves by ${sayShare(share)} from reading to reading` : ""
+      share > 2 * rippleShare ? `, and this level moves by ${sayShare(share)} from reading to reading` : ""
     }.`,
   };
 }

@@ -17,24 +17,28 @@ export type LeadNullJudgement =
  * deviation over 0.05 Ω), under zero by more than that, or over 2 Ω. `null` stands for an overload.
  */
 export function judgeLeadNull(readings: readonly (number | null)[]): LeadNullJudgement {
-  if (readings.includes(null)) return { kind: "refused", because: "the probes were apart: the meter read an open" };
+  if (readings.includes(null))
+    return { kind: "refused", because: "the probes were not in contact: the meter read an open circuit" };
   const values = readings.filter((each) => each !== null);
   if (values.length < LEAST_READINGS) {
-    const because = `${values.length} readings came; ${LEAST_READINGS} are wanted`;
+    const because = `${values.length} readings came; ${LEAST_READINGS} are needed`;
     return { kind: "refused", because };
   }
   const { mean, stdDev } = univariateOf(values);
   const ohms = Number(mean.toPrecision(4));
   if (mean > MOST_OHMS) {
-    return { kind: "refused", because: `${ohms} Ω is no lead; hold the tips together, and replace leads over 1 Ω` };
+    return {
+      kind: "refused",
+      because: `${ohms} Ω is too much for leads; hold the tips together, and replace leads above 1 Ω`,
+    };
   }
   if (stdDev > STEADY_OHMS) {
     const spread = stdDev.toPrecision(2);
-    return { kind: "refused", because: `the contact is not steady: ±${spread} Ω, at most ±${STEADY_OHMS} Ω is` };
+    return { kind: "refused", because: `the contact is unsteady: ±${spread} Ω; at most ±${STEADY_OHMS} Ω is allowed` };
   }
   if (mean < -STEADY_OHMS) {
-    return { kind: "refused", because: `${ohms} Ω is less than nothing: take off the meter's own zero first` };
+    return { kind: "refused", because: `${ohms} Ω is negative: correct the meter's own zero first` };
   }
-  const remark = mean > WORN_OHMS ? `${ohms} Ω is much for leads; replace them` : null;
+  const remark = mean > WORN_OHMS ? `${ohms} Ω is high for leads; replace them` : null;
   return { kind: "good", ohms: Math.max(0, ohms), spreadOhms: stdDev, remark };
 }

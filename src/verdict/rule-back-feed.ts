@@ -33,7 +33,7 @@ export function ruleBackFeed(all: readonly FeedFigures[]): Finding | null {
           { class: "dead-short", probability: 0.25 },
         ],
         because: [
-          `Feed ${fed.view.feed} was off and showed ${sayVolts(most)} while ${source.view.feed} was on: it is fed through the board, as by a shorted regulator between the two.`,
+          `Feed ${fed.view.feed} was off but showed ${sayVolts(most)} while ${source.view.feed} was on: it is fed through the board, for example by a shorted regulator between the two.`,
           `Measure the ohms from ${source.view.feed} to ${fed.view.feed} with everything off, before either is powered again.`,
         ],
         feed: fed.view.feed,

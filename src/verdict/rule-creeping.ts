@@ -34,7 +34,7 @@ export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
     const bends = climb.bendPerMin > 2 * climb.bendU;
     const because = [
       `${rose}${bends ? ", and faster towards the end" : ", and does not flatten"}.`,
-      "A healthy board that warms climbs by 2–8 % over minutes and flattens; a leaking part heats itself. Switch off and find the heat.",
+      "A healthy board that warms up rises by 2–8 % over minutes and then flattens; a leaking part heats itself. Switch off and find the heat.",
     ];
     return { finding: leakOf(watch, share, drift.startLevel, topAmps, because), remark: null, doubt: 0 };
   }
@@ -48,10 +48,10 @@ export function ruleCreeping(watch: Watch, topAmps: number | null): Creep {
     };
   }
   if (climb.perMin <= limits.creepLeastPerMin / 2 || share < 0.02)
-    return { ...none, remark: `${rose}, as a board that warms does.`, doubt: share };
+    return { ...none, remark: `${rose}, like a board that warms up.`, doubt: share };
   return {
     finding: null,
-    remark: `${rose}; a board that warms does this too and then flattens, so watch longer before it is left on.`,
+    remark: `${rose}; a board that warms up does this too and then flattens, so watch it longer before you leave it on.`,
     doubt: share,
   };
 }

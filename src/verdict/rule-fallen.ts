@@ -40,8 +40,8 @@ export function ruleFallen(figures: FeedFigures): Finding | null {
   const over = shareAbove(ohms, view.limits.deadShortOhms, Math.max(expandedOhms / 2, 0.001));
   const dead = 0.95 * (1 - over);
   const because = [
-    `${sayFeed(view.feed)} ran for ${sayMs(fall.ranMs)}, then fell to ${sayVolts(fall.volts)} at ${sayAmps(fall.amps)}, and the record ends there (${count(fall.readings)}).`,
-    `No converter runs at ${sayVolts(fall.volts)}, so the current takes a path of ${fall.readings < 3 ? "at most " : ""}${sayOhms(ohms)}: something on the board gave way. What it drew before does not count.`,
+    `${sayFeed(view.feed)} ran for ${sayMs(fall.ranMs)}, then fell to ${sayVolts(fall.volts)} at ${sayAmps(fall.amps)}, where the record ends (${count(fall.readings)}).`,
+    `No converter runs at ${sayVolts(fall.volts)}, so the current takes a path of ${fall.readings < 3 ? "at most " : ""}${sayOhms(ohms)}: something on the board broke. The draw before that does not count.`,
   ];
   const found = { outsideStudy: true, because, feed: view.feed, shortOhms: ohms, shortOhmsU: expandedOhms / 2 };
   return ohms < view.limits.deadShortOhms
@@ -70,7 +70,7 @@ export function ruleDipped(figures: FeedFigures): Finding | null {
     ],
     because: [
       `${sayFeed(figures.view.feed)} fell to ${sayVolts(fall.volts)} at ${sayAmps(fall.amps)} after ${sayMs(fall.ranMs)}, ${again} (${count(fall.readings)}). A good board never does that.`,
-      "A short that comes and goes, or a part that asks for more than the limit when it starts, does. Leave it off and measure the cold ohms again; a scope on the feed shows which of the two it is.",
+      "Possible causes: a short that comes and goes, or a part that needs more than the limit when it starts. Leave it off and measure the cold ohms again; a scope on the feed shows which of the two it is.",
     ],
     feed: figures.view.feed,
   };

@@ -22,7 +22,7 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   const because = [`The draw settled at ${sayAmps(amps)} ± ${sayAmps(margin)}${over}.`];
   if (amps < -Math.max(watch.limits.openAmps, 3 * watch.stepAmps, margin)) {
     because.push(
-      "The current runs backwards: the meter or its clamp is turned round, or something else feeds the board through this feed.",
+      "The current runs backwards: the meter or its clamp is reversed, or something else feeds the board through this feed.",
     );
     return { class: "cannot-tell", probability: 0, rivals: [], because };
   }
@@ -31,7 +31,7 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   const verdicts = choice.sets.map((bands) => inBands(amps, watch.standardU, bands, watch.limits.overloadRatio));
   if (verdicts.length === 0) {
     because.push(
-      "What such a feed should draw is not known: bands in a board file, taken from good boards, would tell.",
+      "The normal draw of such a feed is not known. Bands in a board file, taken from good boards, would tell.",
     );
     return { class: "cannot-tell", probability: 0, rivals: [], because };
   }
@@ -43,7 +43,7 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   const classes = [...new Set(verdicts.map((each) => each.class))];
   const [first] = verdicts;
   if (first === undefined || classes.length > 1) {
-    because.push(`Depending on what was not said about host and fans that is ${sayNames(classes)}.`);
+    because.push(`Because host and fans were not fully stated, that can be ${sayNames(classes)}.`);
     return { class: "cannot-tell", probability: 0, rivals, because };
   }
   because.push(first.says);
@@ -69,13 +69,15 @@ function openOrStandby(watch: Watch, choice: BandChoice, inrush: Inrush, because
   if (inrush.seen === "yes") {
     const standbyTop = Math.max(openTop, ...choice.sets.map((bands) => bands["standby-only"]?.[1] ?? 0));
     if (amps > standbyTop) return null;
-    because.push("It took a charge when it was switched on, so the way to its capacitors is whole: standby, not open.");
+    because.push(
+      "It took a charge when it was switched on, so the path to its capacitors is complete: standby, not open.",
+    );
     return { class: "standby-only", probability: 0.85, rivals: [{ class: "open-input", probability: 0.08 }], because };
   }
   const missed = inrush.seen === "no";
   if ((missed && amps - margin <= openTop) || (amps + margin <= openTop && watch.stepAmps <= openTop)) {
     because.push(
-      `${missed ? "No charge went in when it was switched on" : "That is no current at all"}: fuse, shunt, lead or return is open. Measure the volts after the fuse.`,
+      `${missed ? "It took no charge when it was switched on" : "No current flows"}: the fuse, shunt, lead or return is open. Measure the voltage behind the fuse.`,
     );
     const doubt = missed ? 0.02 : 0.08;
     return {
@@ -86,7 +88,7 @@ function openOrStandby(watch: Watch, choice: BandChoice, inrush: Inrush, because
     };
   }
   because.push(
-    `With ${step} and no charge that could have been seen going in, an open input and a board on standby cannot be told apart. A meter in the lead that reads 0.1 mA would tell.`,
+    `With ${step}, and without a visible charge, an open input and a board in standby cannot be told apart. A meter in the lead that reads 0.1 mA would tell.`,
   );
   const flows = amps > margin;
   const rivals: Candidate[] = [
@@ -121,7 +123,7 @@ function inBands(amps: number, standardU: number, bands: Bands, overloadRatio: n
       return {
         class: "cannot-tell",
         shares,
-        says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}. The volts of the rails tell which of the two it is.`,
+        says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}. The rail voltages tell which of the two it is.`,
       };
     }
     return { class: name, shares, says: `That is in ${band}.` };
@@ -134,7 +136,7 @@ function inBands(amps: number, standardU: number, bands: Bands, overloadRatio: n
   return {
     class: "cannot-tell",
     shares,
-    says: `That is between the bands${below !== undefined && above !== undefined ? ` of ${below} and ${above}` : ""}, where boards of either kind are found. The volts of the rails, in the order of the power tree, tell which.`,
+    says: `That is between the bands${below !== undefined && above !== undefined ? ` of ${below} and ${above}` : ""}, where both kinds of board are found. The rail voltages, in the order of the power tree, tell which it is.`,
   };
 }
 
@@ -161,7 +163,7 @@ function aboveHealthy(
     : {
         class: "cannot-tell",
         shares,
-        says: `${over}, but not by ${sayShare(overloadRatio - 1)} of it: a board that draws much, or one with a fault. Warm parts, and the rails one by one against a good board, tell.`,
+        says: `${over}, but only within ${sayShare(overloadRatio - 1)} of it: a board that draws much, or a faulty one. Warm parts, and the rails compared one by one with a good board, tell which it is.`,
       };
 }
 

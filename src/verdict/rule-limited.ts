@@ -30,9 +30,7 @@ export function ruleLimited(figures: FeedFigures, given: Known): Finding | null 
   const { ohms, expandedOhms } = endResistance(figures, attempt);
   const share = attempt.aimVolts === null ? null : attempt.endVolts / attempt.aimVolts;
   const because = [
-    `${sayFeed(feed)} stayed in ${limit} for ${sayMs(attempt.limitedMs)} and ended at ${sayVolts(attempt.endVolts)}${
-      share === null ? "" : `, ${sayShare(share)} of its set-point`
-    }.`,
+    `${sayFeed(feed)} stayed at ${limit} for ${sayMs(attempt.limitedMs)} and ended at ${sayVolts(attempt.endVolts)}${share === null ? "" : `, ${sayShare(share)} of its set-point`}.`,
   ];
   if (ohms < figures.view.limits.deadShortOhms) {
     because.push(`${sayVolts(attempt.endVolts)} at ${sayAmps(attempt.endAmps)} is ${sayOhms(ohms)}: a dead short.`);
@@ -52,15 +50,15 @@ export function ruleLimited(figures: FeedFigures, given: Known): Finding | null 
   const enough = shareEnough(figures, attempt, given) >= SURE_ENOUGH;
   if (clean && !enough) {
     because.push(
-      "It drew nothing at 0.9 V, so it is no plain resistor: a converter that cannot start on this limit looks like this, and so does an overload.",
+      "It drew nothing at 0.9 V, so it is not a plain resistor. A converter that cannot start with this limit looks like this, and so does an overload.",
       tryNext(figures, attempt, given),
     );
     return { ...undecided(because, feed), rivals: limitRivals(shareEnough(figures, attempt, given)) };
   }
   because.push(
     enough
-      ? "That limit is well above what this board needs to start."
-      : "No look at low voltage was recorded, so an ohmic path and a converter that cannot start are not told apart.",
+      ? "The limit is well above what this board needs to start."
+      : "No test at low voltage was recorded, so a resistive path and a converter that cannot start cannot be told apart.",
   );
   return {
     class: "overload",
@@ -78,11 +76,11 @@ function loopOf(figures: FeedFigures, attempt: Attempt, limit: string, given: Kn
   const aim = attempt.aimVolts ?? 0;
   const { limits } = figures.view;
   const because = [
-    `${sayFeed(figures.view.feed)} rose and fell ${times} times under ${limit}${
+    `${sayFeed(figures.view.feed)} rose and fell ${times} times below ${limit}${
       attempt.falls >= 2
-        ? `, each time from above ${sayVolts(limits.reachedShare * aim)} to under ${sayVolts(limits.fallenShare * aim)}`
+        ? `, each time from above ${sayVolts(limits.reachedShare * aim)} to below ${sayVolts(limits.fallenShare * aim)}`
         : ""
-    }: a start that loops, not a converter that retries, since the volts fall with it.`,
+    }: a start that loops. It is not a retrying converter, because the voltage falls too.`,
     tryNext(figures, attempt, given),
   ];
   const found = undecided(because, figures.view.feed);
@@ -108,7 +106,7 @@ function cutShortOf(figures: FeedFigures, attempt: Attempt, limit: string, given
   if (times < 2 || attempt.limitedMs < LEAST_LIMITED_MS || !limited.subarray(-5).includes(1)) return null;
   const { feed } = figures.view;
   const because = [
-    `${sayFeed(feed)} went into ${limit} ${times} times, ${sayMs(attempt.limitedMs)} in all, and the record ends there: a start that this limit does not carry, or an overload.`,
+    `${sayFeed(feed)} reached ${limit} ${times} times, for ${sayMs(attempt.limitedMs)} in all, and the record ends there: either a start that this limit cannot supply, or an overload.`,
     tryNext(figures, attempt, given),
   ];
   return { ...undecided(because, feed), sub: "start-loop" };
@@ -143,9 +141,9 @@ function tryNext(figures: FeedFigures, attempt: Attempt, given: Known): string {
   const most = figures.view.boardFeed?.limitAmps;
   if (demand !== null && attempt.limitAmps !== null && demand > attempt.limitAmps) {
     const wanted = most === undefined ? demand : Math.min(demand, most);
-    return `A good board of this kind may need up to ${sayAmps(demand)} to start; the next limit to try is ${sayAmps(wanted)}, once cold ohms and touch are clean.`;
+    return `A good board of this kind may need up to ${sayAmps(demand)} to start. The next limit to try is ${sayAmps(wanted)}, if the cold ohms and the touch are clean.`;
   }
-  return "A second try at a higher limit, within what the board allows and after a clean touch, decides: a jump to nominal means start demand.";
+  return "A second attempt at a higher limit, within what the board allows and after a clean touch, decides: if the voltage jumps to nominal, the start needed more current.";
 }
 
 /** Nothing but a second try decides between these. */

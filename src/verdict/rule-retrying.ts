@@ -31,13 +31,13 @@ export function ruleRetrying(watch: Watch): Retries {
   const agrees = Math.abs(pulses.spacingMs - period.periodMs) <= 1.6 * interval + 0.15 * period.periodMs;
   if (!beats || !agrees) return { period: null, pulses, finding: null };
   const because = [
-    `The draw comes in ${pulses.count} pulses of about ${sayAmps(pulses.height)} above ${sayAmps(pulses.baseLevel)}, every ${sayMs(period.periodMs)}, ${sayShare(pulses.duty)} of the time, while the volts stay.`,
-    "A converter meets a short or an overload behind it and tries again: look after the inductors, one rail at a time.",
+    `The draw comes in ${pulses.count} pulses of about ${sayAmps(pulses.height)} above ${sayAmps(pulses.baseLevel)}, every ${sayMs(period.periodMs)}, ${sayShare(pulses.duty)} of the time, while the voltage stays.`,
+    "A converter starts into a short or an overload and tries again: look behind the inductors, one rail at a time.",
   ];
   const resolved = pulses.readingsEach >= 1.5;
   if (!resolved)
     because.push(
-      `Each pulse is one reading long, so a faster beat, seen through the gaps of a meter that reads every ${sayMs(interval)}, would look the same.`,
+      `Each pulse is one reading long. A faster beat would look the same to a meter that reads every ${sayMs(interval)}.`,
     );
   return {
     period,

@@ -35,7 +35,7 @@ export function ruleShort(figures: FeedFigures): Finding | null {
     probability: 0.8,
     rivals: [{ class: "dead-short", probability: 0.05 }],
     because: [
-      `${sayFeed(feed)} held the limit at 3 V: ${sayVolts(held.volts)} at ${sayAmps(held.amps)}, where it drew nothing at 0.9 V.`,
+      `${sayFeed(feed)} held the limit at 3 V: ${sayVolts(held.volts)} at ${sayAmps(held.amps)}, although it drew nothing at 0.9 V.`,
       "Something conducts between 1 V and 3 V, where a 12 V converter is still locked out: a clamp, a linear regulator into a short, or a diode path.",
     ],
     feed,
@@ -51,7 +51,8 @@ interface ShortedFeed {
 }
 
 function shortOf({ feed, leadOhms, limits }: ShortedFeed, look: Look, conducting: readonly Look[]): Finding {
-  const lead = leadOhms === null ? "with the leads in it, which are not known" : `behind ${sayOhms(leadOhms)} of leads`;
+  const lead =
+    leadOhms === null ? "including the leads, whose resistance is not known" : `behind ${sayOhms(leadOhms)} of leads`;
   const kind = kindOf(look, conducting, limits);
   // A junction has no ohms: its volts stay where they are, whatever flows.
   const isJunction = kind.sub === "junction";
@@ -67,13 +68,13 @@ function shortOf({ feed, leadOhms, limits }: ShortedFeed, look: Look, conducting
   const candidate = (name: keyof typeof share) => ({ class: name, probability: Math.max(0.01, share[name]) });
   if (dead > SURE || (!kind.bends && look.ohms < DEEP_OHMS && look.limited !== false)) {
     because.push(
-      `Under ${sayOhms(limits.deadShortOhms)} an input is a dead short: nothing on the board works into it.`,
+      `Below ${sayOhms(limits.deadShortOhms)} an input is a dead short: no healthy part of a board draws that.`,
     );
     return { ...shared, ...candidate("dead-short"), rivals: [candidate("overload")], because };
   }
   if (dead > 1 - SURE) {
     because.push(
-      `That is within ${sayOhms(2 * u + leads / 2)} of ${sayOhms(limits.deadShortOhms)}, so dead and partial short cannot be told apart here; a four-wire ohm reading would.`,
+      `That is within ${sayOhms(2 * u + leads / 2)} of ${sayOhms(limits.deadShortOhms)}, so a dead and a partial short cannot be told apart here; a four-wire ohms reading would tell.`,
     );
     const rivals = [candidate("dead-short"), candidate("overload")];
     return { ...shared, class: "cannot-tell", probability: 0, rivals, because };
@@ -94,14 +95,14 @@ function kindOf(
   const inJunction = look.limited !== false && look.volts >= low && look.volts <= high;
   if (first !== undefined && last !== undefined && last.amps > 1.4 * first.amps) {
     const follow = (last.volts / first.volts - 1) / (last.amps / first.amps - 1);
-    const pair = `At ${sayAmps(first.amps)} it stood at ${sayVolts(first.volts)}, at ${sayAmps(last.amps)} at ${sayVolts(last.volts)}`;
+    const pair = `At ${sayAmps(first.amps)} it read ${sayVolts(first.volts)}, at ${sayAmps(last.amps)} it read ${sayVolts(last.volts)}`;
     if (follow > 0.6)
-      return { sub: "ohmic", bends: false, because: [`${pair}: the volts follow the current, as in a resistor.`] };
+      return { sub: "ohmic", bends: false, because: [`${pair}: the voltage follows the current, as in a resistor.`] };
     if (follow < 0.35 && last.volts <= high + 0.1) {
       return {
         sub: "junction",
         bends: true,
-        because: [`${pair}: the volts hardly move, as over a diode. Check the polarity of the leads first.`],
+        because: [`${pair}: the voltage hardly changes, as across a diode. Check the polarity of the leads first.`],
       };
     }
     return { sub: "unknown", bends: follow < 0.5, because: [`${pair}: neither a resistor nor a junction.`] };
@@ -111,7 +112,7 @@ function kindOf(
       sub: "unknown",
       bends: false,
       because: [
-        `A steady ${sayVolts(look.volts)} at the limit is what a diode path looks like too. Check the polarity of the leads first; a second, higher limit under 1 V tells a resistor from a junction.`,
+        `A steady ${sayVolts(look.volts)} at the limit also looks like a diode path. Check the polarity of the leads first. A second, higher limit below 1 V tells a resistor from a junction.`,
       ],
     };
   }
@@ -119,7 +120,7 @@ function kindOf(
     sub: "ohmic",
     bends: false,
     because: [
-      `A healthy input draws under 1 mA there; ${sayOhms(limits.partialShortOhms)} or less is a partial short.`,
+      `A healthy input draws less than 1 mA there; ${sayOhms(limits.partialShortOhms)} or less is a partial short.`,
     ],
   };
 }

@@ -37,7 +37,7 @@ export function withTrip(finding: Finding, trip: DrawInput["trip"]): Finding {
   const said = BY_RULE[trip.rule] ?? { class: "cannot-tell" as const, rivals: SHORTED };
   const because = [
     saysTrip(trip),
-    ...(isFaultless ? [`The level before it looked like ${finding.class}; the cut counts, not that level.`] : []),
+    ...(isFaultless ? [`The level before that looked like ${finding.class}, but the cut decides.`] : []),
   ];
   return {
     outsideStudy: true,
@@ -50,4 +50,4 @@ export function withTrip(finding: Finding, trip: DrawInput["trip"]): Finding {
   };
 }
 
-const saysTrip = ({ because }: { because: string }): string => `The run was cut for the board: ${because}.`;
+const saysTrip = ({ because }: { because: string }): string => `The run was cut because of the board: ${because}.`;

@@ -42,11 +42,11 @@ export function ruleUnsteady(watch: Watch, levelRivals: readonly Candidate[]): F
   if (jumps < 3 && !spiky && !noisy) return null;
   const because = [
     jumps >= 3
-      ? `The draw jumped ${jumps} times between levels after it should have settled, with no period that can be seen.`
-      : `The draw keeps no level: it moves between ${sayAmps(least)} and ${sayAmps(most)} about ${sayAmps(level.mean)} (one standard deviation is ${sayShare(spread / Math.abs(level.mean))}), with no period that can be seen.`,
-    `A contact that comes and goes, a fan that hunts, and a converter that retries faster than a meter reading every ${sayMs(
+      ? `After the settling time the draw jumped ${jumps} times between levels, without a visible period.`
+      : `The draw has no steady level: it moves between ${sayAmps(least)} and ${sayAmps(most)} around ${sayAmps(level.mean)} (one standard deviation is ${sayShare(spread / Math.abs(level.mean))}), without a visible period.`,
+    `Possible causes: a contact that comes and goes, an unsteady fan, or a converter that retries faster than a meter reading every ${sayMs(
       watch.intervalMs ?? 0,
-    )} can show all look like this. A scope on the feed, or a tap on the board, tells them apart.`,
+    )} can show. A scope on the feed, or a tap on the board, tells them apart.`,
   ];
   const rest = levelRivals.filter((each) => each.class !== "retrying" && each.class !== "cannot-tell");
   const share = rest.reduce((sum, { probability }) => sum + probability, 0) || 1;

@@ -71,7 +71,7 @@ function qualified(
   if (choice.missing.length > 0) {
     const low = level.class === "standby-only" || level.class === "open-input" || level.class === "partly-up";
     because.push(
-      `${sayNames(choice.missing)} ${choice.missing.length > 1 ? "were" : "was"} not on${low ? ": a low draw is expected with this set of feeds" : ", so the draw is not comparable with a board that has all its feeds"}.`,
+      `${sayNames(choice.missing)} ${choice.missing.length > 1 ? "were" : "was"} not on${low ? ": a low draw is expected with this set of feeds" : ", so the draw cannot be compared with a board that has all its feeds"}.`,
     );
     trust *= low ? 0.9 : 0.7;
   }
@@ -94,7 +94,7 @@ function qualified(
     because.splice(
       0,
       because.length,
-      `The record ends ${sayMs(watch.lengthMs)} after the nominal voltage was reached: too early for a level, and what a start that its limit does not carry leaves behind, or an overload.`,
+      `The record ends ${sayMs(watch.lengthMs)} after the nominal voltage was reached. That is too early for a level: it may be a start that its limit cannot supply, or an overload.`,
     );
     return { class: "cannot-tell", probability: 0, rivals: [...LIMIT_RIVALS], because };
   }
@@ -105,8 +105,8 @@ function qualified(
   if (needsWatch && (tooShort || unsettled)) {
     because.push(
       tooShort
-        ? `The watch lasted ${sayMs(watch.lengthMs)}; under ${sayMs(watch.limits.leastWatchMs)} a start that is still going on cannot be told from where it stays. A watch of ${sayMs(watch.limits.fullWatchMs)} or more decides.`
-        : `The last level was held for only ${sayMs(watch.levelLengthMs)}, ${watch.levelReadings} readings: not settled. A longer watch decides.`,
+        ? `The watch lasted ${sayMs(watch.lengthMs)}. Below ${sayMs(watch.limits.leastWatchMs)}, a start still in progress cannot be told from the final level. A watch of ${sayMs(watch.limits.fullWatchMs)} or more decides.`
+        : `The last level was held for only ${sayMs(watch.levelLengthMs)}, ${watch.levelReadings} readings, so it is not settled. A longer watch decides.`,
     );
     const own = level.class === "cannot-tell" ? [] : [{ class: level.class, probability: 0.5 * level.probability }];
     return {
@@ -126,7 +126,8 @@ function qualified(
       `The watch lasted ${sayMs(watch.lengthMs)}, so patterns slower than ${sayMs(watch.lengthMs / 5)} were not looked for.`,
     );
   }
-  if (level.class === "normal") because.push("That is a statement about the draw, not that the board works.");
+  if (level.class === "normal")
+    because.push("This is a statement about the draw. It does not prove that the board works.");
   if (level.class === "core-alive") because.push(hostSentence(choice));
   return doubted(
     { ...level, probability: level.probability * trust, rivals, because },
@@ -139,7 +140,7 @@ function qualified(
       {
         class: "creeping",
         probability: flows ? creep.doubt : 0,
-        decides: "a longer watch, or a meter with finer steps, shows whether the climb flattens.",
+        decides: "a longer watch, or a meter with finer steps, shows whether it flattens.",
       },
     ],
     watch.limits.faultCalledHealthyCost,
@@ -151,7 +152,7 @@ function baselineSentences({ baseline, enteredNormal }: BandChoice): string[] {
   if (baseline === null) return [];
   if (baseline.band === null || enteredNormal === null) return baseline.because;
   const [low, high] = enteredNormal;
-  return [...baseline.because, `The band entered in the board file for normal is ${sayAmps(low)} to ${sayAmps(high)}.`];
+  return [...baseline.because, `The board file's own band for normal is ${sayAmps(low)} to ${sayAmps(high)}.`];
 }
 
 /** By half of itself since the last step: no start that is still going on. */
@@ -162,10 +163,10 @@ const isTooShort = ({ lengthMs, intervalMs, limits }: Watch): boolean =>
   lengthMs < limits.leastWatchMs - 2 * (intervalMs ?? 0) - 50;
 
 function hostSentence({ host }: BandChoice): string {
-  if (host === "attached") return "A host was attached: the core draws, but not as a good board with a host does.";
+  if (host === "attached") return "A host was attached: the core draws current, but not like a good board with a host.";
   return host === "none"
-    ? "Core alive, host not tried: whether a host lists the card is another question."
-    : "The core draws; whether a host was attached was not said.";
+    ? "Core alive, host not tried: only a host can show whether the card is listed."
+    : "The core draws current; it was not stated whether a host was attached.";
 }
 
 /** A fault that one more look would show or rule out, and what that look is. */
@@ -195,6 +196,6 @@ function doubted(finding: Finding, doubts: readonly Doubt[], cost: number): Find
       { class: finding.class, probability: finding.probability * (1 - worst.probability) },
       ...finding.rivals.filter((each) => each.class !== worst.class),
     ],
-    because: [...finding.because, `That is too likely to be left out beside ${finding.class}: ${worst.decides}`],
+    because: [...finding.because, `That is too likely to leave out, beside ${finding.class}: ${worst.decides}`],
   };
 }

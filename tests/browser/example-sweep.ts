@@ -53,7 +53,7 @@ export const exampleSweep = (): WireSweep => ({
       ...sweptRail("3v3", 0.42, {
         verdict: "fail",
         limits: [3.135, 3.465],
-        because: ["3v3 reads 420 mV ± 4 mV, 3.14 V to 3.47 V belongs"],
+        because: ["3v3 reads 420 mV ± 4 mV; it should read 3.14 V to 3.47 V"],
       }),
     },
     placeProbe("1v8", "the capacitor C812 beside the memory, its side away from the edge"),

@@ -43,9 +43,9 @@ describe("a file a person writes", () => {
     [
       "a limit given twice",
       '{"aux":{"nominalVolts":12,"limitAmps":0.4,"firstAmps":0.4,"limitAmps":4}}',
-      "feeds.aux.limitAmps is there twice",
+      "feeds.aux.limitAmps appears twice",
     ],
-    ["a feed given twice", '{"aux":{"nominalVolts":12},"aux":{"nominalVolts":5}}', "feeds.aux is there twice"],
+    ["a feed given twice", '{"aux":{"nominalVolts":12},"aux":{"nominalVolts":5}}', "feeds.aux appears twice"],
   ])("with %s is refused, naming it", async (_, feeds, says) => {
     const ended = await checked({ board: `{"version":1,"name":"K","feeds":${feeds}}` });
     expect(ended.err).toContain(says);
@@ -55,7 +55,7 @@ describe("a file a person writes", () => {
   it("with an address given twice is refused, naming it", async () => {
     const text = JSON.stringify(BENCH).replace('"address":', '"address":"TCPIP0::127.0.0.1::8::SOCKET","address":');
     const ended = await checked({ bench: text });
-    expect(ended.err).toContain("instruments.psu.address is there twice");
+    expect(ended.err).toContain("instruments.psu.address appears twice");
     refused(ended);
   });
 

@@ -52,7 +52,7 @@ test("cold readings that are filed with a job are evidence: 10 mΩ of core is it
     const { faults, readings, caution } = await diagnosed(dir, await newJob(dir));
     expect(readings.coldOhms).toEqual({ core: 0.01, aux: 12000 });
     expect(`${faults[0]?.element} ${faults[0]?.kind}`).toBe("core short");
-    expect(caution).toMatch(/a wrong fault stood first .* in \d+ % of searches/);
+    expect(caution).toMatch(/a wrong fault came first .* in \d+ % of searches/);
   }));
 
 test("an answer is filed and counted by one command, and counts the next time too", () =>

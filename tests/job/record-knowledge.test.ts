@@ -110,7 +110,7 @@ test("a draw is held against good boards before the entered band, which is named
     const inside = judged(0.85);
     expect(inside).toMatchObject({ class: "normal", baseline: { boards: 4 } });
     expect(inside.because.join(" ")).toContain("Judging by 4 good boards of this kind (4 captures)");
-    expect(inside.because.join(" ")).toContain("entered in the board file for normal is 650 mA to 1.1 A");
+    expect(inside.because.join(" ")).toContain("board file's own band for normal is 650 mA to 1.1 A");
     expect(judged(1.05).class).toBe("cannot-tell");
     expect(judged(1.05).candidates.map((each) => each.class)).toContain("normal");
     expect(verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, ...watched(15_000, 1.05)])])).class).toBe("normal");

@@ -85,25 +85,25 @@ describe("a board file that cannot be is refused with the path of the field", ()
   it("a rail named twice, which JSON would let pass", async () => {
     const text =
       '{ "version": 1, "name": "b", "feeds": { "aux": { "nominalVolts": 12 } }, "rails": { "a": { "volts": 5 }, "a": { "volts": 3 } } }';
-    expect(await refusal({ boardText: text })).toContain("rails.a is there twice");
+    expect(await refusal({ boardText: text })).toContain("rails.a appears twice");
   });
 });
 
 describe("readings that are not of this board are refused with their path", () => {
   it.each([
-    [{ coldOhms: { kore: 1 } }, 'coldOhms.kore names "kore", which is no feed and no rail of this board'],
+    [{ coldOhms: { kore: 1 } }, 'coldOhms.kore names "kore", which is not a feed or rail of this board'],
     [{ coldOhms: { "aux:nowhere": 1 } }, 'coldOhms.aux:nowhere names "nowhere"'],
     [{ coldOhms: { "core:core": 1 } }, "coldOhms.core:core names one point twice"],
     [{ coldOhms: { core: -1 } }, "coldOhms.core"],
     [{ coldOhms: { core: "1.2k" } }, "coldOhms.core"],
     [{ coldOhms: { clock: 10 } }, "coldOhms.clock is a signal"],
-    [{ volts: { "9v": 9 } }, "volts.9v is no feed and no rail"],
+    [{ volts: { "9v": 9 } }, "volts.9v is not a feed or rail"],
     [{ signals: { core: 0.8 } }, "signals.core is a rail; it belongs under volts"],
-    [{ signals: { perst: 0 } }, "signals.perst is no signal of this board; it has clock"],
+    [{ signals: { perst: 0 } }, "signals.perst is not a signal of this board; it has clock"],
     [{ draw: "hot" }, "draw"],
     [{ cannotReach: ["moon"] }, 'cannotReach[0] names "moon"'],
     [{ checks: { lanes: "fine" } }, 'checks.lanes is "fine"; it should be one of alike, one-differs, several-open'],
-    [{ checks: { smell: "bad" } }, "checks.smell is no check on this board"],
+    [{ checks: { smell: "bad" } }, "checks.smell is not a check of this board"],
     [{ colOhms: {} }, "colOhms is not a field here"],
   ])("%j", async (readings, sentence) => {
     expect(await refusal({ readings })).toContain(sentence);
@@ -185,7 +185,7 @@ describe("parseJson()", () => {
     ['{"a" :1,"b":{"a":1},"a"\t:2}', "a"],
   ])("refuses %s, naming the key that is there twice", (text, key) => {
     JSON.parse(text);
-    expect(() => parseJson(text)).toThrow(`${key} is there twice`);
+    expect(() => parseJson(text)).toThrow(`${key} appears twice`);
   });
   it.each([
     '{"a":"b","b":"a","c":["a","a"]}',
@@ -197,6 +197,6 @@ describe("parseJson()", () => {
     expect(parseJson(text)).toEqual(JSON.parse(text));
   });
   it("refuses what is nested too deeply, before anything walks it", () => {
-    expect(() => parseJson(`${"[".repeat(100_000)}${"]".repeat(100_000)}`)).toThrow("inside each other");
+    expect(() => parseJson(`${"[".repeat(100_000)}${"]".repeat(100_000)}`)).toThrow("nested in each other");
   });
 });

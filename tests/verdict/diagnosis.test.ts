@@ -102,10 +102,10 @@ describe("diagnose() names the element along the power tree", () => {
     }).faults;
     expect(
       top?.because.some((each) =>
-        /^For it: 1v8 reads 10 mV where 1.8 V belongs: absent \(expected in \d+ %/.test(each),
+        /^Supports it: 1v8 reads 10 mV; it should read 1.8 V: absent \(expected in \d+ %/.test(each),
       ),
     ).toBe(true);
-    expect(top?.because.at(-1)).toMatch(/^Before any reading it stood at 2\.\d %\.$/);
+    expect(top?.because.at(-1)).toMatch(/^Before any reading its probability was 2\.\d %\.$/);
   });
 });
 
@@ -152,7 +152,7 @@ describe("what to measure next", () => {
       const { next, shortProbability, held } = diagnosed(readings);
       expect(shortProbability).toBeGreaterThan(0.01);
       expect(next.filter((each) => each.energises)).toEqual([]);
-      expect(held).toMatch(/^Nothing that energises the board is proposed/);
+      expect(held).toMatch(/^No measurement that energises the board is proposed/);
       expect(next.length).toBeGreaterThan(0);
     }
   });
@@ -227,7 +227,9 @@ describe("a chip", () => {
       expect(faults[0]?.causes[0]?.fault).not.toMatch(/F12|F13|F14|F34|F36/);
       const chip = faults.find((fault) => fault.chipProofs !== null);
       expect(chip?.chipProofs).toBeLessThan(2);
-      expect(chip?.because.some((each) => each.startsWith("A chip is condemned on two independent proofs"))).toBe(true);
+      expect(
+        chip?.because.some((each) => each.startsWith("A chip is replaced only after two independent proofs")),
+      ).toBe(true);
     }
   });
   it("comes first once the heat and the lifted inductor both point to it", () => {
@@ -268,7 +270,7 @@ describe("boards of other shapes", () => {
   it("says where shipped spans stand in for a board file's", () => {
     const { rails: _, across: __, ...rest } = KESTREL;
     const board = BoardFile.parse({ ...rest, coldPairs: {}, rails: { core: { volts: 0.85, needs: ["feed:aux"] } } });
-    expect(diagnosed({ coldOhms: { core: 0.4 } }, { board }).notes.join(" ")).toContain("shipped spans stand in");
+    expect(diagnosed({ coldOhms: { core: 0.4 } }, { board }).notes.join(" ")).toContain("built-in values are used");
   });
 });
 
@@ -284,7 +286,7 @@ describe("a shop's confirmed causes", () => {
     expect(prior({ version: 1, confirmed: {} })).toBeCloseTo(before, 6);
     const { notes } = diagnosed({}, { shop: { version: 1, confirmed: { F16: 25, F18: 2 } } });
     expect(notes.join(" ")).toContain(
-      "27 confirmed jobs of this shop are counted in against 25 for the shipped priors: F16 25, F18 2",
+      "27 confirmed jobs of this shop are counted in; the built-in starting probabilities count as 25: F16 25, F18 2",
     );
   });
 });

@@ -95,7 +95,7 @@ test("blank, cut short, doubled, a flipped bit and another board's are told apar
   expect(judged(rom({ device: 0x2222, others: [0x1111] })).word).toBe("well-formed");
   expect(judged(new Uint8Array(2048).fill(0x5a)).word).toBe("no-image");
   const doubled = new Uint8Array([...rom(), ...rom()]);
-  expect(judged(doubled).because.join()).toContain("two halves are the same");
+  expect(judged(doubled).because.join()).toContain("two halves are identical");
 });
 
 test("two dumps of one board that differ are a contact of the programmer, before anything else is said", () => {

@@ -17,10 +17,10 @@ describe("a lead null", () => {
 
   test.each([
     ["over 2 Ω", [2.1, 2.1, 2.1, 2.1, 2.1], "hold the tips together"],
-    ["not steady", [0.2, 0.5, 0.2, 0.5, 0.2], "not steady"],
-    ["an open among them", [0.3, 0.3, null, 0.3, 0.3], "apart"],
+    ["not steady", [0.2, 0.5, 0.2, 0.5, 0.2], "unsteady"],
+    ["an open among them", [0.3, 0.3, null, 0.3, 0.3], "not in contact"],
     ["too few", [0.3, 0.3], "2 readings"],
-    ["less than nothing", [-0.3, -0.3, -0.3, -0.3, -0.3], "less than nothing"],
+    ["less than nothing", [-0.3, -0.3, -0.3, -0.3, -0.3], "is negative"],
     ["none", [], "0 readings"],
   ])("is refused where it is absurd: %s", (_, readings, because) => {
     expect(judgeLeadNull(readings)).toEqual({ kind: "refused", because: expect.stringContaining(because) });

@@ -30,7 +30,7 @@ describe("a look at 0.9 V (limits of trade practice, no source)", () => {
   it("does not decide across 0.5 Ω when the leads are not known", () => {
     const verdict = verdictOnDraw(inputOf([traceOf([OFF, touch(0.54, 0.3), OFF], { leadOhms: null })]));
     expect(verdict.class).toBe("cannot-tell");
-    expect(verdict.because.join(" ")).toContain("leads in it, which are not known");
+    expect(verdict.because.join(" ")).toContain("the leads, whose resistance is not known");
   });
   it("tells a junction from a resistor by a second limit: volts that hardly move against volts that follow", () => {
     const diode = (limit: number): Part => ({
@@ -81,7 +81,7 @@ describe("a look at 0.9 V (limits of trade practice, no source)", () => {
   it("says only that no short was seen when nothing else was tried", () => {
     const verdict = verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF])]));
     expect(verdict.class).toBe("cannot-tell");
-    expect(verdict.because.join(" ")).toContain("no short was seen");
+    expect(verdict.because.join(" ")).toContain("No short was seen");
   });
   it("finds a path that opens between 1 V and 3 V", () => {
     const hold: Part = { stage: "hold-low", ms: 400, set: 3, limit: 0.3, volts: 1.8, amps: 0.3, mode: "cc" };
@@ -158,7 +158,7 @@ describe("a feed that stays in the limit at nominal", () => {
     const short: Part = { stage: "rise", ms: 60, set: 12, limit: 2, volts: (t) => 0.1 * t, amps: 2, mode: "cc" };
     const verdict = verdictOnDraw(inputOf([traceOf([OFF, CLEAN_TOUCH, OFF, short, OFF], { intervalMs: 5 })]));
     expect(verdict.class).toBe("cannot-tell");
-    expect(verdict.because.join(" ")).toContain("before charging");
+    expect(verdict.because.join(" ")).toContain("before the capacitors can be charged");
   });
 });
 
@@ -170,6 +170,6 @@ describe("a feed that is lifted while it is off", () => {
     const lifted = traceOf([OFF, { ...CLEAN_TOUCH, set: 0, limit: 0, volts: 0.7, amps: 0 }, OFF], { feed: "slot3v3" });
     const verdict = verdictOnDraw(inputOf([source, lifted]));
     expect(verdict.class).toBe("cannot-tell");
-    expect(verdict.because.join(" ")).toMatch(/slot3v3 was off and showed 700 mV while in12 was on/);
+    expect(verdict.because.join(" ")).toMatch(/slot3v3 was off but showed 700 mV while in12 was on/);
   });
 });

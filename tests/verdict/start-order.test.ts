@@ -48,7 +48,7 @@ test("each thing that is wrong is said of the rail it is wrong with", () => {
       "core",
       /core begins at 15\.\d* ms, before 5v, which it needs, is up at 20\.9 ms/,
     ],
-    [{ ...GOOD, "5v": edge(20, 4.1) }, "5v", /5v ends at 4\.1 V, under its 4\.75 V/],
+    [{ ...GOOD, "5v": edge(20, 4.1) }, "5v", /5v ends at 4\.1 V, below its 4\.75 V/],
     [{ ...GOOD, core: () => 0.01 }, "core", /core does not come up/],
     [
       { ...GOOD, "5v": (ms) => (ms > 200 && ms < 203 ? 3 : edge(20, 5)(ms)) },
@@ -104,7 +104,7 @@ test("a second reset shorter than 100 µs is said, a longer one is not", () => {
 test("a rail that was up before the trace began is no problem, and a note says so", () => {
   const { problems, notes } = start({ ...GOOD, "12v": () => 12 });
   expect(problems).toEqual([]);
-  expect(notes.join()).toContain("12v was up before the trace began");
+  expect(notes.join()).toContain("12v was already up when the trace began");
 });
 
 test("a trace of nothing at all says that each rail stays away", () => {

@@ -42,7 +42,7 @@ describe("a settled draw against the board's bands", () => {
     expect(verdictOf(0.625).class).toBe("cannot-tell");
   });
   it("says of normal that it is about the draw", () => {
-    expect(verdictOf(0.85).because.join(" ")).toContain("not that the board works");
+    expect(verdictOf(0.85).because.join(" ")).toContain("It does not prove that the board works");
   });
   it("says of core-alive without a host that the host was not tried", () => {
     expect(verdictOf(0.5).because.join(" ")).toContain("host not tried");
@@ -300,7 +300,7 @@ describe("a feed that carries nothing beside one that does", () => {
     const verdict = both(0.05, 0);
     expect(verdict.class).toBe("standby-only");
     expect(verdict.because.join(" ")).toMatch(
-      /Feed aux stands at 12 V and carries nothing.* open behind its connector/,
+      /Feed aux stands at 12 V and carries no current.* open behind its connector/,
     );
     expect(verdict.because.join(" ")).toMatch(/By feed: slot12 50.* mA .*, aux 0/);
     expect(verdict.candidates.find((each) => each.class === "open-input")?.probability).toBeGreaterThan(0.3);

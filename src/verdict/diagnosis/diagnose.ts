@@ -130,30 +130,30 @@ function benchAfter(
 
 /** Said of a second look at a reading that much hangs on. */
 const DOUBTED =
-  " It comes first because one reading decides here, and one in thirty is a slip of the probe: take it again before it is believed or explained away.";
+  " It comes first because this one reading decides, and about one reading in thirty is a slip of the probe: take it again before you rely on it.";
 
 /** Said of a measurement that is taken for the sake of what may follow it. */
 const OPENS = " It comes first because it may show that the board can be powered, which would tell more.";
 
 function heldSentence(held: Held, gate: number): string {
   const share = (value: number): string => `${Number((value * 100).toPrecision(2))} %`;
-  const lead = "Nothing that energises the board is proposed:";
+  const lead = "No measurement that energises the board is proposed:";
   switch (held.why) {
     case "short":
-      return `${lead} a short is ${held.short > 0.1 ? "likely" : "not ruled out"} (${share(held.short)}; it has to be at most ${share(gate)}).`;
+      return `${lead} a short is ${held.short > 0.1 ? "likely" : "not ruled out"} (probability ${share(held.short)}; it must be at most ${share(gate)}).`;
     case "low":
-      return `${lead} ${held.point} reads low. Between short and normal only low-voltage injection is allowed, until two hunts have found nothing.`;
+      return `${lead} ${held.point} reads low. Between short and normal, only low-voltage injection is allowed until two hunts have found nothing.`;
     case "over":
-      return `${lead} ${held.point} stands far above its nominal volts. What hangs on it would get that again: find the cause with the power off.`;
+      return `${lead} ${held.point} is far above its nominal voltage. The parts on it would get that voltage again: find the cause with the power off.`;
     case "unread":
-      return `${lead} before the first power-up "${held.measurement}" is still to be read; a short stands at ${share(held.short)}.`;
+      return `${lead} "${held.measurement}" must be measured before the first power-up; the probability of a short is ${share(held.short)}.`;
   }
 }
 
 /** What cannot be asked without a host, said once. */
 function hostNotes({ host }: IdlePoints, { traits }: DiagnosisModel): string[] {
   if (!traits.has("host") || host === "attached" || host === "unknown") return [];
-  return ["No host is attached: whether the board is found, and what only a host can answer, is not asked here."];
+  return ["No host is attached, so nothing is asked that only a host can answer."];
 }
 
 function priorNotes(model: DiagnosisModel, shop: ShopCauses | null): string[] {
@@ -164,9 +164,7 @@ function priorNotes(model: DiagnosisModel, shop: ShopCauses | null): string[] {
   const counted = Object.entries(shop.confirmed).filter(([id, count]) => count > 0 && here.has(id));
   const jobs = counted.reduce((sum, [, count]) => sum + count, 0);
   notes.push(
-    `${jobs} confirmed jobs of this shop are counted in against ${data.pseudoCount} for the shipped priors${
-      jobs === 0 ? "" : `: ${counted.map(([id, count]) => `${id} ${count}`).join(", ")}`
-    }.`,
+    `${jobs} confirmed jobs of this shop are counted in; the built-in starting probabilities count as ${data.pseudoCount}${jobs === 0 ? "" : `: ${counted.map(([id, count]) => `${id} ${count}`).join(", ")}`}.`,
   );
   return notes;
 }

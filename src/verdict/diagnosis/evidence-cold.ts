@@ -41,7 +41,7 @@ export function coldEvidence(
       }
       const limits = coldLimitsOf(point, tree, roles, data);
       if (limits === null) {
-        notes.push(`No healthy ohms are known for ${point}: its cold reading counts for nothing here.`);
+        notes.push(`No healthy ohms are known for ${point}, so its cold reading is not used.`);
         continue;
       }
       if (limits.isDefault) defaults.add(point);
@@ -67,7 +67,7 @@ export function coldEvidence(
   }
   if (defaults.size > 0) {
     notes.push(
-      `The board file has no healthy ohms for ${[...defaults].join(", ")}: shipped spans stand in, and are weak.`,
+      `The board file has no healthy ohms for ${[...defaults].join(", ")}, so built-in values are used, which are weak.`,
     );
   }
   return { evidence, notes };
@@ -133,7 +133,7 @@ export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel)
     if (ratio < ALIKE && ratio > 1 / ALIKE) {
       const likelihood = joined.map((fault) => (fault === undefined ? 0.1 : 0.7));
       found.push({
-        text: `${input} and ${rail} read alike cold, ${sayOhms(above)} and ${sayOhms(below)}`,
+        text: `${input} and ${rail} read the same cold, ${sayOhms(above)} and ${sayOhms(below)}`,
         likelihood,
         ...base,
       });
@@ -143,7 +143,7 @@ export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel)
         fault !== undefined && fault.row.cold["in"] === undefined ? 0.03 : 0.8,
       );
       found.push({
-        text: `${input} reads ${sayOhms(above)} and ${rail} ${sayOhms(below)}: not joined`,
+        text: `${input} reads ${sayOhms(above)} and ${rail} reads ${sayOhms(below)}: they are not connected`,
         likelihood,
         ...base,
       });

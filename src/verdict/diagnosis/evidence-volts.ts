@@ -11,7 +11,12 @@ import { voltsState } from "./reading-state.ts";
 import { weigh, wordOf } from "./weigh.ts";
 
 const VOLTS_WORDS = ["absent", "too low", "within tolerance", "too high"] as const;
-const BIAS_WORDS = ["no bias", "too low a bias", "bias present, which says nothing of swinging", "too high"] as const;
+const BIAS_WORDS = [
+  "no bias",
+  "too low a bias",
+  "bias present, which does not prove that it swings",
+  "too high",
+] as const;
 
 /**
  * Volts as evidence, first looks before second ones. A point that is down on a good board too says nothing while it is down; `notes` says
@@ -67,7 +72,7 @@ export function voltsEvidence(
     if (look === undefined || look === null) continue;
     const seen = earlier.get(base.proof) ?? [];
     const words = roles.signals.get(point) === "clock" ? BIAS_WORDS : VOLTS_WORDS;
-    const text = `${point} reads ${sayVolts(volts)} where ${sayVolts(nominal)} belongs${how}: ${wordOf(weights, words)}`;
+    const text = `${point} reads ${sayVolts(volts)}; it should read ${sayVolts(nominal)}${how}: ${wordOf(weights, words)}`;
     const likelihood = weigh(looksAgain(look, seen), weights);
     earlier.set(base.proof, [...seen, weights]);
     evidence.push({ text, likelihood, outcome: state, seen: weights, ...base });
@@ -117,7 +122,7 @@ export function passedOnEvidence(readings: DiagnosisReadings, model: DiagnosisMo
     const highest = Math.max(...inputsOf(rail, tree).map(({ nominal }) => nominal));
     if (!Number.isFinite(highest) || volts > APART * highest) return [];
     const likelihood = isPassing.map((each) => (each ? 0.1 : 0.8));
-    return [{ text: `${rail} reads too high, and yet far under what it is made from`, likelihood, ...base }];
+    return [{ text: `${rail} reads too high, but far less than the voltage it is made from`, likelihood, ...base }];
   });
 }
 

@@ -33,7 +33,7 @@ export function evidenceOf(
   const volts = voltsEvidence(readings, model, idle);
   const checks = checkEvidence(readings, model, idle);
   const notes = [...cold.notes, ...volts.notes, ...checks.notes];
-  if (readings.draw === "cannot-tell") notes.push("The draw could not be told; it counts for nothing here.");
+  if (readings.draw === "cannot-tell") notes.push("The draw could not be classed, so it is not used.");
   return {
     evidence: [
       ...drawEvidence(readings, model, idle),
@@ -80,7 +80,7 @@ function heldOnEvidence(model: DiagnosisModel): Evidence {
   const draw = model.measurements.find((each) => each.slot.in === "draw");
   const short = DRAWS.indexOf("dead-short");
   return {
-    text: "the board was held on while its volts were read",
+    text: "the board was kept on while its voltages were measured",
     likelihood: model.hypotheses.map((_, index) => 1 - (1 - READ_IN_LIMIT) * (draw?.chance[index]?.[short] ?? 0)),
     measurement: null,
     outcome: "held on",

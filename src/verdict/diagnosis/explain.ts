@@ -34,16 +34,15 @@ export function explainGroup(
   const pro = weighed.filter(({ ratio }) => ratio >= NOTABLE).sort((a, b) => b.ratio - a.ratio);
   const contra = weighed.filter(({ ratio }) => ratio <= 1 / NOTABLE).sort((a, b) => a.ratio - b.ratio);
   const sentence = (lead: string, { each, inside, outside }: (typeof weighed)[number]): string =>
-    `${lead} ${each.text} (expected in ${percent(inside)} of such boards, in ${percent(outside)} of what else it may be).`;
+    `${lead} ${each.text} (expected in ${percent(inside)} of boards with this fault, in ${percent(outside)} of boards with another fault).`;
   const prior = group.members.reduce((sum, index) => sum + (hypotheses[index]?.prior ?? 0), 0);
   const sentences = [
     `Likeliest cause: ${likeliest}.`,
-    ...pro.slice(0, SHOWN_FOR).map((each) => sentence("For it:", each)),
-    ...contra.slice(0, SHOWN_AGAINST).map((each) => sentence("Against it:", each)),
+    ...pro.slice(0, SHOWN_FOR).map((each) => sentence("Supports it:", each)),
+    ...contra.slice(0, SHOWN_AGAINST).map((each) => sentence("Speaks against it:", each)),
   ];
-  if (pro.length === 0)
-    sentences.push("No reading points to it more than to others; it stands where common practice puts it.");
-  sentences.push(`Before any reading it stood at ${percent(prior)}.`);
+  if (pro.length === 0) sentences.push("No reading favours it over other faults; its rank is that of common practice.");
+  sentences.push(`Before any reading its probability was ${percent(prior)}.`);
   return sentences;
 }
 

@@ -71,4 +71,4 @@ const isTie = (a: { probability: number }, b: { probability: number }): boolean 
   Math.abs(a.probability - b.probability) <= TIE_SHARE * Math.max(a.probability, b.probability);
 
 const chipSentence = (proofs: number): string =>
-  `A chip is condemned on two independent proofs, of which there ${proofs === 1 ? "is one" : "are none"} so far: first show that what surrounds it is whole.`;
+  `A chip is replaced only after two independent proofs, of which there ${proofs === 1 ? "is one" : "are none"} so far. First show that everything around it is in order.`;

@@ -40,7 +40,7 @@ export function idlePoints(readings: DiagnosisReadings, tree: PowerTree, roles: 
     const waits = isBehindIdle(rail);
     const undriven = isHostDriven(rail, tree, roles) ? undrivenBecause(host, roles.signals.get(rail)) : null;
     const later = states.get(rail);
-    if (later !== undefined) why.set(rail, `it comes up after ${later}`);
+    if (later !== undefined) why.set(rail, `it comes up only after ${later}`);
     else if (undriven !== null) why.set(rail, undriven);
     else if (waits !== undefined) why.set(rail, `it waits for ${waits}, of which ${why.get(waits)}`);
   }
@@ -62,10 +62,10 @@ export const isHostDriven = (point: string, tree: PowerTree, roles: BoardRoles):
 
 function undrivenBecause(host: IdlePoints["host"], role: string | undefined): string | null {
   if (host === "attached" || (host === "pulled-up" && role === "reset")) return null;
-  if (host === "pulled-up") return "the resistor lets go of reset only, and the host drives it";
+  if (host === "pulled-up") return "the resistor only releases reset, and the host drives it";
   return host === "none"
     ? "no host is attached, and the host drives it"
-    : "the host drives it, and nobody said whether one is attached";
+    : "the host drives it, and it was not stated whether a host is attached";
 }
 
 function statesOf(

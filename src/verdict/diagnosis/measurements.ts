@@ -86,7 +86,7 @@ const LOOKS = [
   {
     slot: "coldOhmsReversed",
     suffix: ", leads reversed",
-    ask: ", the leads the other way round: metal reads the same both ways",
+    ask: ", with the leads reversed: metal reads the same both ways",
   },
   { slot: "coldOhmsFourWire", suffix: ", four wires", ask: ", with four wires, or a known current and millivolts" },
 ] as const;
@@ -205,7 +205,7 @@ export function measurementsOf(
   add(
     {
       measure: "draw at nominal volts",
-      ask: "First power-up by its plan, under the current limit, and the class of its draw",
+      ask: "First power-up with its stages and current limit, and the class of its draw",
       slot: { in: "draw", point: null },
       outcomes: DRAWS,
       energises: true,
@@ -226,7 +226,7 @@ export function measurementsOf(
     const predict = (hypothesis: Hypothesis): number[] =>
       seenOnMeter(predictVolts(hypothesis, point, tree, data, roleOf));
     add({ measure, ask, slot: { in: isSignal ? "signals" : "volts", point }, ...shared, ...cost }, predict);
-    const again = { measure: `${measure}, again`, ask: `${ask}, once more: lift the probe in between` };
+    const again = { measure: `${measure}, again`, ask: `${ask}, again: lift the probe first` };
     add({ ...again, slot: { in: "again", point }, ...shared, ...cost }, predict);
   }
   const asked = new Set(hypotheses.flatMap(({ faults }) => faults.flatMap(({ row }) => Object.keys(row.checks))));

@@ -30,7 +30,7 @@ export function nextStateMeasurement(
   return {
     id: measure,
     measure,
-    ask: `Bring the board to its state "${next.name}" (${next.after}), then read what comes up with it: ${next.up.join(", ")}`,
+    ask: `Bring the board to its state "${next.name}" (${next.after}), then measure what comes up with it: ${next.up.join(", ")}`,
     slot: { in: "state", point: null },
     points: [],
     outcomes: ["comes-up", "stays-down"],

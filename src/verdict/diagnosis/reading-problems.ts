@@ -26,7 +26,7 @@ export function readingProblems(board: BoardFile, readings: DiagnosisReadings, d
         if (!isPoint(end))
           say(
             [slot, point],
-            `names ${JSON.stringify(end)}, which is no feed and no rail of this board; it has ${known}`,
+            `names ${JSON.stringify(end)}, which is not a feed or rail of this board; it has ${known}`,
           );
         else if (board.rails[end]?.signal === true)
           say([slot, point], "is a signal; cold ohms are for feeds and rails");
@@ -34,30 +34,30 @@ export function readingProblems(board: BoardFile, readings: DiagnosisReadings, d
     }
   }
   for (const point of Object.keys(readings.volts)) {
-    if (!isPoint(point)) say(["volts", point], `is no feed and no rail of this board; it has ${known}`);
+    if (!isPoint(point)) say(["volts", point], `is not a feed or rail of this board; it has ${known}`);
     else if (Object.hasOwn(readings.signals, point)) say(["signals", point], "is given under volts too; give it once");
   }
   for (const point of Object.keys(readings.signals)) {
     if (!Object.hasOwn(board.rails, point))
-      say(["signals", point], `is no signal of this board; it has ${signalsOf(board)}`);
+      say(["signals", point], `is not a signal of this board; it has ${signalsOf(board)}`);
     else if (board.rails[point]?.signal !== true) say(["signals", point], "is a rail; it belongs under volts");
   }
   for (const point of Object.keys(readings.again)) {
     const isRead = Object.hasOwn(readings.volts, point) || Object.hasOwn(readings.signals, point);
-    if (!isRead) say(["again", point], "was not read a first time; the first reading belongs under volts or signals");
+    if (!isRead) say(["again", point], "has no first reading; the first reading belongs under volts or signals");
   }
   const states = Object.keys(board.states ?? {});
   if (readings.state !== undefined && !states.includes(readings.state))
     say(
       ["state"],
-      `is ${JSON.stringify(readings.state)}, which is no state of this board; it has ${states.join(", ") || "none"}`,
+      `is ${JSON.stringify(readings.state)}, which is not a state of this board; it has ${states.join(", ") || "none"}`,
     );
   if (readings.host !== undefined && readings.host !== "attached" && readings.checks["host-look"] !== undefined)
-    say(["host"], `is ${JSON.stringify(readings.host)}, and yet a host looked; it should be "attached"`);
+    say(["host"], `is ${JSON.stringify(readings.host)}, although a host has looked; it should be "attached"`);
   for (const [name, answer] of Object.entries(readings.checks)) {
     const check = measurements.find((each) => each.slot.in === "checks" && each.slot.point === name);
     if (check === undefined)
-      say(["checks", name], "is no check on this board; the next measurements of an answer name those there are");
+      say(["checks", name], "is not a check of this board; the next measurements of an answer name its checks");
     else if (!check.outcomes.includes(answer))
       say(["checks", name], `is ${JSON.stringify(answer)}; it should be one of ${check.outcomes.join(", ")}`);
   }
@@ -67,7 +67,7 @@ export function readingProblems(board: BoardFile, readings: DiagnosisReadings, d
     if (!isMeasurement && !(ends.length <= 2 && ends.every(isPoint))) {
       say(
         ["cannotReach", index],
-        `names ${JSON.stringify(name)}, which is no point and no measurement of this board; it has ${known}`,
+        `names ${JSON.stringify(name)}, which is not a point or measurement of this board; it has ${known}`,
       );
     }
   });

@@ -88,14 +88,14 @@ function problemsOf(bytes: Uint8Array, images: readonly RomImage[]): string[] {
   for (const { offset, bytes: length } of images)
     if (offset + length > bytes.length)
       problems.push(
-        `The image at ${hexOffset(offset)} should have ${length} bytes; the dump ends after ${bytes.length - offset}.`,
+        `The image at ${hexOffset(offset)} should have ${length} bytes, but the dump ends after ${bytes.length - offset}.`,
       );
   if (last !== undefined && !last.isLast && problems.length === 0)
-    problems.push(`The image at ${hexOffset(last.offset)} says that another follows, and none does.`);
+    problems.push(`The image at ${hexOffset(last.offset)} says that another image follows, but there is none.`);
   const half = bytes.length / 2;
   if (images.length > 0 && half >= UNIT && Number.isInteger(half) && sameHalves(bytes, half))
     problems.push(
-      "Its two halves are the same bytes: a larger chip than the programmer was set for, or an address line.",
+      "Its two halves are identical: the chip is larger than the programmer's setting, or an address line is faulty.",
     );
   return problems;
 }

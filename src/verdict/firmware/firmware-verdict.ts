@@ -29,25 +29,22 @@ export function firmwareVerdict(of: {
     return {
       ...says(
         "reads-differ",
-        `Two dumps of this board differ in ${reads.differing} bytes, ${placesOf(reads.regions)}: a contact of the programmer, not the firmware. Read it again until two are the same.`,
+        `Two dumps of this board differ in ${reads.differing} bytes, ${placesOf(reads.regions)}. This is a contact of the programmer, not the firmware. Read it again until two dumps are identical.`,
       ),
       regions: reads.regions,
     };
   if (image.blank !== null)
-    return says("blank", `Every byte is ${image.blank.toUpperCase()}: the chip is empty, or was not read.`);
+    return says("blank", `Every byte is ${image.blank.toUpperCase()}: the chip is empty, or it was not read.`);
   if (image.images.length === 0 && good.length === 0)
     return says("no-image", "It holds no expansion ROM, and no image of a good board of this kind is filed.");
   if (image.problems.some((each) => each.includes("the dump ends"))) return says("cut-short", "The dump is not whole.");
   const bad = image.images.find((each) => each.checksum === "bad");
   if (bad !== undefined)
-    return says(
-      "bad-checksum",
-      `The image at ${hexOffset(bad.offset)} does not sum to 0: a byte of it is not what was written.`,
-    );
+    return says("bad-checksum", `The image at ${hexOffset(bad.offset)} does not sum to 0: at least one byte is wrong.`);
   const wrong = wrongIds(image, host);
   if (wrong !== null) return says("another-boards", wrong);
   if (good.length === 0)
-    return says("well-formed", "Its structure is as it should be; no good board's image is filed to compare it with.");
+    return says("well-formed", "Its structure is correct, but no good board's image is filed for comparison.");
   return compared(says, bytes, good);
 }
 
@@ -66,19 +63,19 @@ function compared(
 ): FirmwareVerdict {
   const { regions, differing } = compareImages(bytes, good);
   const boards = good.length === 1 ? "one good board" : `${good.length} good boards`;
-  if (differing === 0) return says("as-good-boards", `It is byte for byte the image of a good board (of ${boards}).`);
+  if (differing === 0) return says("as-good-boards", `It is identical to the image of a good board (${boards}).`);
   const strange = regions.filter((each) => each.variesOnGood !== true);
   if (strange.length === 0)
     return {
       ...says(
         "as-good-boards",
-        `It differs from good boards only ${placesOf(regions)}, where those differ as well (${boards}).`,
+        `It differs from good boards only ${placesOf(regions)}, where good boards also differ (${boards}).`,
       ),
       regions,
     };
-  const known = good.length > 1 ? "" : "; with one good image it is not known what differs from board to board";
+  const known = good.length > 1 ? "" : "; with one good image it is not known which bytes differ from board to board";
   return {
-    ...says("differs", `It differs from the good image nearest to it ${placesOf(strange)} (${boards})${known}.`),
+    ...says("differs", `It differs from the most similar good image ${placesOf(strange)} (${boards})${known}.`),
     regions,
   };
 }
@@ -86,5 +83,5 @@ function compared(
 function placesOf(regions: readonly { offset: number; bytes: number }[]): string {
   const shown = regions.slice(0, SHOWN_REGIONS).map(({ offset, bytes }) => `${bytes} at ${hexOffset(offset)}`);
   const more = regions.length - shown.length;
-  return `in ${shown.join(", ")}${more > 0 ? ` and ${more} regions more` : ""}`;
+  return `in ${shown.join(", ")}${more > 0 ? ` and ${more} more regions` : ""}`;
 }

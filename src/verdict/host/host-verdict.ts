@@ -53,7 +53,7 @@ interface Control {
 function controlOf({ control, port, host }: HostEvidence): Control {
   if (control === null) return { listed: null, because: [] };
   if (port === null)
-    return { listed: null, because: ["A control was filed, but the port was not said, so it cannot be compared."] };
+    return { listed: null, because: ["A control card was filed without its port, so it cannot be compared."] };
   const { device } = boardInLook(control, { port, host });
   return device === null
     ? { listed: false, because: ["The known good card was not listed in this port either."] }
@@ -65,31 +65,31 @@ function absent({ port, host, look }: HostEvidence, place: BoardInLook, control:
   if (port === null && host === null) {
     return {
       word: "cannot-tell",
-      because: ["Which of the devices is the board was not said: give --port, or the board file's host.ids."],
+      because: ["It was not stated which device is the board: give --port, or host.ids in the board file."],
     };
   }
   if (control.listed === false)
-    return { word: "cannot-tell", because: ["The host or its slot is at fault, or is not switched on."] };
+    return { word: "cannot-tell", because: ["The fault is in the host or its slot, or the slot is not switched on."] };
   if (bridge === null) {
     const what = host === null ? `No device is at ${port}` : `No device ${host.ids.join(" or ")} is listed`;
-    return { word: "not-listed", because: [`${what}; what its port says of the link is not known.`] };
+    return { word: "not-listed", because: [`${what}; the state of the port's link is not known.`] };
   }
   const said = bridge.port;
   const asserted =
-    said?.presence === "present"
-      ? "The slot's presence pin is asserted."
-      : "Whether the slot's presence pin is asserted was not read.";
+    said?.presence === "present" ? "The slot's presence pin is asserted." : "The slot's presence pin was not read.";
   if (said?.presence === "absent" && said.linkActive !== true) {
     return {
       word: "presence-not-asserted",
-      because: [`The slot behind ${bridge.address} says that no card is in it: its presence pins, not the chip.`],
+      because: [
+        `The slot behind ${bridge.address} reports that it holds no card. This is about its presence pins, not the chip.`,
+      ],
     };
   }
   if (said?.linkActive === true) {
     return {
       word: "link-but-not-listed",
       because: [
-        `The link behind ${bridge.address} is up (${linkText(bridge)}), and no device answers${look.rescanned ? " after a scan" : ""}.`,
+        `The link behind ${bridge.address} is up (${linkText(bridge)}), but no device answers${look.rescanned ? " after a scan" : ""}.`,
       ],
     };
   }
@@ -98,13 +98,15 @@ function absent({ port, host, look }: HostEvidence, place: BoardInLook, control:
       word: "no-link",
       because: [
         `The link behind ${bridge.address} is down. ${asserted}`,
-        "In the order of cost: reset, reference clock, lanes and their capacitors, a chip without logic or firmware.",
+        "Check in this order, cheapest first: reset, reference clock, lanes and their capacitors, then a chip without logic or firmware.",
       ],
     };
   }
   return {
     word: "not-listed",
-    because: [`No device is behind ${bridge.address}; the port does not say whether its link is up. ${asserted}`],
+    because: [
+      `There is no device behind ${bridge.address}; the port does not report whether its link is up. ${asserted}`,
+    ],
   };
 }
 
@@ -138,7 +140,7 @@ function both(one: number | null, other: number | null | undefined): number | nu
 function restSpeed({ port }: BoardInLook, { link }: HostDevice): string[] {
   const can = both(link.maxSpeedGt, port?.link.maxSpeedGt);
   if (can === null || link.speedGt === null || link.speedGt >= can) return [];
-  return [`The link runs at ${link.speedGt} GT/s of ${can}: many cards lower it by themselves at rest.`];
+  return [`The link runs at ${link.speedGt} GT/s of ${can}: many cards reduce it at rest.`];
 }
 
 function narrow({ host, control, port }: HostEvidence, place: BoardInLook, device: HostDevice): Found | null {
@@ -151,7 +153,7 @@ function narrow({ host, control, port }: HostEvidence, place: BoardInLook, devic
   const because: string[] = [];
   if (width !== null && link.width !== null && link.width < width)
     because.push(
-      `Its link is x${link.width} and both ends can x${width}: lanes or their capacitors; lane against lane in ohms tells which.`,
+      `Its link is x${link.width}, although both ends support x${width}: lanes or their capacitors. Compare the ohms of the lanes to find which.`,
     );
   if (speed !== null && link.speedGt !== null && link.speedGt < speed)
     because.push(`Its link runs at ${link.speedGt} GT/s; a good board of this kind runs at ${speed} GT/s at rest.`);
@@ -161,7 +163,7 @@ function narrow({ host, control, port }: HostEvidence, place: BoardInLook, devic
 function firmware({ host }: HostEvidence, device: HostDevice): Found | null {
   const because: string[] = [];
   const id = idOf(device);
-  if (host?.bareIds?.includes(id)) because.push(`It is listed as ${id}, as its chip is without firmware.`);
+  if (host?.bareIds?.includes(id)) because.push(`It is listed as ${id}, like its chip without firmware.`);
   else if (host !== null && !host.ids.includes(id))
     because.push(`It is listed as ${id}; a good board of this kind is ${host.ids.join(" or ")}.`);
   const subsystem =
@@ -176,7 +178,7 @@ function firmware({ host }: HostEvidence, device: HostDevice): Found | null {
     because.push(`The host gave no address to ${device.unassignedRegions} of its regions.`);
   return because.length === 0
     ? null
-    : { word: "firmware-doubtful", because: [...because, "Firmware: blank, corrupt or another board's."] };
+    : { word: "firmware-doubtful", because: [...because, "Firmware: blank, corrupt, or from another board."] };
 }
 
 function errors({ earlier, look, changes }: HostEvidence, { functions }: BoardInLook): Found | null {
@@ -196,7 +198,7 @@ function errors({ earlier, look, changes }: HostEvidence, { functions }: BoardIn
     because.push(`Errors grew while it was watched: ${first.from} at first, ${last.to} at the end.`);
   if (because.length === 0) return null;
   const since =
-    look.lookedAt === null ? [] : ["Errors that grow point to the margin of a lane, a joint, or ripple of a supply."];
+    look.lookedAt === null ? [] : ["Growing errors point to the margin of a lane, a joint, or ripple on a supply."];
   return { word: "errors-growing", because: [...because, ...since] };
 }
 
@@ -207,7 +209,7 @@ function driver({ look }: HostEvidence, device: HostDevice): Found | null {
   return {
     word: "driver-not-bound",
     because: [
-      "No driver is bound to it: none is installed, or it failed; memory or deeper logic, once one is installed.",
+      "No driver uses it. Either none is installed or it failed. If one is installed: memory, or logic deeper in the chip.",
     ],
   };
 }
@@ -226,7 +228,7 @@ function fellOff({ changes, port }: HostEvidence, place: BoardInLook): Found | n
   return {
     word: "fell-off",
     because: [
-      `${first.address} went from the bus at ${first.at} by the host's clock${back ? ", and came back" : ""}: power stage, memory or temperature.`,
+      `${first.address} disappeared from the bus at ${first.at} by the host's clock${back ? ", and came back" : ""}: power stage, memory or temperature.`,
     ],
   };
 }
@@ -234,11 +236,11 @@ function fellOff({ changes, port }: HostEvidence, place: BoardInLook): Found | n
 function notTried({ look, control, changes, earlier }: HostEvidence, { device, port }: BoardInLook): string[] {
   return [
     ...(control === null ? ["a known good card in the same slot"] : []),
-    ...(device === null && !look.rescanned ? ["a scan of the bus anew (--rescan)"] : []),
+    ...(device === null && !look.rescanned ? ["another scan of the bus (--rescan)"] : []),
     ...(device === null && port !== null && port.port?.linkActive === null
-      ? ["the port's link state (takes root's rights)"]
+      ? ["the port's link state (needs root)"]
       : []),
-    ...(device !== null && changes.length === 0 && earlier === null ? ["a second look, for errors that grow"] : []),
+    ...(device !== null && changes.length === 0 && earlier === null ? ["a second look, for growing errors"] : []),
     ...(device !== null && changes.length === 0 ? ["a watch under load"] : []),
   ];
 }

@@ -99,10 +99,10 @@ function resetOf(
 function notesOf(seen: ReadonlyMap<string, SeenRail>, sampleMs: number): string[] {
   const notes: string[] = [];
   for (const [name, { rail, wasUp, step }] of seen) {
-    if (wasUp) notes.push(`${name} was up before the trace began.`);
-    if (step !== null && step.settlesMs === null) notes.push(`${name} had not settled at the end of the trace.`);
+    if (wasUp) notes.push(`${name} was already up when the trace began.`);
+    if (step !== null && step.settlesMs === null) notes.push(`${name} had not settled when the trace ended.`);
     if (rail.riseMs !== null && rail.riseMs < 3 * sampleMs)
-      notes.push(`${name} rose within three samples: its rise is at most ${sayMs(rail.riseMs + sampleMs)}.`);
+      notes.push(`${name} rose within three samples: its rise time is at most ${sayMs(rail.riseMs + sampleMs)}.`);
   }
   return notes;
 }

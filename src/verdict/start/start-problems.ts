@@ -50,18 +50,18 @@ function ofLevel(board: BoardFile, name: string, { rail, endsLow }: SeenRail, sa
   const { highVolts, overshoot, lowVolts, dips, starts } = rail;
   const noise = 2 * (rail.noiseVolts ?? 0);
   if (highVolts === null || lowVolts === null) return;
-  if (highVolts < low) say(`${name} ends at ${sayVolts(highVolts)}, under its ${sayVolts(low)}.`);
-  else if (highVolts > high) say(`${name} ends at ${sayVolts(highVolts)}, over its ${sayVolts(high)}.`);
+  if (highVolts < low) say(`${name} ends at ${sayVolts(highVolts)}, below its ${sayVolts(low)}.`);
+  else if (highVolts > high) say(`${name} ends at ${sayVolts(highVolts)}, above its ${sayVolts(high)}.`);
   const peak = highVolts + (overshoot ?? 0) * (highVolts - lowVolts);
   if (highVolts <= high && peak - noise > high)
-    say(`${name} overshoots to ${sayVolts(peak)}, over its ${sayVolts(high)}.`);
+    say(`${name} overshoots to ${sayVolts(peak)}, above its ${sayVolts(high)}.`);
   const [dip] = dips;
   if (dip !== undefined)
     say(
-      `${name} dips to ${sayVolts(dip.volts)} at ${sayMs(dip.atMs)} for ${sayMs(dip.lengthMs)}${dips.length > 1 ? `, and ${dips.length - 1} times more` : ""}.`,
+      `${name} dips to ${sayVolts(dip.volts)} at ${sayMs(dip.atMs)} for ${sayMs(dip.lengthMs)}${dips.length > 1 ? `, and ${dips.length - 1} more times` : ""}.`,
     );
   if (starts > 1) say(`${name} comes up ${starts} times.`);
-  if (endsLow) say(`${name} falls under its ${sayVolts(low)} and does not come back.`);
+  if (endsLow) say(`${name} falls below its ${sayVolts(low)} and does not come back.`);
 }
 
 function ofNeeds(
@@ -80,7 +80,7 @@ function ofNeeds(
     if (needed === undefined || needed.wasUp || isClock(point)) continue;
     const { upAtMs } = needed.rail;
     if (upAtMs === null) {
-      say(`${name} begins at ${sayMs(beginsMs)}, and ${point}, which it needs, does not reach 90 %.`);
+      say(`${name} begins at ${sayMs(beginsMs)}, but ${point}, which it needs, does not reach 90 %.`);
       continue;
     }
     const expanded = Math.hypot(uncertainty.beginsMs ?? 0, needed.rail.uncertainty.upAtMs ?? 0);

@@ -102,8 +102,9 @@ function risingTo(
   const most = share < 1 ? value / (1 - share) + expanded : null;
   if (moving !== "rising" && most !== null && most - value < 2 * expanded) return null;
   const { low, high } = point;
-  const span = low === null ? "" : `; ${sayOhms(low)}${high === null ? " or more" : ` to ${sayOhms(high)}`} belongs`;
-  const end = most === null ? "still rising, with no end in sight yet" : `still rising, to at most ${sayOhms(most)}`;
+  const span =
+    low === null ? "" : `; it should read ${sayOhms(low)}${high === null ? " or more" : ` to ${sayOhms(high)}`}`;
+  const end = most === null ? "still rising, and it is not known how far" : `still rising, to at most ${sayOhms(most)}`;
   return { most, says: `${point.rail} reads at least ${sayOhms(value - expanded)}, ${end}${span}` };
 }
 
@@ -135,7 +136,7 @@ function withoutValue(
     const because = {
       skipped: "skipped",
       "cannot-reach": "out of reach",
-      "not-visited": "the sweep ended before it",
+      "not-visited": "the sweep ended before this point",
     }[how as string];
     return { verdict: "not-measured", because: `${rail} was not measured: ${because ?? "nothing was read"}` };
   }
@@ -143,7 +144,7 @@ function withoutValue(
   if (kind === "grouped") return { verdict: "conditional-pass", because: `${rail} reads open` };
   if (high !== null) return { verdict: "fail", because: `${rail} reads open` };
   return low !== null
-    ? { verdict: "pass", because: `${rail} reads open, as far apart as can be` }
+    ? { verdict: "pass", because: `${rail} reads open: not connected, as it should be` }
     : { verdict: "conditional-pass", because: `${rail} reads open; what a good board reads is not known` };
 }
 
@@ -163,22 +164,24 @@ function sentence(point: SweepPoint, value: number, expanded: number): string {
   const most = sayBound(high ?? 0, unit, "highest");
   const span = high === null ? `at least ${least}` : low === null ? `at most ${most}` : `${least} to ${most}`;
   const isShort = quantity === "ohms" && shortBelow !== null && value < shortBelow;
-  return `${reads}, ${span} belongs${isShort ? `: a short, under ${sayAmount(shortBelow, unit)}` : ""}`;
+  return `${reads}; it should read ${span}${isShort ? `: a short, below ${sayAmount(shortBelow, unit)}` : ""}`;
 }
 
 function notesOn(point: SweepPoint, capture: SweepCapture): string[] {
   const { value, halfWidth, moving, questioned, how } = capture;
   const isTwoWire = point.quantity === "ohms" && point.setting.function === "ohms";
   return [
-    ...(point.isDefault && point.low !== null ? ["the board file gives no limits: the program's own were taken"] : []),
-    ...(value !== null && halfWidth === null ? ["the meter's accuracy is not stated: a usual one was taken"] : []),
+    ...(point.isDefault && point.low !== null
+      ? ["the board file gives no limits, so the program's own were used"]
+      : []),
+    ...(value !== null && halfWidth === null ? ["the meter's accuracy is not stated, so a usual one was used"] : []),
     ...(isTwoWire && point.setting.leadNullOhms === null && value !== null && value < 10 && how !== "typed"
-      ? ["the leads were not nulled: up to 0.5 Ω of it may be theirs"]
+      ? ["the leads were not nulled: they may add up to 0.5 Ω"]
       : []),
     ...(moving === "rising" && point.quantity !== "ohms"
-      ? ["taken while it was still rising: it is at least this"]
+      ? ["it was taken while still rising, so it is at least this"]
       : []),
-    ...(moving === "unsteady" ? ["taken while it was unsteady"] : []),
-    ...(questioned === null ? [] : [`measured again: the first reading was ${questioned.because}`]),
+    ...(moving === "unsteady" ? ["it was taken while unsteady"] : []),
+    ...(questioned === null ? [] : [`measured again; the first reading was ${questioned.because}`]),
   ];
 }
