@@ -210,6 +210,20 @@ const answer = z.strictObject({
   answer: line.min(1),
 });
 
+/**
+ * The job came from another record, as an archive that was taken in here. `by` are the benches that its events name; an
+ * archive is not signed, so that nothing proves who wrote them. Never part of an archive itself.
+ */
+const imported = z.strictObject({
+  kind: z.literal("imported"),
+  file: line,
+  sha256,
+  bytes: z.number().int().min(0),
+  events: z.number().int().min(1),
+  by: z.array(line),
+  signed: z.literal(false),
+});
+
 /** Something went wrong at the bench: a process died, a cut could not be proved, an output was found on. */
 const incident = z.strictObject({
   kind: z.literal("incident"),
@@ -266,6 +280,7 @@ export const JobEvent = z.discriminatedUnion("kind", [
   firmware,
   cycles,
   answer,
+  imported,
   incident,
   correction,
 ]);

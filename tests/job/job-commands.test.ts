@@ -116,7 +116,8 @@ test("an archive goes from one record to another, and the second import says tha
       const { job: id } = await json(first, "new", "--title", "travels");
       const archive = join(first, "job.zip");
       expect(await json(first, "export", id, "--out", archive)).toEqual({ job: id, out: archive, done: "written" });
-      expect(await json(second, "import", archive)).toEqual({ job: id, done: "imported" });
+      const came = { file: "job.zip", by: [expect.any(String)], signed: false };
+      expect(await json(second, "import", archive)).toMatchObject({ job: id, done: "imported", came });
       expect(await json(second, "import", archive)).toEqual({ job: id, done: "same" });
       expect((await json(second, "list")).jobs).toMatchObject([{ title: "travels" }]);
     }),

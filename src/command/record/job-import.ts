@@ -6,10 +6,11 @@ export function jobImportCommand(): Command {
   return jobSubcommand("import", "import a job that was exported elsewhere")
     .argument("<file>", "the exported file")
     .action(async (file: string, options: JobOptions) => {
-      const [{ withRecord }, { printDocument, say }, { importJob }, { shortId }] = await Promise.all([
+      const [{ withRecord }, { printDocument, say }, { importJob }, { eventText }, { shortId }] = await Promise.all([
         import("./with-record.ts"),
         import("../text/people.ts"),
         import("../../job/archive/import-job.ts"),
+        import("../../job/report/event-text.ts"),
         import("../../job/store/uuid-v7.ts"),
       ]);
       const done = await withRecord(options.data, (store) => importJob(store, file));
@@ -18,7 +19,7 @@ export function jobImportCommand(): Command {
         say(
           done.done === "same"
             ? `Job ${shortId(done.job)} is here already, and identical; nothing was done.`
-            : `Job ${shortId(done.job)} imported.`,
+            : `Job ${shortId(done.job)} imported: ${eventText(done.came)}.`,
         );
     });
 }

@@ -29,7 +29,9 @@ export interface ArchivePart extends ZipEntry {
  * what was filed.
  */
 export async function collectJob(store: JobStore, job: string): Promise<ArchivePart[]> {
-  const rows = await store.jobRows(job);
+  const all = await store.jobRows(job);
+  // How the job came into this record is no part of it: the same job gives the same archive wherever it is kept.
+  const rows = { ...all, events: all.events.filter(({ kind }) => kind !== "imported") };
   if (rows.captures.some((each) => each.state === "open") && (!store.readOnly || isDataInUse(store.dir))) {
     throw new BenchError(
       "bad-input",

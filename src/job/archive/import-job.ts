@@ -1,13 +1,16 @@
-import { randomUUID } from "node:crypto";
-import { existsSync } from "node:fs";
+import { createHash, randomUUID } from "node:crypto";
+import { createReadStream, existsSync } from "node:fs";
 import { mkdir, open, rename, rm } from "node:fs/promises";
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import type { JobEventOf } from "../../../shared/job.ts";
 import { FeedReading } from "../../../shared/reading.ts";
 import { captureFile } from "../../capture/chunk-store.ts";
 import { readCapture } from "../../capture/read-capture.ts";
 import { keepBytes, syncFolder } from "../store/attachment-store.ts";
 import type { JobStore } from "../store/job-store.ts";
+import { safeName } from "../store/safe-name.ts";
+import { benchOf, parseStamp } from "../store/stamp.ts";
 import { storageProblem } from "../store/storage-problem.ts";
 import { shortId } from "../store/uuid-v7.ts";
 import { attachmentEntry, captureEntry, manifestText } from "./archive-form.ts";
@@ -15,11 +18,14 @@ import { collectJob } from "./collect-job.ts";
 import { type CheckedArchive, readArchive } from "./read-archive.ts";
 
 /**
- * Takes a job from an archive into the record, all of it or nothing, and files no event of its own. The very same job here
- * already: nothing is done, and the answer says so. Throws BenchError "bad-input" for an archive that is damaged, or whose
+ * Takes a job from an archive into the record, all of it or nothing, and files with it where it came from. The very same job
+ * here already: nothing is done, and the answer says so. Throws BenchError "bad-input" for an archive that is damaged, or whose
  * job, capture or event is here with other content.
  */
-export async function importJob(store: JobStore, path: string): Promise<{ job: string; done: "imported" | "same" }> {
+export async function importJob(
+  store: JobStore,
+  path: string,
+): Promise<{ job: string; done: "imported"; came: JobEventOf<"imported"> } | { job: string; done: "same" }> {
   const archive = await readArchive(path);
   try {
     const job = archive.rows.job.id;
@@ -32,14 +38,33 @@ export async function importJob(store: JobStore, path: string): Promise<{ job: s
         `Cannot import ${quoted(path)}: the job ${shortId(job)} is here already and differs from the one in the archive; nothing was written`,
       );
     }
-    await takeIn(store, archive, path);
-    return { job, done: "imported" };
+    const came = await howItCame(archive, path);
+    await takeIn(store, archive, { path, came });
+    return { job, done: "imported", came };
   } finally {
     await archive.close();
   }
 }
 
-async function takeIn(store: JobStore, archive: CheckedArchive, path: string): Promise<void> {
+/** Where a job came from: the file, and the benches that its events name. An archive holds nothing that proves either. */
+async function howItCame({ rows }: CheckedArchive, path: string): Promise<JobEventOf<"imported">> {
+  const hash = createHash("sha256");
+  let bytes = 0;
+  for await (const piece of createReadStream(path)) {
+    hash.update(piece);
+    bytes += piece.length;
+  }
+  const origins = rows.events.map(({ stamp }) => parseStamp(stamp)?.origin ?? "");
+  const by = [...new Set(origins.map((origin) => benchOf(origin) ?? "a bench that is not named"))];
+  const file = safeName(path);
+  return { kind: "imported", file, sha256: hash.digest("hex"), bytes, events: rows.events.length, by, signed: false };
+}
+
+async function takeIn(
+  store: JobStore,
+  archive: CheckedArchive,
+  { path, came }: { path: string; came: JobEventOf<"imported"> },
+): Promise<void> {
   const staging = join(store.dir, `importing-${randomUUID()}`);
   const placed: string[] = [];
   try {
@@ -63,7 +88,7 @@ async function takeIn(store: JobStore, archive: CheckedArchive, path: string): P
       const name = attachmentEntry(sha256);
       await keepBytes(store.dir, archive.pieces(name), name);
     }
-    await store.insertJobRows(archive.rows);
+    await store.insertJobRows(archive.rows, came);
   } catch (error) {
     for (const target of placed) await rm(target, { force: true });
     if (error instanceof Error && "code" in error && String(error.code).startsWith("SQLITE_CONSTRAINT")) {

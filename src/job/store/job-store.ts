@@ -1,4 +1,4 @@
-import type { CaptureEntry, JobEvent, JobRecord, JobSummary, StoredEvent } from "../../../shared/job.ts";
+import type { CaptureEntry, JobEvent, JobEventOf, JobRecord, JobSummary, StoredEvent } from "../../../shared/job.ts";
 import type { JobQuery } from "./find-jobs.ts";
 import type { EndState, JobRows, JobTables } from "./job-tables.ts";
 import type { LocalSet } from "./local-set.ts";
@@ -59,7 +59,10 @@ export interface JobStore {
   attachment(sha256: string): Promise<JobTables["attachment"] | null>;
   /** All that is kept of a job in the database, as kept; what an archive is made of. */
   jobRows(job: JobId): Promise<JobRows>;
-  /** Takes in a job that is not here yet, all of it or nothing; its capture and attachment files must be there already. */
-  insertJobRows(rows: JobRows): Promise<void>;
+  /**
+   * Takes in a job that is not here yet, all of it or nothing, and files how it came; its capture and attachment files must
+   * be there already.
+   */
+  insertJobRows(rows: JobRows, came: JobEventOf<"imported">): Promise<void>;
   close(): Promise<void>;
 }

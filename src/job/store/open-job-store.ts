@@ -291,7 +291,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
       );
     },
 
-    async insertJobRows(rows) {
+    async insertJobRows(rows, came) {
       await inTurn(() =>
         write(`Cannot import the job into ${dir}`, () =>
           log.counting(() =>
@@ -315,6 +315,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
                 rows.events.map((row) => row.id),
               );
               for (const { stamp } of rows.events) log.clock.see(stamp);
+              await insert(all, rows.job.id, came, uuidV7());
             }),
           ),
         ),
