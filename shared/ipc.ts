@@ -24,6 +24,10 @@ export const FoundFeed = z.strictObject({
 });
 export type FoundFeed = z.infer<typeof FoundFeed>;
 
+/** A feed that is not needed and whose supply did not answer: nobody watches it, and a cut does not reach it. */
+export const MissingFeed = z.strictObject({ feed: z.string(), supply: z.string(), because: z.string() });
+export type MissingFeed = z.infer<typeof MissingFeed>;
+
 export const RoundTrip = z.strictObject({
   p50Ms: z.number().nullable(),
   p99Ms: z.number().nullable(),
@@ -99,6 +103,8 @@ export const ToBench = z.discriminatedUnion("type", [
     drivers: z.array(DriverFile),
     ownDrivers: OwnDrivers.exactOptional(),
     feeds: z.array(z.string()),
+    /** Those of the feeds that are not needed: where their supply does not answer, the others are connected all the same. */
+    mayMiss: z.array(z.string()).exactOptional(),
   }),
   z.strictObject({
     type: z.literal("run"),
@@ -142,6 +148,7 @@ export const FromBench = z.discriminatedUnion("type", [
     id: z.number().int(),
     instruments: z.array(FoundInstrument),
     feeds: z.array(FoundFeed),
+    missing: z.array(MissingFeed).exactOptional(),
   }),
   z.strictObject({ type: z.literal("done"), id: z.number().int() }),
   z.strictObject({ type: z.literal("problem"), id: z.number().int().nullable(), problem: IpcProblem }),

@@ -249,6 +249,7 @@ export class Bench {
       drivers: message.drivers,
       ...(message.ownDrivers === undefined ? {} : { ownDrivers: message.ownDrivers }),
       feeds: message.feeds,
+      ...(message.mayMiss === undefined ? {} : { mayMiss: message.mayMiss }),
       clock: this.#options.clock,
       openLink: this.#options.openLink,
       isIdle: () => this.isIdle,
@@ -266,6 +267,7 @@ export class Bench {
       id: message.id,
       instruments: connected.foundInstruments,
       feeds: connected.foundFeeds,
+      ...(connected.missing.length === 0 ? {} : { missing: connected.missing }),
     });
     this.#idle.start(connected.sources, connected.meter);
   }

@@ -1,7 +1,8 @@
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { DriverFile, MeterDriver, OwnDrivers } from "../../shared/driver-file.ts";
-import type { FoundFeed, FoundInstrument } from "../../shared/ipc.ts";
+import type { FoundFeed, FoundInstrument, MissingFeed } from "../../shared/ipc.ts";
+import { messageOf } from "../../shared/message-of.ts";
 import type { MeterReading } from "../../shared/meter-reading.ts";
 import { voltsOf } from "../../shared/reading.ts";
 import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
@@ -18,8 +19,10 @@ export interface ConnectOptions {
   bench: BenchFile;
   drivers: DriverFile[];
   ownDrivers?: OwnDrivers;
-  /** Feeds the run means to use; the supplies of the others are left untouched. */
+  /** Feeds to connect; channels and supplies that none of them names are left untouched. */
   feeds: readonly string[];
+  /** Those of them that are not needed: a supply that has only such ones need not answer. */
+  mayMiss?: readonly string[];
   clock: Clock;
   openLink: OpenLink;
   cut: (supply: Supply, channel: number) => Promise<boolean>;
@@ -36,6 +39,7 @@ export interface ConnectedBench {
   sources: Map<string, FeedSource>;
   foundInstruments: FoundInstrument[];
   foundFeeds: FoundFeed[];
+  missing: MissingFeed[];
   close(): Promise<void>;
 }
 
@@ -82,26 +86,22 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
     await meter?.restAndLeaveCold();
     await Promise.allSettled([...instruments.values()].map((each) => each.close()));
   };
-  const wanted = new Set<string>();
-  for (const feed of options.feeds) {
-    const entry = bench.feeds[feed];
-    if (entry !== undefined && !("manual" in entry)) wanted.add(entry.supply);
-  }
-  if (bench.meter !== undefined) wanted.add(bench.meter);
+  const { needed, others } = suppliesOf(options);
+  const wanted = [...needed, ...(bench.meter === undefined ? [] : [bench.meter]), ...others];
+  const missing: MissingFeed[] = [];
   const sources = new Map<string, FeedSource>();
   const found = new Map<string, FoundFeed>();
   try {
     for (const name of wanted) {
       const entry = bench.instruments[name];
       if (entry === undefined) continue;
-      const instrument = await connectInstrument({
-        name,
-        entry,
-        drivers: options.drivers,
-        ownDrivers,
-        clock,
-        openLink: options.openLink,
-      });
+      const { drivers, openLink } = options;
+      const made = connectInstrument({ name, entry, drivers, ownDrivers, clock, openLink });
+      const instrument = await (others.has(name) ? made.catch(messageOf) : made);
+      if (typeof instrument === "string") {
+        missing.push(...feedsOn(options, name).map(({ feed }) => ({ feed, supply: name, because: instrument })));
+        continue;
+      }
       instruments.set(name, instrument);
       if (instrument.kind === "meter") {
         const { isIdle, onMeterReadings: onReadings, onMeterProblem: onProblem } = options;
@@ -109,21 +109,37 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
         continue;
       }
       // Looked at before the next instrument is opened: one that fails must not keep an output found on from being cut.
-      for (const feed of options.feeds) {
-        const source = bench.feeds[feed];
-        if (source === undefined || "manual" in source || source.supply !== name) continue;
-        sources.set(feed, { supply: instrument, channel: source.channel });
-        const { channel } = source;
+      for (const { feed, channel } of feedsOn(options, name)) {
+        sources.set(feed, { supply: instrument, channel });
         found.set(feed, await lookAtFeed({ feed, supply: instrument, channel, clock, cut: options.cut }));
       }
     }
     const foundFeeds = options.feeds.flatMap((feed) => found.get(feed) ?? []);
     const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, ownDrivers));
-    return { instruments, meter, sources, foundInstruments, foundFeeds, close };
+    return { instruments, meter, sources, foundInstruments, foundFeeds, missing, close };
   } catch (cause) {
     await close();
     throw cause;
   }
+}
+
+/** The feeds to connect that this supply has, each with its channel. */
+const feedsOn = ({ bench, feeds }: ConnectOptions, supply: string): { feed: string; channel: number }[] =>
+  feeds.flatMap((feed) => {
+    const source = bench.feeds[feed];
+    if (source === undefined || "manual" in source || source.supply !== supply) return [];
+    return [{ feed, channel: source.channel }];
+  });
+
+/** Supplies that some feed needs, and those that have only feeds which are not needed. */
+function suppliesOf({ bench, feeds, mayMiss = [] }: ConnectOptions): { needed: Set<string>; others: Set<string> } {
+  const supplies = (of: readonly string[]): string[] =>
+    of.flatMap((feed) => {
+      const source = bench.feeds[feed];
+      return source === undefined || "manual" in source ? [] : [source.supply];
+    });
+  const needed = new Set(supplies(feeds.filter((feed) => !mayMiss.includes(feed))));
+  return { needed, others: new Set(supplies(feeds).filter((name) => !needed.has(name) && name !== bench.meter)) };
 }
 
 async function lookAtFeed(options: {

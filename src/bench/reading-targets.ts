@@ -3,8 +3,8 @@ import type { Supply } from "../instrument/supply.ts";
 import { closelyRead, energisedFeeds, type PlanState, wantedReadings } from "../plan/machine/machine-state.ts";
 import type { PollTarget } from "../reading/poll-supply.ts";
 
-/** In each so many rounds. */
-const OTHERS_NTH = 4;
+/** In each so many rounds: often enough to notice a hand, and seldom enough to leave the plan's own feeds their time. */
+const OTHERS_NTH = 8;
 
 /**
  * What is to be read from each supply, and which supplies have something on, by the state of a run. Worked out anew only

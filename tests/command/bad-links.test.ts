@@ -168,6 +168,28 @@ describe("a bench that does not fit", () => {
     expect(isOn(rig.simulation)).toBe(false);
   });
 
+  it("a supply that only another board needs and that is not there: said, and the run goes on; needed, it is 5", async () => {
+    const rig = await bench({ scenario: "single-feed" });
+    const { instruments, feeds } = rig.simulation.benchFile;
+    // Port 9 (discard, RFC 863) of this machine: nobody listens there.
+    const absent = { kind: "supply", address: "TCPIP0::127.0.0.1::9::SOCKET", driver: "numbered-supply", accuracy: {} };
+    const file = {
+      ...rig.simulation.benchFile,
+      instruments: { ...instruments, other: absent },
+      feeds: { ...feeds, elsewhere: { supply: "other", channel: 1 } },
+    };
+    const path = await rig.folder.write("two-supplies.json", file);
+    const end = await rig.powerup("--bench", path, "--json").ended;
+    expect(end.err).toMatch(/elsewhere is not watched, and a cut does not reach it: its supply other did not answer/);
+    expect(end.err).not.toMatch(/elsewhere of the bench is not a feed of this board and stays off/);
+    expect(end.code).toBe(0);
+    const board = rig.simulation.boardFile;
+    const needs = { ...board, feeds: { ...board?.feeds, elsewhere: { order: 9, nominalVolts: 5 } } };
+    const boardPath = await rig.folder.write("needs.json", needs);
+    const refused = await rig.powerup("--bench", path, "--board", boardPath, "--json").ended;
+    expect(refused.code).toBe(5);
+  });
+
   it("a data directory in use: 2, by whom; one that may not be written: 2", async () => {
     const rig = await bench({ scenario: "single-feed" });
     const holder = startProgram(["serve", "--data", `${rig.folder.path}/data`, "--json"]);

@@ -215,7 +215,7 @@ export class FaultBench {
             new Promise((resolve, reject) => {
               this.#listener = (message) => {
                 if (message.type === "connected" && message.id === stamp.id) {
-                  resolve({ instruments: message.instruments, feeds: message.feeds });
+                  resolve({ instruments: message.instruments, feeds: message.feeds, missing: message.missing ?? [] });
                 } else if (message.type === "problem" && message.id === stamp.id)
                   reject(new Error(message.problem.message));
               };

@@ -3,6 +3,7 @@ import type { BoardFile } from "../../../shared/board-file.ts";
 import type { BenchQuestion, FoundInstrument } from "../../../shared/ipc.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
+import { benchFeeds, missingInWords } from "../../daemon/run/bench-feeds.ts";
 import { PROBE_CAUTIONS } from "../../daemon/run/cautions.ts";
 import { leadNullWords, readLeadNull } from "../../daemon/run/lead-null-file.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
@@ -116,8 +117,8 @@ async function coldSweep(open: OpenBench, options: SweepOptions): Promise<number
   const { bench, drivers, ownDrivers, client, stop } = open;
   let instruments: FoundInstrument[];
   try {
-    const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
-    const found = await client.connect({ bench, drivers, ownDrivers, feeds });
+    const found = await client.connect({ bench, drivers, ownDrivers, ...benchFeeds(bench, board) });
+    for (const missing of missingInWords(found.missing)) say(`note: ${missing}`);
     for (const { feed, supply, cutByUs } of found.feeds)
       if (cutByUs) say(`note: ${feed}: the output of ${supply} was found on and has been cut`);
     const left = found.feeds.find((each) => each.output !== "off");

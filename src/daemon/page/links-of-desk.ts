@@ -6,6 +6,7 @@ import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { WireBench } from "../../../shared/wire.ts";
 import { BenchProcess } from "../process/bench-process.ts";
+import { benchFeeds, missingInWords } from "../run/bench-feeds.ts";
 import { LastAnswers } from "./last-answers.ts";
 import type { PageShow } from "./show-page.ts";
 import { wireBench } from "./wire-bench.ts";
@@ -74,8 +75,8 @@ export class DeskLinks {
     if (this.#client.isLost) this.#client = this.#newClient();
     const client = this.#client;
     try {
-      const feeds = Object.keys(bench.feeds).filter((feed) => board === null || Object.hasOwn(board.feeds, feed));
-      this.take(await client.connect({ bench, drivers, ownDrivers, feeds }), []);
+      const found = await client.connect({ bench, drivers, ownDrivers, ...benchFeeds(bench, board) });
+      this.take(found, missingInWords(found.missing));
     } catch (cause) {
       // A lost process has said so itself, and has its successor under way.
       if (client.isLost) return;

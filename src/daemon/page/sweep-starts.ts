@@ -1,6 +1,7 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Epoch, EpochToken } from "../../../shared/epoch.ts";
 import type { RunRequest, WireAnswer, WireCommand } from "../../../shared/wire.ts";
+import { benchFeeds, missingInWords } from "../run/bench-feeds.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
 import { sweepBench } from "../sweep/sweep-power.ts";
 import { CUT_BEFORE } from "./answers.ts";
@@ -48,9 +49,8 @@ export class SweepStarts {
     runs.mustBeFree();
     return await runs.alone(async () => {
       try {
-        const feeds = Object.keys(bench.feeds).filter((feed) => Object.hasOwn(board.feeds, feed));
-        const found = await links().client.connect({ bench, drivers, ownDrivers, feeds });
-        links().take(found, []);
+        const found = await links().client.connect({ bench, drivers, ownDrivers, ...benchFeeds(bench, board) });
+        links().take(found, missingInWords(found.missing));
         const left = found.feeds.find((each) => each.output !== "off");
         if (left !== undefined)
           throw new Error(

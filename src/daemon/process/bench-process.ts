@@ -4,7 +4,14 @@ import { BenchError, type BenchErrorCode } from "../../../shared/bench-error.ts"
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { Epoch } from "../../../shared/epoch.ts";
-import { type FoundFeed, type FoundInstrument, FromBench, IPC_PROTOCOL, type ToBench } from "../../../shared/ipc.ts";
+import {
+  type FoundFeed,
+  type FoundInstrument,
+  FromBench,
+  IPC_PROTOCOL,
+  type MissingFeed,
+  type ToBench,
+} from "../../../shared/ipc.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
 import type { Permit } from "../../../shared/permit.ts";
 import type { Plan } from "../../../shared/plan.ts";
@@ -130,14 +137,18 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     drivers: DriverFile[];
     ownDrivers?: OwnDrivers;
     feeds: string[];
+    /** Those of the feeds whose supply may be absent. */
+    mayMiss?: string[];
   }): Promise<{
     instruments: FoundInstrument[];
     feeds: FoundFeed[];
+    missing: MissingFeed[];
   }> {
     const connected = await this.#command({ type: "connect", ...options }, CONNECT_MS);
     if (connected === undefined)
       throw new BenchError("bad-message", "Cannot connect: the bench process gave no answer; nothing was energised");
-    return { instruments: connected.instruments, feeds: connected.feeds };
+    const { instruments, feeds, missing = [] } = connected;
+    return { instruments, feeds, missing };
   }
 
   async run(options: { record: string; plan: Plan; permit: Permit; confirmsRaises: boolean }): Promise<void> {

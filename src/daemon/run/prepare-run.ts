@@ -1,6 +1,6 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
-import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
+import type { FoundFeed, FoundInstrument, MissingFeed } from "../../../shared/ipc.ts";
 import type { ColdReadings, Permit } from "../../../shared/permit.ts";
 import type { Plan } from "../../../shared/plan.ts";
 import type { RunHeader, RunPurpose } from "../../../shared/run-record.ts";
@@ -13,6 +13,7 @@ import type { PermitEvidence } from "../../plan/permit/permit-evidence.ts";
 import { evaluateInjection } from "../../plan/permit/permit-injection.ts";
 import type { BenchProcess } from "../process/bench-process.ts";
 import { PROGRAM } from "../process/program.ts";
+import { benchFeeds, missingInWords } from "./bench-feeds.ts";
 import type { RunRequest } from "./run-request.ts";
 
 export interface PreparedRun {
@@ -66,9 +67,12 @@ function capabilitiesOf(instruments: FoundInstrument[], feeds: FoundFeed[]): Rec
   );
 }
 
-function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request: RunRequest): string[] {
+function warningsOf(
+  { instruments, feeds, missing }: Pick<PreparedRun, "instruments" | "feeds"> & { missing: MissingFeed[] },
+  request: RunRequest,
+): string[] {
   const supplies = instruments.filter((each) => each.kind === "supply");
-  const atBoard = request.task?.task === "inject" ? [] : boardWarnings(request);
+  const atBoard = request.task?.task === "inject" ? [] : boardWarnings(request, missing);
   return [
     ...feeds
       .filter((each) => each.cutByUs)
@@ -91,16 +95,18 @@ function warningsOf(instruments: FoundInstrument[], feeds: FoundFeed[], request:
           `${each.name} has no over-voltage protection: the program can only switch off after the voltage was too high`,
       ),
     ...atBoard,
+    ...missingInWords(missing),
   ];
 }
 
-function boardWarnings(request: RunRequest): string[] {
+function boardWarnings(request: RunRequest, missing: readonly MissingFeed[]): string[] {
+  const isMissing = (feed: string): boolean => missing.some((each) => each.feed === feed);
   return [
     ...(request.board === null
       ? ["no board file was given: limits and bands are the built-in defaults for an unknown board, weak on purpose"]
       : []),
     ...Object.keys(request.bench.feeds)
-      .filter((feed) => request.board !== null && !Object.hasOwn(request.board.feeds, feed))
+      .filter((feed) => request.board !== null && !Object.hasOwn(request.board.feeds, feed) && !isMissing(feed))
       .map((feed) => `${feed} of the bench is not a feed of this board and stays off`),
     ...Object.keys(request.board?.feeds ?? {})
       .filter((feed) => !Object.hasOwn(request.bench.feeds, feed))
@@ -120,11 +126,12 @@ export async function prepareRun(
   const { bench, board } = request;
   // What can be refused without an instrument is refused before one is opened.
   compiled(request, {});
-  const { instruments, feeds } = await client.connect({
+  const { instruments, feeds, missing } = await client.connect({
     bench,
     drivers: request.drivers,
     ownDrivers: request.ownDrivers ?? {},
-    feeds: feedsOf(request),
+    // All of them must be off while one is on a rail.
+    ...benchFeeds(bench, request.task?.task === "inject" ? null : board),
   });
   const left = feeds.find((each) => each.output !== "off");
   if (left !== undefined) {
@@ -157,7 +164,7 @@ export async function prepareRun(
       ? evaluateInjection(plan, { ...evidence, side: task.side, capBecause }, request.waiver)
       : evaluatePermit(plan, board, evidence, request.waiver);
   const { scheduling = null } = client;
-  const warnings = warningsOf(instruments, feeds, request);
+  const warnings = warningsOf({ instruments, feeds, missing }, request);
   return { request, plan, permit, instruments, feeds, scheduling, warnings };
 }
 
