@@ -1,87 +1,76 @@
-import { afterEach, expect, test, vi } from "vitest";
+import { expect, test, vi } from "vitest";
 import type { RunOutcome } from "../../shared/plan.ts";
-import { isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
-import { endPrograms } from "./run-program.ts";
+import { isOn, type PoweredBench, timesOn, untilTrue } from "./powered-bench.ts";
+import { benchProcessesOf, onceInTime } from "./served-bench.ts";
 import {
-  askedOf,
-  benchProcessesOf,
-  isStarted,
-  onceInTime,
-  type Script,
-  type Served,
-  serveProgram,
-  waiverFor,
-} from "./served-bench.ts";
+  begin,
+  begun,
+  benchUntil,
+  closeAfterEach,
+  hold,
+  type OpenDaemon,
+  openBench,
+  openDaemon,
+  outcomeOf,
+} from "./served-run.ts";
 
 // Runs in real time are done again on a machine that is too busy for them.
 vi.setConfig({ testTimeout: 180_000 });
+closeAfterEach();
 
-const closing: (() => Promise<void>)[] = [];
-afterEach(async () => {
-  await endPrograms();
-  for (const close of closing.splice(0).reverse()) await close();
-});
-
-interface Open {
-  bench: PoweredBench;
-  served: Served;
-  by: Script;
-  lease: number;
-}
-
-/** The program's daemon on a simulated bench, with so many feeds beside that a person switches, and a script in control. */
-async function opened(byHand: readonly string[] = []): Promise<Open> {
-  const bench = await poweredBench({ scenario: "single-feed" });
-  closing.push(bench.close);
+/** The daemon on a bench with one feed, and with so many beside that a person switches, after it. */
+async function opened(byHand: readonly string[] = []): Promise<OpenDaemon> {
+  const bench = await openBench();
   const { benchFile, boardFile } = bench.simulation;
-  const manual = Object.fromEntries(byHand.map((feed) => [feed, { manual: true }]));
-  const files = [
-    await bench.folder.write("bench.json", { ...benchFile, feeds: { ...benchFile.feeds, ...manual } }),
-    await bench.folder.write("board.json", {
-      ...boardFile,
-      feeds: {
-        ...boardFile?.feeds,
-        ...Object.fromEntries(byHand.map((feed, index) => [feed, { order: 20 + index, nominalVolts: 5 }])),
-      },
-    }),
-  ];
-  const served = await serveProgram(
-    ["--bench", files[0] ?? "", "--board", files[1] ?? ""],
-    `${bench.folder.path}/data`,
-  );
-  const by = await served.script();
-  let { bench: shown } = (await by.client.next("snapshot")).snapshot;
-  while (!shown.instruments.every((each) => each.connected)) ({ bench: shown } = await by.client.next("bench"));
-  return { bench, served, by, lease: await by.takeLease() };
+  const manual = Object.fromEntries(byHand.map((feed) => [feed, { manual: true as const }]));
+  const feeds = Object.fromEntries(byHand.map((feed, index) => [feed, { order: 20 + index, nominalVolts: 5 }]));
+  return await openDaemon(bench, {
+    benchFile: { ...benchFile, feeds: { ...benchFile.feeds, ...manual } },
+    board: { ...boardFile, feeds: { ...boardFile?.feeds, ...feeds } },
+  });
 }
 
-/** Starts a run, every condition that was not done waived, and answers with what came of the start. */
-async function begin({ bench, by, lease }: Open, more: { keepOn?: boolean } = {}) {
-  const asked = askedOf(bench.simulation, more);
-  const preview = await by.preview(asked);
-  return { answer: by.start({ ...asked, waiver: waiverFor(preview) }, preview, lease) };
+/** The daemon on a bench with three feeds; a person switches another one, between the first and the second. */
+async function openedWithHandBetween(): Promise<OpenDaemon> {
+  const bench = await openBench("normal");
+  const { benchFile, boardFile } = bench.simulation;
+  const order = { slot3v3: 1, slot12: 3, aux: 4 };
+  const ordered = Object.entries(boardFile?.feeds ?? {}).map(([feed, each]) => [
+    feed,
+    { ...each, order: order[feed as keyof typeof order] },
+  ]);
+  return await openDaemon(bench, {
+    benchFile: { ...benchFile, feeds: { ...benchFile.feeds, hand: { manual: true } } },
+    board: { ...boardFile, feeds: { ...Object.fromEntries(ordered), hand: { order: 2, nominalVolts: 5 } } },
+  });
 }
 
-/** A run to its end; each question is handed to `answer`. */
-async function runToEnd(
-  open: Open,
-  answer: (question: number) => void,
+/** Goes through the questions of a run; `answer` does what a person would. */
+async function followed(
+  open: OpenDaemon,
+  run: string,
+  answer: (question: { question: number; asks: string; feed: string }) => void,
 ): Promise<{ outcome: RunOutcome; asked: string[] }> {
-  const started = await (await begin(open)).answer;
-  if (!isStarted(started)) throw new Error(`not started: ${JSON.stringify(started)}`);
   const asked: string[] = [];
   let ended = false;
-  const outcome = open.by.client.next("outcome").then((message) => {
+  const outcome = outcomeOf(open.by, run).then((each) => {
     ended = true;
-    return message.outcome;
+    return each;
   });
   while (!ended) {
     const message = await Promise.race([open.by.client.next("question"), outcome.then(() => null)]);
     if (message?.question == null) continue;
     asked.push(`${message.question.asks} ${message.question.feed}`);
-    answer(message.question.question);
+    answer(message.question);
   }
   return { outcome: await outcome, asked };
+}
+
+/** What was switched after this many switchings, in order, by the simulator's own account. */
+function switched({ simulation }: PoweredBench): { feed: string; output: string; atMs: number }[] {
+  return Object.entries(simulation.truth().feeds)
+    .flatMap(([feed, { switchings }]) => switchings.map(({ output, atMs }) => ({ feed, output, atMs })))
+    .toSorted((a, b) => a.atMs - b.atMs);
 }
 
 test("a stop while a run is prepared ends it: the start is refused and nothing came on", async () => {
@@ -95,7 +84,11 @@ test("a stop while a run is prepared ends it: the start is refused and nothing c
 test("two feeds that a person switches are each asked for, on and off, to the planned end", async () => {
   const open = await opened(["hand1", "hand2"]);
   const { outcome, asked } = await onceInTime(async () => {
-    const ended = await runToEnd(open, (question) => void open.by.answer(question, true, open.lease));
+    const ended = await followed(
+      open,
+      await begun(open),
+      ({ question }) => void open.by.answer(question, true, open.lease),
+    );
     return { ...ended, trip: ended.outcome.trip };
   });
   expect(outcome).toMatchObject({ ended: "as-planned", output: "off" });
@@ -106,7 +99,7 @@ test("an answer given twice, as by a double click, is taken once and the run goe
   const open = await opened(["hand1"]);
   const second: Promise<unknown>[] = [];
   const { outcome } = await onceInTime(async () => {
-    const ended = await runToEnd(open, (question) => {
+    const ended = await followed(open, await begun(open), ({ question }) => {
       void open.by.answer(question, true, open.lease);
       second.push(open.by.answer(question, true, open.lease));
     });
@@ -117,14 +110,77 @@ test("an answer given twice, as by a double click, is taken once and the run goe
     expect(answer).toMatchObject({ result: "refused", code: "no-question" });
 });
 
+test("an answer right after an output went off by itself switches nothing on; the hand is asked to undo what it did", async () => {
+  const open = await openedWithHandBetween();
+  const { bench, by, lease } = open;
+  let onsBefore = 0;
+  const { outcome, asked } = await onceInTime(async () => {
+    const ended = await followed(open, await begun(open), ({ question, asks }) => {
+      if (asks === "manual-on") {
+        expect(isOn(bench.simulation)).toBe(true);
+        onsBefore = timesOn(bench.simulation);
+        bench.simulation.misbehave.frontPanel("slot3v3", { output: "off" });
+      }
+      void by.answer(question, true, lease);
+    });
+    const isFrontPanel = ended.outcome.trip?.rule === "front-panel";
+    return { ...ended, trip: isFrontPanel ? null : ended.outcome.trip };
+  });
+  // Where the answer came before the off was noticed, the next feed may have been asked for; it is off again at once.
+  expect(timesOn(bench.simulation) - onsBefore).toBeLessThanOrEqual(1);
+  expect(outcome).toMatchObject({ output: "off", trip: { rule: "front-panel", feed: "slot3v3" } });
+  expect(asked).toEqual(["manual-on hand", "manual-off hand"]);
+  expect(isOn(bench.simulation)).toBe(false);
+});
+
+test("a cut while a hand is waited for is proved, and the hand is asked to switch off what it may have switched on", async () => {
+  const open = await openedWithHandBetween();
+  const { bench, by, lease } = open;
+  const cuts: Promise<unknown>[] = [];
+  const { outcome, asked } = await onceInTime(async () => {
+    const ended = await followed(open, await begun(open), ({ question, asks }) => {
+      if (asks === "manual-on") cuts.push(by.cut());
+      else void by.answer(question, true, lease);
+    });
+    return { ...ended, trip: ended.outcome.ended === "stopped-by-person" ? null : ended.outcome.trip };
+  });
+  expect(await Promise.all(cuts)).toContainEqual({ result: "done" });
+  expect(outcome).toMatchObject({ ended: "stopped-by-person", output: "off" });
+  expect(asked).toEqual(["manual-on hand", "manual-off hand"]);
+  expect(isOn(bench.simulation)).toBe(false);
+});
+
+test("an end in order from the page goes off feed by feed, the last one first", async () => {
+  const bench = await openBench("normal");
+  const open = await openDaemon(bench);
+  const run = await hold(open);
+  const before = switched(bench).length;
+  expect(await open.by.stop()).toEqual({ result: "done" });
+  expect(await outcomeOf(open.by, run)).toMatchObject({ ended: "as-planned", output: "off", trip: null });
+  const offs = switched(bench).slice(before);
+  expect(offs.map(({ feed, output }) => `${feed} ${output}`)).toEqual(["aux off", "slot12 off", "slot3v3 off"]);
+});
+
+test("an output of the bench that the board does not have is watched and cut too: one that a hand switches on ends the run", async () => {
+  const bench = await openBench("normal");
+  const { aux } = bench.simulation.boardFile?.feeds ?? {};
+  const open = await openDaemon(bench, { board: { version: 1, name: "one feed", feeds: { aux } } });
+  const run = await hold(open, { coldOhms: {} });
+  bench.simulation.misbehave.frontPanel("slot3v3", { output: "on", volts: 3 });
+  expect(await outcomeOf(open.by, run)).toMatchObject({
+    output: "off",
+    trip: { rule: "front-panel", feed: "slot3v3" },
+  });
+  expect(isOn(bench.simulation)).toBe(false);
+  // The same with no run on: a cut reaches it.
+  bench.simulation.misbehave.frontPanel("slot3v3", { output: "on", volts: 3 });
+  expect(await open.by.cut()).toEqual({ result: "done" });
+  await untilTrue(() => !isOn(bench.simulation));
+});
+
 test("a cut is taken by the bench's own word and then proved; one with the bench process killed is not said to be taken", async () => {
   const open = await opened();
-  await onceInTime(async () => {
-    const started = await (await begin(open, { keepOn: true })).answer;
-    if (!isStarted(started)) throw new Error(`not started: ${JSON.stringify(started)}`);
-    while ((await open.by.client.next("verdict")).verdict.run !== started.run);
-    return { trip: isOn(open.bench.simulation) ? null : (await open.by.client.next("outcome")).outcome.trip };
-  });
+  await hold(open);
   expect(isOn(open.bench.simulation)).toBe(true);
   // What was said of the bench so far is of the process that is about to end.
   while (open.by.client.has("bench")) await open.by.client.next("bench");
@@ -134,9 +190,7 @@ test("a cut is taken by the bench's own word and then proved; one with the bench
   expect((await open.by.client.next("outcome")).outcome.output).toBe("off");
   expect(isOn(open.bench.simulation)).toBe(false);
   // Its successor is there after a while: a cut is taken again, and proved.
-  let { bench: shown } = await open.by.client.next("bench");
-  while (shown.instruments.length === 0 || !shown.instruments.every((each) => each.connected))
-    ({ bench: shown } = await open.by.client.next("bench"));
+  await benchUntil(open.by, (connected) => connected);
   expect(await open.by.cut()).toEqual({ result: "done" });
   while ((await open.by.client.next("cut-proof")).output !== "off");
 });

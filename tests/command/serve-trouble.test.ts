@@ -2,87 +2,33 @@ import { execFile } from "node:child_process";
 import { rename, writeFile } from "node:fs/promises";
 import { connect, createServer, type Server, type Socket } from "node:net";
 import { promisify } from "node:util";
-import { afterEach, expect, test, vi } from "vitest";
+import { expect, test, vi } from "vitest";
 import type { BenchFile, InstrumentEntry } from "../../shared/bench-file.ts";
-import { isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
-import { endPrograms, runProgram, type TestFolder, testFolder } from "./run-program.ts";
+import { isOn, timesOn } from "./powered-bench.ts";
+import { runProgram, type TestFolder, testFolder } from "./run-program.ts";
+import { askedOf, benchProcessesOf, serveProgram } from "./served-bench.ts";
 import {
-  askedOf,
-  benchProcessesOf,
-  isStarted,
-  onceInTime,
-  type Script,
-  type Served,
-  serveProgram,
-  waiverFor,
-} from "./served-bench.ts";
+  begin,
+  begun,
+  benchUntil,
+  closeAfterEach,
+  closeLater,
+  filesOf,
+  hold,
+  openBench,
+  openDaemon,
+  outcomeOf,
+} from "./served-run.ts";
 
 // Runs in real time are done again on a machine that is too busy for them.
 vi.setConfig({ testTimeout: 180_000 });
 
-const closing: (() => Promise<void>)[] = [];
-afterEach(async () => {
-  await endPrograms();
-  for (const close of closing.splice(0).reverse()) await close();
-});
-
-async function openBench(): Promise<PoweredBench> {
-  const bench = await poweredBench({ scenario: "single-feed" });
-  closing.push(bench.close);
-  return bench;
-}
+closeAfterEach();
 
 async function openFolder(): Promise<TestFolder> {
   const folder = await testFolder();
-  closing.push(folder.remove);
+  closeLater(folder.remove);
   return folder;
-}
-
-const filesOf = ({ folder }: PoweredBench): string[] => [
-  "--bench",
-  `${folder.path}/bench.json`,
-  "--board",
-  `${folder.path}/board.json`,
-];
-
-/** The first `bench` message, or the snapshot's own bench, that fits. */
-async function benchUntil(by: Script, fits: (connected: boolean, warnings: string) => boolean): Promise<void> {
-  const fitting = ({ instruments, warnings }: { instruments: { connected: boolean }[]; warnings: string[] }): boolean =>
-    fits(
-      instruments.every((each) => each.connected),
-      warnings.join("\n"),
-    );
-  if (by.client.has("snapshot") && fitting((await by.client.next("snapshot")).snapshot.bench)) return;
-  while (!fitting((await by.client.next("bench")).bench));
-}
-
-/** Starts a run on the bench and waits until it is held on after its verdict. */
-async function hold(by: Script, bench: PoweredBench, lease: number): Promise<string> {
-  const { run } = await onceInTime(async () => {
-    const asked = askedOf(bench.simulation, { keepOn: true });
-    const preview = await by.preview(asked);
-    const answer = await by.start({ ...asked, waiver: waiverFor(preview) }, preview, lease);
-    if (!isStarted(answer)) throw new Error(`not started: ${JSON.stringify(answer)}`);
-    while ((await by.client.next("verdict")).verdict.run !== answer.run);
-    return { run: answer.run, trip: isOn(bench.simulation) ? null : await tripOf(by, answer.run) };
-  });
-  expect(isOn(bench.simulation)).toBe(true);
-  return run;
-}
-
-async function outcomeOf(by: Script, run: string) {
-  for (;;) {
-    const ended = await by.client.next("outcome");
-    if (ended.run === run) return ended.outcome;
-  }
-}
-const tripOf = async (by: Script, run: string) => (await outcomeOf(by, run)).trip;
-
-async function serveOn(bench: PoweredBench): Promise<{ served: Served; by: Script }> {
-  const served = await serveProgram(filesOf(bench), `${bench.folder.path}/data`);
-  const by = await served.script();
-  await benchUntil(by, (connected) => connected);
-  return { served, by };
 }
 
 /** A door at a port of its own to wherever an instrument listens, opened late. */
@@ -140,8 +86,7 @@ test("without a bench file the record and the page are served, and a start is re
   const by = await served.script();
   const { snapshot } = await by.client.next("snapshot");
   expect(snapshot.bench.warnings.join()).toContain("No bench file was given");
-  const bench = await poweredBench({ scenario: "single-feed" });
-  closing.push(bench.close);
+  const bench = await openBench();
   const feeds = [{ feed: "in12", volts: 12, limitAmps: 1, highestAmps: 1 }];
   expect(await by.start(askedOf(bench.simulation), { feeds }, await by.takeLease())).toMatchObject({
     result: "refused",
@@ -152,7 +97,7 @@ test("without a bench file the record and the page are served, and a start is re
 test("instruments that are not there are named while the daemon lives, and are connected when they come", async () => {
   const bench = await openBench();
   const doors = { psu: await Door.closed(), dmm: await Door.closed() };
-  closing.push(async () => {
+  closeLater(async () => {
     await doors.psu.close();
     await doors.dmm.close();
   });
@@ -188,9 +133,10 @@ test("instruments that are not there are named while the daemon lives, and are c
 
 test("a bench process killed while it holds a board on: off, told to the page, filed, and the next run goes", async () => {
   const bench = await openBench();
-  const { served, by } = await serveOn(bench);
-  const lease = await by.takeLease();
-  const run = await hold(by, bench, lease);
+  const open = await openDaemon(bench);
+  const { served, by } = open;
+  const run = await hold(open);
+  expect(isOn(bench.simulation)).toBe(true);
   const [pid] = await benchProcessesOf(served.program);
   process.kill(pid ?? -1, "SIGKILL");
   await benchUntil(by, (connected, warnings) => !connected && warnings.includes("SIGKILL"));
@@ -200,21 +146,18 @@ test("a bench process killed while it holds a board on: off, told to the page, f
   expect(isOn(bench.simulation)).toBe(false);
   await benchUntil(by, (connected) => connected);
   expect(await benchProcessesOf(served.program)).toHaveLength(1);
-  await hold(by, bench, lease);
+  await hold(open);
   await by.cut();
 });
 
 test("many runs leave no listener behind and no second bench process", async () => {
   const bench = await openBench();
-  const { served, by } = await serveOn(bench);
-  const lease = await by.takeLease();
-  const asked = askedOf(bench.simulation);
+  const open = await openDaemon(bench);
+  const { served, by } = open;
   for (let each = 0; each < 12; each++) {
-    const preview = await by.preview(asked);
-    const answer = await by.start({ ...asked, waiver: waiverFor(preview) }, preview, lease);
-    if (!isStarted(answer)) throw new Error(JSON.stringify(answer));
+    const run = await begun(open);
     await by.cut();
-    await outcomeOf(by, answer.run);
+    await outcomeOf(by, run);
   }
   expect(await benchProcessesOf(served.program)).toHaveLength(1);
   // Node itself says so from the eleventh listener of a kind on.
@@ -223,14 +166,12 @@ test("many runs leave no listener behind and no second bench process", async () 
 
 test("a record that cannot be opened refuses the start; the page is not left with a run that never ends", async () => {
   const bench = await openBench();
-  const { served, by } = await serveOn(bench);
+  const open = await openDaemon(bench);
+  const { served } = open;
   const captures = `${bench.folder.path}/data/captures`;
   await rename(captures, `${captures}-away`);
   await writeFile(captures, "in the way");
-  const asked = askedOf(bench.simulation);
-  const preview = await by.preview(asked);
-  const answer = await by.start({ ...asked, waiver: waiverFor(preview) }, preview, await by.takeLease());
-  expect(answer).toMatchObject({ result: "refused", code: "data-not-writable" });
+  expect(await (await begin(open)).answer).toMatchObject({ result: "refused", code: "data-not-writable" });
   const { snapshot } = await (await served.script()).client.next("snapshot");
   expect(snapshot.run?.outcome === null).toBe(false);
   expect(timesOn(bench.simulation)).toBe(0);
@@ -238,8 +179,9 @@ test("a record that cannot be opened refuses the start; the page is not left wit
 
 test("a disk that takes nothing more while a board is held on: off, and the page is told that the record is not whole", async () => {
   const bench = await openBench();
-  const { served, by } = await serveOn(bench);
-  const run = await hold(by, bench, await by.takeLease());
+  const open = await openDaemon(bench);
+  const { served, by } = open;
+  const run = await hold(open);
   // No file of the daemon's may grow from here on.
   await promisify(execFile)("prlimit", ["--pid", String(served.program.child.pid), "--fsize=1"]);
   expect(await outcomeOf(by, run)).toMatchObject({ output: "off" });
@@ -255,7 +197,7 @@ test("a port that another program has ends serve with a sentence, and nothing of
   const bench = await openBench();
   const server = createServer();
   await new Promise<void>((resolve) => server.listen(0, "127.0.0.1", resolve));
-  closing.push(async () => void (await new Promise((resolve) => server.close(resolve))));
+  closeLater(async () => void (await new Promise((resolve) => server.close(resolve))));
   const address = server.address();
   const port = typeof address === "object" && address !== null ? address.port : 0;
   const ended = await runProgram([
