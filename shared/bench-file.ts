@@ -9,7 +9,7 @@ const name = z
   .string()
   .regex(/^[A-Za-z][A-Za-z0-9_-]{0,31}$/, "a name: a letter, then letters, digits, _ or -")
   // Every object has these, so that a look-up by such a name would find something where nothing is.
-  .refine((text) => !(text in {}), "a name that every object of the program has already; another one should be taken");
+  .refine((text) => !(text in {}), "a name that JavaScript objects already have; choose another one");
 
 /** "±(share of the reading + offset)" as a half-width; the offset in the quantity's own unit. */
 export const Accuracy = z.strictObject({
@@ -77,7 +77,7 @@ function scannerProblems(name: string, { kind, scanner }: InstrumentEntry, conte
     const other = points.get(channel);
     points.set(channel, point);
     if (other === undefined) continue;
-    const message = `is channel ${channel}, which ${JSON.stringify(other)} has already; each point needs a channel of its own`;
+    const message = `is channel ${channel}, which ${JSON.stringify(other)} already has; each point needs its own channel`;
     context.addIssue({ code: "custom", path: [...path, point], message });
   }
 }
@@ -100,7 +100,7 @@ export const BenchFile = z
         context.addIssue({
           code: "custom",
           path: ["instruments", instrument, "address"],
-          message: `is the address of ${JSON.stringify(other)} too; two instruments need addresses of their own`,
+          message: `is also the address of ${JSON.stringify(other)}; each instrument needs its own address`,
         });
       }
       at.set(placeOf(address), instrument);
@@ -112,7 +112,7 @@ export const BenchFile = z
         context.addIssue({
           code: "custom",
           path: ["feeds", feed, "supply"],
-          message: `names ${JSON.stringify(entry.supply)}; it should name a supply of "instruments" (there: ${
+          message: `names ${JSON.stringify(entry.supply)}; it should name a supply of "instruments" (${
             Object.entries(bench.instruments)
               .filter(([, each]) => each.kind === "supply")
               .map(([each]) => each)

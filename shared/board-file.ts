@@ -8,7 +8,7 @@ const name = z
   .string()
   .regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,31}$/, "a name: letters, digits, _ . or -")
   // Every object has these, so that a look-up by such a name would find something where nothing is.
-  .refine((text) => !(text in {}), "a name that every object of the program has already; another one should be taken");
+  .refine((text) => !(text in {}), "a name that JavaScript objects already have; choose another one");
 /** A board of a card has some ten feeds and a hundred rails; a file with more is none that a person wrote. */
 const MOST_FEEDS = 64;
 const MOST_RAILS = 1000;
@@ -20,7 +20,7 @@ const span = (what: string) =>
 /** Tolerance as shares of nominal: [−0.08, 0.05] is −8 % to +5 %. */
 const Tolerance = z
   .tuple([z.number().min(-1).max(0), z.number().min(0).max(1)])
-  .refine(([low, high]) => low < high, { message: "should be [low, high] as shares of nominal, low ≤ 0 ≤ high" });
+  .refine(([low, high]) => low < high, { message: "should be [low, high] as shares of nominal, with low ≤ 0 ≤ high" });
 
 /** Highest voltage a meter's diode mode drives with (common practice, no source). */
 const MOST_DIODE_VOLTS = 5;
@@ -90,7 +90,9 @@ export type BoardState = z.infer<typeof BoardState>;
 
 /** A photograph beside the board file, and where on it the points are: shares of its width and height from the upper left. */
 export const BoardPhoto = z.strictObject({
-  file: z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,79}$/, "a file name beside the board file, without a folder"),
+  file: z
+    .string()
+    .regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,79}$/, "a file name without a folder; the file lies beside the board file"),
   caption: z.string().max(200).optional(),
   points: z
     .record(z.string(), z.strictObject({ x: z.number().min(0).max(1), y: z.number().min(0).max(1) }))
@@ -98,7 +100,7 @@ export const BoardPhoto = z.strictObject({
 });
 export type BoardPhoto = z.infer<typeof BoardPhoto>;
 
-const PciId = z.string().regex(/^[0-9a-f]{4}:[0-9a-f]{4}$/, "an id like 1234:1111, lower case");
+const PciId = z.string().regex(/^[0-9a-f]{4}:[0-9a-f]{4}$/, "an id such as 1234:1111, in lower case");
 
 /** The view that a test host has of a good board of this kind. */
 export const BoardHost = z.strictObject({
@@ -153,26 +155,26 @@ export const BoardFile = z
       if (entry.limitAmps !== undefined && entry.firstAmps !== undefined && entry.firstAmps > entry.limitAmps) {
         say(
           ["feeds", feed, "firstAmps"],
-          `is ${entry.firstAmps} A; it should be at most limitAmps, ${entry.limitAmps} A`,
+          `is ${entry.firstAmps} A; it should be at most limitAmps, which is ${entry.limitAmps} A`,
         );
       }
       if (entry.maxVolts !== undefined && entry.maxVolts <= entry.nominalVolts) {
         say(
           ["feeds", feed, "maxVolts"],
-          `is ${entry.maxVolts} V; it should be above nominalVolts, ${entry.nominalVolts} V`,
+          `is ${entry.maxVolts} V; it should be above nominalVolts, which is ${entry.nominalVolts} V`,
         );
       }
       if (entry.lockOutVolts !== undefined && entry.lockOutVolts[1] > entry.lockOutVolts[0]) {
         say(
           ["feeds", feed, "lockOutVolts"],
-          "should be [rising, falling], the rising threshold not below the falling one",
+          "should be [rising, falling]; the rising threshold may not be below the falling one",
         );
       }
     }
     board.idleAmps.forEach((idle, index) => {
       for (const feed of idle.of) {
         if (!Object.hasOwn(board.feeds, feed))
-          say(["idleAmps", index, "of"], `names ${JSON.stringify(feed)}, which is no feed of this board`);
+          say(["idleAmps", index, "of"], `names ${JSON.stringify(feed)}, which is not a feed of this board`);
       }
       const bands = Object.entries(idle.bands).sort((a, b) => a[1][0] - b[1][0]);
       for (let each = 1; each < bands.length; each++) {
@@ -184,11 +186,11 @@ export const BoardFile = z
     });
     for (const [rail, entry] of Object.entries(board.rails)) {
       if (Object.hasOwn(board.feeds, rail))
-        say(["rails", rail], "has the name of a feed; a rail and a feed need names of their own");
+        say(["rails", rail], "is also the name of a feed; a rail and a feed need different names");
       const least = entry.coldOhms?.[0] ?? 0;
-      if (least < 0) say(["rails", rail, "coldOhms"], `begins at ${least} Ω; ohms are not below zero`);
+      if (least < 0) say(["rails", rail, "coldOhms"], `begins at ${least} Ω; ohms cannot be negative`);
       if (entry.drivenBy !== undefined && entry.signal !== true)
-        say(["rails", rail, "drivenBy"], 'is for signals; a rail has none, or it lacks "signal": true');
+        say(["rails", rail, "drivenBy"], 'is only for signals; remove it, or add "signal": true');
       const drop = entry.diodeVolts;
       if (drop !== undefined && (drop[0] < 0 || drop[1] > MOST_DIODE_VOLTS))
         say(
@@ -200,7 +202,7 @@ export const BoardFile = z
     for (const [state, { up }] of Object.entries(board.states ?? {})) {
       up.forEach((point, index) => {
         if (!Object.hasOwn(board.rails, point))
-          say(["states", state, "up", index], `names ${JSON.stringify(point)}, which is no rail of this board`);
+          say(["states", state, "up", index], `names ${JSON.stringify(point)}, which is not a rail of this board`);
       });
     }
     const { groups = {}, across = {} } = board;
@@ -225,11 +227,11 @@ export const BoardFile = z
       for (const need of board.rails[rail]?.needs ?? []) {
         if (need.startsWith("feed:")) {
           if (!Object.hasOwn(board.feeds, need.slice(5)))
-            say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is no feed of this board`);
+            say(["rails", rail, "needs"], `names ${JSON.stringify(need)}, which is not a feed of this board`);
         } else if (!Object.hasOwn(board.rails, need)) {
           say(
             ["rails", rail, "needs"],
-            `names ${JSON.stringify(need)}, which is no rail of this board; a feed is written "feed:NAME"`,
+            `names ${JSON.stringify(need)}, which is not a rail of this board; a feed is written "feed:NAME"`,
           );
         } else visit(need, [...trail, rail]);
       }

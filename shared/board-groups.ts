@@ -43,7 +43,8 @@ export function groupProblems({ feeds, rails, groups, across }: Named): { path: 
     points.forEach((point, index) => {
       const path = ["groups", group, index];
       const quoted = JSON.stringify(point);
-      if (points.indexOf(point) < index) found.push({ path, says: `is ${quoted} again; a point is in a group once` });
+      if (points.indexOf(point) < index)
+        found.push({ path, says: `is ${quoted} again; a group names each point once` });
       // A rail's own ohms and volts decide whether the board is powered; a point of a group decides nothing alone.
       if (isNamed(point))
         found.push({ path, says: `is ${quoted}, which is a feed or a rail; it should be a new name` });

@@ -7,12 +7,12 @@ export const CLASS_FOR_OWNER: Record<DrawClass, string> = {
   overload: "The board draws more than the limit allows before it can start.",
   retrying: "The board tries to start, gives up, and tries again.",
   "standby-only": "Only the standby part of the board draws current; the main converters do not start.",
-  "partly-up": "A part of the board starts, the rest does not.",
+  "partly-up": "A part of the board starts; the rest does not.",
   "core-alive":
     "The main converters start and the core draws current. Whether the board works in a host was not part of this test.",
   normal:
     "The board draws what good boards of its kind draw under these conditions. This is a statement about the current only.",
-  creeping: "The current keeps rising while nothing is asked of the board: something heats up or leaks.",
+  creeping: "The current keeps rising although the board has nothing to do: something heats up or leaks.",
   "cannot-tell": "The readings do not decide what the draw means.",
 };
 

@@ -24,10 +24,10 @@ const Tell = z
   .string()
   .regex(/^[\x20-\x7e]{1,120}$/, "should be 1 to 120 printable ASCII characters, without a line end")
   .refine((text) => text.replace(/\{(?:channel|value)\}/g, "").match(/[{}]/) === null, {
-    message: "may have {channel} and {value} in it, and no other braces",
+    message: "may contain {channel} and {value}, and no other braces",
   });
 const Ask = Tell.refine((text) => text.includes("?"), { message: "should be a query, with a question mark" });
-const TellValue = Tell.refine((text) => text.includes("{value}"), { message: "should have {value} in it" });
+const TellValue = Tell.refine((text) => text.includes("{value}"), { message: "should contain {value}" });
 
 /** What is said on the wire around every message. */
 export const DriverWire = z.strictObject({
@@ -79,7 +79,7 @@ const base = {
   $schema: z.string().optional(),
   version: z.literal(1),
   /** As the file is called without `.json`. */
-  name: z.string().regex(/^[a-z][a-z0-9-]{0,39}$/, "small letters, digits and -, a letter first"),
+  name: z.string().regex(/^[a-z][a-z0-9-]{0,39}$/, "lower-case letters, digits and -, beginning with a letter"),
   /** One sentence for people: which instruments this is for. */
   describes: z.string().min(1).max(300),
   /** Claims instruments by maker and model of `*IDN?`; each given must match. Left out: claims none, is found by probing. */
@@ -207,7 +207,7 @@ export const SupplyDriver = z
         context.addIssue({
           code: "custom",
           path: path.split("."),
-          message: "has no {channel}, though others have; it should name the channel too",
+          message: "has no {channel}, although others have; it should name the channel too",
         });
       }
     }
@@ -215,7 +215,7 @@ export const SupplyDriver = z
       context.addIssue({
         code: "custom",
         path: ["channels", "select"],
-        message: "is given though the operations name their {channel}; it should be one of the two",
+        message: "is given although the operations name their {channel}; use one of the two",
       });
     }
     const hasSeveral = (named.length !== 0 || driver.channels.select !== undefined) && driver.channels.count !== 1;
@@ -224,21 +224,21 @@ export const SupplyDriver = z
         code: "custom",
         path: ["wire", "joins"],
         message:
-          "is false with a gap and several channels: they could not be cut at once; it should be true, or channels.count 1",
+          "is false, but with a gap and several channels they could not be cut at once; it should be true, or channels.count 1",
       });
     }
     if (driver.channels.select?.sameLine === false && driver.wire.gapMs > 0) {
       context.addIssue({
         code: "custom",
         path: ["channels", "select", "sameLine"],
-        message: "is false with a gap: off would have to wait between selection and command; it should be true",
+        message: "is false, but with a gap off would have to wait between selection and command; it should be true",
       });
     }
     if (driver.channels.select !== undefined && !driver.channels.select.tell.includes("{channel}")) {
       context.addIssue({
         code: "custom",
         path: ["channels", "select", "tell"],
-        message: "should have {channel} in it",
+        message: "should contain {channel}",
       });
     }
   });
@@ -260,7 +260,7 @@ const MeterFunction = z.strictObject({
   /** Sets the integration time, `{value}` in power line cycles. */
   integration: TellValue.optional(),
   /** Measures one channel of the scanner, `{channel}`, in this function and answers with it. */
-  readChannel: Ask.refine((text) => text.includes("{channel}"), { message: "should have {channel} in it" }).optional(),
+  readChannel: Ask.refine((text) => text.includes("{channel}"), { message: "should contain {channel}" }).optional(),
   /** Ranges, smallest first. */
   ranges: z.array(MeterRange).optional(),
 });

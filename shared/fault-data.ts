@@ -170,28 +170,28 @@ export const FaultData = z
     const ids = new Set<string>();
     for (const list of ["rows", "anyBoard"] as const) {
       data[list].forEach((row, index) => {
-        if (ids.has(row.id)) say([list, index, "id"], `is ${JSON.stringify(row.id)} once more; an id is given once`);
+        if (ids.has(row.id)) say([list, index, "id"], `repeats ${JSON.stringify(row.id)}; an id is given once`);
         ids.add(row.id);
         for (const [scope, word] of Object.entries(row.cold)) {
           if (!(word in data.states.coldWords))
-            say([list, index, "cold", scope], `names ${JSON.stringify(word)}, which is no word of states.coldWords`);
+            say([list, index, "cold", scope], `names ${JSON.stringify(word)}, which is not a word of states.coldWords`);
         }
         const volts = typeof row.volts === "object" ? row.volts : row.volts === undefined ? {} : { at: row.volts };
         for (const word of Object.values(volts)) {
           if (!(word in data.states.voltsWords))
-            say([list, index, "volts"], `names ${JSON.stringify(word)}, which is no word of states.voltsWords`);
+            say([list, index, "volts"], `names ${JSON.stringify(word)}, which is not a word of states.voltsWords`);
         }
         for (const [check, given] of Object.entries(row.checks)) {
           const known = data.checks[check];
           if (known === undefined) {
-            say([list, index, "checks", check], "is no entry of checks");
+            say([list, index, "checks", check], "is not an entry of checks");
             continue;
           }
           for (const answer of Object.keys(given)) {
             if (!(answer in known.healthy))
               say(
                 [list, index, "checks", check, answer],
-                `is no answer of that check; it has ${Object.keys(known.healthy).join(", ")}`,
+                `is not an answer of that check; its answers are ${Object.keys(known.healthy).join(", ")}`,
               );
           }
         }
@@ -199,7 +199,7 @@ export const FaultData = z
     }
     data.pairs.forEach((pair, index) => {
       for (const end of ["first", "second"] as const) {
-        if (!ids.has(pair[end])) say(["pairs", index, end], `names ${JSON.stringify(pair[end])}, which is no row`);
+        if (!ids.has(pair[end])) say(["pairs", index, end], `names ${JSON.stringify(pair[end])}, which is not a row`);
       }
     });
   });

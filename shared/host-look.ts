@@ -2,7 +2,7 @@ import { z } from "zod";
 
 const PCI_ADDRESS = /^[0-9a-f]{4,8}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/;
 /** A device as Linux names it: domain, bus, device, function: "0000:01:00.0". */
-export const PciAddress = z.string().regex(PCI_ADDRESS, "an address like 0000:01:00.0");
+export const PciAddress = z.string().regex(PCI_ADDRESS, "an address such as 0000:01:00.0");
 const hex = (digits: number) =>
   z.string().regex(new RegExp(`^[0-9a-f]{${digits}}$`), `${digits} hexadecimal digits, lower case, without 0x`);
 const count = z.number().int().min(0).nullable();

@@ -25,7 +25,7 @@ export function endedBy({ ended, trip }: Pick<RunOutcome, "ended" | "trip">): En
 
 const COMPUTER = "close other programs on this computer and try again";
 const CABLE = "check the cable and the supply, then try again";
-const OUTSIDE = "take away what else feeds the board, then try again";
+const OUTSIDE = "remove what else feeds the board, then try again";
 const TO_DO: Partial<Record<TripRule, string>> = {
   "lease-lost": COMPUTER,
   "guardian-lost": COMPUTER,
@@ -36,7 +36,7 @@ const TO_DO: Partial<Record<TripRule, string>> = {
   "command-failed": CABLE,
   residual: OUTSIDE,
   "back-feed": OUTSIDE,
-  "front-panel": "leave the supply's panel alone and try again",
+  "front-panel": "do not touch the supply's panel, and try again",
 };
 
 /** The one sentence about a run that the bench or a person ended, with what to do; null where the run has a verdict. */

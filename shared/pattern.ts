@@ -99,7 +99,7 @@ class PatternReader {
   }
 
   #choice(depth: number): Part {
-    if (depth > DEEPEST_GROUP) throw this.#problem(`more than ${DEEPEST_GROUP} groups inside each other`);
+    if (depth > DEEPEST_GROUP) throw this.#problem(`more than ${DEEPEST_GROUP} nested groups`);
     const parts = [this.#sequence(depth)];
     while (this.#take("|")) parts.push(this.#sequence(depth));
     return oneOf(parts);
@@ -138,19 +138,20 @@ class PatternReader {
     if (this.#take("^")) return at((_, from) => from === 0);
     if (this.#take("$")) return at((text, from) => from === text.length);
     if (this.#take(".")) return single(() => true);
-    if (/[*+?{}\]]/.test(this.#source[this.#at] ?? "")) throw this.#problem("a repeat of nothing, or a bracket alone,");
+    if (/[*+?{}\]]/.test(this.#source[this.#at] ?? ""))
+      throw this.#problem("a repeat of nothing, or a single bracket,");
     return single(this.#character());
   }
 
   #character(): (character: string) => boolean {
     const escaped = this.#take("\\");
     const character = (this.#source[this.#at] ?? "").toLowerCase();
-    if (character === "") throw this.#problem("a \\ with nothing behind it");
+    if (character === "") throw this.#problem("a \\ with nothing after it");
     const named = escaped ? this.#source[this.#at] : undefined;
     this.#at++;
     if (named === undefined || !/[A-Za-z0-9]/.test(named)) return (each) => each === character;
     const group = CLASSES[named.toLowerCase()];
-    if (group === undefined) throw this.#problem(`\\${named}, which means nothing here,`);
+    if (group === undefined) throw this.#problem(`\\${named}, which has no meaning here,`);
     const isIn = named === named.toLowerCase();
     return (each) => group.test(each) === isIn;
   }

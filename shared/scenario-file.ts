@@ -165,7 +165,7 @@ export const ScenarioFile = z
       context.addIssue({
         code: "custom",
         path,
-        message: `names ${JSON.stringify(named)}; it should name a feed of this scenario (there: ${feeds.join(", ")})`,
+        message: `names ${JSON.stringify(named)}; it should name a feed of this scenario (${feeds.join(", ")})`,
       });
     if (feeds.length === 0) context.addIssue({ code: "custom", path: ["feeds"], message: "is empty" });
     for (const [rail, entry] of Object.entries(scenario.rails)) {

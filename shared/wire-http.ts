@@ -30,9 +30,9 @@ const WRITTEN: ReadonlySet<JobEvent["kind"]> = new Set([
 /** What a page may file: what a person says. What the bench saw is filed by the bench. The same id twice is filed once. */
 export const FileBody = z.strictObject({
   id: z.uuid(),
-  event: JobEvent.refine((event) => WRITTEN.has(event.kind), { message: "is not for a person to file" }).refine(
+  event: JobEvent.refine((event) => WRITTEN.has(event.kind), { message: "cannot be filed by a person" }).refine(
     (event) => event.kind !== "cold-readings" || event.by === "hand",
-    { message: "says that it was read from a meter" },
+    { message: "claims to be read from a meter" },
   ),
 });
 

@@ -117,7 +117,7 @@ export class CommandGate {
       ? null
       : refused(
           "lease-taken",
-          "Another page is in control: the permit is asked for there. This page may look and cut.",
+          "Another page is in control, so check the permit there. This page may only look and cut.",
         );
   }
 
@@ -127,7 +127,7 @@ export class CommandGate {
     const { holder } = this.lease;
     if (holder === null || holder === from.connection) return this.#takeLease(from);
     if (this.#asking !== null)
-      return refused("asked-already", "A page has asked for control already; wait for its answer.");
+      return refused("asked-already", "Another page has already asked for control; wait for the answer.");
     return new Promise((resolve) => {
       const callOff = this.#clock.after(ASKED_FOR_MS, () =>
         this.#answerAsking(refused("no-answer", "The page in control did not answer; it keeps control.")),
@@ -146,9 +146,9 @@ export class CommandGate {
   #handOver(message: Extract<WireUp, { type: "hand-over" }>, from: Sender): WireAnswer {
     if (!this.lease.holds(from.connection, message.lease)) return noLease();
     const asking = this.#asking;
-    if (asking === null) return refused("not-asked", "Nobody asks for control any more.");
+    if (asking === null) return refused("not-asked", "Nobody is asking for control any more.");
     if (!message.yes) {
-      this.#answerAsking(refused("lease-kept", "The page in control keeps it."));
+      this.#answerAsking(refused("lease-kept", "The page in control keeps control."));
       return { result: "done" };
     }
     const lease = this.lease.handOver(from.connection, message.lease, asking.connection);
@@ -161,7 +161,7 @@ export class CommandGate {
   /** A connection is gone, and with it what it held and what it asked for. */
   gone(connection: string): void {
     if (this.#asking?.connection === connection || this.lease.holder === connection)
-      this.#answerAsking(refused("gone", "The page in control is gone. Look at the outputs, then take control."));
+      this.#answerAsking(refused("gone", "The page in control has closed. Look at the outputs, then take control."));
     this.lease.drop(connection);
   }
 
@@ -188,14 +188,14 @@ export class CommandGate {
     const asked = this.#epoch.token;
     return this.#inTurn(async () => {
       if (this.#epoch.hasRisenSince(asked))
-        return refused("cut", "An off came before it began. Nothing was energised; prepare again.");
+        return refused("cut", "Off was requested before it began. Nothing was energised; prepare again.");
       const refusal = this.#refusal(message, from);
       if (refusal !== null) return refusal;
       const answer = await this.#hand(message, from);
       if (answer.result !== "started") return answer;
       if (!this.#epoch.hasRisenSince(asked) && this.lease.holds(from.connection, message.lease)) return answer;
       await this.cut(message.id, from);
-      return refused("cut", "It was cut while it was being prepared. Look at the outputs, then prepare again.");
+      return refused("cut", "It was cut during the preparation. Look at the outputs, then prepare again.");
     });
   }
 
@@ -205,11 +205,11 @@ export class CommandGate {
     if (nowMs > message.deadlineMs) {
       return refused(
         "too-late",
-        "This came too late and was not done: nothing was energised. Look at the bench, then ask again.",
+        "This came too late and was not done; nothing was energised. Look at the bench, then ask again.",
       );
     }
     if (message.deadlineMs - nowMs > LONGEST_DEADLINE_MS) {
-      return refused("deadline", `A deadline lies at most ${LONGEST_DEADLINE_MS} ms ahead.`);
+      return refused("deadline", `A deadline may be at most ${LONGEST_DEADLINE_MS} ms ahead.`);
     }
     return null;
   }
@@ -229,6 +229,6 @@ export class CommandGate {
 
 const refused = (code: string, because: string): WireAnswer => ({ result: "refused", code, because });
 const viewerOnly = (): WireAnswer =>
-  refused("viewer-only", "This page may watch and cut, not start: it was opened by a viewer's address.");
+  refused("viewer-only", "This page was opened with a viewer's address: it may watch and cut, but not start anything.");
 const noLease = (): WireAnswer =>
   refused("no-lease", "This page is not in control. Take control first; nothing was done.");

@@ -67,12 +67,12 @@ export function addRoutes(
     if (session === null) return reply.code(401).send({ error: "no session" });
     return reply.send(await options.gate.cut("cut", { connection: "http", session }));
   });
-  app.setNotFoundHandler((_request, reply) => reply.code(404).send({ error: "there is nothing here" }));
+  app.setNotFoundHandler((_request, reply) => reply.code(404).send({ error: "nothing is here" }));
   app.setErrorHandler((error, request, reply) => {
     const status = isHttpError(error) ? error.statusCode : 500;
     // What went wrong inside is for the log, not for whoever asked.
     if (status >= 500) request.log.error({ err: error }, "a request failed");
-    return reply.code(status).send({ error: status >= 500 ? "the daemon failed at this" : "not understood" });
+    return reply.code(status).send({ error: status >= 500 ? "the daemon failed to do this" : "not understood" });
   });
 
   for (const [path, file] of options.page) {
@@ -85,7 +85,7 @@ export function addRoutes(
   app.post("/api/session", (request, reply) => {
     const body = SessionBody.safeParse(request.body);
     const bearer = body.success ? access.exchange(body.data.code) : null;
-    if (bearer === null) return reply.code(401).send({ error: "this address was used already, or is too old" });
+    if (bearer === null) return reply.code(401).send({ error: "this address was already used, or is too old" });
     return { session: "open", bearer };
   });
 
@@ -95,7 +95,7 @@ export function addRoutes(
       const session = sessionOf(request);
       return session === null ? reply.code(401).send({ error: "no session" }) : answer(request, reply, session);
     };
-  const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "there is nothing here" });
+  const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "nothing is here" });
 
   app.get(
     "/api/session",
@@ -106,7 +106,7 @@ export function addRoutes(
     guarded((_request, reply, session) =>
       session.mayOperate
         ? { sessions: access.sessions() }
-        : reply.code(403).send({ error: "a viewer's page is not told of the others" }),
+        : reply.code(403).send({ error: "a viewer's page is not told about the others" }),
     ),
   );
   app.post(
@@ -116,7 +116,7 @@ export function addRoutes(
       if (!asked.success) return nothing(reply);
       const { id } = asked.data;
       if (!session.mayOperate && id !== session.id)
-        return reply.code(403).send({ error: "a viewer's page ends no session but its own" });
+        return reply.code(403).send({ error: "a viewer's page can only end its own session" });
       if (!access.end(id)) return nothing(reply);
       options.onSessionEnded(id);
       return { ended: true };
@@ -131,7 +131,7 @@ export function addRoutes(
     guarded((request, reply, session) => {
       const body = CodeBody.safeParse(request.body);
       if (!body.success) return reply.code(400).send({ error: 'role should be "viewer" or "operator"' });
-      if (!session.mayOperate) return reply.code(403).send({ error: "a viewer lets nobody in" });
+      if (!session.mayOperate) return reply.code(403).send({ error: "a viewer cannot let others in" });
       return { code: access.newCode({ mayOperate: body.data.role === "operator", lifetimeMs: NEW_CODE_MS }) };
     }),
   );
@@ -169,7 +169,7 @@ export function addRoutes(
     "/api/diagnose",
     guarded(async (request, reply) => {
       const readings = DiagnosisReadings.safeParse(request.body);
-      if (!readings.success) return reply.code(400).send({ error: "readings of a board are asked for" });
+      if (!readings.success) return reply.code(400).send({ error: "should hold readings of a board" });
       try {
         return (await facade.board?.diagnose(readings.data)) ?? nothing(reply);
       } catch (error) {

@@ -26,7 +26,7 @@ export function addJobRoutes(
   options: { desk: PageJobs; sessionOf: (request: FastifyRequest) => PageSession | null },
 ): void {
   const { desk, sessionOf } = options;
-  const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "there is nothing here" });
+  const nothing = (reply: FastifyReply) => reply.code(404).send({ error: "nothing is here" });
   const wrong = (reply: FastifyReply, error: string) => reply.code(400).send({ error });
 
   // Before a body is read: nobody sends megabytes without a session.
@@ -35,7 +35,7 @@ export function addJobRoutes(
   const writes = async (request: FastifyRequest, reply: FastifyReply) => {
     const session = sessionOf(request);
     if (session === null) return reply.code(401).send({ error: "no session" });
-    return session.mayOperate ? undefined : reply.code(403).send({ error: "a viewer's page writes nothing" });
+    return session.mayOperate ? undefined : reply.code(403).send({ error: "a viewer's page cannot write" });
   };
   const answered =
     (answer: (request: FastifyRequest, reply: FastifyReply) => Promise<unknown>) =>
@@ -108,7 +108,7 @@ export function addJobRoutes(
       const asked = CompareQuery.safeParse(request.query);
       return asked.success
         ? await desk.compare(asked.data.a, asked.data.b)
-        : wrong(reply, "two ids are asked for, a and b");
+        : wrong(reply, "should name two ids, a and b");
     }),
   );
   app.post(
@@ -118,7 +118,7 @@ export function addJobRoutes(
       const body = NewJobBody.safeParse(request.body);
       return body.success
         ? { job: await desk.newJob(body.data.title) }
-        : wrong(reply, "a title of at most 200 characters");
+        : wrong(reply, "should be a title of at most 200 characters");
     }),
   );
   app.post(
@@ -152,7 +152,7 @@ export function addJobRoutes(
     answered(async (request, reply) => {
       const asked = JobPath.safeParse(request.params);
       const of = AttachQuery.safeParse(request.query);
-      if (!of.success || !Buffer.isBuffer(request.body)) return wrong(reply, "bytes and a name are asked for");
+      if (!of.success || !Buffer.isBuffer(request.body)) return wrong(reply, "should have bytes and a name");
       const { name, caption } = of.data;
       const kept =
         asked.success &&

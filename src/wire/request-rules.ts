@@ -28,7 +28,7 @@ export function refusalOf(
   const hosts = valuesOf(head, "host");
   const host = hosts[0];
   if (hosts.length !== 1 || host === undefined || !namesOf(server.port).includes(host.toLowerCase())) {
-    return { status: 403, because: "this server answers only under its own address" };
+    return { status: 403, because: "this server answers only to its own address" };
   }
   if (!head.url.startsWith("/") || head.url.startsWith("//")) return { status: 400, because: "not a path" };
 
@@ -36,12 +36,12 @@ export function refusalOf(
   if (origins.length > 1) return { status: 403, because: "two origins" };
   const origin = origins[0];
   if (origin === undefined ? server.needsOrigin : origin.toLowerCase() !== `http://${host.toLowerCase()}`) {
-    return { status: 403, because: "only this server's own page may ask this" };
+    return { status: 403, because: "only this server's own page may do this" };
   }
   const site = valuesOf(head, "sec-fetch-site")[0];
   const follows = server.isPage && head.method === "GET" && valuesOf(head, "sec-fetch-mode")[0] === "navigate";
   if (site !== undefined && site !== "same-origin" && site !== "none" && !follows) {
-    return { status: 403, because: "only this server's own page may ask this" };
+    return { status: 403, because: "only this server's own page may do this" };
   }
   return null;
 }

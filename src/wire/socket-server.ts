@@ -53,7 +53,7 @@ export function socketServer(options: {
     clock,
     onLeaseLost: (connection) => {
       const session = pages.get(connection)?.session.id ?? connection;
-      options.onProblem("the operator's page is gone", { session });
+      options.onProblem("the operator's page has closed", { session });
       facade.operatorGone?.(session);
       tellLease();
     },
@@ -98,7 +98,7 @@ export function socketServer(options: {
     const session = access.sessionOf(asked);
     const refusal = refusalOf(asked, { port: options.port(), needsOrigin: session?.byToken !== true, isPage: false });
     if (refusal !== null) return refuse(socket, refusal.status, refusal.because);
-    if (asked.url !== "/live") return refuse(socket, 404, "there is nothing here");
+    if (asked.url !== "/live") return refuse(socket, 404, "nothing is here");
     if (session === null) return refuse(socket, 401, "no session");
     if (pages.size >= MOST_SOCKETS) return refuse(socket, 503, "too many pages are open");
     server.handleUpgrade(request, socket, head, (opened) => welcome(opened, session));
@@ -148,7 +148,7 @@ export function socketServer(options: {
       return answer(page, id.slice(0, 64), Promise.resolve({ result: "refused", code: "bad-message", because }));
     }
     if (message.data.type === "hello") return greet(page, message.data);
-    if (!page.greeted) return page.close(1008, "hello first");
+    if (!page.greeted) return page.close(1008, "the first message should be hello");
     if (message.data.type === "cut") return;
     if (message.data.type === "renew-lease") {
       if (!gate.lease.renew(page.id, message.data.lease)) tellLease();
@@ -161,7 +161,7 @@ export function socketServer(options: {
 
   function greet(page: PageSocket, hello: Extract<WireUp, { type: "hello" }>): void {
     // A page of another protocol has the daemon's hello and shows its banner; it gets nothing it could misread.
-    if (hello.protocol !== WIRE_PROTOCOL) return page.close(4000, `protocol ${WIRE_PROTOCOL} is spoken here`);
+    if (hello.protocol !== WIRE_PROTOCOL) return page.close(4000, `this daemon speaks protocol ${WIRE_PROTOCOL}`);
     if (page.greeted) return;
     page.greeted = true;
     page.send({ type: "snapshot", snapshot: facade.snapshot() });

@@ -38,7 +38,7 @@ export async function loadPage(directory: string): Promise<Map<string, PageFile>
   }
   const index = files.get("/index.html");
   if (index === undefined) {
-    throw new BenchError("bad-input", `There is no built page in ${directory}; "npm run build" makes it`);
+    throw new BenchError("bad-input", `The page is not built: ${directory} is missing; run "npm run build"`);
   }
   files.set("/", index);
   return files;

@@ -129,7 +129,7 @@ describe("an alarm", () => {
     });
     rig.facade.say({ type: "alarm", alarm: alarm("psu") });
     await button("I have heard it: silence").click();
-    await seen("alarm heard; it is not off yet");
+    await seen("alarm heard; the output is not off yet");
     expect(await rig.page.getByRole("alert").innerText()).toContain("OFF BY HAND, NOW");
     await rig.page.getByText("Why", { exact: true }).click();
     await seen('Supply "psu" did not confirm off.');

@@ -33,8 +33,8 @@ describe("a start", () => {
     await seen("2 of the permit's conditions are open.");
     expect(await energise.isDisabled()).toBe(true);
     for (const box of await rig.page.getByRole("checkbox", { name: /go on without it/ }).all()) await box.check();
-    await seen("A waiver needs its reason, in three letters at least.");
-    await rig.page.getByLabel("Why it is right to go on without them").fill("no core pad in reach; keyed plug");
+    await seen("A waiver needs a reason of at least three letters.");
+    await rig.page.getByLabel("Reason for going on without them").fill("no core pad in reach; keyed plug");
     await seen("The cautions are not confirmed.");
     expect(await energise.isDisabled()).toBe(true);
     await rig.page.getByLabel("I have read these, and they are met").check();
@@ -141,7 +141,7 @@ describe("a start", () => {
     await rig.page.getByLabel("Other points, one a line").fill("aux = twelve");
     await button("On to the permit").click();
     await button("Check the permit").click();
-    await seen('"aux = twelve" is no cold reading');
+    await seen('"aux = twelve" is not a cold reading');
     expect(rig.facade.asked).toEqual([]);
   });
 });

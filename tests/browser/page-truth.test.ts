@@ -70,14 +70,14 @@ describe("two jobs in turn", () => {
     await visitJobs({ ...twoJobs(), ...runningSnapshot(), jobs: twoJobs().jobs, verdict: toldVerdict() });
     await headSays("board of the first");
     await openJob("board of the second");
-    await seen("Something is on. Open board of the second all the same?");
+    await seen("Something is on. Open board of the second anyway?");
     await button("No: stay here").click();
     await headSays("board of the first");
     await openJob("board of the second");
     await button("Open board of the second").click();
     await headSays("board of the second");
     await turnTo("Power");
-    await seen("What is on now is board of the first, not the job that is open.");
+    await seen("What is on now belongs to board of the first, not to the open job.");
     expect(await rig.page.locator("power-view stage-lead").count()).toBe(0);
     await seen("(board of the first)");
   });

@@ -43,7 +43,7 @@ async function confirmPermit(): Promise<void> {
   await button("Check the permit").click();
   await seen("What will be energised");
   for (const box of await page.getByRole("checkbox", { name: /go on without it/ }).all()) await box.check();
-  await page.getByLabel(/Why it is right to go on without/).fill("a simulated board on a simulated bench");
+  await page.getByLabel(/Reason for going on without/).fill("a simulated board on a simulated bench");
   await page.getByLabel("I have read these, and they are met").check();
 }
 
@@ -121,5 +121,5 @@ test("a powered sweep is walked from the page: named, touched, taken, skipped by
   await page.getByRole("region", { name: "Measure next" }).waitFor({ timeout: 30_000 });
   expect(outputs(bench).at(-1)).toBe("off");
   await turnTo("Board");
-  await page.getByRole("region", { name: "Log of the job" }).getByText("sweep over").waitFor();
+  await page.getByRole("region", { name: "Log of the job" }).getByText("sweep ended").waitFor();
 });

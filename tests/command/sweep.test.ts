@@ -130,7 +130,7 @@ test("without a meter the values are typed in; cold, nothing is energised, and w
     });
     expect(swept.done).toMatchObject({ ended: "stopped", output: "off" });
     expect(swept.done.readings).toMatchObject({ coldOhms: { core: 0.41, aux: 12400, mem: 0.2 }, cannotReach: ["5v"] });
-    expect(swept.err).toContain('"nonsense" means nothing here');
+    expect(swept.err).toContain('"nonsense" is not understood');
     expect(timesOn(bench.simulation)).toBe(0);
   } finally {
     await bench.close();

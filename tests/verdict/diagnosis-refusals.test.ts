@@ -60,7 +60,7 @@ describe("a board file that cannot be is refused with the path of the field", ()
     [
       "a need nobody meets",
       railed({ a: { volts: 5, needs: ["c"] } }),
-      'rails.a.needs names "c", which is no rail of this board',
+      'rails.a.needs names "c", which is not a rail of this board',
     ],
     ["a tolerance the wrong way round", railed({ a: { volts: 5, tolerance: [0.05, -0.05] } }), "rails.a.tolerance"],
     [
@@ -77,7 +77,7 @@ describe("a board file that cannot be is refused with the path of the field", ()
     [
       "a rail with a feed's name",
       railed({ aux: { volts: 12, needs: ["feed:aux"] } }),
-      "rails.aux has the name of a feed",
+      "rails.aux is also the name of a feed",
     ],
   ])("%s", async (_, content, sentence) => {
     expect(await refusal({ board: content })).toContain(sentence);
@@ -154,11 +154,7 @@ describe("fault data that cannot be is refused with the path of the field", () =
       { ...shipped, checks: { ...shipped.checks, lanes: { ...shipped.checks["lanes"], minutes: -5 } } },
       "checks.lanes.minutes is -5",
     ],
-    [
-      "one id twice",
-      { ...shipped, rows: [{ ...rows[0], id: "F02" }, ...rows.slice(1)] },
-      'rows[1].id is "F02" once more',
-    ],
+    ["one id twice", { ...shipped, rows: [{ ...rows[0], id: "F02" }, ...rows.slice(1)] }, 'rows[1].id repeats "F02"'],
     [
       "a word that does not exist",
       { ...shipped, rows: [{ ...rows[0], cold: { at: "Q" } }, ...rows.slice(1)] },

@@ -168,7 +168,7 @@ describe("a sweep's lines", () => {
     ]).toEqual(["open", "0.35 Ω", "–", "0.450 V"]);
     expect([limitsText([300, null], "Ω"), limitsText([null, null], "Ω")]).toEqual([
       "at least 300 Ω",
-      "what belongs is not known",
+      "what it should read is not known",
     ]);
   });
 });

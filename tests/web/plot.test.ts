@@ -85,7 +85,7 @@ describe("a cursor", () => {
   });
 
   test("beside another says what changed from the earlier to the later, whichever was put down first", () => {
-    const words = "From 0.000 s on, 2.000 s later: aux +1.21 A, +11.1 V";
+    const words = "From 0.000 s, 2.000 s later: aux +1.21 A, +11.1 V";
     expect(differenceWords(panes, [0, 2], 10)).toBe(words);
     expect(differenceWords(panes, [2, 0], 10)).toBe(words);
   });

@@ -176,7 +176,7 @@ test("what is not there, not a person's to file, or not understood is refused in
     expect((await get("/api/jobs/..%2f..%2fetc/sheet")).status).toBe(404);
     expect((await get(`/api/compare?a=${job}&b=${job}`)).text).toContain("no run with a verdict");
     const filed = { kind: "incident", text: "x", instrument: null, run: null, output: "off" };
-    expect((await event({ id: randomUUID(), event: filed })).text).toContain("not for a person to file");
+    expect((await event({ id: randomUUID(), event: filed })).text).toContain("cannot be filed by a person");
     const metered = { kind: "cold-readings", ohms: {}, by: "meter", boardCelsius: null };
     expect((await event({ id: randomUUID(), event: metered })).text).toContain("read from a meter");
     expect((await event({ id: "1", event: { kind: "note", text: "x" } })).status).toBe(400);

@@ -76,7 +76,7 @@ describe("the page", () => {
 
   test("that was never built is said at the start, in a sentence", async () => {
     const starting = startWire({ facade: new ScriptedFacade(), pageDir: "/nowhere/at/all" });
-    await expect(starting).rejects.toThrow(/no built page in \/nowhere\/at\/all; "npm run build" makes it/);
+    await expect(starting).rejects.toThrow(/page is not built: \/nowhere\/at\/all is missing; run "npm run build"/);
   });
 });
 

@@ -190,7 +190,7 @@ export class BenchConnection {
 const unsent: WireAnswer = {
   result: "refused",
   code: "no-connection",
-  because: "The daemon is out of hearing; nothing more was asked of it. Look at the bench.",
+  because: "Lost contact with the daemon; nothing more was sent to it. Look at the bench.",
 };
 
 const cutLost: WireAnswer = {

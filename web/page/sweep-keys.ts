@@ -2,7 +2,7 @@ import type { SweepWord } from "../../shared/sweep.ts";
 
 /** The words of a sweep, each with its key. No letters: a key must not be typed by chance, and Escape and the foot key cut. */
 export const SWEEP_KEYS: { key: string; word: SweepWord; shown: string; says: string }[] = [
-  { key: "Enter", word: "take", shown: "Enter", says: "Take: I am on it" },
+  { key: "Enter", word: "take", shown: "Enter", says: "Take: the probe is on it" },
   { key: "ArrowLeft", word: "redo", shown: "←", says: "Redo the last" },
   { key: "ArrowRight", word: "skip", shown: "→", says: "Skip" },
   { key: "ArrowDown", word: "cannot-reach", shown: "↓", says: "Cannot reach" },

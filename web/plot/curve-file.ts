@@ -17,7 +17,7 @@ export function curveIn(text: string): Curve {
   const lines = text.split(/\r?\n/);
   const head = lines.slice(0, HEAD_LINES);
   const delimiter = [";", "\t", ","].find((each) => head.some((line) => numbersOf(line, each).length > 1));
-  if (delimiter === undefined) return { ok: false, because: "There are no rows of numbers in its first 200 lines." };
+  if (delimiter === undefined) return { ok: false, because: "Its first 200 lines hold no rows of numbers." };
   const first = head.findIndex((line) => numbersOf(line, delimiter).length > 1);
   const width = (lines[first] ?? "").split(delimiter).length;
   const named = head.slice(0, first).findLast((line) => line.split(delimiter).length >= width);

@@ -34,7 +34,7 @@ export function differenceWords(panes: readonly PlotPane[], [one, other]: [numbe
       if (a === null || b === null) return [];
       return [`${b < a ? "−" : "+"}${sayAmount(Math.abs(b - a), unit)}`];
     });
-    return `${name} ${values.length === 0 ? "not read at both" : values.join(", ")}`;
+    return `${name} ${values.length === 0 ? "not read at both times" : values.join(", ")}`;
   });
-  return `From ${momentOf(from, width)} on, ${momentOf(to - from, width)} later: ${changed.join("; ")}`;
+  return `From ${momentOf(from, width)}, ${momentOf(to - from, width)} later: ${changed.join("; ")}`;
 }

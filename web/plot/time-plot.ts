@@ -120,7 +120,7 @@ export class TimePlot extends LitElement {
         <button @click=${() => this.#move(-0.5)} aria-label="Earlier" ?disabled=${this.span === null}>◀</button>
         <button @click=${() => this.#move(0.5)} aria-label="Later" ?disabled=${this.span === null}>▶</button>
         <button @click=${() => this.#look(null)} ?disabled=${this.span === null}>All of it</button>
-        <button @click=${() => this.#setBase()} ?disabled=${at === null && base === null}>${base === null ? "Measure from the cursor" : "Measure no difference"}</button>
+        <button @click=${() => this.#setBase()} ?disabled=${at === null && base === null}>${base === null ? "Measure from the cursor" : "Clear the measurement"}</button>
         ${this.mayNote ? html`<button ?disabled=${at === null} @click=${() => this.dispatchEvent(new CustomEvent("note-at", { detail: at }))}>Note at the cursor</button>` : nothing}
         <button @click=${this.#save}>Save the picture</button>
         <slot name="tools"></slot>

@@ -84,7 +84,7 @@ export class KeptFile extends LitElement {
       ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
       ${this.url === null ? nothing : html`<img src=${this.url} alt=${caption ?? name} />`}
       ${curve?.ok === true ? html`<time-plot .panes=${curve.panes} .whole=${{ from: curve.from, to: curve.to }} .caption=${name}></time-plot>` : nothing}
-      ${curve?.ok === false ? html`<p class="small soft">No curve is drawn of it. ${curve.because}</p>` : nothing}`;
+      ${curve?.ok === false ? html`<p class="small soft">It cannot be shown as a curve. ${curve.because}</p>` : nothing}`;
   }
 
   async #show(): Promise<void> {

@@ -327,7 +327,7 @@ export class BenchPage extends LitElement {
   }
 
   async #askLease(): Promise<void> {
-    this.#saySomething("Control was asked for; the other page answers.");
+    this.#saySomething("Asked for control; waiting for the other page.");
     const answer = await this.#connection.send({ type: "ask-lease" });
     this.#saySomething(answer.result === "refused" ? answer.because : "");
   }

@@ -16,10 +16,11 @@ export function parseCold(text: string): ColdParse {
     if (point === undefined || ohms === null) {
       return {
         ok: false,
-        because: `"${line}" is no cold reading; write POINT = OHMS, the ohms as in ${OHMS_EXAMPLES}`,
+        because: `"${line}" is not a cold reading; write POINT = OHMS, the ohms as in ${OHMS_EXAMPLES}`,
       };
     }
-    if (Object.hasOwn(cold, point)) return { ok: false, because: `"${point}" is there twice; one reading a point` };
+    if (Object.hasOwn(cold, point))
+      return { ok: false, because: `"${point}" appears twice; give one reading per point` };
     cold[point] = ohms;
   }
   return { ok: true, cold };

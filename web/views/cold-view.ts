@@ -114,7 +114,7 @@ export class ColdView extends LitElement {
     return html`<section class="card" aria-label="Cold checks">
       <form class="stack" @submit=${this.#file} @input=${this.#read}>
         <h2>Cold checks: ohms with everything off and discharged</h2>
-        <p class="small">Write 12.4k or 12k4, 0.35, 4R7, 2M, or open. A capacitor that still charges reads low first: wait until it stands.</p>
+        <p class="small">Write 12.4k or 12k4, 0.35, 4R7, 2M, or open. A charging capacitor reads low at first: wait until the value is steady.</p>
         ${
           points.length === 0
             ? nothing
@@ -155,7 +155,7 @@ export class ColdView extends LitElement {
           ? "–"
           : html`${filed.expired === null ? ohmsText(filed.ohms) : html`<s>${ohmsText(filed.ohms)}</s>`}${mark(filed.ohms, least, most)}<span class="where small soft"
               >${duration(Math.max(0, this.clockMs - Date.parse(filed.at)))} ago${
-                filed.expired === null ? nothing : html`, <b>counts no more</b>: ${filed.expired}`
+                filed.expired === null ? nothing : html`, <b>no longer counts</b>: ${filed.expired}`
               }</span>`
       }</td>
       <td>
@@ -186,7 +186,7 @@ export class ColdView extends LitElement {
     this.problem = parsed.ok ? "" : parsed.because;
     // An unknown board has no points of its own.
     this.said =
-      strange.length > 0 && known.size > 0 ? `⚠ This board has no point ${strange.join(", ")}. Is it spelt right?` : "";
+      strange.length > 0 && known.size > 0 ? `⚠ This board has no point ${strange.join(", ")}. Is the name right?` : "";
     this.cold = parsed.ok ? parsed.cold : this.cold;
     this.dispatchEvent(new CustomEvent("cold-changed", { detail: parsed }));
   };
@@ -235,8 +235,9 @@ function readingsOf(data: FormData): ColdParse {
     const point = name.slice(3);
     const ohms = ohmsIn(text);
     if (ohms === null)
-      return { ok: false, because: `"${text}" at ${point} is no reading; write ohms as in ${OHMS_EXAMPLES}` };
-    if (Object.hasOwn(cold, point)) return { ok: false, because: `"${point}" is there twice; one reading a point` };
+      return { ok: false, because: `"${text}" at ${point} is not a reading; write ohms as in ${OHMS_EXAMPLES}` };
+    if (Object.hasOwn(cold, point))
+      return { ok: false, because: `"${point}" appears twice; give one reading per point` };
     cold[point] = ohms;
   }
   return { ok: true, cold };

@@ -15,7 +15,7 @@ const FIGURES: Record<string, { name: string; unit: string }> = {
 const BEYOND = {
   yes: "more than the meters' error",
   no: "within the meters' error",
-  unknown: "whether that is more than the meters' error cannot be said",
+  unknown: "whether that is more than the meters' error is not known",
 };
 
 /** Two runs beside each other, their curves laid over each other. A repair lies between before and after. */
@@ -139,7 +139,7 @@ const comparison = ({ a, b, classes, figures, notAlike }: WireComparison) => htm
   </table>
   ${
     notAlike.length === 0
-      ? html`<p class="small">Both were taken alike, as far as was stated.</p>`
-      : html`<div class="small"><p><b>Not alike, or not stated:</b></p>
+      ? html`<p class="small">As far as was stated, both were taken under the same conditions.</p>`
+      : html`<div class="small"><p><b>Different or not stated:</b></p>
           <ul>${notAlike.map((each) => html`<li>– ${each}</li>`)}</ul></div>`
   }`;

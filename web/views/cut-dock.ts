@@ -12,9 +12,9 @@ import { STAGE_WORDS } from "./stage-words.ts";
 const STATES: Record<PowerState, { word: string; means: string }> = {
   on: { word: "ON", means: "An output is on" },
   off: { word: "OFF", means: "Nothing is on" },
-  ending: { word: "…", means: "Ending: it is switched off, and that is proved" },
-  unknown: { word: "?", means: "An output is on, or not known to be off" },
-  "no-bench": { word: "–", means: "No bench here: only the record can be looked at" },
+  ending: { word: "…", means: "Switching off; not yet proved" },
+  unknown: { word: "?", means: "An output is on, or may be on" },
+  "no-bench": { word: "–", means: "No bench here: you can only look at the record" },
 };
 
 /** Often enough for a time in tenths of a second to be seen to count. */

@@ -35,7 +35,7 @@ export class DiagnosisCard extends LitElement {
       <section class="card stack" aria-label="Measure next">
         <h2>Measure next</h2>
         ${held === null ? nothing : html`<p class="held">⚠ ${held}</p>`}
-        ${next.length === 0 ? html`<p>Nothing that is left would tell more.</p>` : nothing}
+        ${next.length === 0 ? html`<p>No further measurement would help.</p>` : nothing}
         <ol>
           ${next.slice(0, SHOWN).map(
             (each, index) => html`<li>
@@ -54,7 +54,7 @@ export class DiagnosisCard extends LitElement {
             (fault, index) => html`<li>
               <p><b>${fault.element} ${fault.kind}${fault.also.map((other) => ` and ${other.element} ${other.kind}`).join("")}</b>: ${Math.round(fault.probability * 100)} %</p>
               ${fault.because.slice(0, index === 0 ? fault.because.length : 1).map((sentence) => html`<p class="small">– ${sentence}</p>`)}
-              ${fault.chipProofs === null || fault.chipProofs >= 2 ? nothing : html`<p class="small"><b>A new chip asks for two independent proofs; there ${fault.chipProofs === 1 ? "is one" : "is none"}.</b></p>`}
+              ${fault.chipProofs === null || fault.chipProofs >= 2 ? nothing : html`<p class="small"><b>A chip is replaced only after two independent proofs; there ${fault.chipProofs === 1 ? "is one" : "is none"}.</b></p>`}
             </li>`,
           )}
         </ol>

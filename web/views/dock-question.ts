@@ -22,7 +22,7 @@ export function dockQuestion(state: PageState, own: OwnQuestion | null): DockQue
   if (state.leaseAskedBy !== null && state.lease === "you") {
     return {
       ask: `${state.leaseAskedBy} asks for control. Hand it over?`,
-      because: "What is on stays on, and that page answers for it.",
+      because: "What is on stays on, and the other page is then responsible for it.",
       no: "No: keep control",
       yes: "Hand it over",
       mayAnswer: true,
@@ -54,8 +54,8 @@ function runQuestion({ asks, feed, fromAmps, toAmps, because }: WireQuestion, ma
 
 /** Opening a job while another's board is on. */
 export const openWhileOn = (of: { wanted: string; on: string; onYes: () => void }): OwnQuestion => ({
-  ask: `Something is on. Open ${of.wanted} all the same?`,
-  because: `What is on belongs to ${of.on}. It stays on, and what you file then goes into the job you open.`,
+  ask: `Something is on. Open ${of.wanted} anyway?`,
+  because: `What is on belongs to ${of.on}. It stays on, and what you file goes into the job you open.`,
   no: "No: stay here",
   yes: `Open ${of.wanted}`,
   mayAnswer: true,

@@ -11,9 +11,9 @@ import { ladder } from "./ladder.ts";
 const OUTPUT_WORDS = { on: "ON", off: "OFF", unknown: "?" };
 const OUTPUT_MEANS = { on: "", off: "", unknown: " not known" };
 const MODE_WORDS = {
-  cv: { short: "CV", long: "holds its volts" },
+  cv: { short: "CV", long: "holds its voltage" },
   cc: { short: "CC", long: "at its current limit" },
-  unknown: { short: "CV/CC?", long: "not told by the supply" },
+  unknown: { short: "CV/CC?", long: "the supply does not say" },
   none: { short: "–", long: "no regulation while off" },
 };
 /** How often the age of a figure that is not live counts up. */

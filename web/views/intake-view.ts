@@ -104,7 +104,7 @@ export class IntakeView extends LitElement {
     return html`<section class="card stack" aria-label="The job">
       <h2>${sheet.title ?? sheet.board ?? sheet.short}</h2>
       <p class="small soft">job ${sheet.short}, opened ${momentText(sheet.createdAt)}</p>
-      ${intake === undefined ? html`<p>No intake was written down.</p>` : html`<p class="words">${intake.text}</p>`}
+      ${intake === undefined ? html`<p>The intake was not filled in.</p>` : html`<p class="words">${intake.text}</p>`}
     </section>`;
   }
 
@@ -148,7 +148,7 @@ export class IntakeView extends LitElement {
     }
     const intake = intakeOf(data);
     const filed = Object.keys(intake).length > 1 ? await jobRecord.file(opened.value, intake) : null;
-    this.problem = filed?.ok === false ? `The job is open, but not its intake: ${filed.because}` : "";
+    this.problem = filed?.ok === false ? `The job is open, but its intake was not filed: ${filed.because}` : "";
     if (this.problem === "") form.reset();
     this.#open(opened.value);
   };

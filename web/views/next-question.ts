@@ -105,7 +105,7 @@ export class NextQuestion extends LitElement {
     const unit = UNITS[next.record.in];
     const value = unit === "Ω" ? ohmsIn(text) : voltsIn(text);
     if (unit !== undefined && value === null) {
-      this.problem = `"${text}" is no reading in ${unit}.`;
+      this.problem = `"${text}" is not a reading in ${unit}.`;
       return;
     }
     form.reset();
@@ -127,7 +127,7 @@ export class NextQuestion extends LitElement {
     this.problem = weighed.ok ? "" : weighed.because;
     if (!weighed.ok) return;
     this.now = { diagnosis: weighed.value as Diagnosis, readings };
-    this.said = `Filed: ${words}. The faults are weighed anew.`;
+    this.said = `Filed: ${words}. The diagnosis is updated.`;
   }
 }
 customElements.define("next-question", NextQuestion);

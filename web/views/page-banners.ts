@@ -6,9 +6,9 @@ import { clockTime, voltsText } from "./figures.ts";
 const BANNERS: Partial<Record<PageState["phase"], string>> = {
   lost: "The daemon does not answer. Hands off. Switch the supply off by its own switch. The figures below are old.",
   "no-session":
-    "This address was used already or is too old, or the daemon was started anew. Open the address that the daemon prints; it prints another when Enter is pressed there. Nothing on this page can switch anything.",
+    "This address was already used, is too old, or belongs to an earlier daemon. Open the address that the daemon prints; press Enter there for another. This page cannot switch anything.",
   "other-protocol":
-    "This page and the daemon are of different versions. Nothing here works; load the page again, or start the daemon anew.",
+    "This page and the daemon have different versions, so nothing here works. Load the page again, or restart the daemon.",
 };
 
 /** What nobody may miss: what to switch off by hand, a daemon that does not answer, an instrument that went away. */
@@ -76,7 +76,7 @@ export class PageBanners extends LitElement {
       gone.length === 0
         ? nothing
         : html`<p class="banner" role="status"><b>✕ ${gone.map((each) => each.name).join(", ")} ${gone.length === 1 ? "does" : "do"} not answer.</b>
-            ${gone.map(({ lastAnswerAt }) => (lastAnswerAt === null ? "" : `Last answer ${clockTime(lastAnswerAt)}. `))}Look at plug and switch; it is asked again every few seconds.</p>`
+            ${gone.map(({ lastAnswerAt }) => (lastAnswerAt === null ? "" : `Last answer ${clockTime(lastAnswerAt)}. `))}Look at plug and switch; the program asks again every few seconds.</p>`
     }`;
   }
 
@@ -97,7 +97,7 @@ export class PageBanners extends LitElement {
       </div>
       ${
         this.silenced
-          ? html`<span class="small">alarm heard; it is not off yet</span>`
+          ? html`<span class="small">alarm heard; the output is not off yet</span>`
           : html`<button @click=${() => this.dispatchEvent(new CustomEvent("silence-alarm"))}>I have heard it: silence</button>`
       }
     </div>`;

@@ -9,7 +9,7 @@ import "./session-list.ts";
 const PHASES: Record<PageState["phase"], { mark: string; text: string }> = {
   connecting: { mark: "…", text: "connecting" },
   live: { mark: "●", text: "daemon" },
-  lost: { mark: "✕", text: "daemon out of hearing" },
+  lost: { mark: "✕", text: "lost contact with the daemon" },
   "no-session": { mark: "✕", text: "no session" },
   "other-protocol": { mark: "✕", text: "another version" },
 };

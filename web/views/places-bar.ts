@@ -4,8 +4,8 @@ import { baseStyle } from "./base-style.ts";
 
 const MARKS: Record<PlaceMark, { mark: string; word: string }> = {
   done: { mark: "✓", word: "done in this round" },
-  now: { mark: "▶", word: "going on" },
-  again: { mark: "↺", word: "to be done again" },
+  now: { mark: "▶", word: "in progress" },
+  again: { mark: "↺", word: "to be repeated" },
   open: { mark: "", word: "not done in this round" },
 };
 

@@ -75,7 +75,7 @@ export class PowerView extends LitElement {
       ${
         last === undefined || job === null || this.isPreparing
           ? nothing
-          : html`<section class="run" aria-label="The last run of this round"><h2 class="when">Run of ${momentText(last.startedAt)}, out of the record</h2>
+          : html`<section class="run" aria-label="The last run of this round"><h2 class="when">Run of ${momentText(last.startedAt)}, from the record</h2>
               <stored-run .job=${job} .run=${last} .notes=${this.#notes(last.run)} .mayNote=${state.mayOperate} data-run=${last.run}></stored-run></section>`
       }
       <slot></slot>`;
@@ -95,7 +95,7 @@ export class PowerView extends LitElement {
     const outputNow = state.phase === "live" && !mayBeOn(state) ? "off" : "";
     const judged = verdict?.run === run.run ? verdict.verdict : null;
     return html`<section class="run" aria-label="The power-up">
-      <h2 class="when">${running ? "Power-up" : "Run"} of ${momentText(run.startedAt)}${running && judged !== null ? ": the verdict is in, the board is held on" : ""}</h2>
+      <h2 class="when">${running ? "Power-up" : "Run"} of ${momentText(run.startedAt)}${running && judged !== null ? ": the verdict is in, the board stays on" : ""}</h2>
       ${running ? html`<stage-lead .run=${run} .frozen=${state.phase !== "live"}></stage-lead>` : nothing}
       ${judged === null && run.outcome === null ? nothing : html`<verdict-card .verdict=${judged} .outcome=${run.outcome} .startedAt=${run.startedAt} .outputNow=${outputNow}></verdict-card>`}
       <run-trace
@@ -132,7 +132,7 @@ export class PowerView extends LitElement {
   #elsewhere(job: string | null) {
     const title = this.state.jobs.find((each) => each.id === job)?.title ?? "another job";
     return html`<section class="card other row" role="status" aria-label="Another job is on">
-      <p><b>What is on now is ${title}, not the job that is open.</b> Its stages and its trace are with that job.</p>
+      <p><b>What is on now belongs to ${title}, not to the open job.</b> Its stages and its trace are shown with that job.</p>
       ${job === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("open-job", { detail: job }))}>Open that job</button>`}
     </section>`;
   }

@@ -98,7 +98,7 @@ export class ProbeView extends LitElement {
     return html`<div class="idle">
       <section class="card stack" aria-label="Begin a sweep">
         <h2>Walk the rails</h2>
-        <p>The rail is named, you place the probe, a steady reading is taken by itself with a tone, you lift, the next is named.</p>
+        <p>The page names a rail; you place the probe. A steady reading is taken with a tone; lift the probe, and the next rail is named.</p>
         ${this.inControl ? nothing : html`<div class="row"><button class="main" @click=${() => this.#ask("take-control")}>Take control</button></div>`}
         <div class="row">
           <button ?disabled=${!this.mayStart || !this.inControl} @click=${() => this.#ask("ask-cold-sweep")}>Cold sweep: ohms, nothing energised</button>
@@ -158,7 +158,7 @@ export class ProbeView extends LitElement {
                     }
                   </div>
                   <p class="soft">${lifted ? "" : `should read ${limitsText(place.limits, unit)}; `}${place.left} left</p>
-                  ${waitsLong ? html`<p class="point">Nothing is felt. If the probe is on it, the rail is dead: press Enter.</p>` : nothing}`
+                  ${waitsLong ? html`<p class="point">No contact seen. If the probe is on it, the rail is dead: press Enter.</p>` : nothing}`
         }
         ${sweep.question === null ? nothing : html`<p class="question" role="alert"><b>?</b> ${sweep.question.because}${sweep.question.fits === null ? "" : ` Is the probe on ${sweep.question.fits}?`} It is measured once more.</p>`}
         ${sweep.hint === null ? nothing : html`<p class="point">${sweep.hint}</p>`}
@@ -198,7 +198,7 @@ export class ProbeView extends LitElement {
     const form = event.target as HTMLFormElement;
     const text = String(new FormData(form).get("typed") ?? "").trim();
     const value = unit === "Ω" ? ohmsIn(text) : voltsIn(text);
-    this.problem = value === null ? `"${text}" is no reading in ${unit}` : "";
+    this.problem = value === null ? `"${text}" is not a reading in ${unit}` : "";
     if (value === null) return;
     form.reset();
     this.#send({ says: { value }, rail });

@@ -65,7 +65,7 @@ export class RailList extends LitElement {
       <span class="mark" aria-hidden="true">${mark}</span>
       <span><b>${rail.rail}</b> <span class="small">${word}</span></span>
       <span class="value">${valueText(rail)}<span class="small">${expandedText(rail)}</span></span>
-      <span class="why small soft">${limitsText(rail.limits, unit)}${rail.corrects ? "; stands in for an earlier value" : ""}</span>
+      <span class="why small soft">${limitsText(rail.limits, unit)}${rail.corrects ? "; replaces an earlier value" : ""}</span>
       ${rail.verdict === "pass" ? nothing : html`<span class="why small">${rail.because.join(" ")}</span>`}
       ${rail.neverPower === null ? nothing : html`<span class="why"><b>✕ ${rail.neverPower}</b></span>`}
     </li>`;

@@ -36,7 +36,8 @@ export function expandedText({ expandedVolts, expandedOhms, mostOhms }: SweepRai
 
 /** "1.71 V to 1.89 V", "at least 300 Ω", or that it is not known. */
 export function limitsText([low, high]: [number | null, number | null], unit: string): string {
-  if (low === null) return high === null ? "what belongs is not known" : `at most ${sayBound(high, unit, "highest")}`;
+  if (low === null)
+    return high === null ? "what it should read is not known" : `at most ${sayBound(high, unit, "highest")}`;
   const least = sayBound(low, unit, "lowest");
   return high === null ? `at least ${least}` : `${least} to ${sayBound(high, unit, "highest")}`;
 }

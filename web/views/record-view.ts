@@ -20,11 +20,11 @@ const RESULTS: [result: JobEventOf<"result">["result"], words: string][] = [
 const KINDS: Record<string, string> = {
   opened: "opened",
   "cold-readings": "cold readings",
-  "run-started": "power-up begins",
-  "run-ended": "power-up over",
-  "sweep-started": "sweep begins",
+  "run-started": "power-up started",
+  "run-ended": "power-up ended",
+  "sweep-started": "sweep started",
   "sweep-rail": "rail",
-  "sweep-ended": "sweep over",
+  "sweep-ended": "sweep ended",
   attachment: "file",
   "report-made": "report",
   "lead-null": "leads nulled",
@@ -111,19 +111,19 @@ export class RecordView extends LitElement {
     const ran = last?.kinds.has("run-ended") === true;
     return html`<section class="card stack" aria-label="Hand back">
         <h2>Hand back${result === undefined ? "" : `: ${result.text}`}</h2>
-        <p class="small">A board that passed is one that later boards of its kind are held against.${ran ? "" : html` <b>${last?.number === 1 ? "It was not powered yet" : "Not powered since the repair"}: nobody can say that it passed.</b>`}</p>
+        <p class="small">Later boards of this kind are compared with a board that passed.${ran ? "" : html` <b>${last?.number === 1 ? "It has not been powered yet" : "It has not been powered since the repair"}: nobody can say yet that it passed.</b>`}</p>
         ${
           this.sure === null
             ? html`<div class="row">
                 ${RESULTS.map(([name, words]) => html`<button ?disabled=${!this.mayWrite || (name === "passed" && !ran)} @click=${() => this.#choose(sheet.id, name)}>${words}</button>`)}
                 ${result === undefined || result.correctable === false ? nothing : html`<button ?disabled=${!this.mayWrite} @click=${() => this.#takeBack(sheet.id, result)}>Take "${result.text}" back</button>`}
               </div>`
-            : html`<p><b>Did this board pass every test that it needs? Later boards are held against it.</b></p>
+            : html`<p><b>Did this board pass every test that it needs? Later boards are compared with it.</b></p>
                 <div class="row"><button @click=${this.#notSure}>No: not yet</button><button class="main" @click=${() => this.#file(sheet.id, "passed")}>Yes: it passed</button></div>`
         }
         <div class="row">
           <button ?disabled=${!this.mayWrite} @click=${() => this.#makeReport(sheet.id)}>Make the report</button>
-          ${this.report === null ? html`<span class="small soft">for the owner, one page in plain words with everything filed behind it</span>` : html`<a href=${this.report.url} download=${this.report.name}>Save ${this.report.name}</a>`}
+          ${this.report === null ? html`<span class="small soft">for the owner, one page in plain words, followed by everything that was filed</span>` : html`<a href=${this.report.url} download=${this.report.name}>Save ${this.report.name}</a>`}
         </div>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       </section>
@@ -133,7 +133,7 @@ export class RecordView extends LitElement {
       </section>
       <section class="card" aria-label="Log of the job">
         <h2>Log</h2>
-        <p class="small soft">Nothing in it is ever changed; a correction stands beside what it corrects.</p>
+        <p class="small soft">Nothing in it is ever changed; a correction is shown with the entry it corrects.</p>
         <ol class="log small">
           ${sheet.events.map((each) => this.#event(sheet.id, each))}
         </ol>

@@ -51,7 +51,7 @@ export class SessionList extends LitElement {
 
   readonly #read = async (): Promise<void> => {
     const found = await sessions.list().catch(() => null);
-    this.problem = found === null ? "The daemon did not say which pages are open." : "";
+    this.problem = found === null ? "The daemon did not list the open pages." : "";
     this.listed = found?.sessions ?? this.listed;
     this.own = found?.own ?? this.own;
   };
@@ -59,7 +59,7 @@ export class SessionList extends LitElement {
   async #end(session: string): Promise<void> {
     const ended = await sessions.end(session).catch(() => false);
     if (ended) await this.#read();
-    else this.problem = "It could not be ended.";
+    else this.problem = "The session could not be ended.";
   }
 }
 customElements.define("session-list", SessionList);

@@ -139,7 +139,7 @@ export class StageLead extends LitElement {
         const stage = this.run?.stages.find((each) => each.stage === name);
         const state: StageState = stage?.state ?? "waiting";
         const words = STATE_WORDS[state];
-        const word = this.frozen && state === "running" ? "last heard of here" : words.word;
+        const word = this.frozen && state === "running" ? "last seen here" : words.word;
         const there =
           state === "running" || state === "stopped" ? (stage?.feeds.filter((feed) => feed.state === state) ?? []) : [];
         const [only] = there.length === 1 ? there : [];

@@ -4,12 +4,12 @@ import type { StageState } from "../../shared/wire.ts";
 /** What each stage does, in as few words as fit under its name. */
 export const STAGE_WORDS: Record<StageName, { name: string; does: string }> = {
   check: { name: "Check", does: "permit and settings" },
-  touch: { name: "Touch", does: "under 1 V: shorts show" },
+  touch: { name: "Touch", does: "below 1 V: shorts show" },
   "hold-low": { name: "Hold low", does: "regulators still locked out" },
   rise: { name: "Rise", does: "straight to nominal" },
   watch: { name: "Watch", does: "until the draw has settled" },
   off: { name: "Off", does: "and confirmed off" },
-  margin: { name: "Margin", does: "volts stepped within the tolerance" },
+  margin: { name: "Margin", does: "voltage stepped within the tolerance" },
   inject: { name: "Inject", does: "a small voltage into a shorted rail" },
 };
 

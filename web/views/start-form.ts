@@ -28,7 +28,7 @@ const SURROUNDINGS: {
   host: {
     label: "Host",
     choices: [
-      ["unknown", "not said"],
+      ["unknown", "not stated"],
       ["none", "none"],
       ["attached", "attached"],
     ],
@@ -36,7 +36,7 @@ const SURROUNDINGS: {
   fans: {
     label: "Fans",
     choices: [
-      ["unknown", "not said"],
+      ["unknown", "not stated"],
       ["on", "on"],
       ["off", "off"],
     ],
@@ -44,7 +44,7 @@ const SURROUNDINGS: {
   cooler: {
     label: "Cooler",
     choices: [
-      ["unknown", "not said: as bare"],
+      ["unknown", "not stated: as bare"],
       ["bare", "bare"],
       ["block", "block"],
       ["cooler", "cooler"],
@@ -192,7 +192,7 @@ export class StartForm extends LitElement {
     // Hidden, not taken out: who goes back finds what was written.
     return html`<form @submit=${this.#check} ?hidden=${this.preview !== null}>
       <p class="small">
-        Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (shipped defaults, nothing is known of it)" : ""}.
+        Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (built-in defaults; nothing is known about it)" : ""}.
         Cold readings typed in: ${typed.length === 0 ? "none; those filed with the job count while they are fresh" : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : sayOhms(ohms)}`).join(", ")}.
       </p>
       <div class="two">
@@ -236,7 +236,7 @@ export class StartForm extends LitElement {
         : left.length > 0
           ? `${left.length} of the permit's conditions ${left.length === 1 ? "is" : "are"} open.`
           : reasonMissing
-            ? "A waiver needs its reason, in three letters at least."
+            ? "A waiver needs a reason of at least three letters."
             : !this.read
               ? "The cautions are not confirmed."
               : this.inControl
@@ -256,7 +256,7 @@ export class StartForm extends LitElement {
         this.waived.size === 0
           ? nothing
           : html`<label
-              ><span class="label">Why it is right to go on without ${this.waived.size === 1 ? "it" : "them"}</span>
+              ><span class="label">Reason for going on without ${this.waived.size === 1 ? "it" : "them"}</span>
               <input type="text" .value=${this.reason} @input=${this.#because} maxlength="500"
             /></label>`
       }
@@ -284,7 +284,7 @@ export class StartForm extends LitElement {
       this.preview = answer.preview;
       this.problem = "";
     } else {
-      this.problem = answer.result === "refused" ? answer.because : "The daemon answered something else.";
+      this.problem = answer.result === "refused" ? answer.because : "The daemon sent an unexpected answer.";
     }
   }
 
@@ -334,7 +334,7 @@ export class StartForm extends LitElement {
     this.problem = "";
     if (file !== undefined && file.size > MOST_BOARD_TEXT) {
       input.value = "";
-      this.problem = `${file.name} has ${file.size} bytes; a board file has at most ${MOST_BOARD_TEXT}. It was not taken.`;
+      this.problem = `${file.name} has ${file.size} bytes; a board file may have at most ${MOST_BOARD_TEXT}. It was not accepted.`;
     }
     this.requestUpdate();
   };

@@ -16,11 +16,11 @@ const OUTPUTS = {
 };
 const SUBS: Record<NonNullable<DrawVerdict["sub"]>, string> = {
   ohmic: "like a resistor",
-  junction: "like a diode: look at the polarity first",
-  "over-demand": "it asks for more than the limit",
-  leaky: "it leaks more as it warms",
+  junction: "like a diode: check the polarity first",
+  "over-demand": "it needs more than the limit",
+  leaky: "it leaks more as it gets warm",
   "start-loop": "it starts again and again",
-  unknown: "of which kind cannot be told",
+  unknown: "the kind is not known",
 };
 
 /** What the draw means, what else it could be, and the sentences and figures it rests on; always with when it was. */
@@ -123,7 +123,7 @@ export class VerdictCard extends LitElement {
   /** At its end, and now where somebody looked since. */
   #output(output: RunOutcome["output"]): string {
     if (output === "unknown" && this.outputNow === "off")
-      return "At its end the output could not be confirmed off. Now it is off: that was proved since.";
+      return "At its end the output could not be confirmed off. It has been proved off since.";
     return OUTPUTS[output];
   }
 

@@ -55,7 +55,7 @@ export class WorkView extends LitElement {
       <section class="card" aria-label="Repair">
         <form class="stack" @submit=${this.#file}>
           <h2>What was done${this.sheet === null ? "" : html` <span class="soft">to ${this.sheet.title ?? this.sheet.short}</span>`}</h2>
-          <p class="small">A repair ends this round. The next one begins with cold readings; what was measured and stated before counts no more.</p>
+          <p class="small">A repair ends this round. The next one begins with cold readings; what was measured and stated before no longer counts.</p>
           ${this.sheet === null ? html`<p>Open a job at Board first.</p>` : nothing}
           <label><span class="label">Repair, in your words</span><textarea name="text" rows="4" maxlength="10000" required></textarea></label>
           <fieldset>
