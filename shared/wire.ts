@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { Cycle } from "./cycles.ts";
 import { DrawVerdict } from "./draw-verdict.ts";
 import { BenchQuestion } from "./ipc.ts";
 import { ColdReadings, Permit, RunConditions } from "./permit.ts";
@@ -168,6 +169,8 @@ export const WireRun = z.strictObject({
   expectedMs: amount,
   energised: z.array(z.string()),
   outcome: RunOutcome.nullable(),
+  /** What a soak, a margin run or an injection showed beside its verdict, in sentences. */
+  told: z.array(z.string()).exactOptional(),
   /** Where good boards of this kind drew under the same conditions, all of these feeds together; left out where nobody knows. */
   goodBoards: z
     .strictObject({ of: z.array(z.string()), lowAmps: z.number(), highAmps: z.number(), boards: z.number().int() })
@@ -216,6 +219,8 @@ export const WirePreview = z.strictObject({
     z.strictObject({ feed: z.string(), volts: z.number(), limitAmps: z.number(), highestAmps: z.number() }),
   ),
   cautions: z.array(z.string()),
+  /** What is done beside a first power-up, in sentences; left out: nothing. */
+  does: z.array(z.string()).exactOptional(),
 });
 export type WirePreview = z.infer<typeof WirePreview>;
 
@@ -228,6 +233,17 @@ export const WireSweep = z.strictObject({
   lines: z.array(SweepLine),
 });
 export type WireSweep = z.infer<typeof WireSweep>;
+
+/** Many starts one after the other, as far as they came. */
+export const WireCycles = z.strictObject({
+  job: z.string(),
+  cycles: z.array(Cycle),
+  /** Everything is off, and is switched on again by itself after so many seconds; null: it is on, or over. */
+  restSeconds: z.number().nullable(),
+  /** What came of it, in words; null while it goes on. */
+  result: z.string().nullable(),
+});
+export type WireCycles = z.infer<typeof WireCycles>;
 
 /** Everything a newly opened page needs. */
 export const WireSnapshot = z.strictObject({
@@ -243,6 +259,8 @@ export const WireSnapshot = z.strictObject({
   question: WireQuestion.nullable(),
   /** The sweep that is on, or the last one of this daemon. */
   sweep: WireSweep.nullable(),
+  /** The starts that are on, or the last of this daemon; left out: none yet. */
+  cycles: WireCycles.exactOptional(),
   log: z.array(WireLogLine),
   jobs: z.array(WireJob),
 });
@@ -258,6 +276,12 @@ export const WireAnswer = z.discriminatedUnion("result", [
   z.strictObject({ result: z.literal("started"), run: z.string() }),
   z.strictObject({ result: z.literal("lease"), lease: z.number().int() }),
   z.strictObject({ result: z.literal("preview"), preview: WirePreview }),
+  z.strictObject({
+    result: z.literal("lead-null"),
+    ohms: z.number(),
+    spreadOhms: z.number(),
+    remark: z.string().nullable(),
+  }),
   /** `code` is for programs, `because` a sentence for a person. */
   z.strictObject({ result: z.literal("refused"), code: z.string(), because: z.string() }),
 ]);
@@ -291,6 +315,7 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("cut-proof"), output: z.enum(["off", "unknown"]), because: z.string() }),
   z.strictObject({ type: z.literal("log"), line: WireLogLine }),
   z.strictObject({ type: z.literal("jobs"), jobs: z.array(WireJob) }),
+  z.strictObject({ type: z.literal("cycles"), cycles: WireCycles }),
   z.strictObject({ type: z.literal("sweep"), sweep: WireSweep }),
   z.strictObject({ type: z.literal("sweep-line"), sweep: z.string(), line: SweepLine }),
   /** Something was filed in this job. */
@@ -306,6 +331,53 @@ export const MOST_BOARD_TEXT = 256 * 1024;
 export const Statement = z.enum(["polarityChecked", "commonReturn", "sidebandStrapped", "pairsUnplugged"]);
 export type Statement = z.infer<typeof Statement>;
 
+const starts = z.number().int().min(0).max(10_000);
+const offSeconds = z.number().min(1).max(86_400).exactOptional();
+/** What is done in place of a first power-up, or after it. */
+export const TaskWish = z.discriminatedUnion("task", [
+  /** Held at nominal for so long, with every trip in force. */
+  z.strictObject({
+    task: z.literal("soak"),
+    minutes: z
+      .number()
+      .gt(0)
+      .max(24 * 60),
+  }),
+  /** One feed stepped within its tolerance; left out: the one with the highest limit, five set-points. */
+  z.strictObject({
+    task: z.literal("margin"),
+    feed: short.exactOptional(),
+    steps: z.number().int().min(3).max(11).exactOptional(),
+  }),
+  /** A small voltage into a shorted rail; the cap is only ever lowered. */
+  z.strictObject({
+    task: z.literal("inject"),
+    rail: short,
+    feed: short,
+    /** Side of the rail's inductor that the leads are on; null: not said. */
+    side: z.enum(["after", "before", "none"]).nullable(),
+    capVolts: z.number().min(0.05).max(3).exactOptional(),
+    levelSeconds: z.number().min(10).max(20).exactOptional(),
+    alcohol: z.boolean().exactOptional(),
+  }),
+  /** So many starts after a long pause, then so many after a short one; with `forSeconds` again and again. */
+  z
+    .strictObject({
+      task: z.literal("cycle"),
+      cold: starts.exactOptional(),
+      warm: starts.exactOptional(),
+      forSeconds: z
+        .number()
+        .gt(0)
+        .max(7 * 86_400)
+        .exactOptional(),
+      coldOff: offSeconds,
+      warmOff: offSeconds,
+    })
+    .refine(({ cold = 0, warm = 0 }) => cold + warm > 0, { message: "asks for no start" }),
+]);
+export type TaskWish = z.infer<typeof TaskWish>;
+
 /** What a person asks of a power-up; the options of the command line as a document. */
 export const RunRequest = z.strictObject({
   /** The text of a board file; null takes the daemon's own board. */
@@ -319,6 +391,12 @@ export const RunRequest = z.strictObject({
   watchSeconds: z.number().min(1).max(600).nullable(),
   keepOn: z.boolean(),
   job: short.nullable(),
+  /** Left out: a first power-up and no more. */
+  task: TaskWish.exactOptional(),
+  /** Points of `coldOhms` that were read with four wires, or as volts at a known current. */
+  fourWire: z.array(short).max(64).exactOptional(),
+  /** How warm the board is, degrees Celsius; cold readings of another warmth count no more. */
+  boardCelsius: z.number().min(-40).max(150).nullable().exactOptional(),
 });
 export type RunRequest = z.infer<typeof RunRequest>;
 
@@ -327,6 +405,15 @@ const Confirmed = z
   .array(z.strictObject({ feed: z.string().max(32), volts: z.number(), limitAmps: z.number() }))
   .min(1)
   .max(32);
+
+/** How a sweep is measured: with diode mode where the board file has a value, with four wires, from which ground, of which group only. */
+export const SweepHow = z.strictObject({
+  diode: z.boolean(),
+  fourWire: z.boolean(),
+  blackAt: z.enum(["board", "supply"]),
+  group: short.exactOptional(),
+});
+export type SweepHow = z.infer<typeof SweepHow>;
 
 /** Unique to the page's life; a command sent twice under one id is answered twice and done once. */
 const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
@@ -360,7 +447,11 @@ export const WireUp = z.discriminatedUnion("type", [
     request: RunRequest,
     /** null: a cold sweep, nothing is energised. */
     powered: z.strictObject({ cautionsRead: z.literal(true), confirmed: Confirmed }).nullable(),
+    /** Left out: two wires, no diode mode, the black probe at the board's own ground. */
+    how: SweepHow.exactOptional(),
   }),
+  /** The probes are held together; their ohms are kept and taken off later readings. */
+  z.strictObject({ type: z.literal("null-leads"), ...energising, job: short.nullable() }),
   /** What a person says to a sweep; meant for the rail it names and for no other. */
   z.strictObject({
     type: z.literal("say-sweep"),
@@ -382,5 +473,5 @@ export type WireUp = z.infer<typeof WireUp>;
 /** What reaches the bench: the commands that are not the wire's own affair. */
 export type WireCommand = Extract<
   WireUp,
-  { type: "preview" | "start-run" | "start-sweep" | "say-sweep" | "answer" | "cut" | "stop" }
+  { type: "preview" | "start-run" | "start-sweep" | "say-sweep" | "null-leads" | "answer" | "cut" | "stop" }
 >;

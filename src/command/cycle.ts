@@ -1,7 +1,7 @@
 import { Command, type Command as CommandType, InvalidArgumentError } from "commander";
+import { DEFAULT_OFF_SECONDS } from "../daemon/run/cycle-starts.ts";
 import { withEnergisingOptions } from "./power/board-options.ts";
 import type { CycleOptions } from "./power/cycle-run.ts";
-import { DEFAULT_OFF_SECONDS } from "./power/cycle-starts.ts";
 
 const MOST_STARTS = 10_000;
 const MOST_SECONDS = 7 * 86_400;

@@ -96,6 +96,7 @@ export class CommandGate {
         return this.#refusal(message, from) ?? (await this.#startInTurn(message, from));
       case "answer":
       case "say-sweep":
+      case "null-leads":
         return this.#refusal(message, from) ?? (await this.#hand(message, from));
     }
   }

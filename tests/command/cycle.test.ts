@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import type { Cycle } from "../../shared/cycles.ts";
-import { cycleStarts } from "../../src/command/power/cycle-starts.ts";
+import { cycleStarts } from "../../src/daemon/run/cycle-starts.ts";
 import { cyclesResult, usualClass } from "../../src/verdict/cycles.ts";
 import { runProgram } from "./run-program.ts";
 

@@ -103,6 +103,11 @@ export class Script {
     });
   }
 
+  nullLeads(lease: number): Promise<WireAnswer> {
+    const deadlineMs = performance.now() + this.#daemonAheadMs + 5_000;
+    return this.#command({ type: "null-leads", lease, deadlineMs, job: null });
+  }
+
   cut(): Promise<WireAnswer> {
     return this.#command({ type: "cut" });
   }

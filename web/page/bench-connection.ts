@@ -11,12 +11,19 @@ export type Wish =
   | Under<"start-run">
   | Under<"start-sweep">
   | Under<"say-sweep">
+  | Under<"null-leads">
   | Under<"answer">;
 
 type Under<Type extends WireUp["type"]> = Omit<Extract<WireUp, { type: Type }>, "id" | "lease" | "deadlineMs">;
 
 /** Given under the lease, and only for so long after the press. */
-const UNDER_LEASE: ReadonlySet<Wish["type"]> = new Set(["start-run", "start-sweep", "say-sweep", "answer"]);
+const UNDER_LEASE: ReadonlySet<Wish["type"]> = new Set([
+  "start-run",
+  "start-sweep",
+  "say-sweep",
+  "null-leads",
+  "answer",
+]);
 
 /** Belongs to the lease, but may be done at any time. */
 const OF_LEASE: ReadonlySet<Wish["type"]> = new Set(["release-lease", "hand-over"]);

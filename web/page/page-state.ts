@@ -4,6 +4,7 @@ import type {
   WireAlarm,
   WireBench,
   WireBoard,
+  WireCycles,
   WireDown,
   WireJob,
   WireLogLine,
@@ -46,6 +47,8 @@ export interface PageState {
   verdict: WireVerdict | null;
   question: WireQuestion | null;
   sweep: SweepShown | null;
+  /** The series of starts that is on, or was last; null: none since the daemon began. */
+  cycles: (WireCycles & { arrivedAtMs: number }) | null;
   alarm: WireAlarm | null;
   log: WireLogLine[];
   jobs: WireJob[];
@@ -69,6 +72,7 @@ export const emptyState: PageState = {
   verdict: null,
   question: null,
   sweep: null,
+  cycles: null,
   alarm: null,
   log: [],
   jobs: [],
@@ -78,7 +82,7 @@ export const emptyState: PageState = {
 export function received(state: PageState, message: WireDown, nowMs: number): PageState {
   switch (message.type) {
     case "snapshot": {
-      const { program: _, trace, sweep, ...rest } = message.snapshot;
+      const { program: _, trace, sweep, cycles = null, ...rest } = message.snapshot;
       const feeds = Object.fromEntries(
         rest.bench.feeds.map((feed): [string, FeedState] => {
           const last = trace.find((each) => each.feed === feed.feed)?.readings.at(-1) ?? null;
@@ -91,6 +95,7 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
         ...state,
         ...rest,
         sweep: shown,
+        cycles: cycles === null ? null : { ...cycles, arrivedAtMs: nowMs },
         feeds,
         phase: "live",
         lastHeardAt: null,
@@ -138,6 +143,8 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       return { ...state, verdict: message.verdict };
     case "question":
       return { ...state, question: message.question };
+    case "cycles":
+      return { ...state, cycles: { ...message.cycles, arrivedAtMs: nowMs } };
     case "sweep":
       return { ...state, sweep: sweepShown(message.sweep, nowMs) };
     case "sweep-line":
@@ -186,8 +193,20 @@ export function onlyFiguresDiffer(before: PageState, after: PageState): boolean 
   );
 }
 
+/** Seconds until something that is off now is switched on again by itself; null where nothing will be. */
+export function onAgainIn({ cycles, sweep }: PageState, nowMs: number): number | null {
+  if (cycles !== null && cycles.result === null && cycles.restSeconds !== null)
+    return Math.max(0, cycles.restSeconds - (nowMs - cycles.arrivedAtMs) / 1000);
+  return sweep !== null && sweep.done === null && sweep.cooling !== null ? sweep.cooling.secondsLeft : null;
+}
+
+/** True while a series of starts goes on, also while everything is off between two. */
+export const goesOn = ({ cycles }: PageState): boolean => cycles !== null && cycles.result === null;
+
 /** True while an output is on, not known to be off, or a run goes on. */
 export function mayBeOn(state: PageState): boolean {
   const running = state.run !== null && state.run.outcome === null;
-  return running || state.alarm !== null || Object.values(state.feeds).some((feed) => feed.output !== "off");
+  return (
+    running || state.alarm !== null || goesOn(state) || Object.values(state.feeds).some((feed) => feed.output !== "off")
+  );
 }

@@ -94,6 +94,7 @@ export class StoredRun extends LitElement {
               @note-run=${(event: CustomEvent<RunNote>) => void this.#note(event.detail)}
             ><button slot="tools" @click=${this.#csv}>Save all readings as CSV</button></run-trace>`
       }
+      ${stored?.run.told === undefined ? nothing : html`<ul>${stored.run.told.map((sentence) => html`<li class="told">${sentence}</li>`)}</ul>`}
       <verdict-card .verdict=${run.verdict} .outcome=${run.outcome} .startedAt=${run.startedAt}></verdict-card>`;
   }
 

@@ -1,5 +1,6 @@
 import { html, LitElement, nothing, type PropertyValues } from "lit";
-import type { WireDown } from "../../shared/wire.ts";
+import { sayOhms } from "../../shared/amounts.ts";
+import type { SweepHow, WireDown } from "../../shared/wire.ts";
 import { addressIn, hashOf } from "../page/address.ts";
 import { BenchConnection, type Wish } from "../page/bench-connection.ts";
 import { LitScreen } from "../page/lit-screen.ts";
@@ -201,7 +202,8 @@ export class BenchPage extends LitElement {
       this.place = place;
     },
     takeControl: () => void this.#send({ type: "take-lease" }),
-    coldSweep: () => void this.#coldSweep(),
+    coldSweep: (how) => void this.#coldSweep(how),
+    nullLeads: () => this.#nullLeads(),
     coldChanged: (cold) => {
       this.cold = cold;
     },
@@ -338,10 +340,23 @@ export class BenchPage extends LitElement {
     this.sweepProblem = answer.result === "refused" ? answer.because : "";
   }
 
-  async #coldSweep(): Promise<void> {
+  async #nullLeads(): Promise<string> {
+    const answer = await this.#connection.send({ type: "null-leads", job: this.#job.id });
+    if (answer.result === "refused") return `✕ ${answer.because}`;
+    if (answer.result !== "lead-null") return "";
+    return `Nulled at ${sayOhms(answer.ohms)}. ${answer.remark ?? ""}`;
+  }
+
+  async #coldSweep(how?: SweepHow): Promise<void> {
     const request = await this.#form()?.facts();
     if (request == null) this.place = "power";
-    else await this.#ask({ type: "start-sweep", request: { ...request, job: this.#job.id }, powered: null });
+    else
+      await this.#ask({
+        type: "start-sweep",
+        request: { ...request, job: this.#job.id },
+        powered: null,
+        ...(how === undefined ? {} : { how }),
+      });
   }
 
   #form(): StartForm | null {

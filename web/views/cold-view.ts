@@ -1,8 +1,9 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayOhms } from "../../shared/amounts.ts";
+import { numberIn } from "../../shared/number-in.ts";
 import { OHMS_EXAMPLES, ohmsIn } from "../../shared/ohms-text.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
-import type { WireBoard, WireColdPoint } from "../../shared/wire.ts";
+import type { SweepHow, WireBoard, WireColdPoint } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
@@ -19,6 +20,9 @@ export class ColdView extends LitElement {
     clockMs: { type: Number },
     scope: { type: String },
     mayMeasure: { type: Boolean },
+    nullLeads: { attribute: false },
+    nulling: { state: true },
+    nulled: { state: true },
     problem: { state: true },
     said: { state: true },
     cold: { state: true },
@@ -31,6 +35,10 @@ export class ColdView extends LitElement {
   declare scope: string;
   /** True where a cold sweep may begin. */
   declare mayMeasure: boolean;
+  /** Nulls the leads; answers with what came of it, in words. */
+  declare nullLeads: () => Promise<string>;
+  declare nulling: boolean;
+  declare nulled: string;
   declare problem: string;
   declare said: string;
   declare cold: ColdReadings;
@@ -86,6 +94,10 @@ export class ColdView extends LitElement {
           grid-column: 1 / -1;
         }
       }
+      input.short[type="text"] {
+        width: 10rem;
+        font-size: 1rem;
+      }
       textarea {
         font-family: ui-monospace, "DejaVu Sans Mono", monospace;
       }
@@ -100,6 +112,9 @@ export class ColdView extends LitElement {
     this.clockMs = 0;
     this.scope = "";
     this.mayMeasure = false;
+    this.nullLeads = async () => "";
+    this.nulling = false;
+    this.nulled = "";
     this.problem = "";
     this.said = "";
     this.cold = {};
@@ -134,10 +149,21 @@ export class ColdView extends LitElement {
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
         <div class="row">
           <button type="submit" ?disabled=${!this.mayWrite}>File these readings${this.sheet === null ? "" : ` in ${jobName(this.sheet)}`}</button>
-          <button type="button" ?disabled=${!this.mayMeasure} @click=${() => this.dispatchEvent(new CustomEvent("ask-cold-sweep"))}>Measure them with the meter, one by one</button>
           <button class="main" type="button" @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>On to the permit</button>
           <span class="small" role="status">${this.said}</span>
         </div>
+        <fieldset>
+          <legend>Or with the meter, one by one</legend>
+          <div class="row">
+            <label class="check"><input type="checkbox" name="diode" />Diode mode too</label>
+            <label class="check"><input type="checkbox" name="fourWire" />Four wires</label>
+            <button type="button" ?disabled=${!this.mayMeasure} @click=${this.#measure}>Measure them</button>
+            <button type="button" ?disabled=${!this.mayMeasure || this.nulling} @click=${this.#null}>Null the leads</button>
+          </div>
+          <p class="small" role="status">${this.nulling ? "Hold the tips of both probes together until their ohms are taken." : this.nulled}</p>
+        </fieldset>
+        <label class="row"><span class="label">The board's warmth, °C</span><input type="text" name="celsius" inputmode="numeric" class="short" placeholder="not known" autocomplete="off" /></label>
+        <label class="row"><span class="label">Points read with four wires, or as millivolts at 1 A</span><input type="text" name="fourWirePoints" class="short" placeholder="core, soc" autocomplete="off" spellcheck="false" /></label>
       </form>
     </section>`;
   }
@@ -191,6 +217,23 @@ export class ColdView extends LitElement {
     this.dispatchEvent(new CustomEvent("cold-changed", { detail: parsed }));
   };
 
+  readonly #measure = (): void => {
+    const form = this.#form();
+    const data = form === null ? null : new FormData(form);
+    const how: SweepHow = {
+      diode: data?.get("diode") != null,
+      fourWire: data?.get("fourWire") != null,
+      blackAt: "board",
+    };
+    this.dispatchEvent(new CustomEvent("ask-cold-sweep", { detail: how }));
+  };
+
+  readonly #null = async (): Promise<void> => {
+    this.nulling = true;
+    this.nulled = await this.nullLeads();
+    this.nulling = false;
+  };
+
   readonly #file = async (event: SubmitEvent): Promise<void> => {
     event.preventDefault();
     this.#read();
@@ -200,7 +243,12 @@ export class ColdView extends LitElement {
     }
     const job = await this.#job();
     if (job === null) return;
-    const filed = await jobRecord.file(job, { kind: "cold-readings", ohms: this.cold, by: "hand", boardCelsius: null });
+    const filed = await jobRecord.file(job, {
+      kind: "cold-readings",
+      ohms: this.cold,
+      by: "hand",
+      ...takenHow(this.#form(), this.cold),
+    });
     if (!filed.ok) {
       this.problem = filed.because;
       return;
@@ -241,6 +289,22 @@ function readingsOf(data: FormData): ColdParse {
     cold[point] = ohms;
   }
   return { ok: true, cold };
+}
+
+/** How warm the board was, and which of the readings were taken with four wires. */
+function takenHow(
+  form: HTMLFormElement | null,
+  cold: ColdReadings,
+): { boardCelsius: number | null; fourWire?: string[] } {
+  const data = form === null ? null : new FormData(form);
+  const celsius = numberIn(String(data?.get("celsius") ?? ""));
+  const points = String(data?.get("fourWirePoints") ?? "")
+    .split(/[,\s]+/)
+    .filter((point) => Object.hasOwn(cold, point));
+  return {
+    boardCelsius: celsius !== null && celsius >= -40 && celsius <= 150 ? celsius : null,
+    ...(points.length === 0 ? {} : { fourWire: points }),
+  };
 }
 
 const ohmsText = (ohms: number | "open"): string => (ohms === "open" ? "open" : sayOhms(ohms));

@@ -29,6 +29,12 @@ export const cutDockStyle = css`
     background: var(--calm);
     color: var(--sheet);
   }
+  /* Neither off nor on: it comes on again by itself. */
+  [data-power="between"] .power {
+    border: 6px double var(--warn);
+    background: repeating-linear-gradient(135deg, var(--warn-fill) 0 0.8rem, var(--sheet) 0.8rem 1.6rem);
+    color: var(--warn);
+  }
   [data-power="ending"] .power {
     background: repeating-linear-gradient(90deg, var(--calm) 0 0.6rem, var(--calm-fill) 0.6rem 1.2rem);
     color: var(--ink);

@@ -1,6 +1,6 @@
 import { html, LitElement, nothing } from "lit";
 import { keyName } from "../page/cut-key.ts";
-import type { PageState } from "../page/page-state.ts";
+import { onAgainIn, type PageState } from "../page/page-state.ts";
 import { type PowerState, powerState } from "../page/power-state.ts";
 import { baseStyle } from "./base-style.ts";
 import { cutDockStyle } from "./cut-dock-style.ts";
@@ -12,6 +12,7 @@ import { STAGE_WORDS } from "./stage-words.ts";
 const STATES: Record<PowerState, { word: string; means: string }> = {
   on: { word: "ON", means: "An output is on" },
   off: { word: "OFF", means: "Nothing is on" },
+  between: { word: "SOON", means: "Off now; it comes on again by itself. Hands off" },
   ending: { word: "…", means: "Switching off; not yet proved" },
   unknown: { word: "?", means: "An output is on, or may be on" },
   "no-bench": { word: "–", means: "No bench here: you can only look at the record" },
@@ -70,19 +71,25 @@ export class CutDock extends LitElement {
     const running = state.run !== null && state.run.outcome === null;
     clearTimeout(this.#again);
     // Counted only while there is something to count, and while the daemon is heard.
-    if (running && state.phase === "live") this.#again = setTimeout(() => this.requestUpdate(), COUNT_MS);
+    if ((running || power === "between") && state.phase === "live")
+      this.#again = setTimeout(() => this.requestUpdate(), COUNT_MS);
     const keys = this.on && this.footKey !== null ? `Esc or ${keyName(this.footKey)}` : "Esc";
     return html`${this.question === null ? nothing : this.#asks(this.question)}
       <div class="dock" data-power=${power}>
         <div class="power" aria-hidden="true">${STATES[power].word}</div>
         <div class="now">
-          ${running ? this.#waiting(power) : html`<p class="stage">${state.phase === "lost" ? this.#lost() : STATES[power].means}</p>`}
+          ${running ? this.#waiting(power) : html`<p class="stage">${state.phase === "lost" ? this.#lost() : power === "between" ? this.#between() : STATES[power].means}</p>`}
           ${this.on && !this.hasKeys ? html`<p class="deaf"><b>⚠ The keyboard is with another window: no key cuts now. Click this page.</b></p>` : nothing}
           <p class="said" role="status">${this.said}</p>
         </div>
-        ${running && power !== "ending" && state.phase === "live" ? html`<button class="end" @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>` : nothing}
+        ${(running || power === "between") && power !== "ending" && state.phase === "live" ? html`<button class="end" @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>` : nothing}
         <button class="cut" ?disabled=${state.phase === "no-session"} @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>CUT<small>all off now: ${keys}</small></button>
       </div>`;
+  }
+
+  #between() {
+    const seconds = onAgainIn(this.state, performance.now());
+    return `${STATES.between.means}${seconds === null ? "" : `: ${duration(Math.ceil(seconds) * 1000)}`}`;
   }
 
   #lost() {

@@ -1,6 +1,7 @@
 import { html, nothing } from "lit";
+import type { SweepHow } from "../../shared/wire.ts";
 import type { Wish } from "../page/bench-connection.ts";
-import type { PageState } from "../page/page-state.ts";
+import { goesOn, type PageState } from "../page/page-state.ts";
 import type { TraceStore } from "../page/trace-store.ts";
 import type { OpenJob } from "../record/open-job.ts";
 import { isOn, type Place } from "../record/places.ts";
@@ -13,7 +14,8 @@ export interface PlaceWishes {
   openJob: (job: string) => void;
   pickPlace: (place: Place) => void;
   takeControl: () => void;
-  coldSweep: () => void;
+  coldSweep: (how?: SweepHow) => void;
+  nullLeads: () => Promise<string>;
   coldChanged: (cold: ColdParse) => void;
   preview: AskBench;
   start: (wish: Wish) => void;
@@ -60,17 +62,19 @@ export function placePanels(
       .board=${state.board}
       .sheet=${sheet}
       .mayWrite=${mayWrite}
-      .mayMeasure=${steers && inControl && !running}
+      .mayMeasure=${steers && inControl && !running && !goesOn(state)}
       .clockMs=${Date.now()}
       .scope=${scope}
       @open-job=${onOpenJob}
       @pick-place=${onPickPlace}
-      @ask-cold-sweep=${wish.coldSweep}
+      .nullLeads=${wish.nullLeads}
+      @ask-cold-sweep=${(event: CustomEvent<SweepHow>) => wish.coldSweep(event.detail)}
       @cold-changed=${(event: CustomEvent<ColdParse>) => wish.coldChanged(event.detail)}
     ></cold-view>
     <power-view ?hidden=${place !== "power"} .state=${state} .job=${job.id} .sheet=${sheet} .round=${round} .store=${store} .isPreparing=${isPreparing} @open-job=${onOpenJob}>
       <start-form
-        ?hidden=${!steers || running || !isLast}
+        ?hidden=${!steers || running || !isLast || goesOn(state)}
+        .bench=${state.bench}
         .board=${state.board}
         .cold=${cold}
         .job=${job.id}
@@ -88,11 +92,11 @@ export function placePanels(
       .sweep=${sweep}
       .board=${place === "probe" ? state.board : null}
       .inControl=${inControl}
-      .mayStart=${steers && !running}
+      .mayStart=${steers && !running && !goesOn(state)}
       .live=${steers}
       .problem=${sweepProblem}
       @take-control=${wish.takeControl}
-      @ask-cold-sweep=${wish.coldSweep}
+      @ask-cold-sweep=${() => wish.coldSweep()}
       @nothing-felt=${wish.nothingFelt}
       @say-sweep=${(event: CustomEvent<SweepSaid>) => wish.saySweep(event.detail)}
       @pick-place=${onPickPlace}

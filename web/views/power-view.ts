@@ -9,6 +9,7 @@ import { momentText } from "./figures.ts";
 import "./permit-list.ts";
 import type { RunNote, RunTrace } from "./run-trace.ts";
 import "./stage-lead.ts";
+import "./starts-card.ts";
 import "./verdict-card.ts";
 
 /** The power-up of the job that is open, in one column: its permit, its stages with the trace, its verdict. */
@@ -94,7 +95,7 @@ export class PowerView extends LitElement {
     const running = run.outcome === null;
     const outputNow = state.phase === "live" && !mayBeOn(state) ? "off" : "";
     const judged = verdict?.run === run.run ? verdict.verdict : null;
-    return html`<section class="run" aria-label="The power-up">
+    return html`${state.cycles === null || state.cycles.job !== this.job ? nothing : html`<starts-card .cycles=${state.cycles}></starts-card>`}<section class="run" aria-label="The power-up">
       <h2 class="when">${running ? "Power-up" : "Run"} of ${momentText(run.startedAt)}${running && judged !== null ? ": the verdict is in, the board stays on" : ""}</h2>
       ${running ? html`<stage-lead .run=${run} .frozen=${state.phase !== "live"}></stage-lead>` : nothing}
       ${judged === null && run.outcome === null ? nothing : html`<verdict-card .verdict=${judged} .outcome=${run.outcome} .startedAt=${run.startedAt} .outputNow=${outputNow}></verdict-card>`}
@@ -113,6 +114,7 @@ export class PowerView extends LitElement {
         }}
       ></run-trace>
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      ${run.told === undefined ? nothing : html`<section class="card" aria-label="Beside the verdict"><ul>${run.told.map((sentence) => html`<li class="told">${sentence}</li>`)}</ul></section>`}
       ${running ? nothing : html`<stage-lead .run=${run}></stage-lead>`}
       ${running && permit !== null ? html`<details class="card"><summary>Permit: ${permit.granted ? "✓ granted" : "✕ not granted"}</summary><permit-list .permit=${permit}></permit-list></details>` : nothing}
     </section>`;

@@ -3,6 +3,7 @@ import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { JobEventOf } from "../../shared/job.ts";
 import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
+import { saveBlob } from "../plot/save-picture.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { notesOf, roundsOf } from "../record/rounds.ts";
 import { baseStyle } from "./base-style.ts";
@@ -125,6 +126,10 @@ export class RecordView extends LitElement {
           <button ?disabled=${!this.mayWrite} @click=${() => this.#makeReport(sheet.id)}>Make the report</button>
           ${this.report === null ? html`<span class="small soft">for the owner, one page in plain words, followed by everything that was filed</span>` : html`<a href=${this.report.url} download=${this.report.name}>Save ${this.report.name}</a>`}
         </div>
+        <div class="row">
+          <button @click=${() => this.#archive(sheet)}>Save the whole job</button>
+          <span class="small soft">one file that another bench can import; nothing in it is lost</span>
+        </div>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       </section>
       <section class="card" aria-label="Runs">
@@ -185,6 +190,12 @@ export class RecordView extends LitElement {
     const filed = await jobRecord.file(job, { kind: "result", result, text: null });
     this.problem = filed.ok ? "" : filed.because;
     this.sure = null;
+  }
+
+  async #archive({ id, short }: WireJobSheet): Promise<void> {
+    const made = await jobRecord.made(`/api/jobs/${id}/archive`);
+    this.problem = made.ok ? "" : made.because;
+    if (made.ok) saveBlob(made.value, `job-${short}.zip`);
   }
 
   async #makeReport(job: string): Promise<void> {

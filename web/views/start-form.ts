@@ -1,11 +1,12 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayBound, sayOhms } from "../../shared/amounts.ts";
-import type { PermitItem, RunConditions } from "../../shared/permit.ts";
+import type { PermitItem } from "../../shared/permit.ts";
 import {
   MOST_BOARD_TEXT,
   type RunRequest,
   type Statement,
   type WireAnswer,
+  type WireBench,
   type WireBoard,
   type WirePreview,
 } from "../../shared/wire.ts";
@@ -14,42 +15,17 @@ import { baseStyle } from "./base-style.ts";
 import type { ColdParse } from "./cold-text.ts";
 
 import { clockTime } from "./figures.ts";
+import { factsIn, STATEMENTS, SURROUNDINGS } from "./start-facts.ts";
+import { type TaskName, taskFields, taskIn } from "./task-fields.ts";
 import "./permit-list.ts";
 
-const STATEMENTS: [key: Statement, text: string][] = [
-  ["polarityChecked", "Polarity checked with a meter at the card end"],
-  ["commonReturn", "All returns joined"],
-  ["sidebandStrapped", "Sense and sideband pins strapped as the board wants"],
-  ["pairsUnplugged", "Everything else unplugged from the board"],
-];
-const SURROUNDINGS: {
-  [Key in "host" | "fans" | "cooler"]: { label: string; choices: [RunConditions[Key], string][] };
-} = {
-  host: {
-    label: "Host",
-    choices: [
-      ["unknown", "not stated"],
-      ["none", "none"],
-      ["attached", "attached"],
-    ],
-  },
-  fans: {
-    label: "Fans",
-    choices: [
-      ["unknown", "not stated"],
-      ["on", "on"],
-      ["off", "off"],
-    ],
-  },
-  cooler: {
-    label: "Cooler",
-    choices: [
-      ["unknown", "not stated: as bare"],
-      ["bare", "bare"],
-      ["block", "block"],
-      ["cooler", "cooler"],
-    ],
-  },
+/** What the one button that lets current flow says before the feeds it names. */
+const GO_WORDS: Record<TaskName, string> = {
+  "power-up": "Energise",
+  soak: "Energise and soak",
+  margin: "Energise and step",
+  cycle: "Energise again and again",
+  inject: "Inject:",
 };
 
 export type AskBench = (wish: { type: "preview"; request: RunRequest }) => Promise<WireAnswer>;
@@ -57,7 +33,9 @@ export type AskBench = (wish: { type: "preview"; request: RunRequest }) => Promi
 /** From facts to permit to cautions to one button that names what it will energise. */
 export class StartForm extends LitElement {
   static override properties = {
+    bench: { attribute: false },
     board: { attribute: false },
+    task: { state: true },
     inControl: { type: Boolean },
     ask: { attribute: false },
     cold: { attribute: false },
@@ -70,7 +48,10 @@ export class StartForm extends LitElement {
     scope: { type: String },
     jobName: { type: String },
   };
+  declare bench: WireBench | null;
   declare board: WireBoard | null;
+  /** What kind of run is asked for. */
+  declare task: TaskName;
   declare inControl: boolean;
   declare ask: AskBench;
   /** The cold readings as they are typed at their own step. */
@@ -147,7 +128,9 @@ export class StartForm extends LitElement {
 
   constructor() {
     super();
+    this.bench = null;
     this.board = null;
+    this.task = "power-up";
     this.inControl = false;
     this.cold = { ok: true, cold: {} };
     this.job = null;
@@ -170,6 +153,7 @@ export class StartForm extends LitElement {
     this.renderRoot.querySelector("form")?.reset();
     this.#saidAt.clear();
     this.#request = null;
+    this.task = "power-up";
     this.reset();
   }
 
@@ -211,8 +195,12 @@ export class StartForm extends LitElement {
               >`,
             )}
           </div>
-          <label class="row"><span class="label">Watch for, seconds</span> <input type="text" name="watch" inputmode="numeric" class="short" placeholder="15" autocomplete="off" /></label>
-          <label class="check"><input type="checkbox" name="keepOn" />Leave it on after the watch, within its longest on-time</label>
+          ${taskFields(this.task, this, (task) => {
+            this.task = task;
+          })}
+          ${this.task === "soak" ? nothing : html`<label class="row"><span class="label">Watch for, seconds</span> <input type="text" name="watch" inputmode="numeric" class="short" placeholder=${this.task === "margin" ? "3" : "15"} autocomplete="off" /></label>`}
+          ${this.task === "power-up" || this.task === "soak" ? html`<label class="check"><input type="checkbox" name="keepOn" />Leave it on after the watch, within its longest on-time</label>` : nothing}
+          <label class="row"><span class="label">The board's warmth, °C</span> <input type="text" name="celsius" inputmode="numeric" class="short" placeholder="not known" autocomplete="off" /></label>
           <label><span class="label">Another board file</span> <input type="file" name="board" accept=".json,application/json" @change=${this.#boardChosen} /></label>
         </div>
       </div>
@@ -250,6 +238,7 @@ export class StartForm extends LitElement {
           ${preview.feeds.map((feed) => html`<tr><td>${feed.feed}</td><td>${feed.volts} V</td><td>${sayBound(feed.limitAmps, "A", "highest")}</td><td>${sayBound(feed.highestAmps, "A", "highest")}</td></tr>`)}
         </tbody>
       </table>
+      ${preview.does?.map((sentence) => html`<p><b>${sentence}</b></p>`)}
       <h3 class="label">Permit</h3>
       <permit-list .permit=${preview.permit} .choosing=${true} .waived=${this.waived} @toggle-waiver=${this.#toggle}></permit-list>
       ${
@@ -267,9 +256,9 @@ export class StartForm extends LitElement {
         </ul>
         <label class="check"><input type="checkbox" .checked=${this.read} @change=${this.#confirmRead} />I have read these, and they are met</label>
       </div></div></div>
-      <div class="go"><button class="energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>Energise ${names}</button>
+      <div class="go"><button class="energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>${GO_WORDS[this.#request?.task?.task ?? "power-up"]} ${names}</button>
       ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}</div>
-      <div class="row"><button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>The same, then sweep the rails while it is on</button>
+      <div class="row">${this.#request?.task === undefined ? html`<button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>The same, then sweep the rails while it is on</button>` : nothing}
       <button @click=${this.reset}>Back to the facts</button></div>`;
   }
 
@@ -296,25 +285,20 @@ export class StartForm extends LitElement {
       this.problem = cold.because;
       return null;
     }
+    const task = taskIn(data);
+    if (typeof task === "string") {
+      this.problem = task;
+      return null;
+    }
     const file = data.get("board");
-    const said = (key: string): true | null => (data.get(key) === null ? null : true);
     return {
       board: file instanceof File && file.size > 0 ? await file.text() : null,
       coldOhms: cold.cold,
-      conditions: {
-        host: data.get("host") as RunConditions["host"],
-        fans: data.get("fans") as RunConditions["fans"],
-        cooler: data.get("cooler") as RunConditions["cooler"],
-        polarityChecked: said("polarityChecked"),
-        commonReturn: said("commonReturn"),
-        sidebandStrapped: said("sidebandStrapped"),
-        pairsUnplugged: said("pairsUnplugged"),
-      },
+      ...factsIn(data),
       waiver: null,
-      watchSeconds: secondsIn(data.get("watch")),
-      keepOn: data.get("keepOn") !== null,
       stated: Object.fromEntries([...this.#saidAt].map(([key, at]) => [key, { at, job: this.job }])),
       job: this.job,
+      ...(task === null ? {} : { task }),
     };
   }
 
@@ -354,7 +338,10 @@ export class StartForm extends LitElement {
   /** What was stated of the board and its surroundings, for a sweep that energises nothing. */
   async facts(): Promise<RunRequest | null> {
     const form = this.renderRoot.querySelector("form");
-    return form === null ? null : this.#requestOf(form);
+    const request = form === null ? null : await this.#requestOf(form);
+    if (request === null) return null;
+    const { task: _, ...facts } = request;
+    return facts;
   }
 
   /** Shows why a start was refused, with the facts still there to be mended. */
@@ -386,13 +373,3 @@ export class StartForm extends LitElement {
   };
 }
 customElements.define("start-form", StartForm);
-
-/** Seconds as they are typed; null where nothing, or nothing that is a number, was. */
-function secondsIn(text: FormDataEntryValue | null): number | null {
-  const seconds = Number(
-    String(text ?? "")
-      .trim()
-      .replace(",", "."),
-  );
-  return Number.isFinite(seconds) && seconds >= 1 && seconds <= 600 ? seconds : null;
-}

@@ -1,10 +1,11 @@
-import { sayAmps, sayJoules, sayOhms, sayVolts } from "../../../shared/amounts.ts";
+import { sayJoules } from "../../../shared/amounts.ts";
 import type { InjectLevel, RunOutcome } from "../../../shared/plan.ts";
 import { cautionsBefore, INJECTION_CAUTIONS } from "../../daemon/run/cautions.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
+import { levelText } from "../../daemon/run/task-lines.ts";
+import { wishOf } from "../../daemon/run/task-wishes.ts";
 import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
 import { print, printDocument, say } from "../text/people.ts";
-import { mustEndOff } from "./margin-run.ts";
 import { type EndedTask, runTask } from "./task-run.ts";
 import type { BenchOptions } from "./with-bench.ts";
 
@@ -19,7 +20,6 @@ export interface InjectOptions extends BenchOptions {
 
 /** Does one injection from the command line; answers with the exit code. */
 export async function inject(options: InjectOptions): Promise<number> {
-  mustEndOff(options, "an injection");
   const { rail, feed, side = null, cap, hold, alcohol } = options;
   let told = 0;
   const tell = (levels: readonly InjectLevel[]): boolean => {
@@ -33,8 +33,8 @@ export async function inject(options: InjectOptions): Promise<number> {
   };
   return await runTask(options, {
     purpose: "inject",
-    wish: {
-      task: {
+    wish: wishOf(
+      {
         task: "inject",
         rail,
         feed,
@@ -43,7 +43,8 @@ export async function inject(options: InjectOptions): Promise<number> {
         ...(hold === undefined ? {} : { levelSeconds: hold }),
         ...(alcohol === true ? { alcohol } : {}),
       },
-    },
+      { keepOn: options.keepOn === true, watchSeconds: options.watch ?? null },
+    ),
     cautions: INJECTION_CAUTIONS,
     question,
     // A level is told when it is over: everything is off then.
@@ -103,6 +104,3 @@ function becauseOf({ trip, note, ended }: RunOutcome, stoppedBy: string | null):
       : "it did not begin",
   ];
 }
-
-const levelText = ({ limitAmps, volts, amps, ohms, watts, joules, seconds, limited }: InjectLevel): string =>
-  `${sayAmps(limitAmps)} for ${seconds.toFixed(0)} s: ${sayVolts(volts)} at ${sayAmps(amps)}${limited ? ", at its limit" : ", held by the cap"}; ${ohms === null ? "no current" : sayOhms(ohms)}, at most ${watts.toPrecision(3)} W, ${sayJoules(joules)}`;

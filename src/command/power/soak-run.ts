@@ -1,4 +1,5 @@
-import { sayAmps } from "../../../shared/amounts.ts";
+import { soakLines } from "../../daemon/run/task-lines.ts";
+import { wishOf } from "../../daemon/run/task-wishes.ts";
 import { type SoakFigures, soakFigures } from "../../verdict/soak-figures.ts";
 import { print } from "../text/people.ts";
 import { printDraw } from "../text/print-draw.ts";
@@ -13,24 +14,13 @@ export interface SoakOptions extends BenchOptions {
 export const soak = (options: SoakOptions): Promise<number> =>
   runTask(options, {
     purpose: "soak",
-    wish: { watchSeconds: 60 * options.minutes, task: { task: "soak" } },
+    wish: wishOf({ task: "soak", minutes: options.minutes }, { keepOn: options.keepOn === true, watchSeconds: null }),
     more: (ended) => ({ soak: ended === null ? null : figuresOf(ended, options.minutes) }),
     print: (document) => {
       printDraw(document, print);
-      if (document.soak !== null) for (const line of linesOf(document.soak)) print(line);
+      if (document.soak !== null) for (const line of soakLines(document.soak)) print(`  ${line}`);
     },
   });
 
 const figuresOf = ({ run }: EndedTask, minutes: number): SoakFigures =>
   soakFigures(run.traces(), { askedSeconds: 60 * minutes });
-
-function linesOf({ askedSeconds, heldSeconds, feeds }: SoakFigures): string[] {
-  return [
-    `  Held ${Math.round(heldSeconds)} s of ${Math.round(askedSeconds)} s`,
-    ...Object.entries(feeds).map(([feed, each]) => {
-      if (each === null) return `  ${feed}: too few readings to tell its drift`;
-      const share = each.sharePerMin === null ? "" : ` (${(100 * each.sharePerMin).toFixed(2)} % a minute)`;
-      return `  ${feed}: from ${sayAmps(each.startAmps)} to ${sayAmps(each.endAmps)}, ${sayAmps(each.driftAmpsPerMin)} a minute${share}`;
-    }),
-  ];
-}

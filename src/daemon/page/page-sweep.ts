@@ -4,7 +4,7 @@ import type { Clock } from "../../../shared/clock.ts";
 import type { FoundInstrument } from "../../../shared/ipc.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { BeginSweep, SweepQuantity } from "../../../shared/sweep.ts";
-import type { WireAnswer, WireCommand } from "../../../shared/wire.ts";
+import type { SweepHow, WireAnswer, WireCommand } from "../../../shared/wire.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { uuidV7 } from "../../job/store/uuid-v7.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
@@ -34,6 +34,7 @@ export interface SweepWish {
   prepared: PreparedRun | null;
   instruments: FoundInstrument[];
   side: SweepPower;
+  how: SweepHow;
 }
 
 interface SweepOn {
@@ -72,9 +73,7 @@ export class PageSweep {
         begin,
         clock,
         store,
-        diode: false,
-        fourWire: false,
-        blackAt: "board",
+        ...of.how,
         keepOn: false,
       });
       return this.#follow(desk, of);

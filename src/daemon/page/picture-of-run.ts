@@ -5,7 +5,9 @@ import { energisedFeeds, initialState } from "../../plan/machine/machine-state.t
 import { outcomeOf } from "../../plan/machine/outcome.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
 import { NO_SETTINGS, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
+import { accuracyOf, foldRun } from "../run/run-fold.ts";
 import type { StoredRun } from "../run/stored-run.ts";
+import { taskLines } from "../run/task-lines.ts";
 import { wireReading } from "./wire-reading.ts";
 
 /** A run that is over, as the page draws it: its stages with their times, and each feed's readings. */
@@ -40,5 +42,7 @@ export function pictureOfRun(run: StoredRun, job: string): { picture: WireRun; t
   }
   const atMs = run.events.at(-1)?.atMs ?? 0;
   picture = { ...picture, settings: settingsEnded(settings, atMs).spans };
-  return { picture: pictureEnded(picture, run.end?.outcome ?? outcomeOf(state), atMs), trace };
+  const outcome = run.end?.outcome ?? outcomeOf(state);
+  const told = taskLines(run.header, outcome, () => foldRun(plan, run.events, accuracyOf(run.header)).traces);
+  return { picture: { ...pictureEnded(picture, outcome, atMs), ...(told.length === 0 ? {} : { told }) }, trace };
 }

@@ -17,12 +17,14 @@ import { boardForPage } from "./board-for-page.ts";
 import { wireBoard } from "./board-on-page.ts";
 import { jobsForPage } from "./jobs-for-page.ts";
 import { DeskLinks } from "./links-of-desk.ts";
+import { PageCycles } from "./page-cycles.ts";
 import { PageSweep } from "./page-sweep.ts";
 import { deskRecord, wireJobs } from "./record-of-desk.ts";
 import { RunStarts } from "./run-starts.ts";
 import { PageShow } from "./show-page.ts";
 import { ShownPermits } from "./shown-permits.ts";
 import { SweepStarts } from "./sweep-starts.ts";
+import { takeNull } from "./take-null.ts";
 import { wirePreview } from "./wire-preview.ts";
 
 export interface RunDeskOptions {
@@ -56,6 +58,7 @@ export class RunDesk implements PageBench {
   readonly #links: DeskLinks;
   readonly #permits = new ShownPermits();
   readonly #runs: RunStarts;
+  readonly #cycles: PageCycles;
   readonly #sweeps: SweepStarts;
   /** Raised by each cut and each stop; a start that was asked for before one does not go on after it. */
   readonly #epoch = new Epoch();
@@ -86,6 +89,7 @@ export class RunDesk implements PageBench {
       permits: this.#permits,
       epoch: this.#epoch,
       isSweepOn,
+      cycles: () => this.#cycles,
       onOver: (job) => void this.#changed(job),
     });
     this.#sweeps = new SweepStarts({
@@ -94,6 +98,14 @@ export class RunDesk implements PageBench {
       runs: this.#runs,
       sweep: this.#sweep,
       epoch: this.#epoch,
+    });
+    this.#cycles = new PageCycles({
+      show: this.#show,
+      store: options.data.store,
+      clock: options.clock,
+      epoch: this.#epoch,
+      runs: () => this.#runs,
+      onOver: (job) => void this.#changed(job),
     });
     const { bench, drivers, ownDrivers = {}, board, simulated, data, benchProgram } = options;
     this.#links = new DeskLinks({
@@ -166,6 +178,7 @@ export class RunDesk implements PageBench {
    */
   operatorGone(): void {
     const { active, isInUse } = this.#runs;
+    this.#cycles.stop("the page in control, which closed or went silent");
     if (active === undefined && isInUse) this.#epoch.raise();
     if (active?.header.plan.keepOn === true || this.#sweep.isPowered)
       void this.cut("the page in control, which closed or went silent");
@@ -179,6 +192,7 @@ export class RunDesk implements PageBench {
     await this.#links.client.close();
     await this.#runs.active?.done;
     await this.#sweep.over();
+    await this.#cycles.over();
   }
 
   /**
@@ -189,6 +203,7 @@ export class RunDesk implements PageBench {
     this.#epoch.raise();
     const word = this.#links.client.cut(by);
     this.#sweep.cut(by);
+    this.#cycles.stop(by);
     this.#show.say("warn", `Cut by ${by}.`);
     const said = await word;
     // A daemon that only shows the record has no supply that could be on.
@@ -201,6 +216,7 @@ export class RunDesk implements PageBench {
     switch (command.type) {
       case "stop":
         this.#epoch.raise();
+        this.#cycles.stop("the page");
         this.#show.say("info", "An orderly end was requested on the page.");
         // A sweep that is not told takes an orderly end for its board's longest on-time, and comes back.
         if (this.#sweep.isOn) this.#sweep.stop();
@@ -212,7 +228,7 @@ export class RunDesk implements PageBench {
         const prepared = await this.#runs.prepare(command.request);
         this.#permits.show(session, command.request, this.#options.bench);
         this.#show.permit(prepared.permit);
-        return { result: "preview", preview: wirePreview(prepared) };
+        return { result: "preview", preview: wirePreview(prepared, command.request.task ?? null) };
       }
       case "start-run":
         return this.#refusal(command, session) ?? (await this.#runs.start(command));
@@ -221,6 +237,8 @@ export class RunDesk implements PageBench {
         return this.#refusal(command, session) ?? (await this.#sweeps.start(command));
       case "say-sweep":
         return this.#sweep.say(command);
+      case "null-leads":
+        return await takeNull({ desk: this.#options, links: this.#links, runs: this.#runs, job: command.job });
       default:
         return command satisfies never;
     }

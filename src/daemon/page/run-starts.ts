@@ -6,10 +6,13 @@ import type { RunRequest, WireAnswer, WireCommand } from "../../../shared/wire.t
 import { ActiveRun, type RunResult } from "../run/active-run.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../run/prepare-run.ts";
 import { type Confirmed, startRefusal } from "../run/start-refusal.ts";
+import { taskLines } from "../run/task-lines.ts";
+import { purposeOf, wishOf } from "../run/task-wishes.ts";
 import { CUT_BEFORE } from "./answers.ts";
 import { boardFromText } from "./board-from-text.ts";
 import { filedForRun } from "./filed-for-run.ts";
 import type { DeskLinks } from "./links-of-desk.ts";
+import type { PageCycles } from "./page-cycles.ts";
 import type { RunDeskOptions } from "./run-desk.ts";
 import type { PageShow } from "./show-page.ts";
 import type { ShownPermits } from "./shown-permits.ts";
@@ -22,6 +25,8 @@ export interface RunStartsOptions {
   /** A start that was asked for before an off does not go on after it. */
   epoch: Epoch;
   isSweepOn: () => boolean;
+  /** Many starts one after the other: nothing else begins while they last, also while everything is off. */
+  cycles: () => PageCycles;
   /** A run of this job is over and filed. */
   onOver: (job: string) => void;
 }
@@ -53,7 +58,7 @@ export class RunStarts {
 
   /** True while a run is on or a request is under way: the links are in use. */
   get isInUse(): boolean {
-    return this.#active !== undefined || this.#busy;
+    return this.#active !== undefined || this.#busy || this.#options.cycles().isOn;
   }
 
   /** Nothing is begun any more. */
@@ -65,6 +70,8 @@ export class RunStarts {
   mustBeFree(): void {
     if (this.#active !== undefined) throw new Error("A run is already in progress; its outputs are unchanged.");
     if (this.#options.isSweepOn()) throw new Error("A sweep is already in progress; end it first.");
+    if (this.#options.cycles().isOn)
+      throw new Error("A series of starts is in progress and switches on again by itself; end it first.");
     if (this.#busy) throw new Error("Another request is being prepared; try again in a moment. Nothing was energised.");
     if (this.#closed) throw new Error("The daemon is ending; nothing was energised.");
   }
@@ -97,8 +104,9 @@ export class RunStarts {
           ...(await filedForRun(data.store, request)),
           conditions: request.conditions,
           waiver: request.waiver,
-          watchSeconds: request.watchSeconds,
-          keepOn: request.keepOn,
+          fourWire: request.fourWire ?? [],
+          boardCelsius: request.boardCelsius ?? null,
+          ...wishOf(request.task ?? null, request),
         });
         links().take({ instruments: prepared.instruments, feeds: prepared.feeds }, prepared.warnings);
         return prepared;
@@ -127,7 +135,9 @@ export class RunStarts {
   async start({ request, confirmed }: Extract<WireCommand, { type: "start-run" }>): Promise<WireAnswer> {
     const permitted = await this.permitted(request, confirmed);
     if ("result" in permitted) return permitted;
-    const run = await this.begin(permitted, "powerup");
+    const { task = null } = request;
+    if (task?.task === "cycle") return await this.#options.cycles().start(permitted, task);
+    const run = await this.begin(permitted, purposeOf(task));
     return { result: "started", run: run.header.run };
   }
 
@@ -144,7 +154,8 @@ export class RunStarts {
         job,
         header: runHeader(prepared, purpose),
         armDirectory: runDirectory,
-        confirmsRaises: true,
+        // Nobody is asked again and again: a start that its limit does not carry ends the series.
+        confirmsRaises: purpose !== "cycle",
         onBegin: (begun) => {
           permits.useUp();
           show.began(begun.header, job);
@@ -169,17 +180,18 @@ export class RunStarts {
     const of = { run: run.header.run, job: run.job, startedAt: run.header.startedAt };
     run.on("progress", (events, progress) => show.progress(events, progress));
     run.on("holding", (verdict) => show.judged(verdict, of));
-    void run.done.then((result) => this.#onDone(result));
+    void run.done.then((result) => this.#onDone(run, result));
   }
 
-  #onDone(result: RunResult): void {
+  #onDone(ended: ActiveRun, result: RunResult): void {
     const { show, onOver } = this.#options;
     this.#active = undefined;
     const { run, startedAt } = result.header;
     // Nothing came of it: there is no draw to be judged.
     if (result.endedAtMs !== null && isVerdict(result.verdict))
       show.judged(result.verdict, { run, job: result.job, startedAt }, result.outcome);
-    show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0 });
+    const told = taskLines(result.header, result.outcome, () => ended.traces());
+    show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0, told });
     if (result.recordTrouble !== null) show.say("error", `The record is incomplete: ${result.recordTrouble}`);
     onOver(result.job);
   }

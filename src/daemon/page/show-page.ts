@@ -8,6 +8,7 @@ import type { RunHeader } from "../../../shared/run-record.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
 import type {
   OutputState,
+  WireCycles,
   WireDown,
   WireLogLine,
   WireQuestion,
@@ -36,6 +37,7 @@ export class PageShow {
   #question: WireSnapshot["question"] = null;
   #alarm: WireSnapshot["alarm"] = null;
   #sweep: WireSweep | null = null;
+  #cycles: WireCycles | null = null;
   #jobs: WireSnapshot["jobs"] = [];
 
   subscribe(listener: (message: WireDown) => void): () => void {
@@ -56,6 +58,7 @@ export class PageShow {
       alarm: this.#alarm,
       question: this.#question,
       sweep: this.#sweep,
+      ...(this.#cycles === null ? {} : { cycles: this.#cycles }),
       log: [...this.#log],
       jobs: this.#jobs,
     };
@@ -109,12 +112,14 @@ export class PageShow {
     this.send({ type: "verdict", verdict: this.#verdict });
   }
 
-  ended(outcome: RunOutcome, of: { run: string; atMs: number }): void {
+  /** `told`: what the run showed beside its verdict. */
+  ended(outcome: RunOutcome, of: { run: string; atMs: number; told?: readonly string[] }): void {
     for (const feed of this.outputs.keys()) this.outputs.set(feed, outcome.output);
     if (outcome.trip !== null) this.send({ type: "trip", run: of.run, trip: outcome.trip });
     if (this.#picture !== null) {
       this.#settings = settingsEnded(this.#settings, of.atMs);
-      this.#picture = { ...pictureEnded(this.#picture, outcome, of.atMs), settings: this.#settings.spans };
+      const told = of.told === undefined || of.told.length === 0 ? {} : { told: [...of.told] };
+      this.#picture = { ...pictureEnded(this.#picture, outcome, of.atMs), settings: this.#settings.spans, ...told };
       this.send({ type: "run-state", run: this.#picture });
     }
     this.send({ type: "outcome", run: of.run, outcome });
@@ -152,6 +157,11 @@ export class PageShow {
     const kept = line.event === "reading" ? sweep.lines.filter((each) => each.event !== "reading") : sweep.lines;
     this.#sweep = { ...sweep, lines: [...kept, line] };
     this.send({ type: "sweep-line", sweep: sweep.sweep, line });
+  }
+
+  cycles(cycles: WireCycles): void {
+    this.#cycles = cycles;
+    this.send({ type: "cycles", cycles });
   }
 
   permit(permit: Permit): void {

@@ -9,10 +9,12 @@ interface Shown {
   job: string | null;
   board: string;
   bench: string;
+  /** What kind of run it is, with all that was asked of it. */
+  task: string;
 }
 
 /**
- * Which permits each session was shown, and for what. A permit is for one job, one board and one bench, and for one start: a
+ * Which permits each session was shown, and for what. A permit is for one job, one board, one bench and one kind of run, and for one start: a
  * run that begins uses all of them up, and what is done to a board makes those of its job worthless.
  */
 export class ShownPermits {
@@ -31,13 +33,13 @@ export class ShownPermits {
     const wanted = shownOf(request, bench);
     const known = this.#shown.get(session) ?? [];
     if (known.some((each) => isSame(each, wanted))) return null;
-    const differs = (["job", "board", "bench"] as const).filter((what) =>
+    const differs = (["job", "board", "bench", "task"] as const).filter((what) =>
       known.every((each) => each[what] !== wanted[what]),
     );
     const why =
       known.length === 0
         ? "the permit has not been checked since the last run or repair"
-        : `the permit that was checked is for another ${differs.length === 0 ? "job and board" : differs.join(" and another ")}`;
+        : `the permit that was checked is for another ${differs.length === 0 ? "job and board" : differs.map((each) => (each === "task" ? "kind of run" : each)).join(" and another ")}`;
     return {
       result: "refused",
       code: "other-permit",
@@ -64,6 +66,8 @@ const shownOf = (request: RunRequest, bench: BenchFile | null): Shown => ({
   job: request.job,
   board: request.board === null ? "" : createHash("sha256").update(request.board).digest("hex"),
   bench: createHash("sha256").update(JSON.stringify(bench)).digest("hex"),
+  task: JSON.stringify(request.task ?? null),
 });
 
-const isSame = (a: Shown, b: Shown): boolean => a.job === b.job && a.board === b.board && a.bench === b.bench;
+const isSame = (a: Shown, b: Shown): boolean =>
+  a.job === b.job && a.board === b.board && a.bench === b.bench && a.task === b.task;

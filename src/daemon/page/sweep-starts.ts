@@ -1,6 +1,6 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Epoch, EpochToken } from "../../../shared/epoch.ts";
-import type { RunRequest, WireAnswer, WireCommand } from "../../../shared/wire.ts";
+import type { RunRequest, SweepHow, WireAnswer, WireCommand } from "../../../shared/wire.ts";
 import { benchFeeds, missingInWords } from "../run/bench-feeds.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
 import { sweepBench } from "../sweep/sweep-power.ts";
@@ -10,6 +10,8 @@ import type { DeskLinks } from "./links-of-desk.ts";
 import { type PageSweep, SWEEP_WATCH_SECONDS } from "./page-sweep.ts";
 import type { RunDeskOptions } from "./run-desk.ts";
 import { NO_BENCH, type RunStarts } from "./run-starts.ts";
+
+const USUAL: SweepHow = { diode: false, fourWire: false, blackAt: "board" };
 
 export interface SweepStartsOptions {
   desk: RunDeskOptions;
@@ -28,20 +30,24 @@ export class SweepStarts {
     this.#options = options;
   }
 
-  async start({ request, powered }: Extract<WireCommand, { type: "start-sweep" }>): Promise<WireAnswer> {
+  async start({ request, powered, how = USUAL }: Extract<WireCommand, { type: "start-sweep" }>): Promise<WireAnswer> {
     const { desk, runs } = this.#options;
     const board = request.board === null ? desk.board : boardFromText(request.board);
     if (board === null || Object.keys(board.rails).length === 0)
       throw new Error("A sweep needs a board file that names the rails. Nothing was touched.");
-    if (powered === null) return await this.#cold(request, board);
+    if (request.task !== undefined)
+      throw new Error(`A sweep has a power-up of its own and is no ${request.task.task}. Nothing was touched.`);
+    if (how.group !== undefined && (powered !== null || !Object.hasOwn(board.groups ?? {}, how.group)))
+      throw new Error(`There is no group "${how.group}" to be read on a board that is off. Nothing was touched.`);
+    if (powered === null) return await this.#cold(request, board, how);
     const wish = { ...request, keepOn: true, watchSeconds: request.watchSeconds ?? SWEEP_WATCH_SECONDS };
     const permitted = await runs.permitted(wish, powered.confirmed);
     if ("result" in permitted) return permitted;
-    return await this.#begin({ board, request, ...permitted });
+    return await this.#begin({ board, request, how, ...permitted });
   }
 
   /** The links anew, and every output found off: ohms are for a board that nobody powers. */
-  async #cold(request: RunRequest, board: BoardFile): Promise<WireAnswer> {
+  async #cold(request: RunRequest, board: BoardFile, how: SweepHow): Promise<WireAnswer> {
     const { desk, links, runs, epoch } = this.#options;
     const { bench, drivers, ownDrivers = {} } = desk;
     const asked = epoch.token;
@@ -57,7 +63,7 @@ export class SweepStarts {
             `Ohms cannot be measured until feed "${left.feed}" is confirmed off; switch it off at the supply.`,
           );
         const job = await runs.jobFor(request.job, board.name);
-        return await this.#begin({ board, job, request, prepared: null, asked });
+        return await this.#begin({ board, job, request, how, prepared: null, asked });
       } catch (cause) {
         links().later();
         throw cause;
@@ -69,10 +75,11 @@ export class SweepStarts {
     board: BoardFile;
     job: string;
     request: RunRequest;
+    how: SweepHow;
     prepared: PreparedRun | null;
     asked: EpochToken;
   }): Promise<WireAnswer> {
-    const { board, job, request, prepared, asked } = of;
+    const { board, job, request, how, prepared, asked } = of;
     const { desk, links, runs, sweep, epoch } = this.#options;
     const { bench } = desk;
     if (bench === null || epoch.hasRisenSince(asked)) return CUT_BEFORE;
@@ -82,7 +89,7 @@ export class SweepStarts {
       return await runs.begin({ prepared, job, asked }, "sweep");
     });
     const { coldOhms } = request;
-    const begun = await sweep.start({ bench, board, job, coldOhms, prepared, instruments, side });
+    const begun = await sweep.start({ bench, board, job, coldOhms, prepared, instruments, side, how });
     return { result: "started", run: begun };
   }
 }

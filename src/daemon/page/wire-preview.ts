@@ -1,9 +1,11 @@
-import type { WirePreview } from "../../../shared/wire.ts";
-import { CAUTIONS, PROBE_CAUTIONS } from "../run/cautions.ts";
+import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
+import type { TaskWish, WirePreview } from "../../../shared/wire.ts";
+import { CAUTIONS, CYCLE_CAUTIONS, INJECTION_CAUTIONS, PROBE_CAUTIONS } from "../run/cautions.ts";
+import { DEFAULT_OFF_SECONDS } from "../run/cycle-starts.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
 
 /** What would be energised, as the page shows it before a start. */
-export const wirePreview = ({ permit, plan, warnings }: PreparedRun): WirePreview => ({
+export const wirePreview = ({ permit, plan, warnings }: PreparedRun, task: TaskWish | null): WirePreview => ({
   permit,
   feeds: plan.feeds.map((each) => ({
     feed: each.feed,
@@ -11,5 +13,43 @@ export const wirePreview = ({ permit, plan, warnings }: PreparedRun): WirePrevie
     limitAmps: each.nominal.limitAmps,
     highestAmps: each.limitAmps,
   })),
-  cautions: [...CAUTIONS, ...PROBE_CAUTIONS.map((each) => `For a sweep: ${each}`), ...warnings],
+  ...(task === null ? {} : { does: doesOf(task, plan) }),
+  cautions: [...ownCautions(task), ...CAUTIONS, ...warnings],
 });
+
+function ownCautions(task: TaskWish | null): readonly string[] {
+  if (task === null) return PROBE_CAUTIONS.map((each) => `For a sweep: ${each}`);
+  if (task.task === "inject") return INJECTION_CAUTIONS;
+  return task.task === "cycle" ? CYCLE_CAUTIONS : [];
+}
+
+/** What is done beside a first power-up, with the numbers of the plan that was made. */
+function doesOf(task: TaskWish, { margin, inject, watch }: PreparedRun["plan"]): string[] {
+  switch (task.task) {
+    case "soak":
+      return [`It is held on and watched for ${task.minutes} min, with every trip in force.`];
+    case "margin":
+      return margin === undefined
+        ? []
+        : [
+            `After ${watch.seconds} s the feed ${margin.feed} is set to ${margin.stepVolts.map((each) => sayVolts(each)).join(", ")}, one after the other; then everything goes off.`,
+          ];
+    case "inject":
+      return inject === undefined
+        ? []
+        : [
+            `At most ${sayVolts(inject.capVolts)} into ${inject.rail}, ${inject.levelMs / 1000} s at ${sayAmps(inject.levelsAmps[0] ?? 0)}; a level of ${inject.levelsAmps
+              .slice(1)
+              .map((each) => sayAmps(each))
+              .join(", ")} only after a yes, with everything off meanwhile.`,
+            `It ends at ${inject.boardWatts} W or ${inject.boardJoules} J on the board, and when the short opens.`,
+          ];
+    case "cycle": {
+      const { cold = 0, warm = 0, forSeconds, coldOff, warmOff } = task;
+      return [
+        `It is switched on again and again by itself: ${cold} cold and ${warm} warm starts${forSeconds === undefined ? "" : `, in turn for ${Math.round(forSeconds / 60)} min`}, off for ${coldOff ?? DEFAULT_OFF_SECONDS.cold} s before a cold one and ${warmOff ?? DEFAULT_OFF_SECONDS.warm} s before a warm one.`,
+        "Any off ends it, and so does closing this page.",
+      ];
+    }
+  }
+}

@@ -37,3 +37,9 @@ export const INJECTION_CAUTIONS: readonly string[] = [
   "Alcohol only up to 1 V (--alcohol keeps the cap there), in drops, never in pools, with no hot air or iron near. Freeze spray burns skin, causes static and may be flammable. Ventilate.",
   "Stop if there is smoke or smell, or if the chip itself gets warm.",
 ];
+
+/** Shown before a board is switched on again and again, besides the general ones (common practice, no source). */
+export const CYCLE_CAUTIONS: readonly string[] = [
+  "The board is switched on again and again without you: keep everything that burns away from it, have a smoke alarm in the room, and somebody in the building.",
+  "Hot parts stay hot between starts: the off times matter, and they are lengthened if the board's longest on-time requires it.",
+];

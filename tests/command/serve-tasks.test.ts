@@ -1,0 +1,107 @@
+import { afterAll, afterEach, beforeAll, expect, test, vi } from "vitest";
+import type { TaskWish, WireAnswer, WireRun } from "../../shared/wire.ts";
+import { isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
+import { endPrograms } from "./run-program.ts";
+import { askedOf, isStarted, onceInTime, type Script, type Served, serveProgram, waiverFor } from "./served-bench.ts";
+
+// Runs in real time are done again on a machine that is too busy for them.
+vi.setConfig({ testTimeout: 180_000 });
+
+let bench: PoweredBench;
+let served: Served;
+let by: Script;
+let lease: number;
+beforeAll(async () => {
+  bench = await poweredBench({ scenario: "single-feed" });
+  const { path } = bench.folder;
+  served = await serveProgram(["--bench", `${path}/bench.json`, "--board", `${path}/board.json`], `${path}/data`);
+  by = await served.script();
+  lease = await by.takeLease();
+});
+afterAll(async () => {
+  by.client.socket.terminate();
+  await endPrograms();
+  await bench.close();
+});
+afterEach(async () => {
+  await by.cut();
+  await expect.poll(() => isOn(bench.simulation)).toBe(false);
+});
+
+/** Previews, waives what was not done, starts what `task` asks for. */
+async function begin(task: TaskWish | null, more: { keepOn?: boolean } = {}): Promise<WireAnswer> {
+  const asked = askedOf(bench.simulation, { ...more, ...(task === null ? {} : { task }) });
+  const preview = await by.preview(asked);
+  return await by.start({ ...asked, waiver: waiverFor(preview) }, preview, lease);
+}
+
+/** The run as it stands once it is over. */
+async function over(answer: WireAnswer): Promise<WireRun> {
+  if (!isStarted(answer)) throw new Error(`not started: ${JSON.stringify(answer)}`);
+  for (;;) {
+    const { run } = await by.client.next("run-state");
+    if (run.run === answer.run && run.outcome !== null) return run;
+  }
+}
+
+const done = (task: TaskWish) =>
+  onceInTime(async () => {
+    const run = await over(await begin(task));
+    return { run, trip: run.outcome?.trip ?? null };
+  });
+
+test("a soak is held as long as it was asked for, and says how each current drifted", async () => {
+  const { run } = await done({ task: "soak", minutes: 0.05 });
+  expect(run.outcome).toMatchObject({ ended: "as-planned", output: "off" });
+  expect(run.told?.[0]).toMatch(/^Held 3 s of 3 s$/);
+  expect(run.told?.[1]).toContain("in12: from");
+});
+
+test("a margin run steps the feed within its tolerance, and is never held on", async () => {
+  expect(await begin({ task: "margin", steps: 3 }, { keepOn: true }).catch(String)).toMatch(
+    /always ends with the output off|no preview/,
+  );
+  const { run } = await done({ task: "margin", steps: 3 });
+  expect(run.outcome).toMatchObject({ ended: "as-planned", output: "off" });
+  // Three set-points and what they say together.
+  expect(run.told).toHaveLength(4);
+});
+
+test("a permit that was shown for a power-up starts no injection", async () => {
+  const asked = askedOf(bench.simulation);
+  const preview = await by.preview(asked);
+  const injection = { task: "inject" as const, rail: "in12", feed: "in12", side: "none" as const };
+  const before = timesOn(bench.simulation);
+  const answer = await by.start({ ...asked, task: injection, waiver: waiverFor(preview) }, preview, lease);
+  expect(answer).toMatchObject({ result: "refused", code: "other-permit" });
+  expect(timesOn(bench.simulation)).toBe(before);
+});
+
+test("a series of starts goes off and on by itself, starts nothing else meanwhile, and a stop between two ends it", async () => {
+  const before = timesOn(bench.simulation);
+  const started = await begin({ task: "cycle", warm: 3, warmOff: 1 });
+  expect(isStarted(started)).toBe(true);
+  for (;;) {
+    const { cycles } = await by.client.next("cycles");
+    if (cycles.restSeconds === null || cycles.cycles.length < 2) continue;
+    expect(cycles.cycles.map((each) => each.start)).toEqual(["warm", "warm"]);
+    break;
+  }
+  expect(isOn(bench.simulation)).toBe(false);
+  await expect(by.preview(askedOf(bench.simulation))).rejects.toThrow(/series of starts/);
+  await by.stop();
+  let told = (await by.client.next("cycles")).cycles;
+  while (told.result === null) told = (await by.client.next("cycles")).cycles;
+  expect(told.result).toContain("stopped by");
+  expect(told.cycles).toHaveLength(2);
+  const switched = timesOn(bench.simulation) - before;
+  // Each start has its touch, its low volts and its rise; none began after the stop.
+  await by.preview(askedOf(bench.simulation));
+  expect(timesOn(bench.simulation) - before).toBe(switched);
+});
+
+test("while leads are nulled nothing is started, and tips that do not meet are no null", async () => {
+  const [nulled, start] = await Promise.all([by.nullLeads(lease), begin(null).catch(String)]);
+  expect(nulled).toMatchObject({ result: "refused" });
+  expect(String(start)).toContain("being prepared");
+});
