@@ -47,7 +47,7 @@ export const FaultCandidate = z.strictObject({
   causes: z.array(z.strictObject({ fault: z.string(), what: z.string(), probability })),
   /** Other elements that failed too, where two faults are needed. */
   also: z.array(z.strictObject({ element: z.string(), kind: z.string() })),
-  /** Where the repair would be a new chip: how many independent readings point to it. Two are asked for. */
+  /** The number of independent readings that point to a chip, if the repair would be a new chip. Two are required. */
   chipProofs: z.number().int().nullable(),
 });
 export type FaultCandidate = z.infer<typeof FaultCandidate>;

@@ -150,7 +150,7 @@ export const SupplyDriver = z
       .strictObject({
         /** Left out: not known; a channel that is not there is found by its error. */
         count: z.number().int().min(1).max(32).optional(),
-        /** Where a command reaches the channel that was selected before. Sent on the same line as each command. */
+        /** For dialects whose commands reach the channel selected before. Sent on the same line as each command. */
         select: z
           .strictObject({
             tell: Tell,

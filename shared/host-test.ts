@@ -17,7 +17,7 @@ export const HostTest = z.strictObject({
   addresses: z.array(line).max(1000).optional(),
   hottest: z.strictObject({ where: line, celsius: z.number().min(-50).max(300) }).optional(),
   text: z.string().max(20_000).nullable().default(null),
-  /** Who did it; null: not said. */
+  /** Who did it; null: not stated. */
   by: line.nullable().default(null),
   /** When, by the clock of whoever did it; null: when it was filed. */
   doneAt: z.iso.datetime().nullable().default(null),

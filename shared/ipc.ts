@@ -103,7 +103,7 @@ export const ToBench = z.discriminatedUnion("type", [
     drivers: z.array(DriverFile),
     ownDrivers: OwnDrivers.exactOptional(),
     feeds: z.array(z.string()),
-    /** Those of the feeds that are not needed: where their supply does not answer, the others are connected all the same. */
+    /** Feeds that are not needed: if their supply does not answer, the others are still connected. */
     mayMiss: z.array(z.string()).exactOptional(),
   }),
   z.strictObject({
@@ -168,7 +168,7 @@ export const FromBench = z.discriminatedUnion("type", [
   }),
   /** Readings while no run is on, for the screen only. */
   z.strictObject({ type: z.literal("idle"), readings: z.array(FeedReading) }),
-  /** An instrument that is not read answered all the same. */
+  /** An instrument that is not read answered anyway. */
   z.strictObject({ type: z.literal("answered"), instrument: z.string() }),
   /** At most 20 messages a second; none once the meter rests. */
   z.strictObject({ type: z.literal("meter-readings"), readings: z.array(MeterReading) }),

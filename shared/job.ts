@@ -180,7 +180,7 @@ const hostLook = z.strictObject({
   port: PciAddress.nullable(),
   look: HostLook,
   changes: z.array(HostChange).max(10_000),
-  /** How far the host's clock is ahead of the bench's; null: not said, taken as none. */
+  /** How far the host's clock is ahead of the bench's; null: not stated, taken as none. */
   clockAheadMs: z.number().nullable(),
   verdict: HostVerdict,
 });

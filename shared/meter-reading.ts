@@ -34,7 +34,7 @@ export const MeterReading = z.strictObject({
   kind: z.enum(["value", "overload", "no-reading", "charged"]),
   /** Volts or ohms, the lead null already taken off; null but for `value`. */
   value: z.number().nullable(),
-  /** Half-width of what the value may be off, its own unit, rectangular; null where nobody says. */
+  /** Half-width of what the value may be off, its own unit, rectangular; null if not stated. */
   halfWidth: z.number().min(0).nullable(),
   /** What was taken off this reading for the leads, ohms; null for none. */
   leadNullOhms: z.number().min(0).nullable(),

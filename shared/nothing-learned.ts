@@ -3,7 +3,7 @@ import type { EndedBy, RunOutcome, TripRule } from "./plan.ts";
 
 /**
  * What a run told of the board. `class` is null, with no candidates, where the bench or a person ended it: its figures
- * were read all the same, but they say nothing of the board.
+ * were read anyway, but they say nothing of the board.
  */
 export type RunVerdict = Omit<DrawVerdict, "class"> & { class: DrawVerdict["class"] | null };
 
@@ -14,7 +14,7 @@ export const isVerdict = (verdict: RunVerdict): verdict is DrawVerdict => verdic
 const BY_HAND: ReadonlySet<TripRule> = new Set(["front-panel", "operator"]);
 
 /**
- * Who ended a run that is therefore no verdict on the board: the bench (instruments, cables, computer) or a person. null
+ * The one who ended a run that is therefore no verdict on the board: the bench (instruments, cables, computer) or a person. null
  * where the board ended it, or the plan did, at its end or at its longest on-time.
  */
 export function endedBy({ ended, trip }: Pick<RunOutcome, "ended" | "trip">): EndedBy | null {

@@ -23,7 +23,7 @@ export function readPattern(source: string): Pattern {
   const part = new PatternReader(source).whole();
   return {
     isIn: (text) => {
-      // Where it is cut is not its end.
+      // The place where the text is cut is not its end.
       const shown = (text.length > LONGEST_TEXT ? `${text.slice(0, LONGEST_TEXT)}…` : text).toLowerCase();
       return part(shown, new Set(Array.from({ length: shown.length + 1 }, (_, at) => at))).size > 0;
     },

@@ -2,7 +2,7 @@ import { z } from "zod";
 import { DrawLimits } from "./draw-limits.ts";
 import { DrawClass } from "./draw-verdict.ts";
 
-/** Where several benches keep one record together, and how this one is called there. */
+/** The servers by which several benches keep one record, and the name of this bench there. */
 export const SharedShop = z.strictObject({
   /** Part of the topics of what is live, so that two shops may use one broker. */
   shop: z.string().regex(/^[a-z0-9-]{1,40}$/, { message: "should be 1 to 40 of a-z, 0-9 and -" }),

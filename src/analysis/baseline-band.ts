@@ -35,7 +35,7 @@ export type BaselineAnswer =
   | { kind: "too-few"; because: string };
 
 /**
- * Where the next good board of this kind will draw, with 95 %: the prediction interval mean ± k·s over the means of the
+ * The current that the next good board of this kind draws with 95 % probability: the prediction interval, mean ± k·s over the means of the
  * boards, k = t₀.₉₇₅,ₙ₋₁·√(1 + 1/n), n the number of boards, since captures of one board say little of the next. s joins the spread of
  * the means with what one capture of a board that was averaged may still be off (one-way analysis of variance, from memory).
  * Never narrower than two standard uncertainties of the difference of two captures (JCGM 100:2008, 5.1.2). Captures from other supplies,

@@ -6,7 +6,7 @@ const BINS = 12;
 const LEAST_READINGS = 8;
 
 /**
- * Where a series goes slowly: straight lines between the medians of up to 12 equal parts of it, going on to its
+ * The slow course of a series: straight lines between the medians of up to 12 equal parts of it, going on to its
  * ends. Parts hold at least eight readings; a series of fewer than 16 has its median for a trend.
  */
 export function trendOf(atMs: Float64Array, values: Float64Array): (atMs: number) => number {

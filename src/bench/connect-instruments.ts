@@ -21,7 +21,7 @@ export interface ConnectOptions {
   ownDrivers?: OwnDrivers;
   /** Feeds to connect; channels and supplies that none of them names are left untouched. */
   feeds: readonly string[];
-  /** Those of them that are not needed: a supply that has only such ones need not answer. */
+  /** Feeds that are not needed: a supply that has only such feeds need not answer. */
   mayMiss?: readonly string[];
   clock: Clock;
   openLink: OpenLink;

@@ -32,7 +32,7 @@ export interface ConnectInstrumentOptions {
   name: string;
   entry: InstrumentEntry;
   drivers: readonly DriverFile[];
-  /** Those of them that are for the instruments which name them, and for no other. */
+  /** Drivers that only the instruments which name them may use. */
   ownDrivers?: OwnDrivers;
   clock: Clock;
   openLink: OpenLink;

@@ -61,7 +61,7 @@ export class Exchange {
   #isFresh = true;
   /** Answers to `*IDN?` that are no longer waited for and may still come, and what they will say. */
   #stale = { text: "", count: 0 };
-  /** Those of them that were asked for before the fence under way: what was asked between comes behind them. */
+  /** Identity answers due from before the present fence: what was asked in between is answered after them. */
   #ofEarlierFence = 0;
 
   constructor(options: ExchangeOptions) {

@@ -26,7 +26,7 @@ export interface LookAtLinkOptions {
   clock: Clock;
   openLink: OpenLink;
   serial?: SerialSettings;
-  /** Where a bench file says it; left out, meters are tried before supplies, whose questions a meter could take for its own. */
+  /** The kind, if a bench file states it. Otherwise meters are tried first, because a meter might answer a supply's questions. */
   kind?: DriverFile["kind"];
 }
 

@@ -22,7 +22,7 @@ export interface ReadingQuestionsOptions {
   joins: boolean;
 }
 
-/** Where each question is a round trip, every so many readings have one more. */
+/** One reading in so many asks one more question, where each question is a round trip. */
 const EXTRA_EVERY = 2;
 
 /**

@@ -57,7 +57,7 @@ export class Speech {
   mustHave(channel: number): void {
     const { channels, operations, wire } = this.#driver;
     const names = channels.select !== undefined || operations.outputOff.includes("{channel}");
-    // Where lines must be a gap apart and cannot be joined, several channels could not be cut at once.
+    // Lines that must be a gap apart and cannot be joined would keep several channels from being cut at once.
     const most = wire.gapMs > 0 && !this.#joins ? 1 : (channels.count ?? (names ? 32 : 1));
     if (channel <= most) return;
     throw new BenchError(

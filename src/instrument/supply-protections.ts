@@ -40,7 +40,7 @@ export class SupplyProtections {
 
   /**
    * Clears what tripped. Clearing restores on some supplies what was before the trip, which is on: off is said first, then
-   * no volts, and an output that comes on all the same is cut and told as BenchError "output-unknown".
+   * no volts, and an output that comes on anyway is cut and told as BenchError "output-unknown".
    */
   async clear(channel: number, output: Pick<Supply, "switchOff" | "outputState" | "cut">): Promise<void> {
     const { session, speech, driver } = this.#options;
@@ -49,7 +49,7 @@ export class SupplyProtections {
       output.cut([channel]);
       throw supplyError(session.name, "output-unknown", butIs);
     };
-    // A tripped output reads off and is told off all the same.
+    // A tripped output reads off and is told off anyway.
     await output.switchOff(channel);
     await mustBeOff(`channel ${channel} stayed on although off was sent; its protection was not cleared`);
     const clears = [driver.overVoltage?.clear, driver.overCurrent?.clear].filter((each) => each !== undefined);

@@ -134,5 +134,5 @@ export class LineLink implements Link {
   }
 }
 
-/** A connection that cannot be closed is gone for us all the same. */
+/** A connection that cannot be closed is gone for us anyway. */
 const ignoreFailedClose = () => undefined;

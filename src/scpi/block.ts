@@ -1,4 +1,4 @@
-/** A block as it came: its data and what follows it, or why it is none. */
+/** A block as it came: its data and what follows it, or why it is not one. */
 export type Block = { kind: "block"; data: string; rest: string } | { kind: "bad"; why: string };
 
 /**

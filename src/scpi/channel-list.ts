@@ -1,4 +1,4 @@
-/** Reads `(@1)`, `(@1,3,4:6)`: the channels in the order written, ranges unrolled. Undefined where it is none. */
+/** Reads `(@1)`, `(@1,3,4:6)`: the channels in the order written, ranges unrolled. Undefined if it is not one. */
 export function parseChannelList(text: string): number[] | undefined {
   const inside = /^\s*\(\s*@\s*([\d\s,:]+?)\s*\)\s*$/.exec(text)?.[1];
   if (inside === undefined) return undefined;

@@ -1,4 +1,4 @@
-/** A number as an instrument sent it, or why it is none. */
+/** A number as an instrument sent it, or why it is not one. */
 export type ScpiNumber =
   | { kind: "value"; value: number }
   | { kind: "overload"; sign: 1 | -1 }

@@ -4,7 +4,7 @@ import type { LiveKind } from "../../shared/shop-live.ts";
 /** No message of a bench is nearly as large; the broker keeps back whatever is (MQTT 5.0, 3.1.2.11.4 "Maximum Packet Size"). */
 export const MOST_BYTES = 16 * 1024;
 
-/** Where a bench's messages of one kind go. */
+/** The topic of a bench's messages of one kind. */
 export const topicOf = (shop: string, bench: string, kind: LiveKind): string => `firstamp/${shop}/${bench}/${kind}`;
 
 /**

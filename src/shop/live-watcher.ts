@@ -149,7 +149,7 @@ export function watchLive(options: LiveWatcherOptions): LiveWatcher {
   };
 }
 
-/** A payload as the message of its kind; null where it is none. */
+/** A payload as the message of its kind; null if it is not one. */
 function parsed(kind: string, payload: Buffer): Partial<ShopLive> | null {
   const schema = Object.entries(ShopLive.shape).find(([name]) => name === kind)?.[1];
   if (schema === undefined || payload.length === 0) return null;

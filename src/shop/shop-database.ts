@@ -35,7 +35,7 @@ export interface ShopDatabase extends RecordSet {
   /** Every origin that ever filed, with the last number of each. */
   tops(): Promise<Map<string, number>>;
   addOrigin(origin: string): Promise<void>;
-  /** Those of these captures that are whole, and those of these attachments. */
+  /** The complete ones among these captures and these attachments. */
   captures(ids: readonly string[]): Promise<HeldFile[]>;
   attachments(hashes: readonly string[]): Promise<JobTables["attachment"][]>;
   putCapture(capture: string, state: EndState, path: string | null): Promise<void>;

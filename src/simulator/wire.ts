@@ -7,7 +7,7 @@ export interface Wire {
   reset(): void;
 }
 
-/** Who serves the connections of a transport: called with each new wire, answers who takes its bytes. */
+/** Serves the connections of a transport: called with each new wire, returns what takes its bytes. */
 export interface WireUser {
   onBytes(bytes: Buffer): void;
   onGone(why: string): void;

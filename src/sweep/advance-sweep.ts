@@ -19,14 +19,14 @@ export interface SweepStep {
   effects: SweepEffect[];
 }
 
-/** Where a sweep goes. */
+/** The course of a sweep: its points and limits. */
 export interface SweepCourse {
   points: readonly SweepPoint[];
   /** False: nothing reads by itself, values are typed in. */
   hasMeter: boolean;
 }
 
-/** How long a probe that was questioned may stay on before what it reads is taken all the same, milliseconds. */
+/** How long a probe that was questioned may stay on before what it reads is taken anyway, milliseconds. */
 const SECOND_LOOK_MS = 3000;
 const NAME_MS = 2000;
 

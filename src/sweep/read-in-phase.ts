@@ -6,25 +6,25 @@ import type { Look } from "./steady.ts";
 import { NO_TOUCH, type Phase, type SweepState, type Touch } from "./sweep-state.ts";
 import { isOpen, isOverloaded, letGo, lookAtRecent, lookAtTouch, touchedBy } from "./touching.ts";
 
-/** A probe in the air must be seen there for so long: a bounce of the hand is shorter. */
+/** A lifted probe must stay in the air this long: a bounce of the hand is shorter. */
 const LIFT_MS = 200;
 const LIFT_READINGS = 2;
-/** Nothing is known of the air yet: so many readings of it, for so long, before a contact counts. */
+/** Readings in the air, and their duration, before the first contact counts. */
 const FIRST_LIFT_MS = 300;
 const FIRST_LIFT_READINGS = 6;
 /** In the air a meter reads next to nothing; a first reading above this is a probe that lies on something live, volts. */
 const AIR_VOLTS = 0.05;
 /** So near to the lifted level is in the air, where what was read last was far from it, volts. */
 const NEAR_AIR_VOLTS = 0.02;
-/** A probe that is not seen to lift for so long is asked to. */
+/** After this long without a lift, the person is asked to lift the probe. */
 const ASK_MS = 2000;
-/** A word is not waited on for ever: after so long the value is taken as it is. */
+/** The longest wait for a person's word; the value is then taken as it is. */
 const TAKE_MS = 1500;
 /** The same for a node that charges, and for a scanner, whom nobody tells to go on. */
 const UNATTENDED_MS = 10_000;
-/** Readings of the narrower range may still be on their way for so long. */
+/** Readings of the narrower range may still be on their way for this long. */
 const SETTING_MS = 300;
-/** After so long on a point that does not come to rest the person is told what they can do. */
+/** After this long on a point that does not come to rest the person is told what they can do. */
 const RESTLESS_MS = 4000;
 
 type Value = Omit<SweepCapture, "index" | "questioned" | "corrects">;

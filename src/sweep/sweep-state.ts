@@ -2,7 +2,7 @@ import type { SweepCapture } from "../../shared/sweep.ts";
 import type { LiftedLevel } from "./lifted-level.ts";
 import type { Sample } from "./sample.ts";
 
-/** Where the hand is, as far as the readings tell. */
+/** The position of the probe, as far as the readings tell. */
 export type Phase =
   | { phase: "idle" }
   /** The probe is to be seen in the air before a contact counts. `air`: readings in a row that look like that. */

@@ -24,7 +24,7 @@ export async function openPlainFile(file: string): Promise<FileHandle> {
   }
 }
 
-/** The whole text of a plain file as UTF-8. Throws NotAPlainFile where it is none or is larger, or what the system threw. */
+/** The whole text of a plain file as UTF-8. Throws NotAPlainFile if it is not one or is larger, or what the system threw. */
 export async function readPlainFile(file: string, mostBytes = MOST_DOCUMENT_BYTES): Promise<string> {
   const handle = await openPlainFile(file);
   try {

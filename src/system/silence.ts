@@ -1,16 +1,16 @@
 import type { ProcessorTime } from "./processor-time.ts";
 
-/** A look that comes later than this was kept waiting with its whole process: what was said meanwhile lies unread. */
+/** A look later than this, in milliseconds, means that this whole process was delayed and has messages it has not read yet. */
 const LATE_LOOK_MS = 40;
-/** Of another process's wait for a processor, so much is taken off its silence at most. */
+/** The most of another process's wait for a processor, in milliseconds, that is subtracted from its silence. */
 const MOST_WAIT_MS = 150;
-/** Who ran for so long without a word had its turn, and says nothing for a reason of its own. */
+/** A process that had this much processor time, in milliseconds, and still sent nothing is silent by its own fault. */
 const LONG_RUN_MS = 100;
 
 /**
- * For how long another process has been silent, milliseconds, by its own doing: time in which this process was not called
- * back (a late look counts as 40 ms), and up to 150 ms in which the other stood ready and the machine gave it no processor,
- * are no news of it.
+ * Milliseconds for which another process has been silent by its own fault. Two times do not count: the time in which this
+ * process was not called back (a late look counts as 40 ms), and up to 150 ms in which the other process was ready but the
+ * machine gave it no processor.
  */
 export class Silence {
   readonly #timeOf: () => ProcessorTime | null;

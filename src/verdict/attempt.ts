@@ -9,7 +9,7 @@ import type { VerdictLimits } from "./verdict-limits.ts";
 
 /** One try to bring a feed to its nominal voltage, and what became of it. */
 export interface Attempt extends PhaseRun {
-  /** The set-point, or the level it stayed at where nobody said; null where neither is known. */
+  /** The set-point, or, if not stated, the level it stayed at; null if neither is known. */
   aimVolts: number | null;
   /** Index of the first reading at 90 % of the aim; null never. */
   reachedAt: number | null;

@@ -20,7 +20,7 @@ export interface FallUnderLoad {
 export const LEAST_LOCK_OUT_SHARE = 0.37;
 /** So much later than reaching nominal a fall is no longer the start's own. */
 const START_MS = 3000;
-/** More current than before by this share, where nobody said the limit. */
+/** More current than before by this share, if the limit was not stated. */
 const MORE_SHARE = 0.1;
 
 export interface FallInput {
@@ -37,7 +37,7 @@ export interface FallInput {
   quietAmps: number;
 }
 
-/** Where the volts went under for good, and the falls under load after the start; an output that was switched off is none. */
+/** The moment the voltage fell for good, and the falls under load after the start. An output that was switched off is not a fall. */
 export function fallsUnderLoad(input: FallInput): { endsFallenAt: number | null; falls: FallUnderLoad[] } {
   const { volts, atMs, aimVolts, reached, fallenShare } = input;
   const falls: FallUnderLoad[] = [];

@@ -25,7 +25,7 @@ export interface Look {
 }
 
 /**
- * Where a slow meter with a filter had only three readings, the first of them is the filter's: the last two are taken where their
+ * A slow meter with a filter may have only three readings, of which the first is the filter's: the last two are taken where their
  * difference, falling as it did, leaves under a fiftieth of the volts to go.
  */
 function settledFrom(volts: Float64Array, to: number, from: number): number {

@@ -11,7 +11,7 @@ export interface PhaseRun {
   phase: Phase;
   from: number;
   to: number;
-  /** null: nobody said, and it cannot be seen. */
+  /** null: not stated, and it cannot be seen. */
   setVolts: number | null;
   limitAmps: number | null;
 }
@@ -65,7 +65,7 @@ function trimmed(view: FeedView, run: PhaseRun): PhaseRun[] {
   const set = run.setVolts ?? 0.5;
   const idle = (i: number, share: number) => !(at(amps, i) > view.quietAmps) && !(at(volts, i) >= share * set);
   let { from, to } = run;
-  // Where a load discharges the input after off, no current and a few percent less volts already say that it is off.
+  // A load discharges the input after off, so no current and a few percent less voltage already show that it is off.
   const loaded = run.phase === "nominal" && medianOf(amps.subarray(from, to)) > 2 * view.quietAmps;
   const offShare = run.phase !== "nominal" ? 0.5 : loaded ? 0.985 : 0.9;
   while (to > from && idle(to - 1, offShare)) to--;

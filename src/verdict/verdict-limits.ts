@@ -19,7 +19,7 @@ export const LIMITS: VerdictLimits = {
   junctionVolts: [0.3, 0.9],
   /** An open input draws less than the greatest of this, three steps and three standard uncertainties. */
   openAmps: 0.003,
-  /** Smallest input capacitance of a board nobody described, farads. */
+  /** Smallest input capacitance of a board without a description, farads. */
   leastInputFarads: 0.0001,
   mostInputFarads: 0.005,
   /** Share of the set volts: reached, and fallen again. */
@@ -59,7 +59,7 @@ const given = (limits: DrawLimits | undefined): Partial<VerdictLimits> =>
   Object.fromEntries(Object.entries(limits ?? {}).filter(([, value]) => value !== undefined));
 
 /**
- * Bands for a board nobody described: one card's total 12 V current, no host, fans unplugged. Common practice, no source:
+ * Bands for a board without a description: one card's total 12 V current, no host, fans unplugged. Common practice, no source:
  * weak priors. There is no `normal`, and above 3 A a big board and an overload cannot be told apart.
  */
 export const DEFAULT_BANDS: Partial<Record<DrawClass, [number, number]>> = {

@@ -24,7 +24,7 @@ export interface Watch {
   noiseAmps: number;
   /** From the first feed's beginning, so the steps of the start are in it. */
   stretches: LevelStretch[];
-  /** Where the draw stayed in the end. */
+  /** The level at which the draw stayed in the end. */
   level: PlateauLevel;
   levelLengthMs: number;
   levelReadings: number;

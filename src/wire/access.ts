@@ -2,7 +2,7 @@ import { createHmac, randomBytes, timingSafeEqual } from "node:crypto";
 import type { Clock } from "../../shared/clock.ts";
 import { type RequestHead, valuesOf } from "./request-rules.ts";
 
-/** Who is asking: a page's session or a script, and whether it may ever hold the operator's lease. */
+/** The asker: a page's session or a script, and whether it may ever hold the operator's lease. */
 export interface PageSession {
   id: string;
   /** What people are told of it: "page 3", or "a script". */
@@ -30,7 +30,7 @@ export const LIVE_PROTOCOL = "firstamp";
 const BEARER_PROTOCOL = "firstamp-bearer.";
 
 /**
- * Who may ask. One token a daemon; a one-time code in the printed address is exchanged for a bearer, which is the session's
+ * Decides who may ask. Each daemon has one token; a one-time code in the printed address is exchanged for a bearer, which is the session's
  * id signed with the token, so that a page finds its way back after the daemon was killed and started again. The page
  * keeps it in its own storage, which is kept apart by port, and shows it in a header or, since a browser's socket can set
  * none, in a subprotocol. Nothing is sent by a browser on its own, as a cookie is: a cookie goes to every port of the host.

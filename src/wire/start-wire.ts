@@ -96,7 +96,7 @@ export async function startWire(options: WireOptions): Promise<Wire> {
     await app.close();
     throw error;
   }
-  // Loopback on IPv6 is a convenience for those whose "localhost" means it; a machine without it is served all the same.
+  // Loopback on IPv6 is a convenience for those whose "localhost" means it; a machine without it is served anyway.
   const onBoth = await listen(second, port, "::1").catch(() => null);
 
   const newUrl = (role: "operator" | "viewer" = "operator", lifetimeMs = options.codeLifetimeMs ?? 60_000): string =>

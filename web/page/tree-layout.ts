@@ -30,7 +30,7 @@ export function treeLayout(tree: WireBoard["tree"]): PowerTree {
   const columnOf = (name: string): number => {
     const known = columns.get(name);
     if (known !== undefined) return known;
-    // Board files without circles only; should one come all the same, it ends here.
+    // Board files without circles only; should one come anyway, it ends here.
     columns.set(name, 0);
     const needs = byName.get(name)?.needs ?? [];
     const column = needs.length === 0 ? 0 : 1 + Math.max(...needs.map((need) => columnOf(bare(need))));

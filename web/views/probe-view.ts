@@ -33,7 +33,7 @@ const ENDINGS: Record<SweepEnding, string> = {
 
 /** A reading that is older is no live reading. */
 const FRESH_MS = 1_000;
-/** Where nothing is felt for so long with the probe placed, the rail is dead. */
+/** A rail without a contact for this long, with the probe placed, is dead. */
 const DEAD_MS = 3_000;
 
 /** What a person says to a sweep: a word, or a value read off another meter. It is meant for one rail and no other. */

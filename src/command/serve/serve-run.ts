@@ -28,7 +28,7 @@ import { printAsIs, printDocument, say, sayAloud, shoutOutputUnknown } from "../
 const pageDir = (): string =>
   inProgram(inProgram("").includes(`${path.sep}dist${path.sep}`) ? "../web" : "../dist/web");
 
-/** Time enough to come to the browser; a code is good once all the same. */
+/** Time enough to open the browser; each code still works only once. */
 const CODE_MS = 10 * 60_000;
 
 /** Of the log, kept in memory while the disk takes none. */

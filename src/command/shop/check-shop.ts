@@ -83,7 +83,7 @@ async function askLive(shop: SharedShop) {
   }
 }
 
-/** A bench that was named anew, or whose record was put back, files under several origins and is one bench all the same. */
+/** A bench that was named anew, or whose record was put back, files under several origins and is still one bench. */
 function benchesOf(
   recorded: readonly ShopBench[],
   live: ReturnType<ReturnType<typeof watchLive>["benches"]>,

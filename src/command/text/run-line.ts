@@ -5,7 +5,7 @@ export interface RunLine {
   feed: string | null;
   waitingFor: string;
   waitedMs: number;
-  /** null: nobody knows how long it lasts. */
+  /** null: not known how long it lasts. */
   expectedMs: number | null;
   /** The last reading of each feed that is on, or that has volts though it is off. */
   readings: readonly FeedReading[];

@@ -50,7 +50,7 @@ const CONNECT_MS = 60_000;
 const MARGIN_MS = 1000;
 /** The bench process writes off in the turn in which a cut reaches it; no word within this is no cut to rely on. */
 const CUT_WORD_MS = 300;
-/** What an ended process said last may still be in the pipe for so long. */
+/** What an ended process said last may still be in the pipe for this long. */
 const LAST_WORDS_MS = 500;
 /** How long the bench process gets to prove its outputs off by itself once the pipe is closed. */
 const LEAVE_MS = 12_000;
@@ -137,7 +137,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     drivers: DriverFile[];
     ownDrivers?: OwnDrivers;
     feeds: string[];
-    /** Those of the feeds whose supply may be absent. */
+    /** Feeds whose supply may be absent. */
     mayMiss?: string[];
   }): Promise<{
     instruments: FoundInstrument[];

@@ -11,6 +11,6 @@ export function preferThisProcess(): void {
   try {
     if (os.getPriority() > NICE) os.setPriority(NICE);
   } catch {
-    // Not allowed to: the limit stands all the same.
+    // Not permitted: the limit still holds.
   }
 }

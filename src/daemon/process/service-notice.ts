@@ -1,6 +1,6 @@
 import { spawn } from "node:child_process";
 
-/** Where the service manager says nothing of its patience, milliseconds between two signs of life. */
+/** Milliseconds between two signs of life where the service manager does not state its limit. */
 const USUAL_MS = 500;
 /** Sends each line it is given; a process of its own, as this one cannot open the manager's kind of socket. */
 const SENDER = 'while read -r line; do systemd-notify "$line" || exit 1; done';

@@ -4,7 +4,7 @@ const INHIBITOR = "systemd-inhibit";
 
 /**
  * Keeps the machine from going to sleep until the answer is called, by a child `systemd-inhibit` that lasts no longer than
- * this process. `onNone` hears, at most once, that nothing here can do that; a run goes on all the same, as a machine that
+ * this process. `onNone` hears, at most once, that nothing here can do that; a run goes on anyway, as a machine that
  * wakes up is cut first thing.
  */
 export function stayAwake(onNone: (why: string) => void, environment: NodeJS.ProcessEnv = process.env): () => void {

@@ -252,7 +252,7 @@ export interface StartRunOptions {
   armDirectory: string;
   /** False where nobody is there to confirm a raised limit. */
   confirmsRaises: boolean;
-  /** Where nobody else connects anew: cuts by another bench process what a lost one and its guardian left on. */
+  /** Starts another bench process to cut what a lost one and its guardian left on, unless somebody else connects again. */
   cutAnew?: () => Promise<CutAnew>;
   /** Called with the run before it is started, so that nothing it says is missed. */
   onBegin?: (run: ActiveRun) => void;

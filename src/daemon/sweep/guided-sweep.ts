@@ -254,7 +254,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     if (line !== null) this.#tell(line);
   }
 
-  /** Where the meter cannot, values can be typed in; not where an output was not proved off. */
+  /** Lets a person type values in place of a meter that cannot read; not while an output is not proved off. */
   #notMeasured(cause: unknown): void {
     const text = messageOf(cause);
     const isUnsafe = cause instanceof BenchError && cause.code === "output-unknown";
@@ -363,7 +363,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     this.#end = await powered.ended;
   }
 
-  /** Where the outputs were left on at the end: how that ended. */
+  /** How the outputs that were left on at the end went off. */
   get heldUntil(): Promise<PoweredEnd> {
     const { ended } = this.#powered ?? {};
     const end = this.#end;

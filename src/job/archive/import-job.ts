@@ -46,7 +46,7 @@ export async function importJob(
   }
 }
 
-/** Where a job came from: the file, and the benches that its events name. An archive holds nothing that proves either. */
+/** The origin of a job: the file, and the benches that its events name. Nothing in an archive proves either. */
 async function howItCame({ rows }: CheckedArchive, path: string): Promise<JobEventOf<"imported">> {
   const hash = createHash("sha256");
   let bytes = 0;

@@ -11,7 +11,7 @@ import { goodCaptures, surroundingsOf } from "./good-captures.ts";
  */
 export async function withRecordKnowledge(store: JobStore, header: RunHeader): Promise<RunHeader> {
   const settings = await readShopSettings(store.dir);
-  // Where the shop's record is has no part in a verdict, and may hold a password.
+  // The address of the shop's record has no part in a verdict, and may hold a password.
   const { shared: _, ...shop } = settings ?? { version: 1 as const };
   const { feeds, ...own } = surroundingsOf(header);
   const captures = header.board === null ? [] : await goodCaptures(store, header.board.name, feeds);

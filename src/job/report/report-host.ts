@@ -30,7 +30,7 @@ export function pastTheRails({ log }: JobRecord): Markup | null {
 ${images.length === 0 ? null : html`<h2>Firmware</h2>`}${images.map(({ verdict }) => html`<p>Firmware image: ${verdict.word.replaceAll("-", " ")}. ${verdict.because.join(" ")}</p>`)}`;
 }
 
-/** Where the host saw the board go while a run was under way: milliseconds of the run, and what to write there. */
+/** The moments at which the host lost the board during a run: milliseconds of the run, and what to write there. */
 export function hostMarks(
   log: readonly StoredEvent[],
   run: RunHeader,

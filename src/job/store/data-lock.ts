@@ -68,7 +68,7 @@ export function takeDataLock(dir: string, command: string): DataLock {
   };
 }
 
-/** Who last said to own `dir`; null where nobody did. Only the lock itself tells whether it still does. */
+/** The process that last claimed `dir`; null where none did. Only the lock itself tells whether it still has it. */
 export function dataHolder(dir: string): DataHolder | null {
   try {
     if (!statSync(holderPath(dir)).isFile()) return null;

@@ -18,7 +18,7 @@ const FORM = /^(\d{15})\.(\d{8})\.([a-z0-9-]{1,40}~[0-9a-f]{8})?$/;
 export const stampText = ({ ms, counter, origin }: Stamp): string =>
   `${String(ms).padStart(15, "0")}.${String(counter).padStart(8, "0")}.${origin}`;
 
-/** A text back as a stamp; null where it is none. */
+/** Reads a stamp from its text; null if the text is not one. */
 export function parseStamp(text: string): Stamp | null {
   const [, ms, counter, origin = ""] = FORM.exec(text) ?? [];
   return ms === undefined || counter === undefined ? null : { ms: Number(ms), counter: Number(counter), origin };

@@ -15,7 +15,7 @@ export interface FeedDefaults {
 }
 
 /**
- * Limits for a feed nobody described. Common practice of the trade, no source; tolerances from the ATX 3.0 design guide,
+ * Limits for a feed without a description. Common practice of the trade, no source; tolerances from the ATX 3.0 design guide,
  * table 3-5 (12 V at the card) and the card's slot (3.3 V, from memory). Weak on purpose: a board file replaces them.
  */
 export const DEFAULT_LIMITS: Readonly<Record<FeedKind, FeedDefaults>> = {

@@ -29,7 +29,7 @@ const CAPS_BY_VOLTS: readonly { fromVolts: number; volts: number; words: string 
 ];
 /** A 12 V input that reads like the core is the core, through a shorted switch. */
 const LIKE_CORE_VOLTS = 0.8;
-/** Where the core was not measured: no 12 V input of a board without a short reads so little (common practice, no source). */
+/** Ohms that no 12 V input of a board without a short reads; used when the core was not measured (common practice, no source). */
 const CORE_MOST_OHMS = 5;
 /** More volts than this may make a spark that lights alcohol (common practice, no source). */
 const ALCOHOL_VOLTS = 1;

@@ -43,7 +43,7 @@ function dispatch(plan: Plan, state: PlanState, event: PlanEvent, nowMs: number)
 }
 
 /**
- * The supplies are being made ready. Whatever keeps the run from beginning cuts all the same: a protection that was just
+ * The supplies are being made ready. Whatever keeps the run from beginning cuts anyway: a protection that was just
  * cleared may have switched an output on.
  */
 function advancePreparing(plan: Plan, state: Preparing, event: PlanEvent, nowMs: number): StepResult {

@@ -11,7 +11,7 @@ import { settingFor } from "./targets.ts";
 
 type Configure = Extract<SafeStep, { step: "configure" }>;
 
-/** A setting that is not answered for so long has failed; nothing is on meanwhile. */
+/** A setting that is not answered for this long has failed; nothing is on meanwhile. */
 const MOST_MS = 10_000;
 
 /**

@@ -3,7 +3,7 @@ import type { AskingWhy, Cutting } from "./machine-state.ts";
 import { withQuestion } from "./questions.ts";
 import { type StepResult, stay } from "./step-result.ts";
 
-/** A cut that is not answered for so long is in doubt: it is asked for once more and the run ends with the output unknown. */
+/** A cut that is not answered for this long is in doubt: it is asked for once more and the run ends with the output unknown. */
 const MOST_MS = 15_000;
 
 /** The cut is under way: waits for its proof, then asks for a raise, for hands, or ends. A stop calls a raise off. */

@@ -138,7 +138,7 @@ export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel)
         ...base,
       });
     } else if (ratio > APART) {
-      // Where the fault itself says what the input reads, that reading has been counted.
+      // A fault that predicts the reading of the input has already been weighed by it.
       const likelihood = joined.map((fault) =>
         fault !== undefined && fault.row.cold["in"] === undefined ? 0.03 : 0.8,
       );

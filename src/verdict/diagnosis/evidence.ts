@@ -19,7 +19,7 @@ export interface Evidence {
   proof: string;
   /** True where the board was powered for it. */
   powered: boolean;
-  /** Shares of the outcomes that the reading stands for; empty where it is none. */
+  /** Shares of the outcomes that the reading stands for; empty if it is not one. */
   seen: readonly number[];
 }
 
@@ -72,7 +72,7 @@ function drawEvidence(readings: DiagnosisReadings, model: DiagnosisModel, idle: 
   ];
 }
 
-/** Share of boards with a dead short of which somebody reads volts all the same (common practice, no source). */
+/** Share of boards with a dead short of which somebody reads volts anyway (common practice, no source). */
 const READ_IN_LIMIT = 0.2;
 
 /** Volts were read and nobody named a draw: the supply stood, so that a dead short on an input is not likely. */

@@ -48,7 +48,7 @@ export function idlePoints(readings: DiagnosisReadings, tree: PowerTree, roles: 
     if (role === null) return null;
     const signal = [...roles.signals].find(([, each]) => each === role)?.[0];
     if (signal !== undefined) return why.get(signal) ?? null;
-    // A card whose board file names no reset has it from its host all the same.
+    // A card whose board file names no reset has it from its host anyway.
     return role === "reset" && host === "none" ? "no host is attached, and the host drives it" : null;
   };
   return { host, why, next, ofSignal };

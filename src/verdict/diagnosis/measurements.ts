@@ -38,7 +38,7 @@ export interface Measurement extends Choice {
   whereShort: string | null;
   /** Two readings of one kind at one point are one proof. */
   proof: string;
-  /** Where the same point can be looked at more than once: its chance of each state, and how a look sees it. */
+  /** For a point that can be measured more than once: its chance of each state, and how a measurement sees it. */
   look: Looks | null;
   /** The role of the signal it looks at, where it is a look at one. */
   signal: string | null;

@@ -10,7 +10,7 @@ export interface HostEvidence {
   earlier: HostLook | null;
   /** A look with a known good card in the same port; null: none. */
   control: HostLook | null;
-  /** The bridge the board is behind, or the address it takes; null: not said. */
+  /** The bridge the board is behind, or the address it takes; null: not stated. */
   port: string | null;
   /** What the board file says a good board looks like; null: nothing. */
   host: BoardHost | null;

@@ -7,7 +7,7 @@ import { copperShare } from "../../analysis/copper.ts";
 
 /** What is stated of a part's ohms is this sure where the board file does not say (common practice, no source). */
 const USUAL_TOLERANCE = 0.1;
-/** Temperature of a part that carries current, where nobody said: anything from cool to hot (common practice, no source). */
+/** Temperature of a part that carries current, if not stated: anything from cool to hot (common practice, no source). */
 const UNKNOWN_CELSIUS = { middle: 50, halfWidth: 30 };
 
 /**

@@ -3,7 +3,7 @@ import type { RailVerdictWord, SweepCapture, SweepPoint, SweepRail } from "../..
 import { CONTACT_OHMS, USUAL_OHMS_ERROR } from "../../analysis/cold-uncertainty.ts";
 import { railVerdict } from "../rail-verdict.ts";
 
-/** Where neither the bench file nor the driver says how good a meter is (common practice, no source). */
+/** The meter's accuracy where neither the bench file nor the driver states it (common practice, no source). */
 const DEFAULT = { voltsShare: 0.005, volts: 0.005 };
 /** Leads that were not nulled add 0.2 to 0.5 Ω (common practice, no source). */
 const LEADS_OHMS = 0.25;
@@ -87,7 +87,7 @@ function uncertaintyOf(
 const MOST_FARADS = 0.005;
 
 /**
- * Where ohms still rose, what they can come to: a meter's constant current charges C across R, so v = R·(1 − e^(−t/RC)) and its slope
+ * The most that rising ohms can come to: a meter's constant current charges C across R, so v = R·(1 − e^(−t/RC)) and its slope
  * gives R = v / (1 − slope·C) (arithmetic), at most with the greatest C. `most` null: no end in sight. Null where the rise is inside
  * the uncertainty.
  */
