@@ -11,8 +11,9 @@ export function powerupCommand(): Command {
     .addHelpText(
       "after",
       `
-Stages: check, touch (about 0.9 V), hold-low (3 V), rise (to nominal), watch, off. A stage begins only when the one before it
-was clean on every feed. On a terminal it asks once before it energises; with --json or --yes it does not ask.
+Stages: check, touch (about 0.9 V), hold-low (a quarter of nominal), rise (to nominal), watch, off. A stage begins only when
+the one before it was clean on every feed. On a terminal it asks once before it energises; with --json or --yes it does not
+ask.
 Ctrl-C cuts at once. The program's off is not an emergency stop: keep the supply's own switch in reach.
 
 Exit codes: 0 as planned; 1 failed, output off; 2 bad input, nothing touched; 3 stopped because of the board, output off;

@@ -35,8 +35,8 @@ export function ruleShort(figures: FeedFigures): Finding | null {
     probability: 0.8,
     rivals: [{ class: "dead-short", probability: 0.05 }],
     because: [
-      `${sayFeed(feed)} held the limit at 3 V: ${sayVolts(held.volts)} at ${sayAmps(held.amps)}, although it drew nothing at 0.9 V.`,
-      "Something conducts between 1 V and 3 V, where a 12 V converter is still locked out: a clamp, a linear regulator into a short, or a diode path.",
+      `${sayFeed(feed)} held the limit at ${sayVolts(held.setVolts ?? 3)}: ${sayVolts(held.volts)} at ${sayAmps(held.amps)}, although it drew nothing at 0.9 V.`,
+      `Something conducts between 1 V and ${sayVolts(held.setVolts ?? 3)}, where the converters are still locked out: a clamp, a linear regulator into a short, or a diode path.`,
     ],
     feed,
     shortOhms: held.ohms,

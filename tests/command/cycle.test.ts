@@ -5,13 +5,16 @@ import { cyclesResult, usualClass } from "../../src/verdict/cycles.ts";
 import { runProgram } from "./run-program.ts";
 
 /** The starts of a wish on a clock that only its own pauses and starts move; each is on for `onMs`. */
-function startsOf(wish: Parameters<typeof cycleStarts>[0], { maxOnMs = 1e9, onMs = 20_000 } = {}) {
+function startsOf(
+  wish: Parameters<typeof cycleStarts>[0],
+  { maxOnMs = 1e9, maxOnJoules = 1e9, onMs = 20_000, watts = 1 } = {},
+) {
   let nowMs = 0;
   const starts: [kind: string, offSeconds: number][] = [];
-  for (const { kind, offSeconds, wasOn } of cycleStarts(wish, { maxOnMs, nowMs: () => nowMs })) {
+  for (const { kind, offSeconds, wasOn } of cycleStarts(wish, { maxOnMs, maxOnJoules, nowMs: () => nowMs })) {
     starts.push([kind, offSeconds]);
     nowMs += 1000 * offSeconds + onMs;
-    wasOn(onMs);
+    wasOn(onMs, (watts * onMs) / 1000);
   }
   return { starts, nowMs };
 }
@@ -28,6 +31,12 @@ test("cold starts come first, then warm ones, each after its own pause; the firs
 test("starts that together go over the longest on-time wait four times what they took", () => {
   const { starts } = startsOf({ warm: 4, warmOff: 2 }, { maxOnMs: 45_000 });
   expect(starts.map(([, off]) => off)).toEqual([0, 2, 160, 2]);
+});
+
+test("starts that together go over the heat of a bare chip wait four times what they took", () => {
+  // 60 W for 5 s are 300 J of 320 J: each further start cools first.
+  const { starts } = startsOf({ warm: 3, warmOff: 2 }, { maxOnMs: 60_000, maxOnJoules: 320, onMs: 5000, watts: 60 });
+  expect(starts.map(([, off]) => off)).toEqual([0, 20, 20]);
 });
 
 test("for a time, the pattern goes on and the last start ends within it", () => {

@@ -90,8 +90,12 @@ describe("an unknown board", () => {
     expect(planOf({ feeds }).feeds.map((each) => each.feed)).toEqual(["slot3v3", "slot12", "aux"]);
   });
 
-  test("is bare for 15 s where no cooler was stated", () => {
-    expect(planOf({})).toMatchObject({ maxOnMs: 15_000, watch: { seconds: 15, slowestPeriodMs: 3000 } });
+  test("is bare where no cooler was stated: 60 s at most, and 320 J of heat", () => {
+    expect(planOf({})).toMatchObject({
+      maxOnMs: 60_000,
+      maxOnJoules: 320,
+      watch: { seconds: 15, slowestPeriodMs: 3000 },
+    });
     expect(planOf({ options: { cooler: "cooler" } }).maxOnMs).toBe(1_800_000);
   });
 
@@ -99,6 +103,50 @@ describe("an unknown board", () => {
     const [feed] = planOf({ maxAmps: 2.5 }).feeds;
     expect(feed).toMatchObject({ limitAmps: 2.5, ladderAmps: [] });
     expect(feed?.assumed?.join()).toContain("2.5 A of supply psu channel 1");
+  });
+});
+
+/** A board file that says no more of its one feed than its volts; common practice, no source. */
+const feedOf = (nominalVolts: number, more: object = {}) => {
+  const board = { feeds: { in: { nominalVolts, ...more } } };
+  const [feed] = planOf({ feeds: { in: { supply: "psu" } }, board, maxVolts: 60 }).feeds;
+  if (feed === undefined) throw new Error("no feed");
+  return feed;
+};
+
+describe("a feed of other volts than 12", () => {
+  test.each([
+    [12, 2, [3, 5], 3],
+    [19, 1.26, [1.89, 3.15], 4.75],
+    [24, 1, [1.5, 2.5], 6],
+    [48, 0.5, [0.75, 1.25], 12],
+  ])(
+    "%s V gets the watts of a 12 V feed, %s A first, and is held at a quarter of nominal",
+    (volts, first, ladder, hold) => {
+      const feed = feedOf(volts);
+      expect(feed.nominal.limitAmps).toBe(first);
+      expect(feed.ladderAmps).toEqual(ladder);
+      expect(feed.holdLow?.volts).toBe(hold);
+      expect(feed.limitAmps).toBe(ladder[1]);
+    },
+  );
+
+  test("a 48 V hold takes no more watts than a 12 V one, 0.9 W, and still fills the capacitors it may have", () => {
+    const small = feedOf(48, { inputFarads: [0.0001, 0.001] });
+    expect(small.holdLow?.limitAmps).toBeCloseTo(0.075, 9);
+    const unsaid = feedOf(48).holdLow;
+    // 5 mF by 12 V in a quarter of a second: I = C·V/t.
+    expect(unsaid?.limitAmps).toBeCloseTo(0.24, 9);
+  });
+
+  test("is held under the lock-out that the board file states", () => {
+    expect(feedOf(24, { lockOutVolts: [5, 4.5] }).holdLow?.volts).toBeCloseTo(3.6, 9);
+  });
+
+  test("keeps what the board file says", () => {
+    expect(feedOf(48, { limitAmps: 1.5, firstAmps: 1 }).nominal.limitAmps).toBe(1);
+    expect(feedOf(48, { limitAmps: 0.8 }).nominal.limitAmps).toBe(0.8);
+    expect(feedOf(48, { limitAmps: 2 }).nominal.limitAmps).toBe(0.5);
   });
 });
 
@@ -165,11 +213,11 @@ describe("the Kestrel K2", () => {
 });
 
 describe("other boards", () => {
-  test("a feed of 3.5 to 9 V is held at a quarter of nominal, a lower one not", () => {
+  test("a feed of 3.5 V and more is held at a quarter of nominal, a lower one not", () => {
     const at = (nominalVolts: number) => planOf({ board: { feeds: { aux: { nominalVolts } } } }).feeds[0]?.holdLow;
     expect(at(5)?.volts).toBe(1.25);
     expect(at(3.3)).toBeNull();
-    expect(at(19)?.volts).toBe(3);
+    expect(at(19)?.volts).toBe(4.75);
   });
 
   test("under remote sense the over-voltage level is raised by the drop of the leads", () => {

@@ -1,7 +1,7 @@
 import { sayAmps, sayMs } from "../../../shared/amounts.ts";
 import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
 import { CYCLE_CAUTIONS } from "../../daemon/run/cautions.ts";
-import { type CyclesEnd, cycleLoop } from "../../daemon/run/cycle-loop.ts";
+import { type CyclesEnd, cycleLoop, heatOf } from "../../daemon/run/cycle-loop.ts";
 import type { CycleStart, CycleWish } from "../../daemon/run/cycle-starts.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import { mustEndOff } from "../../daemon/run/task-wishes.ts";
@@ -56,7 +56,7 @@ async function startAll({ open, options, prepared, job }: Context): Promise<Cycl
   const { stop, client } = open;
   const ended = await cycleLoop({
     wish: options,
-    maxOnMs: prepared.plan.maxOnMs,
+    ...heatOf(prepared.plan),
     nowMs: () => performance.now(),
     stoppedBy: () => stop.by,
     rest: (start) => waitOff(start, stop.signal),

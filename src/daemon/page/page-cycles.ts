@@ -7,7 +7,7 @@ import { cyclesText } from "../../job/report/host-text.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { cyclesResult } from "../../verdict/cycles.ts";
 import type { ActiveRun } from "../run/active-run.ts";
-import { type CyclesEnd, cycleLoop } from "../run/cycle-loop.ts";
+import { type CyclesEnd, cycleLoop, heatOf } from "../run/cycle-loop.ts";
 import type { CycleStart, CycleWish } from "../run/cycle-starts.ts";
 import type { Permitted, RunStarts } from "./run-starts.ts";
 import type { PageShow } from "./show-page.ts";
@@ -72,7 +72,7 @@ export class PageCycles {
     try {
       ended = await cycleLoop({
         wish,
-        maxOnMs: prepared.plan.maxOnMs,
+        ...heatOf(prepared.plan),
         nowMs: () => clock.nowMs(),
         stoppedBy: () => this.#by(permitted),
         rest: async (start) => {

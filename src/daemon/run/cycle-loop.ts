@@ -1,4 +1,5 @@
 import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
+import type { Plan } from "../../../shared/plan.ts";
 import { startTimeMs, usualClass } from "../../verdict/cycles.ts";
 import type { ActiveRun, RunResult } from "./active-run.ts";
 import { type CycleStart, type CycleWish, cycleStarts } from "./cycle-starts.ts";
@@ -7,6 +8,8 @@ export interface CycleLoop {
   wish: CycleWish;
   /** The board's longest on-time, and a clock that never goes back, milliseconds. */
   maxOnMs: number;
+  /** The heat a bare chip may take, joules; left out where time alone decides. */
+  maxOnJoules?: number;
   nowMs: () => number;
   /** Who stopped it; null while nobody did. Looked at before each start. */
   stoppedBy: () => string | null;
@@ -17,6 +20,12 @@ export interface CycleLoop {
   /** Told of each start that was made. */
   onCycle: (cycle: Cycle, result: RunResult) => void;
 }
+
+/** What limits how long the starts of this plan may heat the board. */
+export const heatOf = ({ maxOnMs, maxOnJoules }: Plan): Pick<CycleLoop, "maxOnMs" | "maxOnJoules"> => ({
+  maxOnMs,
+  ...(maxOnJoules === undefined ? {} : { maxOnJoules }),
+});
 
 export interface CyclesEnd {
   cycles: Cycle[];
@@ -34,7 +43,7 @@ const ENDED_BY = {
 
 /** One start after the other, until the plan is done, somebody stops it, or a start did not end as planned with everything off. */
 export async function cycleLoop(of: CycleLoop): Promise<CyclesEnd> {
-  const { wish, maxOnMs, nowMs, stoppedBy } = of;
+  const { wish, nowMs, stoppedBy } = of;
   const cycles: Cycle[] = [];
   let last: RunResult | null = null;
   const ends = (endedBy: CyclesResult["endedBy"], because: string): CyclesEnd => ({
@@ -43,14 +52,14 @@ export async function cycleLoop(of: CycleLoop): Promise<CyclesEnd> {
     last,
   });
   const byPerson = (): CyclesEnd => ends("person", `stopped by ${stoppedBy() ?? "an off"}`);
-  for (const start of cycleStarts(wish, { maxOnMs, nowMs })) {
+  for (const start of cycleStarts(wish, of)) {
     if (cycles.length > 0 && !(await of.rest(start))) return byPerson();
     if (stoppedBy() !== null) return byPerson();
     const beganMs = nowMs();
     const powered = await of.power();
     if (powered === null) return byPerson();
-    start.wasOn(nowMs() - beganMs);
     const { result } = powered;
+    start.wasOn(nowMs() - beganMs, result.verdict.energyJoules ?? 0);
     const { outcome, recordTrouble } = result;
     last = result;
     const cycle = cycleOf(start, powered, cycles);

@@ -96,6 +96,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   #settle: (result: SweepResult) => void = () => {};
   #starting: Promise<PoweredRun> | null = null;
   #powered: PoweredRun | null = null;
+  #poweredAtMs = 0;
   /** A power-up did not begin, nor say what is on. */
   #isInDoubt = false;
   /** True once the rails could be probed in this power-up: without that there is no use in another. */
@@ -166,6 +167,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     const { bench, clock, watchSeconds } = this.#options;
     this.#hasHeld = false;
     this.#hasValue = false;
+    this.#poweredAtMs = clock.nowMs();
     this.#starting = bench.powerUp();
     let powered: PoweredRun;
     try {
@@ -211,9 +213,11 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   #cool(): void {
     const { clock, maxOnMs, sweep } = this.#options;
     this.#take({ event: "pause", atMs: clock.nowMs() });
-    const coolMs = COOL_TIMES * maxOnMs;
+    // Heat may have ended it sooner than the longest on-time; what it was on for is what it cools from.
+    const wasOnMs = Math.min(maxOnMs, clock.nowMs() - this.#poweredAtMs);
+    const coolMs = COOL_TIMES * wasOnMs;
     const dueAtMs = clock.nowMs() + coolMs;
-    const because = `on for its longest time, ${Math.round(maxOnMs / 1000)} s; now off for ${Math.round(coolMs / 1000)} s`;
+    const because = `on for its longest time, ${Math.round(wasOnMs / 1000)} s; now off for ${Math.round(coolMs / 1000)} s`;
     const look = (): void => {
       const leftMs = dueAtMs - clock.nowMs();
       if (this.#isOver) return;

@@ -64,8 +64,8 @@ export const DEFAULT_LIMITS: Readonly<Record<FeedKind, FeedDefaults>> = {
 /** Input capacitance taken where the board file says nothing, farads: the most that is typical (common practice, no source). */
 export const DEFAULT_INPUT_FARADS = 0.005;
 
-/** Longest on-time by what cools the chip, seconds: a bare die warms by 1.3–4 °C a second at 20 W (arithmetic on common practice). */
-export const DEFAULT_ON_SECONDS = { bare: 15, block: 120, cooler: 1800 } as const;
+/** Longest on-time by what cools the chip, seconds (common practice, no source). A bare chip's ends by its heat first, from 5.3 W up. */
+export const DEFAULT_ON_SECONDS = { bare: 60, block: 120, cooler: 1800 } as const;
 
 /** A bare die and its package take 8 J a kelvin, and 40 K more than the room are enough: 23 s at 14 W, 5 s at 60 W (common practice, no source). */
 export const BARE_JOULES = 8 * 40;

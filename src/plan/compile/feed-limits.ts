@@ -1,3 +1,4 @@
+import { sayVolts } from "../../../shared/amounts.ts";
 import type { BoardFeed } from "../../../shared/board-file.ts";
 import { DEFAULT_INPUT_FARADS, DEFAULT_LIMITS, type FeedDefaults, kindByName, kindOfFeed } from "./default-limits.ts";
 import { ladderSteps } from "./ladder-steps.ts";
@@ -20,21 +21,30 @@ export interface FeedLimits {
 }
 
 /**
- * Limits of a feed the board file describes. What is left out comes from the defaults for feeds of its volts. A stated
- * `limitAmps` without `firstAmps` is used at once if it is at most twice the default first limit; a greater one is
- * climbed to by the ladder.
+ * Limits of a feed the board file describes. What is left out comes from the defaults for feeds of its volts, with the watts
+ * of those: a 48 V feed gets a quarter of a 12 V feed's amps. A stated `limitAmps` without `firstAmps` is used at once if it
+ * is at most twice the default first limit; a greater one is climbed to by the ladder.
  */
 export function limitsFromBoard(name: string, feed: BoardFeed): FeedLimits {
   const kind = DEFAULT_LIMITS[kindOfFeed(name, feed.nominalVolts)];
   const assumed: string[] = [];
   const nearNominal = Math.abs(feed.nominalVolts / kind.nominalVolts - 1) < 0.05;
-  if (feed.limitAmps === undefined) assumed.push(`limit of a ${kind.words} feed`);
+  const byWatts = (amps: number): number =>
+    nearNominal || feed.nominalVolts < kind.nominalVolts
+      ? amps
+      : Math.floor((100 * amps * kind.nominalVolts) / feed.nominalVolts) / 100;
+  const shippedFirst = byWatts(kind.firstAmps);
+  const shippedLadder = kind.ladderAmps.map(byWatts);
+  if (feed.limitAmps === undefined)
+    assumed.push(
+      `limit of a ${kind.words} feed${shippedFirst === kind.firstAmps ? "" : `, for as many watts at ${sayVolts(feed.nominalVolts)}`}`,
+    );
   if (feed.maxVolts === undefined)
     assumed.push(nearNominal ? `highest voltage of a ${kind.words} feed` : "highest voltage, 10 % above nominal");
   if (feed.inputFarads === undefined) assumed.push("input capacitance of at most 5 mF");
-  const limitAmps = feed.limitAmps ?? Math.max(feed.firstAmps ?? 0, kind.firstAmps, ...kind.ladderAmps);
+  const limitAmps = feed.limitAmps ?? Math.max(feed.firstAmps ?? 0, shippedFirst, ...shippedLadder);
   const usual =
-    limitAmps <= 2 * kind.firstAmps && feed.limitAmps !== undefined ? limitAmps : Math.min(kind.firstAmps, limitAmps);
+    limitAmps <= 2 * shippedFirst && feed.limitAmps !== undefined ? limitAmps : Math.min(shippedFirst, limitAmps);
   const firstAmps = feed.firstAmps ?? usual;
   return {
     kind,
@@ -42,7 +52,7 @@ export function limitsFromBoard(name: string, feed: BoardFeed): FeedLimits {
     tolerance: feed.tolerance ?? kind.tolerance,
     limitAmps,
     firstAmps,
-    ladderAmps: ladderSteps(firstAmps, limitAmps, kind.ladderAmps),
+    ladderAmps: ladderSteps(firstAmps, limitAmps, shippedLadder),
     maxVolts: feed.maxVolts ?? (nearNominal ? kind.maxVolts : feed.nominalVolts * 1.1),
     inputFaradsMax: feed.inputFarads?.[1] ?? DEFAULT_INPUT_FARADS,
     lockOutVolts: feed.lockOutVolts ?? null,

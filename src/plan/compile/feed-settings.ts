@@ -15,8 +15,8 @@ export const MOST_TOUCH_MS = 1500;
 const HOLD_LOW_MS = 500;
 
 /**
- * Set-points, limits and over-voltage levels of each stage. Feeds of 9 V and more are held at 3 V, of 3.5–9 V at a
- * quarter of nominal, lower ones not at all. Under remote sense the protection sees the drop of the leads as well, so the
+ * Set-points, limits and over-voltage levels of each stage. Feeds of 3.5 V and more are held at a quarter of nominal, 12 V at
+ * 3 V, and under the lock-out that the board file states; lower ones not at all. Under remote sense the protection sees the drop of the leads as well, so the
  * level is raised by limit · leads. `readIntervalMs` sets how long the first look may take: four intervals, at least 300
  * ms, at most 1.5 s.
  */
@@ -34,8 +34,8 @@ export function stageSettings(
     overVolts: Math.min(TOUCH_OVER_VOLTS, limits.maxVolts) + dropAt(touchAmps),
     maxMs: Math.min(MOST_TOUCH_MS, Math.max(LEAST_TOUCH_MS, 4 * wiring.readIntervalMs)),
   };
-  const lowVolts = limits.nominalVolts >= 9 ? 3 : limits.nominalVolts >= 3.5 ? limits.nominalVolts / 4 : null;
-  const lowAmps = cap(limits.kind.holdLowAmps);
+  const lowVolts = holdLowVolts(limits);
+  const lowAmps = cap(holdLowAmps(limits, lowVolts ?? 0));
   const holdLow =
     lowVolts === null
       ? null
@@ -48,4 +48,20 @@ export function stageSettings(
   };
   const high = cap(0.4);
   return { touch, holdLow, nominal, twoLimitAmps: [Math.min(0.2, high / 2), high] };
+}
+
+/** Converters that the board file says work down to this are locked out at this share of it. */
+const UNDER_LOCK_OUT = 0.8;
+
+function holdLowVolts({ nominalVolts, lockOutVolts }: FeedLimits): number | null {
+  if (nominalVolts < 3.5) return null;
+  const quarter = nominalVolts / 4;
+  return lockOutVolts === null ? quarter : Math.min(quarter, UNDER_LOCK_OUT * lockOutVolts[1]);
+}
+
+/** As many watts as a 12 V feed gets in its hold, and enough to fill the largest input capacitance in half of it. */
+function holdLowAmps({ kind, nominalVolts, inputFaradsMax }: FeedLimits, lowVolts: number): number {
+  const byWatts = kind.holdLowAmps * Math.min(1, kind.nominalVolts / nominalVolts);
+  const toFill = (inputFaradsMax * lowVolts) / (HOLD_LOW_MS / 2000);
+  return Math.min(kind.holdLowAmps, Math.max(byWatts, toFill));
 }

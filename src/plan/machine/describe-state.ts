@@ -2,6 +2,7 @@ import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, StageName } from "../../../shared/plan.ts";
 import { MOST_TOUCH_MS } from "../compile/feed-settings.ts";
 import type { Energised, PlanState, Safe } from "./machine-state.ts";
+import { onTimeLeftMs } from "./on-time-up.ts";
 import { openQuestion } from "./questions.ts";
 
 /** What a run waits for, for a person who watches it; `expectedMs` is when it is over at the latest, null unknown. */
@@ -92,9 +93,10 @@ function safeWait({ step, ledger }: Safe): Wait {
   }
 }
 
-function liveWait(plan: Plan, { step, energised, ledger }: Energised): Wait {
+function liveWait(plan: Plan, state: Energised): Wait {
+  const { step, energised } = state;
   const { sinceMs } = step;
-  const onTimeLeft = ledger.nominalSinceMs === null ? null : plan.maxOnMs - (sinceMs - ledger.nominalSinceMs);
+  const onTimeLeft = onTimeLeftMs(plan, state, sinceMs);
   switch (step.step) {
     case "switch-on":
       return { feed: step.feed, waitingFor: `${step.feed} to come on`, sinceMs, expectedMs: 500 };
