@@ -55,6 +55,16 @@ export function sayBound(limit: number, unit: string, side: "lowest" | "highest"
   return `${Number((steps * step).toPrecision(4))} ${prefix}${unit}`;
 }
 
+/**
+ * A span of limits in words, each end rounded inward: "1.71 V to 1.89 V", "at least 300 Ω", "at most 0.5 V". An end that is
+ * null is open; null where both are, since nothing is known then.
+ */
+export function saySpan([low, high]: readonly [number | null, number | null], unit: string): string | null {
+  if (low === null) return high === null ? null : `at most ${sayBound(high, unit, "highest")}`;
+  const least = sayBound(low, unit, "lowest");
+  return high === null ? `at least ${least}` : `${least} to ${sayBound(high, unit, "highest")}`;
+}
+
 /** Volts in words: `12.1 V`, `45 mV`. As with all of these, with an expanded uncertainty behind it where one is given. */
 export const sayVolts = (volts: number, expanded: number | null = null): string => sayAmount(volts, "V", expanded);
 /** Amps in words: `1.23 A`, `4.5 mA`. */

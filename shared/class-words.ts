@@ -1,4 +1,5 @@
 import type { DrawClass } from "./draw-verdict.ts";
+import type { RailVerdictWord, SweepRail } from "./sweep.ts";
 
 /** The class of a draw in words for the owner of a board. "Normal" speaks of the draw, never of the board as a whole. */
 export const CLASS_FOR_OWNER: Record<DrawClass, string> = {
@@ -24,8 +25,20 @@ export const CLASS_WORDS: Record<DrawClass, string> = {
   retrying: "Retrying: it starts again and again",
   "standby-only": "Standby only: it has not woken up",
   "partly-up": "Partly up: it stops on the way",
-  "core-alive": "Core alive: host not tried",
+  "core-alive": "Core up, not running",
   normal: "Normal draw for this kind of board",
   creeping: "Creeping: the draw keeps rising",
   "cannot-tell": "Cannot tell from these readings",
 };
+
+/** The verdict on a point in words (ILAC-G8:09/2019, 4.2.3). */
+const RAIL_WORDS: Record<RailVerdictWord, string> = {
+  pass: "pass",
+  "conditional-pass": "pass within the meter's error",
+  "conditional-fail": "fail within the meter's error",
+  fail: "fail",
+  "not-measured": "not measured",
+};
+
+/** How a value is told: its verdict, or what is said in its place. */
+export const railWord = ({ verdict, said }: Pick<SweepRail, "verdict" | "said">): string => said ?? RAIL_WORDS[verdict];

@@ -32,17 +32,26 @@ export interface DrawTrace {
   readEveryMs?: number;
 }
 
+/** Something a person did to the board while it was on; `state` is the state of power that it brings the board to. */
+export interface DrawMark {
+  atMs: number;
+  text: string;
+  state: string | null;
+}
+
 /** Everything a draw verdict depends on; nothing else may change it. */
 export interface DrawInput {
   traces: DrawTrace[];
   board: BoardFile | null;
-  conditions: { host: "none" | "attached" | "unknown"; fans: "on" | "off" | "unknown" };
+  conditions: { host: "none" | "pulled-up" | "attached" | "unknown"; fans: "on" | "off" | "unknown" };
   /** The current limit where a trace does not say one, amps; null not known. */
   limitAmps: number | null;
   /** The shop's own numbers; left out or null where it has none. */
   shop?: ShopSettings | null;
   /** The process of this program that cut the run; left out or null where nothing did or nobody knows. */
   trip?: Pick<Trip, "rule" | "feed" | "board" | "because"> | null;
+  /** What a person said they did meanwhile, in order of time; left out where nobody said anything. */
+  marks?: readonly DrawMark[];
   /** Where good boards of this kind drew; left out or null where no record was asked. */
   baseline?: DrawBaseline | null;
 }

@@ -28,7 +28,8 @@ export type ColdReadings = z.infer<typeof ColdReadings>;
 
 /** What a run states about its surroundings; what it does not state is unknown and widens the verdict. */
 export const RunConditions = z.strictObject({
-  host: z.enum(["none", "attached", "unknown"]),
+  /** `pulled-up`: none, and a resistor to 3.3 V lets go of the card's reset. */
+  host: z.enum(["none", "pulled-up", "attached", "unknown"]),
   fans: z.enum(["on", "off", "unknown"]),
   cooler: z.enum(["bare", "block", "cooler", "unknown"]),
   /** Statements of the person, each true, false or not said. */

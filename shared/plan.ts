@@ -264,6 +264,13 @@ export const PlanEvent = z.discriminatedUnion("event", [
     protection: z.string().nullable(),
     because: z.string(),
   }),
+  /** A person says what they did: "the power key is pressed". `state` is the state of power it brings the board to, null none. */
+  z.strictObject({
+    event: z.literal("mark"),
+    atMs: z.number(),
+    text: z.string().min(1).max(200),
+    state: z.string().max(32).nullable(),
+  }),
   z.strictObject({ event: z.literal("lease-lost"), atMs: z.number(), because: z.string() }),
   z.strictObject({ event: z.literal("guardian-lost"), atMs: z.number(), because: z.string() }),
   z.strictObject({ event: z.literal("clock-gap"), atMs: z.number(), gapMs: z.number() }),

@@ -200,6 +200,8 @@ export const SweepRail = z.strictObject({
   ...valued,
   ...expanded,
   verdict: RailVerdictWord,
+  /** What is said in place of the verdict's word, where that would say too much: "cannot be judged", "bias present". */
+  said: z.string().max(40).exactOptional(),
   /** Probability that it is within its limits (JCGM 106:2012); null not known. */
   conformity: value,
   limits: z.tuple([value, value]),
@@ -261,6 +263,8 @@ export const SweepLine = z.discriminatedUnion("event", [
     left: z.number().int(),
   }),
   z.strictObject({ event: z.literal("hint"), rail: z.string().nullable(), text: z.string() }),
+  /** A person did something to the board while it was on; `state` is the state of power that brings it to, null none. */
+  z.strictObject({ event: z.literal("mark"), text: z.string(), state: z.string().nullable() }),
   /** The longest on-time was reached: off, and back by the same stages after this long. */
   z.strictObject({
     event: z.literal("cooling"),

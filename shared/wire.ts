@@ -97,6 +97,8 @@ export const WireBoard = z.strictObject({
   tree: z.array(WireTreeNode),
   /** In the order in which they are asked for by number. */
   photos: z.array(WireBoardPhoto),
+  /** What each state of power comes after, in order; left out where the board file names none. */
+  states: z.array(z.string()).exactOptional(),
 });
 export type WireBoard = z.infer<typeof WireBoard>;
 
@@ -463,6 +465,8 @@ export const WireUp = z.discriminatedUnion("type", [
       z.strictObject({ value: z.union([z.number(), z.literal("open")]) }),
     ]),
   }),
+  /** What a person does to the board while it is on; null: its power key, which brings it to its next state of power. */
+  z.strictObject({ type: z.literal("mark"), ...energising, text: z.string().trim().min(1).max(200).nullable() }),
   z.strictObject({ type: z.literal("answer"), ...energising, question: z.number().int(), yes: z.boolean() }),
   z.strictObject({ type: z.literal("cut"), id }),
   /** Off by the plan: in reverse order, without hurry. */
@@ -473,5 +477,5 @@ export type WireUp = z.infer<typeof WireUp>;
 /** What reaches the bench: the commands that are not the wire's own affair. */
 export type WireCommand = Extract<
   WireUp,
-  { type: "preview" | "start-run" | "start-sweep" | "say-sweep" | "null-leads" | "answer" | "cut" | "stop" }
+  { type: "preview" | "start-run" | "start-sweep" | "say-sweep" | "mark" | "null-leads" | "answer" | "cut" | "stop" }
 >;

@@ -59,10 +59,12 @@ function withNormal(bands: Bands, [low, high]: [number, number]): Bands {
 function choiceOf(input: DrawInput, all: readonly FeedFigures[]): Choice {
   const on = all.filter(({ attempts }) => attempts.some(({ reachedAt }) => reachedAt !== null));
   const { board, conditions } = input;
+  // A resistor on reset is no host: what a board draws without one is what it is held against.
+  const host = conditions.host === "pulled-up" ? "none" : conditions.host;
   if (board !== null && board.idleAmps.length > 0) {
     const fits = board.idleAmps.filter(
       ({ when }) =>
-        (when.host === undefined || conditions.host === "unknown" || when.host === conditions.host) &&
+        (when.host === undefined || host === "unknown" || when.host === host) &&
         (when.fans === undefined || conditions.fans === "unknown" || when.fans === conditions.fans),
     );
     const chosen = fits.length > 0 ? boardBands(board, fits, input, on) : null;

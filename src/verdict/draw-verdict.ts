@@ -12,6 +12,7 @@ import { type FeedFigures, feedFiguresOf, touchedClean } from "./feed-figures.ts
 import type { FeedView } from "./feed-view.ts";
 import { drawUncertaintyOf } from "./figure-uncertainty.ts";
 import { candidatesOf, type Finding } from "./finding.ts";
+import { markSentences } from "./marks-in-draw.ts";
 import { ruleBackFeed } from "./rule-back-feed.ts";
 import { ruleDipped, ruleFallen } from "./rule-fallen.ts";
 import { LIMIT_RIVALS, ruleLimited } from "./rule-limited.ts";
@@ -39,7 +40,7 @@ export function verdictOnDraw(input: DrawInput, calibration: Calibration = CALIB
     all.find(({ view }) => view.feed === finding.feed) ?? heaviest(choice.feeds.length > 0 ? choice.feeds : all);
   const energy = drawEnergyOf(all);
   const features = drawFeaturesOf(all, main, watch, { periodMs, finding });
-  const because = [...finding.because];
+  const because = [...finding.because, ...markSentences(input, watch, finding.class)];
   if (energy.joules === null) {
     because.push(
       `Volts and amps were not read at the same time, so the energy is only known to be at most ${sayJoules(energy.atMost)}.`,

@@ -97,6 +97,7 @@ export class CommandGate {
       case "answer":
       case "say-sweep":
       case "null-leads":
+      case "mark":
         return this.#refusal(message, from) ?? (await this.#hand(message, from));
     }
   }

@@ -30,6 +30,8 @@ export interface RunOptions {
   /** A command that runs it: `["taskset", "-c", "0"]`. */
   under?: readonly string[];
   cwd?: string;
+  /** True: its standard input stays open, for a test to write to. */
+  keepsInput?: boolean;
 }
 
 const running = new Set<RunningProgram>();
@@ -46,7 +48,7 @@ export function startProgram(args: readonly string[], options: RunOptions = {}):
     ...(options.env === undefined ? {} : { env: { ...process.env, ...options.env } }),
     ...(options.uid === undefined ? {} : { uid: options.uid, gid: options.uid }),
   });
-  child.stdin.end();
+  if (options.keepsInput !== true) child.stdin.end();
   const said = { out: "", err: "" };
   const listeners = new Set<() => void>();
   const heard = (which: "out" | "err") => (text: string) => {

@@ -20,9 +20,11 @@ test("a board whose core does not start: every point is visited, also after a fa
     const { done, end } = await rig.run();
     expect(rails(rig)).toHaveLength(14);
     expect(Object.keys({ ...done.readings?.volts, ...done.readings?.signals })).toHaveLength(14);
-    const dead = ["core", "mem", "mem-vpp", "power-good", "reset"];
+    const dead = ["core", "mem", "mem-vpp", "power-good"];
     for (const [rail, verdict] of Object.entries(rig.verdicts)) {
-      expect({ rail, verdict }).toEqual({ rail, verdict: dead.includes(rail) ? "fail" : "pass" });
+      // A host drives reset, and there is none: low, it says nothing of the card (PCI Express CEM, PERST#).
+      const undriven = rail === "reset" ? "not-measured" : null;
+      expect({ rail, verdict }).toEqual({ rail, verdict: undriven ?? (dead.includes(rail) ? "fail" : "pass") });
     }
     expect(done).toMatchObject({ ended: "all-visited", draw: "partly-up", output: "off", trip: null });
     expect(done.diagnosis?.faults.slice(0, 2).map((each) => each.element)).toContain("core");

@@ -42,6 +42,8 @@ export class SweepRig {
   readonly bench: SimulatedBench;
   readonly lines: SweepLine[] = [];
   readonly filed: JobEvent[] = [];
+  /** What a person said they did to the board. */
+  readonly marks: { text: string; state: string | null }[] = [];
   desk!: GuidedSweep;
   readonly #options: SweepRigOptions;
   #prepared!: PreparedRun;
@@ -218,6 +220,10 @@ export class SweepRig {
     });
     const { plan, permit } = this.#prepared;
     await this.#done({ type: "run", record: header.capture, plan, permit, confirmsRaises: false });
-    return { run: header.run, held, ended };
+    const mark = (text: string, state: string | null): boolean => {
+      this.marks.push({ text, state });
+      return true;
+    };
+    return { run: header.run, held, ended, mark };
   }
 }

@@ -12,6 +12,7 @@ export type Wish =
   | Under<"start-sweep">
   | Under<"say-sweep">
   | Under<"null-leads">
+  | Under<"mark">
   | Under<"answer">;
 
 type Under<Type extends WireUp["type"]> = Omit<Extract<WireUp, { type: Type }>, "id" | "lease" | "deadlineMs">;
@@ -22,6 +23,7 @@ const UNDER_LEASE: ReadonlySet<Wish["type"]> = new Set([
   "start-sweep",
   "say-sweep",
   "null-leads",
+  "mark",
   "answer",
 ]);
 

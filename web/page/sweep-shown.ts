@@ -72,6 +72,8 @@ export function withLine(shown: SweepShown, line: SweepLine, nowMs: number): Swe
       return { ...shown, place: line.rail === shown.place?.rail ? shown.place : null, reading: null };
     case "hint":
       return { ...shown, hint: line.text };
+    case "mark":
+      return { ...shown, hint: `Filed: ${line.text}.` };
     case "cooling":
       return { ...shown, cooling: line, place: null, reading: null, taken: null };
     case "done":

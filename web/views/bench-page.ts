@@ -22,6 +22,7 @@ import { type PlaceWishes, placePanels } from "./place-panels.ts";
 import type { PowerView } from "./power-view.ts";
 import type { StartForm } from "./start-form.ts";
 import "./cut-dock.ts";
+import "./mark-form.ts";
 import "./feed-strip.ts";
 import "./page-banners.ts";
 import "./page-head.ts";
@@ -153,10 +154,11 @@ export class BenchPage extends LitElement {
         @pick-round=${(event: CustomEvent<number>) => job.lookAt(event.detail)}
       ></places-bar></nav>
       <div class="feeds" data-compact=${wide ? "no" : "yes"}>${this.#feeds(wide)}</div>
-      <main data-whole=${place === "probe" && isSweeping(state) ? "yes" : "no"}>
+      <main data-whole=${place === "probe" && isSweeping(state) ? "yes" : "no"} @say-mark=${(event: CustomEvent<string | null>) => void this.#send({ type: "mark", text: event.detail })}>
         <div class="work" role="tabpanel" tabindex="0" aria-label=${name}>${this.#work()}</div>
         <div class="side" role="region" tabindex="0" aria-label="Beside the place">
           <side-notes .state=${state} .job=${job.id} .sheet=${job.sheet} .round=${job.rounds.at(-1) ?? null}>
+            ${isOn(state) && !isSweeping(state) ? html`<mark-form .states=${state.board?.states ?? []} .inControl=${state.lease === "you"}></mark-form>` : nothing}
             ${job.id === null || !state.mayOperate ? nothing : html`<note-form .job=${job.id}></note-form>`}
           </side-notes>
         </div>

@@ -3,7 +3,7 @@ import type { SweepRail } from "../../shared/sweep.ts";
 import type { WireBoard } from "../../shared/wire.ts";
 import { type TreeNode, treeLayout } from "../page/tree-layout.ts";
 import { baseStyle } from "./base-style.ts";
-import { RAIL_VERDICTS, valueText } from "./rail-words.ts";
+import { railVerdict, valueText } from "./rail-words.ts";
 
 const [BOX_WIDE, BOX_HIGH, GAP_X, GAP_Y] = [124, 44, 56, 16];
 
@@ -99,7 +99,7 @@ export class PowerTree extends LitElement {
 
   #node(node: TreeNode, x: number, y: number) {
     const read = this.rails.findLast((each) => each.rail === node.name);
-    const told = read === undefined ? null : RAIL_VERDICTS[read.verdict];
+    const told = read === undefined ? null : railVerdict(read);
     const kind = [
       node.isFeed ? "feed" : node.isSignal ? "signal" : "",
       told?.tone ?? "",
@@ -114,7 +114,7 @@ export class PowerTree extends LitElement {
   }
 
   #inWords(): string {
-    const bad = this.rails.filter((each) => RAIL_VERDICTS[each.verdict].tone === "bad").map((each) => each.rail);
+    const bad = this.rails.filter((each) => railVerdict(each).tone === "bad").map((each) => each.rail);
     return `${this.rails.length} points read${bad.length === 0 ? "" : `, outside their limits: ${bad.join(", ")}`}`;
   }
 }

@@ -9,14 +9,15 @@ import type { SweepShown } from "../page/sweep-shown.ts";
 import { baseStyle } from "./base-style.ts";
 import { duration } from "./figures.ts";
 import { probeStyle } from "./probe-style.ts";
-import { limitsText, MOTIONS, RAIL_VERDICTS, valueText } from "./rail-words.ts";
+import { limitsText, MOTIONS, railVerdict, valueText } from "./rail-words.ts";
+import "./mark-form.ts";
 import "./board-picture.ts";
 import "./power-tree.ts";
 import "./rail-list.ts";
 
 /** The value that was taken, with its sign, until the probe lifts. */
 const taking = (rail: SweepRail) => {
-  const { mark, word, tone } = RAIL_VERDICTS[rail.verdict];
+  const { mark, word, tone } = railVerdict(rail);
   return html`<p class="rail" role="status">${rail.rail}</p>
     <div class="reading taken" data-tone=${tone}>
       <span class="value">${mark} ${valueText(rail)}</span><span class="motion">${word}: lift the probe</span>
@@ -167,6 +168,7 @@ export class ProbeView extends LitElement {
           <button ?disabled=${!this.inControl} @click=${() => this.#say("stop")}>Stop the sweep</button>
         </div>
         ${place === null ? nothing : this.#typed(place.rail, unit)}
+        ${sweep.cold ? nothing : html`<mark-form .states=${this.board?.states ?? []} .inControl=${this.inControl}></mark-form>`}
       </section>
       ${this.#pictures(place?.rail ?? taken?.rail ?? "", sweep.rails)}
       <div class="rails">

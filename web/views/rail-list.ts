@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { SweepRail } from "../../shared/sweep.ts";
 import { baseStyle } from "./base-style.ts";
-import { expandedText, limitsText, RAIL_VERDICTS, valueText } from "./rail-words.ts";
+import { expandedText, limitsText, railVerdict, valueText } from "./rail-words.ts";
 
 /** The points of a sweep with their values, the last taken first: verdict, expanded uncertainty and why. */
 export class RailList extends LitElement {
@@ -59,14 +59,14 @@ export class RailList extends LitElement {
   }
 
   #row(rail: SweepRail) {
-    const { mark, word, tone } = RAIL_VERDICTS[rail.verdict];
+    const { mark, word, tone } = railVerdict(rail);
     const unit = rail.quantity === "ohms" ? "Ω" : "V";
     return html`<li data-tone=${tone}>
       <span class="mark" aria-hidden="true">${mark}</span>
       <span><b>${rail.rail}</b> <span class="small">${word}</span></span>
       <span class="value">${valueText(rail)}<span class="small">${expandedText(rail)}</span></span>
       <span class="why small soft">${limitsText(rail.limits, unit)}${rail.corrects ? "; replaces an earlier value" : ""}</span>
-      ${rail.verdict === "pass" ? nothing : html`<span class="why small">${rail.because.join(" ")}</span>`}
+      ${rail.verdict === "pass" && rail.said === undefined ? nothing : html`<span class="why small">${rail.because.join(" ")}</span>`}
       ${rail.neverPower === null ? nothing : html`<span class="why"><b>✕ ${rail.neverPower}</b></span>`}
     </li>`;
   }

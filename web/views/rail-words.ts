@@ -1,15 +1,20 @@
-import { sayBound, sayOhms, sayVolts } from "../../shared/amounts.ts";
+import { sayOhms, saySpan, sayVolts } from "../../shared/amounts.ts";
 import type { RailVerdictWord, SweepMotion, SweepRail } from "../../shared/sweep.ts";
 import { fixed } from "./figures.ts";
 
 /** A verdict is told by a shape and a word, never by colour alone. */
-export const RAIL_VERDICTS: Record<RailVerdictWord, { mark: string; word: string; tone: "good" | "open" | "bad" }> = {
+const RAIL_VERDICTS: Record<RailVerdictWord, { mark: string; word: string; tone: "good" | "open" | "bad" }> = {
   pass: { mark: "✓", word: "pass", tone: "good" },
   "conditional-pass": { mark: "◐", word: "passes within the meter's error", tone: "open" },
   "conditional-fail": { mark: "◑", word: "fails within the meter's error", tone: "open" },
   fail: { mark: "✕", word: "fail", tone: "bad" },
   "not-measured": { mark: "–", word: "not measured", tone: "open" },
 };
+
+/** How a value is told: its verdict, or what is said of it instead. */
+export function railVerdict({ verdict, said }: SweepRail): (typeof RAIL_VERDICTS)[RailVerdictWord] {
+  return said === undefined ? RAIL_VERDICTS[verdict] : { mark: "◌", word: said, tone: "open" };
+}
 
 export const MOTIONS: Record<SweepMotion, string> = {
   lifted: "probe lifted",
@@ -35,9 +40,5 @@ export function expandedText({ expandedVolts, expandedOhms, mostOhms }: SweepRai
 }
 
 /** "1.71 V to 1.89 V", "at least 300 Ω", or that it is not known. */
-export function limitsText([low, high]: [number | null, number | null], unit: string): string {
-  if (low === null)
-    return high === null ? "what it should read is not known" : `at most ${sayBound(high, unit, "highest")}`;
-  const least = sayBound(low, unit, "lowest");
-  return high === null ? `at least ${least}` : `${least} to ${sayBound(high, unit, "highest")}`;
-}
+export const limitsText = (limits: [number | null, number | null], unit: string): string =>
+  saySpan(limits, unit) ?? "what it should read is not known";

@@ -17,6 +17,7 @@ export const SURROUNDINGS: {
     choices: [
       ["unknown", "not stated"],
       ["none", "none"],
+      ["pulled-up", "none, reset pulled up"],
       ["attached", "attached"],
     ],
   },

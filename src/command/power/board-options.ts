@@ -13,7 +13,7 @@ export interface EnergisingOptions {
   ohms: ColdReadings;
   ohmsFourWire?: string[];
   boardCelsius?: number;
-  host?: "none" | "attached";
+  host?: "none" | "pulled-up" | "attached";
   fans?: "on" | "off";
   cooler?: "bare" | "block" | "cooler";
   checked: Statement[];
@@ -91,7 +91,13 @@ export function withEnergisingOptions(command: Command): Command {
       "temperature of the board now; cold readings taken at another temperature no longer count",
       parseCelsius,
     )
-    .addOption(new Option("--host <state>", "whether a host is attached").choices(["none", "attached"]))
+    .addOption(
+      new Option("--host <state>", "whether a host is attached; pulled-up: none, and a resistor releases reset").choices([
+        "none",
+        "pulled-up",
+        "attached",
+      ]),
+    )
     .addOption(new Option("--fans <state>", "whether fans are connected").choices(["on", "off"]))
     .addOption(
       new Option("--cooler <kind>", "what cools the chip; bare is assumed if not stated").choices([

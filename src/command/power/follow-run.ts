@@ -7,6 +7,7 @@ import type { ActiveRun, RunResult } from "../../daemon/run/active-run.ts";
 import { LiveLine, say, sayAloud } from "../text/people.ts";
 import { runLine } from "../text/run-line.ts";
 import { askYesNo } from "./ask-yes-no.ts";
+import { marksByLines } from "./marks-by-lines.ts";
 
 export interface FollowedRun {
   result: RunResult;
@@ -32,6 +33,8 @@ export async function followRun(options: {
   const line = new LiveLine();
   const over = new AbortController();
   let wasHeld = false;
+  let questions = 0;
+  const endMarks = marksByLines(run, () => questions > 0);
   showProgress(run, line, options.onNews);
   const onAlarm = ({ message }: { message: string }): void => {
     line.end();
@@ -44,7 +47,9 @@ export async function followRun(options: {
   const onQuestion = (asked: BenchQuestion): void => {
     line.end();
     const text = asked.asks === "raise-limit" ? (options.raiseText ?? questionText)(asked) : questionText(asked);
+    questions++;
     void askYesNo(text, over.signal).then((yes) => {
+      questions--;
       if (!over.signal.aborted)
         client.answer(asked.question, yes).catch((cause: Error) => say(`note: ${cause.message}`));
     });
@@ -69,6 +74,7 @@ export async function followRun(options: {
   });
   const result = await run.done;
   over.abort();
+  endMarks();
   line.end();
   client.off("alarm", onAlarm);
   client.off("lost", onLost);

@@ -1,4 +1,4 @@
-import { sayBound, sayOhms, sayVolts } from "../../../shared/amounts.ts";
+import { sayOhms, saySpan, sayVolts } from "../../../shared/amounts.ts";
 import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
@@ -16,12 +16,9 @@ function valueText({ volts, ohms, diodeVolts, mostOhms }: Valued): string {
   return ohms === "open" || diodeVolts === "open" ? "open" : "no reading";
 }
 
-const limitsText = ([low, high]: readonly [number | null, number | null], quantity: SweepQuantity): string => {
-  const unit = quantity === "ohms" ? "Ω" : "V";
-  if (low === null && high === null) return "";
-  if (high === null) return ` (at least ${sayBound(low ?? 0, unit, "lowest")})`;
-  const most = sayBound(high, unit, "highest");
-  return low === null ? ` (at most ${most})` : ` (${sayBound(low, unit, "lowest")} to ${most})`;
+const limitsText = (limits: readonly [number | null, number | null], quantity: SweepQuantity): string => {
+  const span = saySpan(limits, quantity === "ohms" ? "Ω" : "V");
+  return span === null ? "" : ` (${span})`;
 };
 
 const MOTION: Record<Extract<SweepLine, { event: "reading" }>["motion"], string> = {
@@ -79,6 +76,8 @@ export class SweepText {
         return this.#railText(line);
       case "hint":
         return `  ${line.text}`;
+      case "mark":
+        return `  Filed: ${line.text}.`;
       case "next":
         return null;
       case "done":
@@ -92,7 +91,7 @@ export class SweepText {
     const fresh = remarks.filter((each) => !this.#said.has(each));
     for (const each of fresh) this.#said.add(each);
     return [
-      `  ${rail.verdict.toUpperCase()}  ${reads}`,
+      `  ${(rail.said ?? rail.verdict).toUpperCase()}  ${reads}`,
       ...fresh.map((each) => `  - ${each}`),
       ...(rail.neverPower === null ? [] : [`  NEVER POWER IT: ${rail.neverPower}`]),
     ].join("\n");
@@ -119,7 +118,7 @@ export class SweepText {
 function tonesFor(line: SweepLine): number {
   if (line.event === "question") return 2;
   if (line.event !== "rail") return 0;
-  return line.verdict === "pass" ? 1 : 2;
+  return line.verdict === "pass" || line.said !== undefined ? 1 : 2;
 }
 
 const ENDED: Record<Extract<SweepLine, { event: "done" }>["ended"], string> = {
@@ -132,7 +131,7 @@ const ENDED: Record<Extract<SweepLine, { event: "done" }>["ended"], string> = {
 
 function doneText(done: Extract<SweepLine, { event: "done" }>): string {
   const count = new Map<string, number>();
-  for (const { verdict } of done.rails) count.set(verdict, (count.get(verdict) ?? 0) + 1);
+  for (const { said, verdict } of done.rails) count.set(said ?? verdict, (count.get(said ?? verdict) ?? 0) + 1);
   const counts = [...count].map(([verdict, n]) => `${n} ${verdict}`).join(", ");
   return [
     `${ENDED[done.ended]}${done.because.length === 0 ? "" : `: ${done.because.join("; ")}`}. ${counts}.`,

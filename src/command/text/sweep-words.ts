@@ -4,7 +4,7 @@ import { voltsIn } from "../../../shared/volts-text.ts";
 import type { GuidedSweep } from "../../daemon/sweep/guided-sweep.ts";
 import { say } from "./people.ts";
 
-type Steers = Pick<GuidedSweep, "say" | "type">;
+type Steers = Pick<GuidedSweep, "say" | "type" | "mark">;
 
 /** No word or value is longer; what comes without a line end is not kept without bound. */
 const LONGEST_LINE = 1000;
@@ -51,12 +51,25 @@ export function steerByLines(desk: Steers, answers: (line: string, begunAtMs: nu
   };
 }
 
+/** "key", or "mark freeze spray on L4"; null for a line that is neither. `text` null is the key. */
+export function markOf(line: string): { text: string | null } | null {
+  if (line === "key") return { text: null };
+  const text = /^mark\s+(\S.*)$/.exec(line)?.[1];
+  return text === undefined ? null : { text };
+}
+
 /** One line: a word, or `volts 1.81`, `ohms 4.7k`, `ohms open`, `diode 0.45`. */
 function steerBy(desk: Steers, line: string): void {
   const text = line.trim();
   if (text === "") return;
   const word = SweepWord.safeParse(text);
   if (word.success) return desk.say(word.data);
+  const did = markOf(text);
+  if (did !== null) {
+    const refusal = desk.mark(did.text);
+    if (refusal !== null) say(refusal);
+    return;
+  }
   const [, quantity, written = ""] = /^(volts|ohms|diode)\s+(.+)$/.exec(text) ?? [];
   if (quantity === "ohms") {
     const ohms = ohmsIn(written);
@@ -67,6 +80,6 @@ function steerBy(desk: Steers, line: string): void {
     if (volts !== null) return desk.type(quantity, volts);
   }
   say(
-    `${JSON.stringify(text)} is not understood; type ${SweepWord.options.join(", ")}, or a value: volts 1.81, ohms 4.7k, ohms open`,
+    `${JSON.stringify(text)} is not understood; type ${SweepWord.options.join(", ")}, or a value: volts 1.81, ohms 4.7k, ohms open; "key" when you press the board's power key, "mark" and what you did`,
   );
 }

@@ -48,6 +48,7 @@ export function wireBoard(board: BoardFile | null): WireBoard {
         needs,
       })),
     ],
+    ...(board.states === undefined ? {} : { states: Object.values(board.states).map(({ after }) => after) }),
     photos: (board.photos ?? []).map(({ caption, points }) => ({ caption: caption ?? null, points })),
   };
 }

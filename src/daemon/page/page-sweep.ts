@@ -122,6 +122,11 @@ export class PageSweep {
     return { result: "done" };
   }
 
+  /** What a person does to the board; a sentence where nothing was filed. */
+  mark(text: string | null): string | null {
+    return this.#on === null ? "There is no sweep on: nothing was filed." : this.#on.desk.mark(text);
+  }
+
   stop(): void {
     this.#on?.desk.say("stop");
   }

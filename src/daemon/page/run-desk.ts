@@ -11,6 +11,7 @@ import type { PageJobs } from "../../wire/job-desk.ts";
 import type { CutWord } from "../process/bench-process.ts";
 import type { DataFolder } from "../process/data-folder.ts";
 import { PROGRAM } from "../process/program.ts";
+import { sayMark } from "../run/say-mark.ts";
 import { storedRun } from "../run/stored-run.ts";
 import { answerOnce, answerToCut } from "./answers.ts";
 import { boardForPage } from "./board-for-page.ts";
@@ -239,6 +240,8 @@ export class RunDesk implements PageBench {
         return this.#sweep.say(command);
       case "null-leads":
         return await takeNull({ desk: this.#options, links: this.#links, runs: this.#runs, job: command.job });
+      case "mark":
+        return this.#mark(command.text);
       default:
         return command satisfies never;
     }
@@ -249,6 +252,17 @@ export class RunDesk implements PageBench {
     return this.#permits.refusal(session, request, this.#options.bench);
   }
 
+  #mark(text: string | null): WireAnswer {
+    const { active } = this.#runs;
+    const refused = this.#sweep.isOn ? this.#sweep.mark(text) : null;
+    if (this.#sweep.isOn) return refused === null ? { result: "done" } : noMark(refused);
+    if (active === undefined) return noMark("The board is not on: nothing was filed.");
+    const answer = sayMark(active, text);
+    if ("refused" in answer) return noMark(answer.refused);
+    this.#show.say("info", `Marked: ${answer.filed}.`);
+    return { result: "done" };
+  }
+
   /** Tells the pages of something new in a job, and the list of jobs as it is now. */
   async #changed(job: string): Promise<void> {
     this.#show.send({ type: "job-changed", job });
@@ -256,3 +270,5 @@ export class RunDesk implements PageBench {
     if (jobs !== null) this.#show.jobs(jobs);
   }
 }
+
+const noMark = (because: string): WireAnswer => ({ result: "refused", code: "no-mark", because });

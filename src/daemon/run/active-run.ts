@@ -1,6 +1,6 @@
 import { EventEmitter } from "node:events";
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { DrawInput, DrawTrace } from "../../../shared/draw-input.ts";
+import type { DrawInput, DrawMark, DrawTrace } from "../../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { RoundTrip, RunProgress } from "../../../shared/ipc.ts";
 import { messageOf } from "../../../shared/message-of.ts";
@@ -20,6 +20,8 @@ import { RunRecorder } from "./run-recorder.ts";
 export interface ActiveRunEvents {
   /** New events with what the run now waits for. */
   progress: [PlanEvent[], RunProgress];
+  /** A person said what they did. */
+  marked: [text: string, state: string | null];
   /** The draw is judged and the outputs stay on, watched. */
   holding: [DrawVerdict, RunOutcome];
 }
@@ -128,9 +130,28 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     return this.#folding.outcome;
   }
 
+  /** What a person said they did to the board so far. */
+  get marks(): readonly DrawMark[] {
+    return this.#folding.marks;
+  }
+
   /** The readings so far, feed by feed. */
   traces(): DrawTrace[] {
     return this.#folding.traces(accuracyOf(this.header));
+  }
+
+  /**
+   * Files what a person did to the board, at the time of the last reading that came; false where nothing was read yet or the run is
+   * over. It changes nothing of the run.
+   */
+  mark(text: string, state: string | null): boolean {
+    const { atMs } = this.#folding;
+    if (this.#ending || atMs === null) return false;
+    const event: PlanEvent = { event: "mark", atMs, text: text.slice(0, 200), state };
+    this.#recorder.take([event]);
+    this.#folding.take(event);
+    this.emit("marked", text, state);
+    return true;
   }
 
   #onEvents = (message: { events: PlanEvent[]; progress: RunProgress }): void => {
@@ -200,7 +221,8 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   }
 
   #draw(outcome: RunOutcome = this.#folding.outcome): DrawInput {
-    return drawInput({ traces: this.#folding.traces(accuracyOf(this.header)), outcome }, this.header);
+    const { marks } = this.#folding;
+    return drawInput({ traces: this.#folding.traces(accuracyOf(this.header)), outcome, marks }, this.header);
   }
 
   async #end(outcome: RunOutcome, roundTrip: Record<string, RoundTrip>): Promise<void> {

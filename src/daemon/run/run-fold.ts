@@ -1,5 +1,5 @@
 import type { Accuracy } from "../../../shared/bench-file.ts";
-import type { DrawInput, DrawTrace } from "../../../shared/draw-input.ts";
+import type { DrawInput, DrawMark, DrawTrace } from "../../../shared/draw-input.ts";
 import type { Plan, PlanEvent, RunOutcome, StageName } from "../../../shared/plan.ts";
 import { ampsOf, type FeedReading, voltsOf } from "../../../shared/reading.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
@@ -11,6 +11,7 @@ import { outcomeOf } from "../../plan/machine/outcome.ts";
 
 export interface RunFold {
   outcome: RunOutcome;
+  marks: readonly DrawMark[];
   traces: DrawTrace[];
 }
 
@@ -32,6 +33,7 @@ export class RunFolding {
   readonly #on = new Set<string>();
   #state: PlanState;
   #atMs: number | null = null;
+  readonly #marks: DrawMark[] = [];
 
   /** `mostRows`: see `TraceColumns`; the record has every reading in any case. */
   constructor(plan: Plan, mostRows = Number.POSITIVE_INFINITY) {
@@ -42,6 +44,7 @@ export class RunFolding {
 
   take(event: PlanEvent): void {
     this.#atMs = event.atMs;
+    if (event.event === "mark") this.#marks.push({ atMs: event.atMs, text: event.text, state: event.state });
     // A reading belongs to the stage that asked for it, not to the one it leads to.
     if (event.event === "reading") this.#add(event.reading, describeState(this.#plan, this.#state).stage);
     else if (event.event === "configured") this.#set.set(event.feed, { volts: event.setVolts, amps: event.limitAmps });
@@ -55,6 +58,11 @@ export class RunFolding {
   /** Time of the last event, milliseconds since the run began; null before the first. */
   get atMs(): number | null {
     return this.#atMs;
+  }
+
+  /** What a person said they did, in order. */
+  get marks(): readonly DrawMark[] {
+    return this.#marks;
   }
 
   get outcome(): RunOutcome {
@@ -99,7 +107,7 @@ export class RunFolding {
 export function foldRun(plan: Plan, events: Iterable<PlanEvent>, accuracy: (feed: string) => Accuracy | null): RunFold {
   const folding = new RunFolding(plan);
   for (const event of events) folding.take(event);
-  return { outcome: folding.outcome, traces: folding.traces(accuracy) };
+  return { outcome: folding.outcome, marks: folding.marks, traces: folding.traces(accuracy) };
 }
 
 /** The accuracy of each feed's read-back as the run's header states it; null where it does not. */
@@ -112,7 +120,11 @@ export const accuracyOf =
 
 /** What the verdict of a run depends on: its readings, what cut it, and what is known of the board. */
 export const drawInput = (
-  { traces, outcome }: { traces: DrawTrace[]; outcome: Pick<RunOutcome, "trip"> },
+  {
+    traces,
+    outcome,
+    marks = [],
+  }: { traces: DrawTrace[]; outcome: Pick<RunOutcome, "trip">; marks?: readonly DrawMark[] },
   { board, conditions, baseline, shop }: Pick<RunHeader, "board" | "conditions" | "baseline" | "shop">,
 ): DrawInput => ({
   traces,
@@ -120,6 +132,7 @@ export const drawInput = (
   conditions: { host: conditions.host, fans: conditions.fans },
   limitAmps: null,
   trip: outcome.trip,
+  ...(marks.length === 0 ? {} : { marks }),
   baseline: baseline ?? null,
   shop: shop ?? null,
 });

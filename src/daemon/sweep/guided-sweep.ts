@@ -2,7 +2,7 @@ import { EventEmitter } from "node:events";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import type { DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
 import type { JobEvent } from "../../../shared/job.ts";
@@ -30,6 +30,7 @@ import { railAmps, withAmps } from "../../verdict/sweep/part-amps.ts";
 import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
 import { coldOhmsIn, diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { diagnoseAside } from "../process/diagnose-aside.ts";
+import { RailJudge } from "./rail-judge.ts";
 import { lineOf, valued } from "./sweep-lines.ts";
 import type { PoweredEnd, PoweredRun, SweepPower } from "./sweep-power.ts";
 import { SweepRecord } from "./sweep-record.ts";
@@ -54,6 +55,8 @@ export interface GuidedSweepOptions {
   watchSeconds: number;
   /** Resistance of the return lead, where the black probe is at the supply's end of it; null: on the board's own ground. */
   returnOhms: number | null;
+  /** The host that was stated; null: nobody said. */
+  host: HostCondition | null;
   /** Leaves the outputs on at the end, watched, for whoever holds the run. */
   keepOn: boolean;
   /** The group that is visited in place of the rails, and what good boards read at its points. */
@@ -92,6 +95,9 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   readonly #options: GuidedSweepOptions;
   readonly #record: SweepRecord;
   readonly #rails = new Map<number, SweepRail>();
+  /** What was taken at each point, with what it is judged by, so that it can be judged anew at the end. */
+  readonly #taken = new Map<number, { capture: SweepCapture; setting: MeterReadSetting; run: string | null }>();
+  readonly #judge: RailJudge;
   readonly #runs: string[] = [];
   #settle: (result: SweepResult) => void = () => {};
   #starting: Promise<PoweredRun> | null = null;
@@ -117,6 +123,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   constructor(options: GuidedSweepOptions) {
     super();
     this.#options = options;
+    this.#judge = new RailJudge(options, this.#rails);
     this.#record = new SweepRecord({
       store: options.store,
       job: options.job,
@@ -158,6 +165,23 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     this.#take({ event: "typed", atMs: this.#options.clock.nowMs(), quantity, value });
   }
 
+  /**
+   * What a person did to the board while it is on. `text` null is "I press the key now": the board is then in its next state of power.
+   * Answers with a sentence where nothing came of it.
+   */
+  mark(text: string | null): string | null {
+    const state = text === null ? this.#judge.next : null;
+    if (text === null && state === null)
+      return this.#options.board.states === undefined
+        ? "The board file names no states of power; say mark and what you did."
+        : "The board is in its last state of power already.";
+    const said = text ?? state?.after ?? "";
+    if (this.#powered?.mark(said, state?.name ?? null) !== true) return "The board is not on: nothing was filed.";
+    if (state !== null) this.#judge.state = state.name;
+    this.#tell({ event: "mark", text: said, state: state?.name ?? null });
+    return null;
+  }
+
   /** Somebody has cut: what was read so far is filed and diagnosed. */
   cut(by: string): void {
     void this.#finish("cut", [`cut by ${by}`]);
@@ -167,6 +191,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     const { bench, clock, watchSeconds } = this.#options;
     this.#hasHeld = false;
     this.#hasValue = false;
+    this.#judge.state = undefined;
     this.#poweredAtMs = clock.nowMs();
     this.#starting = bench.powerUp();
     let powered: PoweredRun;
@@ -255,7 +280,10 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
       default:
     }
     const line = lineOf(effect, sweep.points, sweep.points.length - this.#rails.size);
-    if (line !== null) this.#tell(line);
+    if (line === null) return;
+    this.#tell(line);
+    const text = line.event === "place-probe" ? this.#judge.hintAt(line.rail) : null;
+    if (text !== null && line.event === "place-probe") this.#tell({ event: "hint", rail: line.rail, text });
   }
 
   /** Lets a person type values in place of a meter that cannot read; not while an output is not proved off. */
@@ -267,24 +295,44 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   }
 
   #captured(capture: SweepCapture): void {
-    const { sweep, board, cold, returnOhms, partCelsius } = this.#options;
+    const { sweep, board, cold } = this.#options;
     const point = sweep.points[capture.index];
     if (point === undefined) return;
     this.#hasValue = true;
-    const amps = this.#draw?.features.plateauAmps ?? 0;
-    const isToGround = !cold && point.kind !== "part";
-    const groundDropVolts = isToGround ? amps * (returnOhms ?? 0) : 0;
-    const judged = withAmps(board, judgeCapture(point, capture, { groundDropVolts }), partCelsius ?? null);
+    const taken = { capture, setting: this.#setting ?? point.setting, run: this.#powered?.run ?? null };
+    this.#taken.set(capture.index, taken);
+    const judged = this.#judged(point, capture);
     this.#rails.set(capture.index, judged);
     const never = cold ? neverPower(board, this.#coldOhms()).get(point.rail) : undefined;
     const rail: SweepRail = never === undefined ? judged : { ...judged, neverPower: never };
     this.#rails.set(capture.index, rail);
-    this.#record.rail(point, rail, this.#setting ?? point.setting, this.#powered?.run ?? null);
+    this.#record.rail(point, rail, taken.setting, taken.run);
     if (capture.value !== null || capture.overload) {
       const value = valued(point.quantity, capture.value, capture.overload);
       this.#tell({ event: "reading", rail: point.rail, ...value, stable: capture.moving === "no", motion: "steady" });
     }
     this.#tell({ event: "rail", ...rail });
+  }
+
+  /** A later reading may show that the board was further than an earlier one let see: those are judged, and filed, anew. */
+  #judgeAnew(): void {
+    const { sweep, cold } = this.#options;
+    if (cold) return;
+    for (const [index, { capture, setting, run }] of this.#taken) {
+      const point = sweep.points[index];
+      const before = this.#rails.get(index);
+      if (point === undefined || before === undefined) continue;
+      const rail = this.#judged(point, capture);
+      if (rail.verdict === before.verdict && rail.said === before.said) continue;
+      this.#rails.set(index, rail);
+      this.#record.rail(point, rail, setting, run);
+    }
+  }
+
+  #judged(point: SweepPoint, capture: SweepCapture): SweepRail {
+    const { board, partCelsius = null } = this.#options;
+    const amps = this.#draw?.features.plateauAmps ?? 0;
+    return withAmps(board, this.#judge.judge(point, capture, amps), partCelsius);
   }
 
   #coldOhms(): ColdReadings {
@@ -302,12 +350,15 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     void bench.rest().catch(() => undefined);
     const isKept = keepOn && ended === "all-visited" && this.#powered !== null;
     if (!isKept) await this.#switchOff();
+    this.#judgeAnew();
     const rails = sweep.points.map(
       (point, index) => this.#rails.get(index) ?? judgeCapture(point, withoutReading(index, "not-visited"), NO_DROP),
     );
     const never = cold ? [...neverPower(board, this.#coldOhms()).values()] : [];
     const draw = cold ? null : (this.#draw?.class ?? null);
-    const now = diagnosisReadings(board, ofTheBoard(rails), { draw, cold: coldOhms });
+    const known = diagnosisReadings(board, ofTheBoard(rails), { draw, cold: coldOhms });
+    const { state } = this.#judge;
+    const now = state === undefined ? known : { ...known, state };
     const asked = this.#asked(rails);
     const end = { runs: this.#runs, ended, because, draw, neverPower: never, ...asked };
     const readings = await this.#withFiled(now, end);

@@ -1,6 +1,7 @@
 import type { BenchFile } from "../../../shared/bench-file.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
+import { HostCondition } from "../../../shared/diagnosis.ts";
 import type { FoundInstrument } from "../../../shared/ipc.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
@@ -76,6 +77,7 @@ export async function openSweep(options: OpenSweepOptions): Promise<GuidedSweep>
     watchSeconds: prepared?.plan.watch.seconds ?? 0,
     // Half of the largest lead pair is what all the current may have to come back through.
     returnOhms: options.blackAt === "supply" ? leadOhms / 2 : null,
+    host: HostCondition.safeParse(prepared?.request.conditions.host).data ?? null,
     keepOn: options.keepOn,
     ...(group === undefined ? {} : { group: { group, good: await goodValues(store, board, options.diode) } }),
     partCelsius: across?.celsius ?? null,

@@ -18,6 +18,8 @@ export interface PoweredRun {
   /** The verdict on the draw once the outputs are held on; null where the run ended before that. */
   held: Promise<DrawVerdict | null>;
   ended: Promise<PoweredEnd>;
+  /** Files what a person did to the board meanwhile; false where it could not be. */
+  mark(text: string, state: string | null): boolean;
 }
 
 /** What a sweep asks of a bench. */
@@ -46,6 +48,7 @@ export function sweepBench(client: BenchProcess, start: () => Promise<ActiveRun>
           void run.done.then(() => resolve(null));
         }),
         ended: run.done,
+        mark: (text, state) => run.mark(text, state),
       };
     },
     letGo: () => client.stop("the end of the sweep"),

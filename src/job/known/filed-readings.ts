@@ -34,11 +34,15 @@ export function filedReadings(
   let draw: DiagnosisReadings["draw"];
   let host: HostCondition | undefined;
   let state: string | undefined;
+  /** The state of power that each run was brought to by a person. */
+  const marked = new Map<string, string>();
+  let lastDrawn: string | undefined;
   for (const event of since) {
     if (event.kind === "cold-readings") Object.assign(cold, event.ohms);
     else if (event.kind === "sweep-rail") {
       rails.set(`${event.rail.quantity} ${event.rail.rail}`, event.rail);
       readUnder.set(event.rail.rail, hosts.get(event.run ?? "") ?? "unknown");
+      state = marked.get(event.run ?? "") ?? state;
     } else if (event.kind === "start-order") Object.assign(traced, startVolts(event.result, board));
     else if (event.kind === "run-started") {
       purposes.set(event.header.run, event.header.purpose);
@@ -46,11 +50,19 @@ export function filedReadings(
       host = hostOf(event.header.conditions.host) ?? host;
     } else if (event.kind === "answer" && event.to === "host") host = hostOf(event.answer) ?? host;
     else if (event.kind === "answer" && event.to === "state") state = event.answer;
-    else if (event.kind === "run-ended" && event.end.verdict !== null) {
+    else if (event.kind === "run-events") {
+      for (const each of event.events)
+        if (each.event === "mark" && each.state !== null) marked.set(event.run, each.state);
+    } else if (event.kind === "run-ended" && event.end.verdict !== null) {
       const purpose = purposes.get(event.end.run);
-      if (purpose !== undefined && DRAWS.includes(purpose)) draw = event.end.verdict.class;
+      if (purpose !== undefined && DRAWS.includes(purpose)) {
+        draw = event.end.verdict.class;
+        lastDrawn = event.end.run;
+      }
     }
   }
+  // Without volts of a sweep there is the draw alone, and its state is that of its run.
+  if (rails.size === 0) state ??= marked.get(lastDrawn ?? "");
   const known = diagnosisReadings(board, ofBoard([...rails.values()], board), {
     draw: draw ?? null,
     cold: Object.fromEntries(Object.entries(cold).filter(([points]) => isOfBoard(points, board))),

@@ -1,3 +1,4 @@
+import { sayMs } from "../../../shared/amounts.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { eventText } from "./event-text.ts";
@@ -32,8 +33,11 @@ function rowsOf(log: readonly StoredEvent[], pictures: ReadonlyMap<string, strin
         const run = runs.get(event.header.run);
         return [row("run", run === undefined ? eventText(event) : runLine(log, run))];
       }
-      // Both are told in the row of their run's or their sweep's beginning.
+      // What happened in a run or a sweep is told in the row of its beginning, but for what a person did meanwhile.
       case "run-events":
+        return event.events.flatMap((each) =>
+          each.event === "mark" ? [row("done to it", `${each.text}, ${sayMs(each.atMs)} after the run began`)] : [],
+        );
       case "run-ended":
       case "sweep-rail":
       case "sweep-ended":

@@ -1,4 +1,5 @@
-import { sayAmount, sayBound, sayOhms } from "../../../shared/amounts.ts";
+import { sayAmount, sayOhms, saySpan } from "../../../shared/amounts.ts";
+import { railWord } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
@@ -19,7 +20,7 @@ ${end === undefined ? "The sweep has no end in the record." : `Ended: ${[end.end
 <table><thead><tr><th scope="col">Point</th><th scope="col">Reads</th><th scope="col">Should read</th><th scope="col">Verdict</th></tr></thead>
 <tbody>${[...last.values()].map(
       (rail) =>
-        html`<tr><th scope="row">${rail.rail}</th><td>${readText(rail)}</td><td>${limitsText(rail)}</td><td>${rail.verdict}${
+        html`<tr><th scope="row">${rail.rail}</th><td>${readText(rail)}</td><td>${limitsText(rail)}</td><td>${railWord(rail)}${
           rail.neverPower === null ? null : html`<br>${rail.neverPower}`
         }</td></tr>`,
     )}</tbody></table>
@@ -41,10 +42,7 @@ function readText(rail: SweepRail): string {
 }
 
 function limitsText(rail: SweepRail): string {
-  const [low, high] = rail.limits;
   if (rail.group !== undefined) return "as the others";
   if (rail.across !== undefined) return `current of ${rail.across.rail}`;
-  if (low === null && high === null) return "not known";
-  if (high === null) return `at least ${sayBound(low ?? 0, unitOf(rail), "lowest")}`;
-  return `${low === null ? "up" : sayBound(low, unitOf(rail), "lowest")} to ${sayBound(high, unitOf(rail), "highest")}`;
+  return saySpan(rail.limits, unitOf(rail)) ?? "not known";
 }

@@ -21,7 +21,8 @@ export type { StepResult } from "./step-result.ts";
 export function advance(plan: Plan, state: PlanState, event: PlanEvent): StepResult {
   const nowMs = Math.max(state.ledger.atMs, Number.isFinite(event.atMs) ? event.atMs : state.ledger.atMs);
   if (event.event === "tick") return dispatch(plan, state, event, nowMs);
-  if (isStrayAnswer(state, event)) return stay(state);
+  // What a person says they did to the board is for the record: it decides nothing.
+  if (event.event === "mark" || isStrayAnswer(state, event)) return stay(state);
   return dispatch(plan, { ...state, ledger: noted(state, event, nowMs) }, event, nowMs);
 }
 

@@ -1,4 +1,4 @@
-import { sayAmount, sayBound, sayOhms } from "../../../shared/amounts.ts";
+import { sayAmount, sayOhms, saySpan } from "../../../shared/amounts.ts";
 import type { RailVerdictWord, SweepCapture, SweepPoint, SweepRail } from "../../../shared/sweep.ts";
 import { CONTACT_OHMS, USUAL_OHMS_ERROR } from "../../analysis/cold-uncertainty.ts";
 import { railVerdict } from "../rail-verdict.ts";
@@ -11,6 +11,10 @@ const LEADS_OHMS = 0.25;
 export interface JudgedWith {
   /** What the return lead may drop between the board's ground and where the black probe is, volts. */
   groundDropVolts: number;
+  /** Why the point is down on a good board too, a clause; null or left out where it is not. */
+  idle?: string | null;
+  /** True for a crystal's pin: its DC volts are a bias, and say nothing of swinging. */
+  isBias?: boolean;
 }
 
 /**
@@ -50,6 +54,34 @@ export function judgeCapture(point: SweepPoint, capture: SweepCapture, withDrop:
     expandedVolts: expanded,
   });
   const isUnknown = low === null && high === null;
+  const { idle = null, isBias = false } = withDrop;
+  const isIdle = idle !== null && point.quantity === "volts" && low !== null && capture.value < low;
+  if (isIdle)
+    return {
+      ...base,
+      ...valueUnder(point, capture),
+      expandedVolts: expanded,
+      verdict: "not-measured",
+      said: "cannot be judged",
+      conformity: null,
+      because: [
+        `${point.rail} reads ${sayAmount(capture.value, "V", expanded)}, which cannot be judged: ${idle}`,
+        ...notes,
+      ],
+    };
+  if (isBias && point.quantity === "volts" && judged.verdict === "pass")
+    return {
+      ...base,
+      ...valueUnder(point, capture),
+      expandedVolts: expanded,
+      verdict: "pass",
+      said: "bias present",
+      conformity: judged.conformity,
+      because: [
+        `${sentence(point, capture.value, expanded)}: a bias, which says nothing of swinging; a probe on the pin may stop it`,
+        ...notes,
+      ],
+    };
   return {
     ...base,
     ...valueUnder(point, capture),
@@ -102,10 +134,10 @@ function risingTo(
   const most = share < 1 ? value / (1 - share) + expanded : null;
   if (moving !== "rising" && most !== null && most - value < 2 * expanded) return null;
   const { low, high } = point;
-  const span =
-    low === null ? "" : `; it should read ${sayOhms(low)}${high === null ? " or more" : ` to ${sayOhms(high)}`}`;
+  const span = saySpan([low, high], "Ω");
+  const belongs = span === null ? "" : `; it should read ${span}`;
   const end = most === null ? "still rising, and it is not known how far" : `still rising, to at most ${sayOhms(most)}`;
-  return { most, says: `${point.rail} reads at least ${sayOhms(value - expanded)}, ${end}${span}` };
+  return { most, says: `${point.rail} reads at least ${sayOhms(value - expanded)}, ${end}${belongs}` };
 }
 
 /** A bound is judged by its ends: past the low limit it is no short; whether it passes the high one only its end tells. */
@@ -159,10 +191,8 @@ function sentence(point: SweepPoint, value: number, expanded: number): string {
   const unit = quantity === "ohms" ? "Ω" : "V";
   const reads = `${rail} reads ${sayAmount(value, unit, expanded)}`;
   if (point.kind === "grouped" || point.kind === "part") return reads;
-  if (low === null && high === null) return `${reads}; what a good board reads is not known`;
-  const least = sayBound(low ?? 0, unit, "lowest");
-  const most = sayBound(high ?? 0, unit, "highest");
-  const span = high === null ? `at least ${least}` : low === null ? `at most ${most}` : `${least} to ${most}`;
+  const span = saySpan([low, high], unit);
+  if (span === null) return `${reads}; what a good board reads is not known`;
   const isShort = quantity === "ohms" && shortBelow !== null && value < shortBelow;
   return `${reads}; it should read ${span}${isShort ? `: a short, below ${sayAmount(shortBelow, unit)}` : ""}`;
 }

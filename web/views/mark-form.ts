@@ -1,0 +1,41 @@
+import { html, LitElement, nothing } from "lit";
+import { baseStyle } from "./base-style.ts";
+
+/** What is said of the board while it is on: its power key, or a person's own words; goes into the record with its time. */
+export class MarkForm extends LitElement {
+  static override properties = { states: { attribute: false }, inControl: { type: Boolean } };
+  /** "the adapter is plugged in", "the power key is pressed": what each state of power comes after. */
+  declare states: readonly string[];
+  declare inControl: boolean;
+
+  static override styles = [baseStyle];
+
+  constructor() {
+    super();
+    this.states = [];
+    this.inControl = false;
+  }
+
+  override render() {
+    const next = this.states[1];
+    return html`<form class="row card" aria-label="What you do to the board" @submit=${this.#submit}>
+      ${next === undefined ? nothing : html`<button type="button" ?disabled=${!this.inControl} @click=${() => this.#say(null)}>Now: ${next}</button>`}
+      <label class="row"><span class="label">What you do now</span><input type="text" name="text" maxlength="200" autocomplete="off" placeholder="freeze spray on L4" /></label>
+      <button type="submit" ?disabled=${!this.inControl}>Mark it</button>
+    </form>`;
+  }
+
+  readonly #submit = (event: SubmitEvent): void => {
+    event.preventDefault();
+    const form = event.target as HTMLFormElement;
+    const text = String(new FormData(form).get("text") ?? "").trim();
+    if (text === "") return;
+    form.reset();
+    this.#say(text);
+  };
+
+  #say(text: string | null): void {
+    this.dispatchEvent(new CustomEvent("say-mark", { detail: text, bubbles: true, composed: true }));
+  }
+}
+customElements.define("mark-form", MarkForm);
