@@ -54,7 +54,9 @@ const FeedEntry = z.union([
   z.strictObject({
     supply: name,
     channel: z.number().int().min(1).max(32).default(1),
+    /** Resistance of the lead pair, and its expanded uncertainty (k = 2), as `firstamp lead-ohms` measures them. */
     leadOhms: z.number().min(0).max(10).optional(),
+    leadExpandedOhms: z.number().min(0).max(1).optional(),
     sense: z.enum(["local", "remote", "unknown"]).default("unknown"),
     readsAtSense: z.union([z.boolean(), z.literal("unknown")]).default("unknown"),
   }),

@@ -25,6 +25,8 @@ export interface DrawTrace {
   together: boolean;
   /** Resistance of the lead pair where volts are read at the supply; null not known. */
   leadOhms: number | null;
+  /** Expanded uncertainty (k = 2) of it where it was measured; left out or null where it was only stated. */
+  leadExpandedOhms?: number | null | undefined;
   stepVolts: number | null;
   stepAmps: number | null;
   accuracy: Accuracy | null;

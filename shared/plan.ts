@@ -26,6 +26,8 @@ export const PlanFeed = z.strictObject({
   maxVolts: volts,
   /** null: not known; resistance of a short is then an upper bound. */
   leadOhms: z.number().nullable(),
+  /** Expanded uncertainty (k = 2) of it, where it was measured. */
+  leadExpandedOhms: z.number().min(0).exactOptional(),
   sense: z.enum(["local", "remote", "unknown"]),
   readsAtSense: z.union([z.boolean(), z.literal("unknown")]),
   /** Read-back steps of the supply, null where the driver does not say. */

@@ -24,7 +24,7 @@ export const RunInstrument = z.strictObject({
 export type RunInstrument = z.infer<typeof RunInstrument>;
 
 /** What kind of run it was; all of them are a plan under the machine, and only this tells them apart. */
-export const RunPurpose = z.enum(["powerup", "sweep", "soak", "margin", "inject", "cycle"]);
+export const RunPurpose = z.enum(["powerup", "sweep", "soak", "margin", "inject", "cycle", "leads"]);
 export type RunPurpose = z.infer<typeof RunPurpose>;
 
 /**

@@ -12,6 +12,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   find: async () => (await import("./command/find.ts")).findCommand(),
   powerup: async () => (await import("./command/powerup.ts")).powerupCommand(),
   "null-leads": async () => (await import("./command/null-leads.ts")).nullLeadsCommand(),
+  "lead-ohms": async () => (await import("./command/lead-ohms.ts")).leadOhmsCommand(),
   soak: async () => (await import("./command/soak.ts")).soakCommand(),
   cycle: async () => (await import("./command/cycle.ts")).cycleCommand(),
   margin: async () => (await import("./command/margin.ts")).marginCommand(),

@@ -21,6 +21,7 @@ export interface TraceRow {
 export interface TraceConstants {
   together: boolean;
   leadOhms: number | null;
+  leadExpandedOhms?: number | null;
   stepVolts: number | null;
   stepAmps: number | null;
   accuracy: Accuracy | null;

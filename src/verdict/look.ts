@@ -2,7 +2,7 @@ import { at } from "../analysis/at.ts";
 import { limitedReadings } from "../analysis/limiting.ts";
 import { medianOf, quantileOf } from "../analysis/quantile.ts";
 import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";
-import { shortResistanceOf } from "../analysis/short-resistance.ts";
+import { leadsOf, shortResistanceOf } from "../analysis/short-resistance.ts";
 import type { FeedView } from "./feed-view.ts";
 import type { PhaseRun } from "./phase-runs.ts";
 
@@ -59,7 +59,7 @@ export function lookOf(view: FeedView, run: PhaseRun): Look {
   const atLimit = amps >= 0.98 * (run.limitAmps ?? Number.POSITIVE_INFINITY) - 2 * view.stepAmps;
   const ampsU = ampsUncertainty(amps, trace.accuracy, view.stepAmps);
   const voltsU = voltsUncertainty(volts, trace.accuracy, view.stepVolts);
-  const resistance = shortResistanceOf({ volts, amps, leadOhms: trace.leadOhms, voltsU, ampsU });
+  const resistance = shortResistanceOf({ volts, amps, ...leadsOf(trace), voltsU, ampsU });
   const limitedOf = (): Look["limited"] => {
     if (held > 0 && held >= free) return true;
     const said = trace.mode?.subarray(tail, run.to).some((mode) => mode !== 0) ?? false;

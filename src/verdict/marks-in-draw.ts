@@ -7,6 +7,8 @@ import type { Watch } from "./watch.ts";
 
 /** The draw before and after a mark is that of so much time on either side (common practice, no source). */
 const SIDE_MS = 2000;
+/** Marks closer together have one draw behind them (common practice, no source). */
+const APART_MS = 500;
 /** A draw that changed by less did not answer; as a share of it, and at least the meter's own error. */
 const LEAST_CHANGE = 0.1;
 /** Draws that a board may have which was not asked for more. */
@@ -17,7 +19,10 @@ const WAITING: readonly DrawClass[] = ["standby-only", "partly-up"];
  * said was brought further, that little draw is expected until then.
  */
 export function markSentences({ marks = [], board }: DrawInput, watch: Watch | null, drawn: DrawClass): string[] {
-  const said = marks.map((mark, index) => saysMark(mark, marks[index + 1]?.atMs ?? Number.POSITIVE_INFINITY, watch));
+  const said = marks.map((mark) => {
+    const next = marks.find((each) => each.atMs > mark.atMs + APART_MS);
+    return saysMark(mark, next?.atMs ?? Number.POSITIVE_INFINITY, watch);
+  });
   const waits = WAITING.includes(drawn) ? nextState(board, marks) : null;
   if (waits !== null)
     said.push(

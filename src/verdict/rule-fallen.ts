@@ -1,6 +1,6 @@
 import { sayAmps, sayMs, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";
-import { shortResistanceOf } from "../analysis/short-resistance.ts";
+import { leadsOf, shortResistanceOf } from "../analysis/short-resistance.ts";
 import { type FallUnderLoad, LEAST_LOCK_OUT_SHARE } from "./falls-under-load.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
@@ -33,7 +33,7 @@ export function ruleFallen(figures: FeedFigures): Finding | null {
   const { ohms, expandedOhms } = shortResistanceOf({
     volts: fall.volts,
     amps: fall.amps,
-    leadOhms: view.trace.leadOhms,
+    ...leadsOf(view.trace),
     voltsU: voltsUncertainty(fall.volts, view.trace.accuracy, view.stepVolts),
     ampsU: ampsUncertainty(fall.amps, view.trace.accuracy, view.stepAmps),
   });

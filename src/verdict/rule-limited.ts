@@ -3,7 +3,7 @@ import type { DrawInput } from "../../shared/draw-input.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
 import { at } from "../analysis/at.ts";
 import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";
-import { shortResistanceOf } from "../analysis/short-resistance.ts";
+import { leadsOf, shortResistanceOf } from "../analysis/short-resistance.ts";
 import type { Attempt } from "./attempt.ts";
 import { type FeedFigures, touchedClean } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
@@ -130,7 +130,7 @@ function endResistance({ view }: FeedFigures, { endVolts, endAmps }: Attempt): {
   return shortResistanceOf({
     volts: endVolts,
     amps: endAmps,
-    leadOhms: view.trace.leadOhms,
+    ...leadsOf(view.trace),
     voltsU: voltsUncertainty(endVolts, view.trace.accuracy, view.stepVolts),
     ampsU: ampsUncertainty(endAmps, view.trace.accuracy, view.stepAmps),
   });

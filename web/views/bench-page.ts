@@ -154,7 +154,7 @@ export class BenchPage extends LitElement {
         @pick-round=${(event: CustomEvent<number>) => job.lookAt(event.detail)}
       ></places-bar></nav>
       <div class="feeds" data-compact=${wide ? "no" : "yes"}>${this.#feeds(wide)}</div>
-      <main data-whole=${place === "probe" && isSweeping(state) ? "yes" : "no"} @say-mark=${(event: CustomEvent<string | null>) => void this.#send({ type: "mark", text: event.detail })}>
+      <main data-whole=${place === "probe" && isSweeping(state) ? "yes" : "no"} @say-mark=${(event: CustomEvent<string | null>) => void this.#ask({ type: "mark", text: event.detail })}>
         <div class="work" role="tabpanel" tabindex="0" aria-label=${name}>${this.#work()}</div>
         <div class="side" role="region" tabindex="0" aria-label="Beside the place">
           <side-notes .state=${state} .job=${job.id} .sheet=${job.sheet} .round=${job.rounds.at(-1) ?? null}>

@@ -92,11 +92,10 @@ export function withEnergisingOptions(command: Command): Command {
       parseCelsius,
     )
     .addOption(
-      new Option("--host <state>", "whether a host is attached; pulled-up: none, and a resistor releases reset").choices([
-        "none",
-        "pulled-up",
-        "attached",
-      ]),
+      new Option(
+        "--host <state>",
+        "whether a host is attached; pulled-up: none, and a resistor releases reset",
+      ).choices(["none", "pulled-up", "attached"]),
     )
     .addOption(new Option("--fans <state>", "whether fans are connected").choices(["on", "off"]))
     .addOption(

@@ -7,10 +7,11 @@ import type { RunHeader, RunPurpose } from "../../../shared/run-record.ts";
 import { coldReadingProblems } from "../../analysis/cold-readings.ts";
 import { uuidV7 } from "../../job/store/uuid-v7.ts";
 import { compileInjection } from "../../plan/compile/compile-injection.ts";
+import { compileLeads } from "../../plan/compile/compile-leads.ts";
 import { compilePlan, type PlanProblem, type SupplyCapabilities } from "../../plan/compile/compile-plan.ts";
 import { evaluatePermit } from "../../plan/permit/permit.ts";
 import type { PermitEvidence } from "../../plan/permit/permit-evidence.ts";
-import { evaluateInjection } from "../../plan/permit/permit-injection.ts";
+import { evaluateInjection, evaluateLeads } from "../../plan/permit/permit-injection.ts";
 import type { BenchProcess } from "../process/bench-process.ts";
 import { PROGRAM } from "../process/program.ts";
 import { benchFeeds, missingInWords } from "./bench-feeds.ts";
@@ -31,7 +32,7 @@ export interface PreparedRun {
 /** Feeds of the bench that a run of this board uses: those both name, or all of the bench's for an unknown board. */
 function feedsOf({ bench, board, task }: RunRequest): string[] {
   // All of them must be off while one is on a rail.
-  if (task?.task === "inject") return Object.keys(bench.feeds);
+  if (task?.task === "inject" || task?.task === "leads") return Object.keys(bench.feeds);
   const feeds = Object.keys(bench.feeds).filter((feed) => board === null || Object.hasOwn(board.feeds, feed));
   if (feeds.length > 0 || board === null) return feeds;
   throw new BenchError(
@@ -72,7 +73,8 @@ function warningsOf(
   request: RunRequest,
 ): string[] {
   const supplies = instruments.filter((each) => each.kind === "supply");
-  const atBoard = request.task?.task === "inject" ? [] : boardWarnings(request, missing);
+  const isUnpowered = request.task?.task === "inject" || request.task?.task === "leads";
+  const atBoard = isUnpowered ? [] : boardWarnings(request, missing);
   return [
     ...feeds
       .filter((each) => each.cutByUs)
@@ -162,7 +164,9 @@ export async function prepareRun(
   const permit =
     task?.task === "inject"
       ? evaluateInjection(plan, { ...evidence, side: task.side, capBecause }, request.waiver)
-      : evaluatePermit(plan, board, evidence, request.waiver);
+      : task?.task === "leads"
+        ? evaluateLeads(plan, { ...evidence, joined: task.joined, capBecause }, request.waiver)
+        : evaluatePermit(plan, board, evidence, request.waiver);
   const { scheduling = null } = client;
   const warnings = warningsOf({ instruments, feeds, missing }, request);
   return { request, plan, permit, instruments, feeds, scheduling, warnings };
@@ -191,17 +195,19 @@ function compiled(
   const result: { plan: Plan; capBecause?: string } | { problems: PlanProblem[] } =
     task?.task === "inject"
       ? compileInjection({ ...common, wish: task })
-      : compilePlan({
-          ...common,
-          options: {
-            feeds: feedsOf(request),
-            cooler: request.conditions.cooler,
-            keepOn: request.keepOn,
-            ...(request.watchSeconds === null ? {} : { watchSeconds: request.watchSeconds }),
-            ...(task?.task === "soak" ? { wholeWatch: true } : {}),
-            ...(task?.task === "margin" ? { margin: task } : {}),
-          },
-        });
+      : task?.task === "leads"
+        ? compileLeads({ bench, capabilities, wish: task })
+        : compilePlan({
+            ...common,
+            options: {
+              feeds: feedsOf(request),
+              cooler: request.conditions.cooler,
+              keepOn: request.keepOn,
+              ...(request.watchSeconds === null ? {} : { watchSeconds: request.watchSeconds }),
+              ...(task?.task === "soak" ? { wholeWatch: true } : {}),
+              ...(task?.task === "margin" ? { margin: task } : {}),
+            },
+          });
   if ("plan" in result) return { plan: result.plan, capBecause: result.capBecause ?? "" };
   throw new BenchError(
     "bad-input",

@@ -74,8 +74,11 @@ export class RunFolding {
       const column = this.#columns.get(feed.feed);
       if (column === undefined) return [];
       const { together } = column.constants;
-      const { leadOhms, stepVolts, stepAmps } = feed;
-      column.constants = { together, leadOhms, stepVolts, stepAmps, accuracy: accuracy(feed.feed) };
+      const { leadOhms, leadExpandedOhms, stepVolts, stepAmps } = feed;
+      column.constants = {
+        ...{ together, leadOhms, stepVolts, stepAmps, accuracy: accuracy(feed.feed) },
+        ...(leadExpandedOhms === undefined ? {} : { leadExpandedOhms }),
+      };
       return [{ ...column.trace(), ...(feed.ganged === undefined ? {} : { ganged: feed.ganged }) }];
     });
   }

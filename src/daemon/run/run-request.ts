@@ -4,6 +4,7 @@ import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
 import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
 import type { InjectionWish } from "../../plan/compile/compile-injection.ts";
+import type { LeadsWish } from "../../plan/compile/compile-leads.ts";
 import type { MarginWish } from "../../plan/compile/margin-steps.ts";
 import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
 
@@ -36,4 +37,6 @@ export type RunTask =
   /** The watch is as long as asked for, or the run is refused. */
   | { task: "soak" }
   | ({ task: "margin" } & MarginWish)
+  /** The leads of one feed, their ends joined. */
+  | ({ task: "leads" } & LeadsWish)
   | ({ task: "inject"; side: InjectionSide | null } & InjectionWish);

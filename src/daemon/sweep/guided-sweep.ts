@@ -16,6 +16,7 @@ import {
   type SweepEnding,
   type SweepEvent,
   type SweepLine,
+  type SweepPoint,
   type SweepQuantity,
   type SweepRail,
   type SweepSteps,

@@ -24,5 +24,6 @@ export const PURPOSE_WORDS: Record<RunPurpose, string> = {
   soak: "Long run",
   margin: "Run at the ends of the supply voltage",
   inject: "Search for a short",
+  leads: "Measurement of the leads",
   cycle: "Start, one of many",
 };

@@ -84,6 +84,7 @@ export function compileFeed(request: FeedRequest): { feed: PlanFeed | null; prob
       limitAmps: limits.limitAmps,
       maxVolts: limits.maxVolts,
       leadOhms: entry.leadOhms ?? null,
+      ...(manual || entry.leadExpandedOhms === undefined ? {} : { leadExpandedOhms: entry.leadExpandedOhms }),
       sense: manual ? "unknown" : entry.sense,
       readsAtSense: manual ? "unknown" : entry.readsAtSense,
       stepVolts: capability?.stepVolts ?? null,

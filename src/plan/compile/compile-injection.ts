@@ -63,47 +63,63 @@ export function compileInjection(
     problems.push({ path: "hold", message: `is ${seconds} s; a level should last 10 to 20 s` });
   const firstAmps = firstLevel(coldOhmsOf(coldOhms, wish.rail));
   const feed =
-    "path" in cap ? null : injectionFeed(request, { capVolts: cap.volts, levelMs: 1000 * seconds, firstAmps });
+    "path" in cap
+      ? null
+      : railFeed(
+          { ...request, feed: wish.feed },
+          { capVolts: cap.volts, levelMs: 1000 * seconds, levelsAmps: LEVELS_AMPS, firstAmps },
+        );
   if (feed !== null && "path" in feed) problems.push(feed);
   if (problems.length > 0 || "path" in cap || feed === null || "path" in feed) return { problems };
   const first = feed.nominal.limitAmps;
   const levelsAmps = [first, ...LEVELS_AMPS.filter((amps) => amps >= LEAST_RAISE * first && amps <= feed.limitAmps)];
+  const name = "injection";
+  const topMs = TOP_MS;
+  const levelMs = 1000 * seconds;
   return {
     capBecause: cap.because,
-    plan: {
-      version: 1,
-      name: "injection",
-      feeds: [feed],
-      watch: { seconds: seconds, slowestPeriodMs: 1000 },
-      // Never at nominal; a level ends by its own time.
-      maxOnMs: TOP_MS,
-      keepOn: false,
-      backFeedVolts: 0.3,
-      residualVolts: 0.3,
-      trips: {
-        overPowerWatts: 2 * feed.nominal.overVolts * feed.limitAmps,
-        creepSharePerMin: 0.05,
-        creepAfterMs: 60_000,
-        creepRatio: 1.5,
-        staleMs: Math.min(3000, Math.max(500, 4 * feed.readIntervalMs)),
-        shortOhms: 0.5,
-        partialShortOhms: 100,
-        doubtfulOhms: 1000,
-        touchJoules: 0.1,
-      },
-      ladder: { attemptMs: 1000, offMs: 10_000, raises: 0 },
-      inject: {
-        rail: wish.rail,
-        capVolts: cap.volts,
-        levelsAmps,
-        levelMs: 1000 * seconds,
-        topMs: TOP_MS,
-        boardWatts: BOARD_WATTS,
-        boardJoules: BOARD_JOULES,
-        voltsUpShare: VOLTS_UP_SHARE,
-        ampsDownShare: AMPS_DOWN_SHARE,
-      },
+    plan: injectionPlan({
+      ...{ name, feed, rail: wish.rail, capVolts: cap.volts, levelsAmps, levelMs, topMs },
+      boardJoules: BOARD_JOULES,
+    }),
+  };
+}
+
+/** A plan without a power-up: one feed on a rail, under a cap, its limits in turn. */
+export function injectionPlan(of: {
+  name: string;
+  feed: PlanFeed;
+  rail: string;
+  capVolts: number;
+  levelsAmps: number[];
+  levelMs: number;
+  topMs: number;
+  boardJoules: number;
+}): Plan {
+  const { name, feed, ...inject } = of;
+  return {
+    version: 1,
+    name,
+    feeds: [feed],
+    watch: { seconds: inject.levelMs / 1000, slowestPeriodMs: 1000 },
+    // Never at nominal; a level ends by its own time.
+    maxOnMs: TOP_MS,
+    keepOn: false,
+    backFeedVolts: 0.3,
+    residualVolts: 0.3,
+    trips: {
+      overPowerWatts: 2 * feed.nominal.overVolts * feed.limitAmps,
+      creepSharePerMin: 0.05,
+      creepAfterMs: 60_000,
+      creepRatio: 1.5,
+      staleMs: Math.min(3000, Math.max(500, 4 * feed.readIntervalMs)),
+      shortOhms: 0.5,
+      partialShortOhms: 100,
+      doubtfulOhms: 1000,
+      touchJoules: 0.1,
     },
+    ladder: { attemptMs: 1000, offMs: 10_000, raises: 0 },
+    inject: { ...inject, boardWatts: BOARD_WATTS, voltsUpShare: VOLTS_UP_SHARE, ampsDownShare: AMPS_DOWN_SHARE },
   };
 }
 
@@ -115,26 +131,27 @@ function firstLevel(ohms: number | null): number {
   return Math.max(0.1, Number((Math.floor(amps / figure + 1e-9) * figure).toPrecision(2)));
 }
 
-function injectionFeed(
-  request: InjectionRequest,
-  { capVolts, levelMs, firstAmps }: { capVolts: number; levelMs: number; firstAmps: number },
+/** The feed whose leads are on a rail in place of its input, with the highest of the levels that its channel gives; or why it cannot be. */
+export function railFeed(
+  { bench, capabilities, feed: name }: Pick<InjectionRequest, "bench" | "capabilities"> & { feed: string },
+  of: { capVolts: number; levelMs: number; levelsAmps: readonly number[]; firstAmps: number },
 ): PlanFeed | PlanProblem {
-  const { bench, capabilities, wish } = request;
+  const { capVolts, levelMs, levelsAmps, firstAmps } = of;
   const names = Object.entries(bench.feeds).flatMap(([name, entry]) => ("manual" in entry ? [] : [name]));
-  const entry = Object.hasOwn(bench.feeds, wish.feed) ? bench.feeds[wish.feed] : undefined;
+  const entry = Object.hasOwn(bench.feeds, name) ? bench.feeds[name] : undefined;
   if (entry === undefined || "manual" in entry)
     return {
       path: "feed",
-      message: `is ${JSON.stringify(wish.feed)}; it should be a feed this bench switches: ${names.join(", ")}`,
+      message: `is ${JSON.stringify(name)}; it should be a feed this bench switches: ${names.join(", ")}`,
     };
   const capability = capabilities[entry.supply];
   const channel = capability?.channels[String(entry.channel)];
-  const mostAmps = channel?.maxAmps ?? Math.max(...LEVELS_AMPS);
-  const limitAmps = Math.max(0, ...LEVELS_AMPS.filter((amps) => amps <= mostAmps * 1.0001));
+  const mostAmps = channel?.maxAmps ?? Math.max(...levelsAmps);
+  const limitAmps = Math.max(0, ...levelsAmps.filter((amps) => amps <= mostAmps * 1.0001));
   if (limitAmps === 0)
     return {
       path: "feed",
-      message: `is ${wish.feed}, but ${entry.supply} channel ${entry.channel} gives at most ${mostAmps} A; 0.5 A is needed`,
+      message: `is ${name}, but ${entry.supply} channel ${entry.channel} gives at most ${mostAmps} A; ${Math.min(...levelsAmps)} A is needed`,
     };
   const remote = entry.sense === "remote";
   // Under remote sense the protection sees the drop of the leads as well.
@@ -146,7 +163,7 @@ function injectionFeed(
     maxMs: levelMs,
   };
   return {
-    feed: wish.feed,
+    feed: name,
     order: 1,
     supply: entry.supply,
     channel: entry.channel,
@@ -163,10 +180,10 @@ function injectionFeed(
     hasOverVoltage: capability?.hasOverVoltage ?? false,
     hasOverCurrent: capability?.hasOverCurrent ?? false,
     supplyRiseMs: capability?.riseMs ?? UNKNOWN_RISE_MS,
-    readIntervalMs: intervalOf(bench, capabilities, wish.feed),
+    readIntervalMs: intervalOf(bench, capabilities, name),
     roundMs: names
-      .filter((name) => isOnSupply(bench, name, entry.supply))
-      .reduce((sum, name) => sum + intervalOf(bench, capabilities, name), 0),
+      .filter((each) => isOnSupply(bench, each, entry.supply))
+      .reduce((sum, each) => sum + intervalOf(bench, capabilities, each), 0),
     inputFaradsMax: DEFAULT_INPUT_FARADS,
     coldOhms: null,
     touch: setting,

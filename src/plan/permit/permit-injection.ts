@@ -16,7 +16,7 @@ export interface InjectionEvidence extends PermitEvidence {
 }
 
 /** Statements that take a person one look, and without which current may flow where nobody meant it: never waived. */
-const NEVER_WAIVED = new Set(["unplugged", "side", "polarity"]);
+const NEVER_WAIVED = new Set(["unplugged", "side", "polarity", "joined"]);
 
 /**
  * The conditions of an injection: what the bench itself shows, of the other feeds of the bench too, and what only a person
@@ -24,7 +24,26 @@ const NEVER_WAIVED = new Set(["unplugged", "side", "polarity"]);
  * does not have, or an output that could not be read, is with a reason.
  */
 export function evaluateInjection(plan: Plan, evidence: InjectionEvidence, waiver: Waiver | null): Permit {
-  const facts: PermitFact[] = [...benchItems(plan, evidence), capItem(plan, evidence), ...statements(plan, evidence)];
+  return strictPermit([...benchItems(plan, evidence), capItem(plan, evidence), ...statements(plan, evidence)], waiver);
+}
+
+/** The conditions under which the leads of a feed are measured: the bench's own, and the ends joined with no board on them. */
+export function evaluateLeads(
+  plan: Plan,
+  evidence: PermitEvidence & { joined: boolean; capBecause: string },
+  waiver: Waiver | null,
+): Permit {
+  const joined = said(
+    "joined",
+    "Both lead ends joined at the card end, no board on them",
+    evidence.joined ? true : null,
+    "joined, a person says",
+    "--joined",
+  );
+  return strictPermit([...benchItems(plan, evidence), capItem(plan, evidence), joined], waiver);
+}
+
+function strictPermit(facts: readonly PermitFact[], waiver: Waiver | null): Permit {
   const judged = facts.map(({ mayStayUnknown: _, ...item }) => {
     const waivable = (item.state === "not-done" || item.state === "unknown") && !NEVER_WAIVED.has(item.id);
     const covered = waiver !== null && waivable && (waiver.items === null || waiver.items.includes(item.id));
@@ -35,7 +54,7 @@ export function evaluateInjection(plan: Plan, evidence: InjectionEvidence, waive
   return { granted: refused.length === 0, items: judged.map((each) => each.item), refusedBecause: refused };
 }
 
-function capItem({ inject, feeds }: Plan, { capBecause }: InjectionEvidence): PermitFact {
+function capItem({ inject, feeds }: Plan, { capBecause }: { capBecause: string }): PermitFact {
   const feed = feeds[0]?.feed ?? "";
   const { rail = "", capVolts = 0, levelsAmps = [] } = inject ?? {};
   return fact(
