@@ -16,7 +16,6 @@ import {
   type SweepEnding,
   type SweepEvent,
   type SweepLine,
-  type SweepPoint,
   type SweepQuantity,
   type SweepRail,
   type SweepSteps,
@@ -27,7 +26,7 @@ import { neverPower } from "../../analysis/cold-judgement.ts";
 import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { type GoodValue, groupVerdict } from "../../verdict/sweep/group-verdict.ts";
-import { railAmps, withAmps } from "../../verdict/sweep/part-amps.ts";
+import { railAmps } from "../../verdict/sweep/part-amps.ts";
 import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
 import { coldOhmsIn, diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { diagnoseAside } from "../process/diagnose-aside.ts";
@@ -96,8 +95,6 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   readonly #options: GuidedSweepOptions;
   readonly #record: SweepRecord;
   readonly #rails = new Map<number, SweepRail>();
-  /** What was taken at each point, with what it is judged by, so that it can be judged anew at the end. */
-  readonly #taken = new Map<number, { capture: SweepCapture; setting: MeterReadSetting; run: string | null }>();
   readonly #judge: RailJudge;
   readonly #runs: string[] = [];
   #settle: (result: SweepResult) => void = () => {};
@@ -300,9 +297,8 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     const point = sweep.points[capture.index];
     if (point === undefined) return;
     this.#hasValue = true;
-    const taken = { capture, setting: this.#setting ?? point.setting, run: this.#powered?.run ?? null };
-    this.#taken.set(capture.index, taken);
-    const judged = this.#judged(point, capture);
+    const taken = { point, capture, setting: this.#setting ?? point.setting, run: this.#powered?.run ?? null };
+    const judged = this.#judge.take(taken, this.#draw?.features.plateauAmps ?? 0);
     this.#rails.set(capture.index, judged);
     const never = cold ? neverPower(board, this.#coldOhms()).get(point.rail) : undefined;
     const rail: SweepRail = never === undefined ? judged : { ...judged, neverPower: never };
@@ -313,27 +309,6 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
       this.#tell({ event: "reading", rail: point.rail, ...value, stable: capture.moving === "no", motion: "steady" });
     }
     this.#tell({ event: "rail", ...rail });
-  }
-
-  /** A later reading may show that the board was further than an earlier one let see: those are judged, and filed, anew. */
-  #judgeAnew(): void {
-    const { sweep, cold } = this.#options;
-    if (cold) return;
-    for (const [index, { capture, setting, run }] of this.#taken) {
-      const point = sweep.points[index];
-      const before = this.#rails.get(index);
-      if (point === undefined || before === undefined) continue;
-      const rail = this.#judged(point, capture);
-      if (rail.verdict === before.verdict && rail.said === before.said) continue;
-      this.#rails.set(index, rail);
-      this.#record.rail(point, rail, setting, run);
-    }
-  }
-
-  #judged(point: SweepPoint, capture: SweepCapture): SweepRail {
-    const { board, partCelsius = null } = this.#options;
-    const amps = this.#draw?.features.plateauAmps ?? 0;
-    return withAmps(board, this.#judge.judge(point, capture, amps), partCelsius);
   }
 
   #coldOhms(): ColdReadings {
@@ -351,7 +326,10 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     void bench.rest().catch(() => undefined);
     const isKept = keepOn && ended === "all-visited" && this.#powered !== null;
     if (!isKept) await this.#switchOff();
-    this.#judgeAnew();
+    for (const { index, point, rail, setting, run } of this.#judge.changed()) {
+      this.#rails.set(index, rail);
+      this.#record.rail(point, rail, setting, run);
+    }
     const rails = sweep.points.map(
       (point, index) => this.#rails.get(index) ?? judgeCapture(point, withoutReading(index, "not-visited"), NO_DROP),
     );

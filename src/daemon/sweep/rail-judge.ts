@@ -1,8 +1,10 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { HostCondition } from "../../../shared/diagnosis.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
+import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
 import type { SweepCapture, SweepPoint, SweepRail } from "../../../shared/sweep.ts";
 import type { IdlePoints, NextState } from "../../verdict/diagnosis/idle-points.ts";
+import { withAmps } from "../../verdict/sweep/part-amps.ts";
 import { type SweepExpectations, sweepExpectations } from "../../verdict/sweep/sweep-idle.ts";
 import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
 import { diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
@@ -15,6 +17,16 @@ export interface RailJudgeOptions {
   host: HostCondition | null;
   /** Resistance of the return lead, where the black probe is at the supply's end of it; null: on the board's own ground. */
   returnOhms: number | null;
+  /** Temperature of the parts over which millivolts are read; null not known. */
+  partCelsius?: number | null;
+}
+
+/** A value of a point, how it was read, and the run that held the board on. */
+export interface TakenValue {
+  point: SweepPoint;
+  capture: SweepCapture;
+  setting: MeterReadSetting;
+  run: string | null;
 }
 
 /**
@@ -27,6 +39,7 @@ export class RailJudge {
   readonly #options: RailJudgeOptions;
   readonly #expects: SweepExpectations;
   readonly #rails: ReadonlyMap<number, SweepRail>;
+  readonly #taken = new Map<number, TakenValue & { amps: number }>();
   readonly #hinted = new Set<string>();
 
   /** `rails` are the values so far, by the number of their point, as they will be when something is asked. */
@@ -36,14 +49,30 @@ export class RailJudge {
     this.#rails = rails;
   }
 
-  /** `amps` are what the board draws: over the return lead they lift its ground. */
-  judge(point: SweepPoint, capture: SweepCapture, amps: number): SweepRail {
-    const { cold, returnOhms } = this.#options;
-    return judgeCapture(point, capture, {
+  /** A value as it was taken, judged. `amps` are what the board draws: over the return lead they lift its ground. */
+  take(taken: TakenValue, amps: number): SweepRail {
+    this.#taken.set(taken.capture.index, { ...taken, amps });
+    return this.#judge({ ...taken, amps });
+  }
+
+  /** Values that are judged otherwise by what was read after them: the board was further than they let see. */
+  *changed(): Generator<TakenValue & { index: number; rail: SweepRail }> {
+    if (this.#options.cold) return;
+    for (const [index, taken] of this.#taken) {
+      const before = this.#rails.get(index);
+      const rail = this.#judge(taken);
+      if (rail.verdict !== before?.verdict || rail.said !== before.said) yield { ...taken, index, rail };
+    }
+  }
+
+  #judge({ point, capture, amps }: TakenValue & { amps: number }): SweepRail {
+    const { cold, board, returnOhms, partCelsius = null } = this.#options;
+    const judged = judgeCapture(point, capture, {
       groundDropVolts: cold || point.kind === "part" ? 0 : amps * (returnOhms ?? 0),
       idle: cold ? null : (this.#idle().why.get(point.rail) ?? null),
       isBias: this.#expects.isBias(point.rail),
     });
+    return withAmps(board, judged, partCelsius);
   }
 
   /** The state of power that comes next; null where the board has none. */
