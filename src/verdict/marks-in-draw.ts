@@ -7,7 +7,7 @@ import type { Watch } from "./watch.ts";
 
 /** The draw before and after a mark is that of so much time on either side (common practice, no source). */
 const SIDE_MS = 2000;
-/** Marks closer together have one draw behind them (common practice, no source). */
+/** Marks closer together have one draw behind them; one closer to the start of the watch has none before it (common practice, no source). */
 const APART_MS = 500;
 /** A draw that changed by less did not answer; as a share of it, and at least the meter's own error. */
 const LEAST_CHANGE = 0.1;
@@ -35,7 +35,8 @@ function saysMark(mark: DrawMark, untilMs: number, watch: Watch | null): string 
   const when = `At ${sayMs(mark.atMs)} somebody said "${mark.text}"`;
   if (watch === null) return `${when}.`;
   const endMs = Math.min(untilMs, watch.startMs + watch.lengthMs);
-  const before = medianBetween(watch, mark.atMs - SIDE_MS, mark.atMs);
+  const isSettled = mark.atMs - watch.startMs >= APART_MS;
+  const before = isSettled ? medianBetween(watch, Math.max(watch.startMs, mark.atMs - SIDE_MS), mark.atMs) : Number.NaN;
   const after = medianBetween(watch, Math.max(mark.atMs + 1, endMs - SIDE_MS), endMs);
   if (!Number.isFinite(before) || !Number.isFinite(after)) return `${when}.`;
   const least = Math.max(LEAST_CHANGE * Math.abs(before), 3 * watch.standardU, 3 * watch.stepAmps);
