@@ -2,9 +2,9 @@ import { readFile, writeFile } from "node:fs/promises";
 import { sayOhms } from "../../../shared/amounts.ts";
 import { BenchError } from "../../../shared/bench-error.ts";
 import { BenchFile } from "../../../shared/bench-file.ts";
+import { mustEndOff } from "../../daemon/run/task-wishes.ts";
 import { judgeLeadOhms, type LeadOhmsJudgement } from "../../verdict/lead-ohms.ts";
 import { print, say } from "../text/people.ts";
-import { mustEndOff } from "./margin-run.ts";
 import { type EndedTask, runTask } from "./task-run.ts";
 import type { BenchOptions } from "./with-bench.ts";
 
@@ -24,7 +24,7 @@ const even = (ohms: number): number => Number((Math.round(ohms / STEP_OHMS) * ST
 
 /** Measures the resistance of one feed's leads from the command line; answers with the exit code. */
 export async function leadOhms(options: LeadOhmsOptions): Promise<number> {
-  mustEndOff(options, "a measurement of the leads");
+  mustEndOff(options.keepOn, "a measurement of the leads");
   let measured: LeadOhmsJudgement | null = null;
   const code = await runTask(options, {
     purpose: "leads",
