@@ -1,4 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
+import { wholeHundredths } from "../../shared/clock.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import type { Plan, PlanEffect, PlanEvent } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
@@ -87,7 +88,7 @@ export class PlanRunner {
 
   /** Milliseconds since the run was asked for. */
   get atMs(): number {
-    return this.#options.clock.nowMs() - this.#zeroMs;
+    return wholeHundredths(this.#options.clock.nowMs() - this.#zeroMs);
   }
 
   /**

@@ -1,7 +1,14 @@
+import { type FileHandle, open } from "node:fs/promises";
+import { ampsOf, voltsOf } from "../../shared/reading.ts";
+import { captureFile } from "./capture-files.ts";
+import { captureIndex } from "./capture-index.ts";
+import type { LevelBlock } from "./capture-levels.ts";
 import type { Summary } from "./capture-summary.ts";
-import { summaryOf } from "./capture-summary.ts";
-import { gatherPoints } from "./gather-points.ts";
-import { readCapture } from "./read-capture.ts";
+import type { ChunkHead } from "./chunk-format.ts";
+import { type CaptureWindow, gatherPoints, type PointGatherer } from "./gather-points.ts";
+import { unpackColumns } from "./packed-readings.ts";
+import { chunkReadings } from "./read-capture.ts";
+import { scanChunks } from "./scan-chunks.ts";
 
 /** A capture's points in a window; `beginsMs` and `endsMs` are those of the whole capture, null where it has no reading. */
 export interface CapturePoints {
@@ -16,24 +23,74 @@ export interface WantedPoints {
   toMs?: number;
   /** Points a feed at most. */
   most: number;
+  /** Writes down what had to be read anew to find them, for the next time. Default false. */
+  keep?: boolean;
 }
 
 /**
  * The readings of a capture between two times, at most `most` points a feed, each with the least, the greatest and the mean of
- * what it stands for. Throws BenchError "bad-input" where there is no such capture.
+ * what it stands for, from the coarsest level that is fine enough. Throws BenchError "bad-input" where there is no such capture.
  */
 export async function capturePoints(
   directory: string,
   captureId: string,
   wanted: WantedPoints,
 ): Promise<CapturePoints> {
-  const { readings } = await readCapture(directory, captureId);
-  const beginsMs = readings[0]?.atMs ?? null;
-  const endsMs = readings.at(-1)?.atMs ?? null;
-  const fromMs = wanted.fromMs ?? beginsMs ?? 0;
-  const toMs = wanted.toMs ?? endsMs ?? 0;
-  const gathered = gatherPoints({ fromMs, toMs, most: wanted.most });
-  for (const reading of readings)
-    if (reading.atMs >= fromMs && reading.atMs <= toMs) gathered.take(reading.feed, summaryOf(reading));
+  const { blocks, rest } = await captureIndex(directory, captureId, wanted.keep ?? false);
+  const beginsMs = blocks[0]?.fromMs ?? rest[0]?.reading.atMs ?? null;
+  const endsMs = rest.at(-1)?.reading.atMs ?? blocks.at(-1)?.toMs ?? null;
+  const window: CaptureWindow = {
+    fromMs: wanted.fromMs ?? beginsMs ?? 0,
+    toMs: wanted.toMs ?? endsMs ?? 0,
+    most: wanted.most,
+  };
+  const gathered = gatherPoints(window);
+  const seen = blocks.filter((block) => block.toMs >= window.fromMs && block.fromMs <= window.toMs);
+  const file = seen.length === 0 ? null : await open(captureFile(directory, captureId), "r");
+  try {
+    for (const block of seen)
+      if (!takeLevel(gathered, block, window)) await takeReadings(gathered, block, captureId, file);
+  } finally {
+    await file?.close();
+  }
+  for (const { reading } of rest)
+    gathered.takeReading(reading.feed, reading.atMs, voltsOf(reading) ?? Number.NaN, ampsOf(reading) ?? Number.NaN);
   return { beginsMs, endsMs, feeds: gathered.feeds() };
+}
+
+/** Takes a block by one of its levels; false where none is fine enough, or only a part of it lies in the window. */
+function takeLevel(gathered: PointGatherer, block: LevelBlock, { fromMs, toMs, most }: CaptureWindow): boolean {
+  if (block.fromMs < fromMs || block.toMs > toMs) return false;
+  const partMs = (toMs - fromMs) / most;
+  if (block.toMs - block.fromMs <= partMs) {
+    for (const { feed, total } of block.feeds) gathered.take(feed, total);
+    return true;
+  }
+  if (block.bucketMs > partMs) return false;
+  for (const { feed, buckets } of block.feeds) for (const bucket of buckets()) gathered.take(feed, bucket);
+  return true;
+}
+
+async function takeReadings(
+  gathered: PointGatherer,
+  { from, end }: LevelBlock,
+  captureId: string,
+  file: FileHandle | null,
+): Promise<void> {
+  const bytes = Buffer.alloc(end - from);
+  await file?.read(bytes, 0, bytes.length, from);
+  for (const found of scanChunks(bytes, captureId)) {
+    if (typeof found !== "string") takeChunk(gathered, found.head, found.payload);
+  }
+}
+
+function takeChunk(gathered: PointGatherer, head: ChunkHead, payload: Buffer): void {
+  if (head.packed !== true) {
+    for (const { reading } of chunkReadings(head, payload))
+      gathered.takeReading(reading.feed, reading.atMs, voltsOf(reading) ?? Number.NaN, ampsOf(reading) ?? Number.NaN);
+    return;
+  }
+  const { feeds, feedAt, atMs, volts, amps } = unpackColumns(payload, head.n);
+  for (let i = 0; i < feedAt.length; i++)
+    gathered.takeReading(feeds[feedAt[i] ?? 0] ?? "", atMs[i] ?? 0, volts[i] ?? Number.NaN, amps[i] ?? Number.NaN);
 }

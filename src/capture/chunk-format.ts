@@ -11,6 +11,9 @@ export interface ChunkHead {
   bytes: number;
   crc32: number;
   closed: boolean;
+  /** A chunk of packed readings stands for those of several numbers, `seq` to `through`. */
+  packed?: true;
+  through?: number;
 }
 
 /** A reading and when the run that asked for it took it in, which replaying the run needs. */
@@ -21,17 +24,52 @@ export interface StoredReading {
 
 export const CHUNK_MARK = "chunk ";
 
-/** A chunk as bytes: `chunk {head}`, the readings as one line of JSON, each line ended by LF. */
-export function chunkBytes(capture: string, seq: number, readings: readonly StoredReading[], closed: boolean): Buffer {
+/**
+ * A chunk as bytes: `chunk {head}`, the readings as one line of JSON, each line ended by LF. With `through` it stands for all
+ * numbers from `seq` to that one.
+ */
+export function chunkBytes(
+  capture: string,
+  seq: number,
+  readings: readonly StoredReading[],
+  closed: boolean,
+  through = seq,
+): Buffer {
   const payload = Buffer.from(`${JSON.stringify(readings.map(cells))}\n`);
+  return withHead(
+    { capture, seq, n: readings.length, closed, ...(through === seq ? {} : { through }) },
+    readings,
+    payload,
+  );
+}
+
+/**
+ * The readings of the chunks `seq` to `through` as one chunk, with the payload that `packReadings` made of them; it is many times
+ * smaller.
+ */
+export function packedChunkBytes(
+  of: { capture: string; seq: number; through: number },
+  readings: readonly StoredReading[],
+  packed: Buffer,
+): Buffer {
+  return withHead({ ...of, n: readings.length, closed: false, packed: true }, readings, packed);
+}
+
+function withHead(
+  of: Omit<ChunkHead, "t0" | "bytes" | "crc32">,
+  readings: readonly StoredReading[],
+  payload: Buffer,
+): Buffer {
+  const { capture, seq, n, closed, ...packed } = of;
   const head: ChunkHead = {
     capture,
     seq,
     t0: readings[0]?.reading.atMs ?? null,
-    n: readings.length,
+    n,
     bytes: payload.length,
     crc32: chunkSum(capture, seq, payload),
     closed,
+    ...packed,
   };
   return Buffer.concat([Buffer.from(`${CHUNK_MARK}${JSON.stringify(head)}\n`), payload]);
 }

@@ -1,13 +1,15 @@
-import { mkdir, open } from "node:fs/promises";
-import { join } from "node:path";
+import { type FileHandle, mkdir, open, rm } from "node:fs/promises";
 import { BenchError } from "../../shared/bench-error.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import { chunkBytes, type StoredReading } from "./chunk-format.ts";
+import { captureFile, levelsFile, tailFile } from "./capture-files.ts";
+import { BLOCK_READINGS, blockBytes } from "./capture-levels.ts";
+import { chunkBytes, packedChunkBytes, type StoredReading } from "./chunk-format.ts";
+import { packReadings } from "./packed-readings.ts";
 
 /** Readings wait no longer than this before they are in the file. */
 const FLUSH_MS = 250;
-/** About 90 bytes a reading: a chunk stays under 64 KiB. */
+/** About 90 bytes a reading: a chunk of the tail stays under 64 KiB. */
 const MOST_READINGS = 500;
 
 export interface CaptureWriter {
@@ -29,25 +31,29 @@ export interface CaptureWriterOptions {
   onProblem?: (problem: BenchError) => void;
 }
 
-export const captureFile = (directory: string, captureId: string): string => join(directory, `${captureId}.chunks`);
-
 /**
- * Opens a new capture under `directory` and writes it as checked chunks while it runs: a killed process loses at most
- * what the last quarter of a second brought. Throws where the file exists or cannot be made.
+ * Opens a new capture under `directory` and writes it while it runs: the latest readings as checked chunks of a tail, so that a
+ * killed process loses at most what the last quarter of a second brought; then, some thousands at a time, packed into the capture's
+ * file, with their levels beside it. Throws where the file exists or cannot be made.
  */
 export async function openCaptureWriter(
   directory: string,
   captureId: string,
   options: CaptureWriterOptions = {},
 ): Promise<CaptureWriter> {
-  const file = captureFile(directory, captureId);
-  const handle = await mkdir(directory, { recursive: true, mode: 0o700 })
-    .then(() => open(file, "ax", 0o600))
+  const path = captureFile(directory, captureId);
+  const file = await mkdir(directory, { recursive: true, mode: 0o700 })
+    .then(() => open(path, "ax", 0o600))
     .catch((cause: unknown) => {
-      throw problemOf(file, cause);
+      throw problemOf(path, cause);
     });
   const after = options.after ?? timer;
+  let tail: FileHandle | null = null;
+  let levels: FileHandle | null = null;
+  let fileBytes = 0;
   let waiting: StoredReading[] = [];
+  let unpacked: StoredReading[] = [];
+  let packedUpTo = 0;
   let seq = 0;
   let callOff: (() => void) | null = null;
   let failed: BenchError | null = null;
@@ -55,47 +61,78 @@ export async function openCaptureWriter(
 
   const fail = (cause: unknown): void => {
     if (failed !== null) return;
-    failed = problemOf(file, cause);
+    failed = problemOf(path, cause);
     options.onProblem?.(failed);
   };
-  const write = (closed: boolean): void => {
-    callOff?.();
-    callOff = null;
-    const readings = waiting;
-    waiting = [];
-    if (failed !== null || (readings.length === 0 && !closed)) return;
-    const bytes = chunkBytes(captureId, seq++, readings, closed);
-    // One write after the other: a chunk is never inside another.
+  // One write after the other: a chunk is never inside another.
+  const inTurn = (work: () => Promise<void>): void => {
     writing = writing.then(async () => {
       if (failed !== null) return;
       try {
-        await handle.writeFile(bytes);
+        await work();
       } catch (cause) {
         fail(cause);
       }
     });
   };
+  const write = (): void => {
+    callOff?.();
+    callOff = null;
+    const readings = waiting;
+    waiting = [];
+    if (failed !== null || readings.length === 0) return;
+    unpacked.push(...readings);
+    const bytes = chunkBytes(captureId, seq++, readings, false);
+    inTurn(async () => {
+      tail ??= await open(tailFile(directory, captureId), "a", 0o600);
+      await tail.writeFile(bytes);
+    });
+  };
+  /** Makes one chunk of the file of what stands in the tail. */
+  const pack = (isLast: boolean): void => {
+    const readings = unpacked;
+    unpacked = [];
+    const of = { capture: captureId, seq: packedUpTo, through: seq - 1 };
+    packedUpTo = seq;
+    if (failed !== null || readings.length === 0) return;
+    inTurn(async () => {
+      const packed = packReadings(readings);
+      const bytes =
+        packed === null
+          ? chunkBytes(captureId, of.seq, readings, false, of.through)
+          : packedChunkBytes(of, readings, packed);
+      await file.writeFile(bytes);
+      const place = { from: fileBytes, end: fileBytes + bytes.length };
+      fileBytes = place.end;
+      // What fits one block is read as quickly without levels.
+      if (isLast && levels === null) return;
+      await file.datasync();
+      await tail?.truncate(0);
+      levels ??= await open(levelsFile(directory, captureId), "a", 0o600);
+      await levels.writeFile(blockBytes(captureId, place, of, readings));
+    });
+  };
   return {
     append(reading, eventAtMs = reading.atMs) {
       waiting.push({ reading, eventAtMs });
-      if (waiting.length >= MOST_READINGS) write(false);
-      else callOff ??= after(FLUSH_MS, () => write(false));
+      if (waiting.length >= MOST_READINGS) write();
+      else callOff ??= after(FLUSH_MS, write);
+      if (unpacked.length >= BLOCK_READINGS) pack(false);
     },
     async flushed() {
-      write(false);
+      write();
       await writing;
     },
     async close() {
-      write(false);
-      write(true);
+      write();
+      pack(true);
+      inTurn(async () => {
+        await file.writeFile(chunkBytes(captureId, seq++, [], true));
+        await file.sync();
+        await rm(tailFile(directory, captureId), { force: true });
+      });
       await writing;
-      try {
-        await handle.sync();
-      } catch (cause) {
-        fail(cause);
-      } finally {
-        await handle.close();
-      }
+      for (const each of [file, tail, levels]) await each?.close();
       if (failed !== null) throw failed;
     },
   };

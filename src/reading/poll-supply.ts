@@ -1,4 +1,4 @@
-import type { Clock } from "../../shared/clock.ts";
+import { type Clock, wholeHundredths } from "../../shared/clock.ts";
 import type { FeedReading } from "../../shared/reading.ts";
 import type { PanelState, Supply, SupplyReading } from "../instrument/supply.ts";
 
@@ -69,7 +69,8 @@ export function pollSupply(options: PollOptions): Polling {
     const { queriedAtMs, atMs, panel, ...rest } = read;
     const zero = options.zeroMs();
     // What this throws is no failed reading: it ends the process, and that cuts.
-    options.onReading({ feed: target.feed, ...rest, queriedAtMs: queriedAtMs - zero, atMs: atMs - zero }, panel);
+    const times = { queriedAtMs: wholeHundredths(queriedAtMs - zero), atMs: wholeHundredths(atMs - zero) };
+    options.onReading({ feed: target.feed, ...rest, ...times }, panel);
   };
 
   const rounds = async (): Promise<void> => {

@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import { existsSync } from "node:fs";
 import { open, rename, rm } from "node:fs/promises";
-import { captureFile } from "../capture/chunk-store.ts";
+import { captureFile } from "../capture/capture-files.ts";
 import { attachmentPath, keepBytes, syncFolder } from "../job/store/attachment-store.ts";
 import type { RecordFile } from "../job/store/local-set.ts";
 import type { ExchangeOptions } from "./exchange.ts";

@@ -1,11 +1,14 @@
 import { spawn } from "node:child_process";
+import { existsSync } from "node:fs";
 import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { BenchError } from "../../shared/bench-error.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import { captureFile, openCaptureWriter } from "../../src/capture/chunk-store.ts";
+import { captureFile, settleCapture, settledBytes, tailFile } from "../../src/capture/capture-files.ts";
+import { chunkBytes } from "../../src/capture/chunk-format.ts";
+import { openCaptureWriter } from "../../src/capture/chunk-store.ts";
 import { readCapture } from "../../src/capture/read-capture.ts";
 
 let folder = "";
@@ -25,7 +28,7 @@ const reading = (i: number): FeedReading => ({
 });
 const readings = (n: number): FeedReading[] => Array.from({ length: n }, (_, i) => reading(i));
 
-/** Writes `n` readings as chunks of 100 and answers the file. */
+/** Writes `n` readings in chunks of 100, and answers the file. */
 async function written(id: string, n: number, close = true): Promise<string> {
   const writer = await openCaptureWriter(folder, id);
   for (let i = 0; i < n; i++) {
@@ -34,6 +37,17 @@ async function written(id: string, n: number, close = true): Promise<string> {
   }
   await writer.flushed();
   if (close) await writer.close();
+  return captureFile(folder, id);
+}
+
+/** A file as they were before readings were packed: `n` readings in chunks of 100. */
+async function unpacked(id: string, n: number, close = true): Promise<string> {
+  const all = readings(n).map((each, i) => ({ reading: each, eventAtMs: i * 10 + 4 }));
+  const parts = Array.from({ length: Math.ceil(n / 100) }, (_, seq) =>
+    chunkBytes(id, seq, all.slice(seq * 100, seq * 100 + 100), false),
+  );
+  if (close) parts.push(chunkBytes(id, parts.length, [], true));
+  await writeFile(captureFile(folder, id), Buffer.concat(parts));
   return captureFile(folder, id);
 }
 
@@ -73,14 +87,23 @@ describe("a capture on disk", () => {
     await writer.close();
     expect((await readCapture(folder, "timed")).readings).toHaveLength(501);
   });
-  it("has chunks of at most 64 KiB", async () => {
+  it("has chunks of at most 64 KiB while they wait to be packed", async () => {
     const writer = await openCaptureWriter(folder, "wide");
-    for (let i = 0; i < 5000; i++) writer.append({ ...reading(i), feed: "a-feed-with-a-name-as-long-as-can" });
+    for (let i = 0; i < 4000; i++) writer.append({ ...reading(i), feed: "a-feed-with-a-name-as-long-as-can" });
+    await writer.flushed();
+    const text = await readFile(tailFile(folder, "wide"), "utf8");
     await writer.close();
-    const text = await readFile(captureFile(folder, "wide"), "utf8");
     const sizes = [...text.matchAll(/^chunk .*"bytes":(\d+)/gm)].map((each) => Number(each[1]));
-    expect(sizes.length).toBeGreaterThan(9);
+    expect(sizes.length).toBeGreaterThan(7);
     expect(Math.max(...sizes)).toBeLessThanOrEqual(65_536);
+  });
+  it("is one file once it is closed, and reads the same from a file of before readings were packed", async () => {
+    await written("packed", 9000);
+    expect(existsSync(tailFile(folder, "packed"))).toBe(false);
+    await unpacked("plain", 9000);
+    const [packed, plain] = [await readCapture(folder, "packed"), await readCapture(folder, "plain")];
+    expect(packed).toEqual(plain);
+    expect(packed.readings).toEqual(readings(9000));
   });
   it("of one id is never opened twice", async () => {
     await written("once", 1);
@@ -90,7 +113,7 @@ describe("a capture on disk", () => {
 
 describe("a damaged capture", () => {
   it("with a flipped byte has a gap in the place of that chunk", async () => {
-    const file = await written("flipped", 300);
+    const file = await unpacked("flipped", 300);
     const bytes = await readFile(file);
     const second = bytes.indexOf("\nchunk ", 10);
     const payload = bytes.indexOf("\n", second + 1) + 50;
@@ -102,7 +125,7 @@ describe("a damaged capture", () => {
     expect(stored.gaps).toEqual([{ afterMs: 993.3, beforeMs: 2003.3, because: "the checksum of chunk 1 is wrong" }]);
   });
   it("cut off at any byte loses only the chunk it was cut in, and says so", async () => {
-    const file = await written("cut", 250);
+    const file = await unpacked("cut", 250);
     const bytes = await readFile(file);
     const ends = [...bytes.toString("latin1").matchAll(/^chunk /gm)].map((each) => each.index);
     for (let length = 1; length < bytes.length; length += 37) {
@@ -116,7 +139,7 @@ describe("a damaged capture", () => {
     }
   });
   it("without one of its chunks is not joined", async () => {
-    const file = await written("missing", 300);
+    const file = await unpacked("missing", 300);
     const text = await readFile(file, "latin1");
     const starts = [...text.matchAll(/^chunk /gm)].map((each) => each.index);
     await writeFile(file, text.slice(0, starts[1]) + text.slice(starts[2]), "latin1");
@@ -125,7 +148,7 @@ describe("a damaged capture", () => {
     expect(stored.gaps[0]?.because).toBe("chunk 2 comes where chunk 1 should be");
   });
   it("with a chunk of another capture in it does not take it for its own", async () => {
-    const [mine, other] = [await written("mine", 100, false), await written("other", 100)];
+    const [mine, other] = [await unpacked("mine", 100, false), await unpacked("other", 100)];
     await writeFile(mine, await readFile(other), { flag: "a" });
     const stored = await readCapture(folder, "mine");
     expect(stored.readings).toHaveLength(100);
@@ -133,6 +156,51 @@ describe("a damaged capture", () => {
   });
   it("that is not there is refused", async () => {
     await expect(readCapture(folder, "none")).rejects.toBeInstanceOf(BenchError);
+  });
+});
+
+describe("a capture whose writer died", () => {
+  const lost = async (id: string) => ({ ...(await readCapture(folder, id)), closed: null });
+  it("while it packed loses nothing, wherever the packed chunk ends, and is made one file later", async () => {
+    const writer = await openCaptureWriter(folder, "packing");
+    for (let i = 0; i < 4000; i++) {
+      writer.append(reading(i), i * 10 + 4);
+      if (i % 100 === 99) await writer.flushed();
+    }
+    await writer.flushed();
+    const tail = await readFile(tailFile(folder, "packing"));
+    await writer.close();
+    const whole = await readFile(captureFile(folder, "packing"));
+    const packed = whole.subarray(0, whole.lastIndexOf("chunk "));
+    for (let length = 0; length <= packed.length; length += 4999) {
+      for (const end of [length, packed.length]) {
+        await writeFile(captureFile(folder, "packing"), packed.subarray(0, end));
+        await writeFile(tailFile(folder, "packing"), tail);
+        const before = await lost("packing");
+        expect(before.readings).toHaveLength(4000);
+        expect(before.gaps).toEqual([]);
+        const bytes = await settledBytes(folder, "packing");
+        await settleCapture(folder, "packing");
+        expect(existsSync(tailFile(folder, "packing"))).toBe(false);
+        expect(await readFile(captureFile(folder, "packing"))).toEqual(bytes);
+        expect(await lost("packing")).toEqual(before);
+      }
+    }
+  });
+  it("keeps a tail that is damaged as it is: the gap is still told", async () => {
+    const writer = await openCaptureWriter(folder, "torn");
+    for (let i = 0; i < 300; i++) {
+      writer.append(reading(i), i * 10 + 4);
+      if (i % 100 === 99) await writer.flushed();
+    }
+    await writer.flushed();
+    const tail = await readFile(tailFile(folder, "torn"));
+    tail[tail.indexOf("\nchunk ", 10) + 400] = 0;
+    await writeFile(tailFile(folder, "torn"), tail);
+    const before = await readCapture(folder, "torn");
+    expect(before.gaps).toEqual([{ afterMs: 993.3, beforeMs: 2003.3, because: "the checksum of chunk 1 is wrong" }]);
+    await settleCapture(folder, "torn");
+    expect(await readCapture(folder, "torn")).toEqual(before);
   });
 });
 

@@ -2,11 +2,13 @@ import { execFileSync } from "node:child_process";
 import { createHash } from "node:crypto";
 import { existsSync, readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { deflateRawSync } from "node:zlib";
 import fc from "fast-check";
 import { unzipSync, zipSync } from "fflate";
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
-import { captureFile } from "../../src/capture/chunk-store.ts";
+import { captureFile } from "../../src/capture/capture-files.ts";
+import { packedChunkBytes } from "../../src/capture/chunk-format.ts";
 import { exportJob } from "../../src/job/archive/export-job.ts";
 import { importJob } from "../../src/job/archive/import-job.ts";
 import { localHeader, zipCrc, zipTail } from "../../src/job/archive/stored-zip.ts";
@@ -300,6 +302,21 @@ test.each<[string, () => Buffer, RegExp]>([
       );
     },
     /is not a reading/,
+  ],
+  [
+    "a packed chunk that unpacks to a hundred megabytes",
+    () => {
+      const bomb = deflateRawSync(Buffer.alloc(100 * 1024 * 1024));
+      const chunk = packedChunkBytes({ capture: header.capture, seq: 0, through: 0 }, new Array(8192), bomb);
+      return archiveOf(
+        [
+          ["events.jsonl", OPENED + started],
+          [`captures/${header.capture}.chunks`, chunk],
+        ],
+        head({ captures: [capture] }),
+      );
+    },
+    /is no reading/,
   ],
   [
     "the same name twice",

@@ -1,4 +1,4 @@
-import { readFileSync, writeFileSync } from "node:fs";
+import { existsSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { readCaptureCsv } from "../../src/capture/read-capture-csv.ts";
@@ -136,6 +136,28 @@ test("the readings of the last run come out as CSV that can be read back, and ne
     expect([...(trace?.amps ?? [])]).toEqual([0, 2.125, 0.82]);
     expect(trace).toMatchObject({ feed: "aux", leadOhms: 0.04, accuracy: { ampsShare: 0.001, ampsOffset: 0.003 } });
     await expect(job(dir, "export", id, "--csv", "--out", file)).rejects.toThrow(/the file exists already/);
+  }));
+
+test("a part of a run comes out as CSV, with what was set when it was read", () =>
+  withFolder(async (dir) => {
+    const store = await openJobStore(dir, { ballastBytes: 0 });
+    const id = await store.newJob();
+    // Ten milliseconds apart, from 0.
+    const first = await fileRun(store, id, { amps: [0, 2.125, 0.82, 0.81, 0.8] });
+    await fileRun(store, id);
+    const other = await store.newJob();
+    await store.close();
+    const part = ["--csv", "--capture", first.capture, "--from", "0.01", "--to", "0.03"];
+    const file = join(dir, "part.csv");
+    expect(await json(dir, "export", id, ...part, "--out", file)).toMatchObject({ capture: first.capture });
+    const [trace] = await readCaptureCsv(file);
+    expect([...(trace?.atMs ?? [])]).toEqual([10, 20, 30]);
+    expect([...(trace?.amps ?? [])]).toEqual([2.125, 0.82, 0.81]);
+    const none = join(dir, "none.csv");
+    await expect(job(dir, "export", other, ...part, "--out", none)).rejects.toThrow(/of another job/);
+    await expect(job(dir, "export", id, "--csv", "--from", "9", "--out", none)).rejects.toThrow(/no reading/);
+    await expect(job(dir, "export", id, "--from", "1", "--out", none)).rejects.toThrow(/go with --csv/);
+    expect(existsSync(none)).toBe(false);
   }));
 
 test.each([

@@ -3,7 +3,7 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import fc from "fast-check";
 import { afterAll, afterEach, beforeAll, expect, test } from "vitest";
-import { captureFile } from "../../src/capture/chunk-store.ts";
+import { captureFile } from "../../src/capture/capture-files.ts";
 import { filedCold } from "../../src/job/known/filed-cold.ts";
 import { attachmentPath } from "../../src/job/store/attachment-store.ts";
 import { fileRun } from "../job/sample-job.ts";

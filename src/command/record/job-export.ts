@@ -1,5 +1,21 @@
-import type { Command } from "commander";
+import { type Command, InvalidArgumentError } from "commander";
+import { BenchError } from "../../../shared/bench-error.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
+
+interface ExportOptions extends JobOptions {
+  out: string;
+  csv?: boolean;
+  capture?: string;
+  from?: number;
+  to?: number;
+}
+
+function secondsOf(text: string): number {
+  const seconds = Number(text);
+  if (text.trim() === "" || !Number.isFinite(seconds) || seconds < 0)
+    throw new InvalidArgumentError("It should be seconds since the run began.");
+  return seconds;
+}
 
 /** `job export`: the whole job in one file, or one of its captures as CSV. */
 export function jobExportCommand(): Command {
@@ -7,7 +23,16 @@ export function jobExportCommand(): Command {
     .argument("<job>", "the job")
     .requiredOption("--out <file>", "file to write; an existing file is never overwritten")
     .option("--csv", "write the readings of the last run as CSV instead, as `classify` reads them")
-    .action(async (job: string, options: JobOptions & { out: string; csv?: boolean }) => {
+    .option("--capture <id>", "with --csv: those of this capture")
+    .option("--from <seconds>", "with --csv: only from this time of the run on", secondsOf)
+    .option("--to <seconds>", "with --csv: only up to this time of the run", secondsOf)
+    .action(async (job: string, options: ExportOptions) => {
+      const { from, to, capture } = options;
+      if (!options.csv && (from ?? to ?? capture) !== undefined)
+        throw new BenchError(
+          "bad-input",
+          "--capture, --from and --to go with --csv: an archive is always the whole job; nothing was written",
+        );
       const [{ lookingAtRecord }, { printDocument, say }, { exportJob }, { exportCaptureCsv }] = await Promise.all([
         import("./with-record.ts"),
         import("../text/people.ts"),
@@ -17,7 +42,12 @@ export function jobExportCommand(): Command {
       const document = await lookingAtRecord(options.data, async (store) => {
         const id = await store.findJob(job);
         if (!options.csv) return { job: id, out: options.out, done: await exportJob(store, id, options.out) };
-        return { job: id, out: options.out, ...(await exportCaptureCsv(store, id, options.out)) };
+        const wanted = {
+          ...(capture === undefined ? {} : { capture }),
+          ...(from === undefined ? {} : { fromMs: from * 1000 }),
+          ...(to === undefined ? {} : { toMs: to * 1000 }),
+        };
+        return { job: id, out: options.out, ...(await exportCaptureCsv(store, id, options.out, wanted)) };
       });
       if (options.json) printDocument(document);
       else say(document.done === "same" ? "The same file is there already." : `Written to ${options.out}.`);

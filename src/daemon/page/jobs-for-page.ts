@@ -14,7 +14,7 @@ import type { JobStore } from "../../job/store/job-store.ts";
 import { type JobRun, runsOf } from "../../job/store/runs-of.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
 import { runCsvParts } from "../run/run-csv.ts";
-import { storedRun } from "../run/stored-run.ts";
+import { openRun, storedRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
 import { wirePoints } from "./wire-points.ts";
@@ -68,11 +68,11 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
     points: (text, capture, window) =>
       inJob(text, async (job) => {
         if (!(await store.captures(job)).some(({ id }) => id === capture)) return null;
-        return wirePoints(capture, await capturePoints(store.captureDir, capture, window));
+        return wirePoints(capture, await capturePoints(store.captureDir, capture, { ...window, keep: true }));
       }),
     csv: (text, run) =>
       inJob(text, async (job) => {
-        const found = await storedRun(store, job, run);
+        const found = await openRun(store, job, run);
         return found === null ? null : runCsvParts(found);
       }),
     archive: (text) =>

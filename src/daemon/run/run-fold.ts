@@ -15,6 +15,12 @@ export interface RunFold {
   traces: DrawTrace[];
 }
 
+/** A part of a run, both ends included, milliseconds since it began. */
+export interface TimeWindow {
+  fromMs: number;
+  toMs: number;
+}
+
 /**
  * Readings of a feed that a run under way keeps for its verdict; of more, level stretches are thinned, in about a beat of the
  * daemon. Half a minute of the fastest instruments; the record has every reading in any case.
@@ -29,16 +35,18 @@ export class RunFolding {
   readonly #plan: Plan;
   readonly #columns = new Map<string, TraceColumns>();
   readonly #mostRows: number;
+  readonly #window: TimeWindow | null;
   readonly #set = new Map<string, { volts: number; amps: number }>();
   readonly #on = new Set<string>();
   #state: PlanState;
   #atMs: number | null = null;
   readonly #marks: DrawMark[] = [];
 
-  /** `mostRows`: see `TraceColumns`; the record has every reading in any case. */
-  constructor(plan: Plan, mostRows = Number.POSITIVE_INFINITY) {
+  /** `mostRows`: see `TraceColumns`; the record has every reading in any case. `window`: only its readings become rows. */
+  constructor(plan: Plan, mostRows = Number.POSITIVE_INFINITY, window: TimeWindow | null = null) {
     this.#plan = plan;
     this.#mostRows = mostRows;
+    this.#window = window;
     this.#state = initialState(plan);
   }
 
@@ -84,6 +92,7 @@ export class RunFolding {
   }
 
   #add(reading: FeedReading, stage: StageName): void {
+    if (this.#window !== null && (reading.atMs < this.#window.fromMs || reading.atMs > this.#window.toMs)) return;
     const column = this.#columns.get(reading.feed) ?? new TraceColumns(reading.feed, this.#mostRows);
     this.#columns.set(reading.feed, column);
     const set = this.#on.has(reading.feed) ? this.#set.get(reading.feed) : undefined;
@@ -106,9 +115,14 @@ export class RunFolding {
   }
 }
 
-/** Folds a whole record; folding a stored one gives what the live run gave. */
-export function foldRun(plan: Plan, events: Iterable<PlanEvent>, accuracy: (feed: string) => Accuracy | null): RunFold {
-  const folding = new RunFolding(plan);
+/** Folds a whole record, with the rows of a window of it; folding a stored one gives what the live run gave. */
+export function foldRun(
+  plan: Plan,
+  events: Iterable<PlanEvent>,
+  accuracy: (feed: string) => Accuracy | null,
+  window: TimeWindow | null = null,
+): RunFold {
+  const folding = new RunFolding(plan, Number.POSITIVE_INFINITY, window);
   for (const event of events) folding.take(event);
   return { outcome: folding.outcome, marks: folding.marks, traces: folding.traces(accuracy) };
 }

@@ -1,6 +1,7 @@
 import type { PlanEvent } from "../../../shared/plan.ts";
 import type { RunEnd, RunHeader } from "../../../shared/run-record.ts";
-import { readCapture } from "../../capture/read-capture.ts";
+import type { StoredReading } from "../../capture/chunk-format.ts";
+import { captureBytes, storedReadings } from "../../capture/read-capture.ts";
 import { eventsOf } from "../../job/store/current-events.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
@@ -13,32 +14,41 @@ export interface StoredRun {
   events: PlanEvent[];
 }
 
+/** A run whose events are read one by one: a day of readings needs no room then. */
+export interface OpenRun extends Omit<StoredRun, "events"> {
+  events(): Generator<PlanEvent>;
+}
+
 /**
  * A run of a job, its last one where none is named; null where it has none or not this one. Throws BenchError "bad-input"
  * where its capture cannot be read.
  */
 export async function storedRun(store: JobStore, job: string, wanted: string | null = null): Promise<StoredRun | null> {
+  const run = await openRun(store, job, wanted);
+  return run === null ? null : { header: run.header, end: run.end, events: [...run.events()] };
+}
+
+/** As `storedRun`; the readings are made of the capture's bytes as they are asked for. */
+export async function openRun(store: JobStore, job: string, wanted: string | null = null): Promise<OpenRun | null> {
   const log = await store.events(job);
   const run = runsOf(log).findLast((each) => wanted === null || each.header.run === wanted);
   if (run === undefined) return null;
   const { header, end } = run;
-  const capture = await readCapture(store.captureDir, header.capture);
-  const readings = capture.readings.map(
-    (reading, index): PlanEvent => ({ event: "reading", atMs: capture.eventAtMs[index] ?? reading.atMs, reading }),
-  );
+  const bytes = await captureBytes(store.captureDir, header.capture);
   const others = eventsOf(log, "run-events").flatMap((each) => (each.run === header.run ? each.events : []));
-  return { header, end, events: [...inOrder(others, readings)] };
+  return { header, end, events: () => inOrder(others, storedReadings(bytes, header.capture)) };
 }
 
 /** The events of a run as they came: two lists, each in order of time, made one. */
-function* inOrder(others: readonly PlanEvent[], readings: readonly PlanEvent[]): Generator<PlanEvent> {
-  let next = 0;
+function* inOrder(others: readonly PlanEvent[], readings: Iterator<StoredReading>): Generator<PlanEvent> {
+  const nextReading = (): PlanEvent | null => {
+    const { done, value } = readings.next();
+    return done === true ? null : { event: "reading", atMs: value.eventAtMs, reading: value.reading };
+  };
+  let reading = nextReading();
   for (const other of others) {
-    for (let reading = readings[next]; reading !== undefined && reading.atMs < other.atMs; reading = readings[next]) {
-      yield reading;
-      next++;
-    }
+    for (; reading !== null && reading.atMs < other.atMs; reading = nextReading()) yield reading;
     yield other;
   }
-  yield* readings.slice(next);
+  for (; reading !== null; reading = nextReading()) yield reading;
 }

@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import { createReadStream, existsSync } from "node:fs";
 import { BenchError } from "../../../shared/bench-error.ts";
 import { ArchiveManifest } from "../../../shared/job-archive.ts";
-import { captureFile } from "../../capture/chunk-store.ts";
+import { captureFile, settledBytes } from "../../capture/capture-files.ts";
 import { attachmentPath } from "../store/attachment-store.ts";
 import { isDataInUse } from "../store/data-lock.ts";
 import type { JobStore } from "../store/job-store.ts";
@@ -43,7 +43,9 @@ export async function collectJob(store: JobStore, job: string): Promise<ArchiveP
   for (const { id } of rows.captures) {
     // A process killed between filing the run and its first reading leaves no file.
     const path = captureFile(store.captureDir, id);
-    if (existsSync(path)) parts.push(await summed(captureEntry(id), path));
+    if (!existsSync(path)) continue;
+    // One that a killed process left goes out as it will be once the record was opened to write.
+    parts.push(await summed(captureEntry(id), (await settledBytes(store.captureDir, id)) ?? path));
   }
   for (const { sha256 } of rows.attachments) {
     const path = attachmentPath(store.dir, sha256);

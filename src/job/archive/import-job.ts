@@ -1,12 +1,13 @@
 import { createHash, randomUUID } from "node:crypto";
 import { createReadStream, existsSync } from "node:fs";
-import { mkdir, open, rename, rm } from "node:fs/promises";
+import { mkdir, open, readFile, rename, rm } from "node:fs/promises";
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import type { JobEventOf } from "../../../shared/job.ts";
 import { FeedReading } from "../../../shared/reading.ts";
-import { captureFile } from "../../capture/chunk-store.ts";
-import { readCapture } from "../../capture/read-capture.ts";
+import { captureFile } from "../../capture/capture-files.ts";
+import { chunkReadings } from "../../capture/read-capture.ts";
+import { scanChunks } from "../../capture/scan-chunks.ts";
 import { keepBytes, syncFolder } from "../store/attachment-store.ts";
 import type { JobStore } from "../store/job-store.ts";
 import { safeName } from "../store/safe-name.ts";
@@ -115,12 +116,7 @@ async function stageCapture(archive: CheckedArchive, id: string, staging: string
   } finally {
     await file.close();
   }
-  const problem = await readCapture(staging, id).then(
-    ({ readings, eventAtMs }) =>
-      readings.map((each) => FeedReading.safeParse(each).error).find((each) => each !== undefined) ??
-      eventAtMs.find((each) => typeof each !== "number"),
-    (cause: unknown) => cause,
-  );
+  const problem = readingProblem(await readFile(captureFile(staging, id)), id);
   if (problem !== undefined) {
     throw new BenchError(
       "bad-input",
@@ -128,4 +124,21 @@ async function stageCapture(archive: CheckedArchive, id: string, staging: string
       { cause: problem },
     );
   }
+}
+
+/** What in a capture's bytes is no reading. Chunk by chunk: a small file may say that it holds very many. */
+function readingProblem(bytes: Buffer, id: string): unknown {
+  for (const found of scanChunks(bytes, id)) {
+    if (typeof found === "string") continue;
+    try {
+      for (const { reading, eventAtMs } of chunkReadings(found.head, found.payload)) {
+        const { error } = FeedReading.safeParse(reading);
+        if (error !== undefined) return error;
+        if (typeof eventAtMs !== "number") return eventAtMs;
+      }
+    } catch (cause) {
+      return cause;
+    }
+  }
+  return undefined;
 }

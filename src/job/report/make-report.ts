@@ -1,7 +1,7 @@
 import { existsSync } from "node:fs";
 import { readFile } from "node:fs/promises";
 import { ampsOf } from "../../../shared/reading.ts";
-import { captureFile } from "../../capture/chunk-store.ts";
+import { captureFile } from "../../capture/capture-files.ts";
 import { readCapture } from "../../capture/read-capture.ts";
 import { attachmentPath } from "../store/attachment-store.ts";
 import { eventsOf } from "../store/current-events.ts";

@@ -3,6 +3,7 @@ import { Readable } from "node:stream";
 import { Kysely } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { CorrectableEvent, type JobEvent, type StoredEvent } from "../../../shared/job.ts";
+import { settleCapture } from "../../capture/capture-files.ts";
 import { type KeptFile, keepBytes, keepFile } from "./attachment-store.ts";
 import { backUpDatabase } from "./back-up-database.ts";
 import { type DataLock, takeDataLock } from "./data-lock.ts";
@@ -70,7 +71,7 @@ export async function openJobStore(dir: string, options: OpenJobStoreOptions = {
       keepBallast(dir, options.ballastBytes ?? BALLAST_BYTES);
     }
     const log = await openOwnLog(db, { dir, readOnly, nowMs: options.nowMs ?? Date.now });
-    if (!readOnly) await endLeftOpen(db, log);
+    if (!readOnly) await endLeftOpen(db, log, join(dir, "captures"));
     return jobStore({ dir, readOnly, db, lock, file, log, options });
   } catch (error) {
     await store?.destroy();
@@ -80,7 +81,7 @@ export async function openJobStore(dir: string, options: OpenJobStoreOptions = {
 }
 
 /** Captures that a killed process of this record left open are as long as they will get. */
-async function endLeftOpen(db: Kysely<JobTables>, log: OwnLog): Promise<void> {
+async function endLeftOpen(db: Kysely<JobTables>, log: OwnLog, captureDir: string): Promise<void> {
   const open = await db
     .selectFrom("capture")
     .leftJoin("capture_end", "capture_end.capture", "capture.id")
@@ -90,6 +91,7 @@ async function endLeftOpen(db: Kysely<JobTables>, log: OwnLog): Promise<void> {
     .execute();
   for (const { id, stamp } of open) {
     if (stamp !== null && !log.isOwn(stamp)) continue;
+    await settleCapture(captureDir, id);
     await db.insertInto("capture_end").values({ capture: id, state: "recovered" }).execute();
   }
 }
