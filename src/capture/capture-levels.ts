@@ -24,8 +24,14 @@ export interface LevelBlock {
   bucketMs: number;
   /** Bytes of it in the levels file. */
   bytes: number;
-  /** The whole of each feed, and its buckets. */
-  feeds: { feed: string; total: Summary; buckets: () => Generator<Summary> }[];
+  /** The whole of each feed, and its buckets; null where they are damaged. Made when they are asked for. */
+  feeds(): FeedLevels[] | null;
+}
+
+export interface FeedLevels {
+  feed: string;
+  total: Summary;
+  buckets(): Generator<Summary>;
 }
 
 /**
@@ -69,36 +75,43 @@ export function blockBytes(
   return Buffer.concat([Buffer.from(`${line}${" ".repeat(padding)}\n`), values]);
 }
 
-/** The blocks in the bytes of a levels file, up to the first that is torn or damaged: what comes after it is made again. */
+/** The blocks in the bytes of a levels file, up to the first that is torn or is no block: what comes after it is made again. */
 export function levelBlocks(bytes: Buffer, capture: string): LevelBlock[] {
   const blocks: LevelBlock[] = [];
   for (let offset = 0; offset < bytes.length; ) {
     const lineEnd = bytes.indexOf(10, offset);
     const head = lineEnd < 0 ? null : headOf(bytes.toString("utf8", offset, lineEnd));
     if (head === null || head.capture !== capture || head.from !== (blocks.at(-1)?.end ?? 0)) break;
-    const cells = head.feeds.reduce((sum, { buckets }) => sum + (buckets + 1) * CELLS, 0);
-    const own = bytes.subarray(lineEnd + 1, lineEnd + 1 + cells * 8);
-    if (own.length !== cells * 8 || crc32(own) !== head.crc32) break;
-    const values = new Float64Array(own.buffer.slice(own.byteOffset, own.byteOffset + own.length));
-    let at = 0;
-    const feeds = head.feeds.map(({ feed, buckets }) => {
-      const first = at;
-      at += (buckets + 1) * CELLS;
-      return {
-        feed,
-        total: summaryAt(values, first),
-        *buckets() {
-          for (let each = 1; each <= buckets; each++) yield summaryAt(values, first + each * CELLS);
-        },
-      };
-    });
+    const begins = lineEnd + 1;
+    const ends = begins + 8 * CELLS * head.feeds.reduce((sum, { buckets }) => sum + buckets + 1, 0);
+    if (ends > bytes.length) break;
     const { from, end, seq, through, n, fromMs, toMs } = head;
-    const bucketMs = ((toMs - fromMs) * BUCKET_READINGS * feeds.length) / n;
-    const bytesOfIt = lineEnd + 1 + own.length - offset;
-    blocks.push({ from, end, seq, through, n, fromMs, toMs, bucketMs, bytes: bytesOfIt, feeds });
-    offset += bytesOfIt;
+    blocks.push({
+      ...{ from, end, seq, through, n, fromMs, toMs },
+      bucketMs: ((toMs - fromMs) * BUCKET_READINGS * head.feeds.length) / n,
+      bytes: ends - offset,
+      feeds: () => feedLevels(head, bytes.subarray(begins, ends)),
+    });
+    offset = ends;
   }
   return blocks;
+}
+
+function feedLevels(head: LevelsHead, own: Buffer): FeedLevels[] | null {
+  if (crc32(own) !== head.crc32) return null;
+  const values = new Float64Array(own.buffer.slice(own.byteOffset, own.byteOffset + own.length));
+  let next = 0;
+  return head.feeds.map(({ feed, buckets }) => {
+    const first = next;
+    next += (buckets + 1) * CELLS;
+    return {
+      feed,
+      total: summaryAt(values, first),
+      *buckets() {
+        for (let each = 1; each <= buckets; each++) yield summaryAt(values, first + each * CELLS);
+      },
+    };
+  });
 }
 
 function headOf(line: string): LevelsHead | null {

@@ -6,7 +6,7 @@ import type { LevelBlock } from "./capture-levels.ts";
 import type { Summary } from "./capture-summary.ts";
 import type { ChunkHead } from "./chunk-format.ts";
 import { type CaptureWindow, gatherPoints, type PointGatherer } from "./gather-points.ts";
-import { unpackColumns } from "./packed-readings.ts";
+import { unpackFigures } from "./packed-readings.ts";
 import { chunkReadings } from "./read-capture.ts";
 import { scanChunks } from "./scan-chunks.ts";
 
@@ -58,16 +58,23 @@ export async function capturePoints(
   return { beginsMs, endsMs, feeds: gathered.feeds() };
 }
 
+/**
+ * A level is fine enough where it gives a quarter of the points that were asked for: the next finer one is many times as much to read.
+ */
+const FINE_ENOUGH = 4;
+
 /** Takes a block by one of its levels; false where none is fine enough, or only a part of it lies in the window. */
 function takeLevel(gathered: PointGatherer, block: LevelBlock, { fromMs, toMs, most }: CaptureWindow): boolean {
   if (block.fromMs < fromMs || block.toMs > toMs) return false;
   const partMs = (toMs - fromMs) / most;
-  if (block.toMs - block.fromMs <= partMs) {
-    for (const { feed, total } of block.feeds) gathered.take(feed, total);
-    return true;
+  if (block.bucketMs > FINE_ENOUGH * partMs) return false;
+  const feeds = block.feeds();
+  if (feeds === null) return false;
+  const isWhole = block.toMs - block.fromMs <= partMs;
+  for (const { feed, total, buckets } of feeds) {
+    if (isWhole) gathered.take(feed, total);
+    else for (const bucket of buckets()) gathered.take(feed, bucket);
   }
-  if (block.bucketMs > partMs) return false;
-  for (const { feed, buckets } of block.feeds) for (const bucket of buckets()) gathered.take(feed, bucket);
   return true;
 }
 
@@ -90,7 +97,7 @@ function takeChunk(gathered: PointGatherer, head: ChunkHead, payload: Buffer): v
       gathered.takeReading(reading.feed, reading.atMs, voltsOf(reading) ?? Number.NaN, ampsOf(reading) ?? Number.NaN);
     return;
   }
-  const { feeds, feedAt, atMs, volts, amps } = unpackColumns(payload, head.n);
+  const { feeds, feedAt, atMs, volts, amps } = unpackFigures(payload, head.n);
   for (let i = 0; i < feedAt.length; i++)
     gathered.takeReading(feeds[feedAt[i] ?? 0] ?? "", atMs[i] ?? 0, volts[i] ?? Number.NaN, amps[i] ?? Number.NaN);
 }

@@ -21,39 +21,56 @@ export interface PointGatherer {
  * part is one point. A part in which nothing begins has none. Summaries that are handed in are not changed.
  */
 export function gatherPoints({ fromMs, toMs, most }: CaptureWindow): PointGatherer {
-  const found = new Map<string, { part: number; points: Summary[] }>();
+  const found = new Map<string, Gathered>();
   const partMs = (toMs - fromMs) / most;
   const partOf = (atMs: number): number =>
     partMs > 0 ? Math.min(most - 1, Math.max(0, Math.floor((atMs - fromMs) / partMs))) : 0;
-  /** The point that what begins at `atMs` belongs to; null: it is the first of its part. */
-  const pointAt = (feed: string, atMs: number): Summary | null => {
+  // Mostly the same feed again: looking it up would be half of the work.
+  let latest: Gathered = { feed: "", part: -1, point: null, points: [] };
+  /** Where what begins at `atMs` belongs; its `point` is null where it is the first of its part. */
+  const placeOf = (feed: string, atMs: number): Gathered => {
+    if (latest.feed !== feed || latest.part === -1) {
+      latest = found.get(feed) ?? { feed, part: -1, point: null, points: [] };
+      found.set(feed, latest);
+    }
     const part = partOf(atMs);
-    const known = found.get(feed);
-    if (known?.part === part) return known.points.at(-1) ?? null;
-    if (known === undefined) found.set(feed, { part, points: [] });
-    else known.part = part;
-    return null;
+    if (latest.part !== part) latest.point = null;
+    latest.part = part;
+    return latest;
   };
   return {
     take(feed, summary) {
-      const point = pointAt(feed, summary.fromMs);
-      if (point !== null) takeInto(point, summary);
-      else found.get(feed)?.points.push({ ...summary, volts: { ...summary.volts }, amps: { ...summary.amps } });
+      const place = placeOf(feed, summary.fromMs);
+      if (place.point !== null) {
+        takeInto(place.point, summary);
+        return;
+      }
+      place.point = { ...summary, volts: { ...summary.volts }, amps: { ...summary.amps } };
+      place.points.push(place.point);
     },
     takeReading(feed, atMs, volts, amps) {
       if (atMs < fromMs || atMs > toMs) return;
-      let point = pointAt(feed, atMs);
-      if (point === null) {
-        point = { fromMs: atMs, toMs: atMs, n: 0, volts: nothing(), amps: nothing() };
-        found.get(feed)?.points.push(point);
+      const place = placeOf(feed, atMs);
+      if (place.point === null) {
+        place.point = { fromMs: atMs, toMs: atMs, n: 0, volts: nothing(), amps: nothing() };
+        place.points.push(place.point);
       }
+      const { point } = place;
       point.toMs = atMs;
       point.n++;
       takeNumber(point.volts, volts);
       takeNumber(point.amps, amps);
     },
-    feeds: () => new Map([...found].map(([feed, { points }]) => [feed, points])),
+    feeds: () => new Map([...found.values()].map(({ feed, points }) => [feed, points])),
   };
+}
+
+interface Gathered {
+  feed: string;
+  /** The part that the last point is of; -1 before the first. */
+  part: number;
+  point: Summary | null;
+  points: Summary[];
 }
 
 const nothing = (): ValueSummary => ({ n: 0, least: Number.NaN, most: Number.NaN, sum: 0 });

@@ -72,8 +72,28 @@ export interface ReadingColumns {
   amps: Float64Array;
 }
 
+/** The columns that a picture is drawn from. */
+export type FigureColumns = Omit<ReadingColumns, "queriedAtMs" | "eventAtMs">;
+
 /** The `n` readings that `packReadings` made these bytes of, as columns. Throws where they are no such thing. */
 export function unpackColumns(packed: Buffer, n: number): ReadingColumns {
+  const { head, parts, figures } = opened(packed, n);
+  const more = (others: Float64Array, before: number) => (wholes: Float64Array) => {
+    for (let i = 0; i < n; i++) wholes[i] = (wholes[i] ?? 0) + (others[i - before] ?? 0);
+  };
+  // Sums are of whole numbers, so the places come last.
+  const at = wholesOf(parts[0], n, head.times, summed);
+  const event = wholesOf(parts[1], n, head.times, more(at, 0));
+  const queried = wholesOf(parts[2], n, head.times, more(event, 1));
+  inPlaces(event, head.times);
+  inPlaces(queried, head.times);
+  return { ...figures, queriedAtMs: queried, eventAtMs: event };
+}
+
+/** As `unpackColumns`, without the times that only a replay asks for. */
+export const unpackFigures = (packed: Buffer, n: number): FigureColumns => opened(packed, n).figures;
+
+function opened(packed: Buffer, n: number): { head: PackedHead; parts: Buffer[]; figures: FigureColumns } {
   if (n > MOST_PACKED) throw new RangeError(`${n} readings are more than one chunk holds`);
   const bytes = inflateRawSync(packed, { maxOutputLength: MOST_BYTES });
   const lineEnd = bytes.indexOf(10);
@@ -91,24 +111,12 @@ export function unpackColumns(packed: Buffer, n: number): ReadingColumns {
     if ((feedAt[i] ?? 0) >= head.feeds.length || (bits & 3) === 3 || (bits & 12) === 12 || (bits & 48) === 48)
       throw new RangeError("a reading of a chunk has no such feed or kind");
   }
-  const read = (index: number, places: number | null, undo: (wholes: Float64Array) => void): Float64Array => {
-    const width = head.widths[index] ?? 8;
-    const own = part(n * width);
-    if (places === null) return doublesIn(own, n);
-    const wholes = wholesIn(own, width, n);
-    undo(wholes);
-    return wholes;
-  };
-  const at = read(0, head.times, summed);
-  const more = (others: Float64Array, before: number) => (wholes: Float64Array) => {
-    for (let i = 0; i < n; i++) wholes[i] = (wholes[i] ?? 0) + (others[i - before] ?? 0);
-  };
-  const event = read(1, head.times, more(at, 0));
-  const queried = read(2, head.times, more(event, 1));
+  const parts = head.widths.map((width) => part(n * width));
   const ofFeeds = (wholes: Float64Array) => summedInFeeds(wholes, feedAt, head.feeds.length);
-  const volts = read(3, head.volts, ofFeeds);
-  const amps = read(4, head.amps, ofFeeds);
-  for (const column of [at, queried, event]) inPlaces(column, head.times);
+  const atMs = wholesOf(parts[0], n, head.times, summed);
+  const volts = wholesOf(parts[3], n, head.volts, ofFeeds);
+  const amps = wholesOf(parts[4], n, head.amps, ofFeeds);
+  inPlaces(atMs, head.times);
   inPlaces(volts, head.volts);
   inPlaces(amps, head.amps);
   for (let i = 0; i < n; i++) {
@@ -116,7 +124,21 @@ export function unpackColumns(packed: Buffer, n: number): ReadingColumns {
     if ((bits & 12) !== 0) volts[i] = Number.NaN;
     if ((bits & 48) !== 0) amps[i] = Number.NaN;
   }
-  return { feeds: head.feeds, feedAt, flags, atMs: at, queriedAtMs: queried, eventAtMs: event, volts, amps };
+  return { head, parts, figures: { feeds: head.feeds, feedAt, flags, atMs, volts, amps } };
+}
+
+/** A column as whole numbers of its place, or as the doubles that it is of. */
+function wholesOf(
+  own: Buffer | undefined,
+  n: number,
+  places: number | null,
+  undo: (wholes: Float64Array) => void,
+): Float64Array {
+  if (own === undefined) throw new RangeError("a chunk lacks a column");
+  if (places === null) return doublesIn(own, n);
+  const wholes = wholesIn(own, own.length / Math.max(1, n), n);
+  undo(wholes);
+  return wholes;
 }
 
 /** The readings of some columns, as they were before they were packed. */
