@@ -10,10 +10,12 @@ import { jobNewCommand } from "./record/job-new.ts";
 import { jobNoteCommand } from "./record/job-note.ts";
 import { jobRepairCommand } from "./record/job-repair.ts";
 import { jobReportCommand } from "./record/job-report.ts";
+import { jobRestoreCommand } from "./record/job-restore.ts";
 import { jobResultCommand } from "./record/job-result.ts";
 import { jobShowCommand } from "./record/job-show.ts";
 import { jobSimilarCommand } from "./record/job-similar.ts";
 import { jobStageCommand } from "./record/job-stage.ts";
+import { jobTablesCommand } from "./record/job-tables.ts";
 import { jobTestCommand } from "./record/job-test.ts";
 
 /** `firstamp job …`: the record. Nothing here touches an instrument. */
@@ -24,7 +26,7 @@ export function jobCommand(): Command {
       "after",
       `
 JOB stands for the id that "job list" shows, or for at least its first or last four digits.
-"list", "show", "similar", "export", "compare", "check" and "backup" also work while another firstamp has the record open.
+"list", "show", "similar", "export", "tables", "compare", "check" and "backup" also work while another firstamp has the record open.
 
 Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     );
@@ -45,6 +47,8 @@ Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     jobCompareCommand,
     jobCheckCommand,
     jobBackupCommand,
+    jobRestoreCommand,
+    jobTablesCommand,
   ]) {
     command.addCommand(each());
   }

@@ -1,24 +1,32 @@
 import type { Command } from "commander";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
-/** `job backup`: a checked copy of the database, also while another process writes to it. */
+/** `job backup`: a checked copy of the record, also while another process writes to it. */
 export function jobBackupCommand(): Command {
-  return jobSubcommand("backup", "copy the record's database to one checked file; also works during a run")
-    .requiredOption("--out <file>", "file to write; an existing file is never overwritten")
+  return jobSubcommand("backup", "copy the record to a checked file or folder; also works during a run")
+    .requiredOption("--out <path>", "file to write, or folder with --files; nothing existing is ever overwritten")
+    .option("--files", "make a folder that holds the captures and attachments too")
     .addHelpText(
       "after",
       `
-The copy holds every job and event. Captures and attachments are separate files, in the folders "captures" and "attachments"
-of the data directory: copy these folders too. To restore a copy, end every firstamp, replace firstamp.db by the copy, and
-remove firstamp.db-wal and firstamp.db-shm.`,
+Without --files the copy holds every job and event. Captures and attachments are separate files, in the folders "captures" and
+"attachments" of the data directory. "job restore" puts a copy back.`,
     )
-    .action(async (options: JobOptions & { out: string }) => {
-      const [{ lookingAtRecord }, { printDocument, say }] = await Promise.all([
+    .action(async (options: JobOptions & { out: string; files?: boolean }) => {
+      const [{ lookingAtRecord }, { printDocument, say }, { backUpRecord }] = await Promise.all([
         import("./with-record.ts"),
         import("../text/people.ts"),
+        import("../../job/restore/back-up-record.ts"),
       ]);
-      await lookingAtRecord(options.data, (store) => store.backup(options.out));
-      if (options.json) printDocument({ out: options.out });
-      else say(`Copied to ${options.out} and checked. Copy the folders "captures" and "attachments" too.`);
+      const isWhole = options.files === true;
+      const files = await lookingAtRecord(options.data, async (store) => {
+        if (isWhole) return await backUpRecord(store, options.out);
+        await store.backup(options.out);
+        return null;
+      });
+      if (options.json) printDocument({ out: options.out, ...(files === null ? {} : { files }) });
+      else if (files === null)
+        say(`Copied to ${options.out} and checked. Copy the folders "captures" and "attachments" too, or use --files.`);
+      else say(`Copied to ${options.out} with ${files} files, the database checked.`);
     });
 }

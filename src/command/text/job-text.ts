@@ -1,13 +1,16 @@
 import type { JobRecord } from "../../../shared/job.ts";
+import type { StageTime } from "../../job/known/stages-of.ts";
 import { eventText } from "../../job/report/event-text.ts";
 import { visibleLine as oneLine } from "../../job/report/visible-text.ts";
 import { jobLine } from "./job-line.ts";
+import { stagesText } from "./stages-text.ts";
 
-/** A job with its log, for a terminal. */
-export function jobText(record: JobRecord): string {
+/** A job with its stages and its log, for a terminal. */
+export function jobText(record: JobRecord, stages: readonly StageTime[]): string {
   const log = record.log.map(
     ({ seq, recordedAt, event }) =>
       `${String(seq).padStart(4)}  ${recordedAt.slice(0, 19).replace("T", " ")}  ${event.kind.padEnd(13)}  ${oneLine(eventText(event))}`,
   );
-  return `${[jobLine(record), `id ${record.job}; times are UTC`, ...log].join("\n")}\n`;
+  const staged = stages.length === 0 ? [] : ["stages, and the time in each:", stagesText(stages).trimEnd(), "log:"];
+  return `${[jobLine(record), `id ${record.job}; times are UTC`, ...staged, ...log].join("\n")}\n`;
 }

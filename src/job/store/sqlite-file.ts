@@ -39,7 +39,7 @@ export function openSqliteFile(path: string, options: SqliteFileOptions = {}): S
   }
   return {
     kind: "sqlite",
-    dialect: new SqliteDialect({ database: forKysely(database) }),
+    dialect: new SqliteDialect({ database: forKysely(database, { readOnly: options.readOnly ?? false }) }),
     text: "text",
     bytes: "blob",
     makeAppendOnly,

@@ -1,0 +1,80 @@
+import { createWriteStream, existsSync } from "node:fs";
+import { mkdir, rename, rm } from "node:fs/promises";
+import { join } from "node:path";
+import { pipeline } from "node:stream/promises";
+import { Kysely } from "kysely";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { csvCell } from "../report/csv-cell.ts";
+import { databasePath, hasJobStore } from "../store/database-path.ts";
+import type { JobTables } from "../store/job-tables.ts";
+import { checkMigrated } from "../store/migration-names.ts";
+import { openSqliteFile } from "../store/sqlite-file.ts";
+import { storageProblem } from "../store/storage-problem.ts";
+
+/** The tables of a bench's record with their columns, in the order of the columns of the file. */
+const TABLES = {
+  job: ["id", "created_at"],
+  job_event: ["id", "job", "stamp", "recorded_at", "kind", "body"],
+  job_fact: ["job", "field", "value", "said", "event", "original", "stamp"],
+  draw: [
+    ...["run", "job", "capture", "board", "class", "plateau_amps", "plateau_u", "peak_amps", "charge_coulombs"],
+    ...["input_farads", "short_ohms", "period_ms"],
+  ],
+  event_words: ["event", "job", "words"],
+  capture: ["id", "job", "run"],
+  capture_end: ["capture", "state"],
+  attachment: ["sha256", "bytes", "media_type"],
+  origin: ["id", "since"],
+  log: ["origin", "no", "event"],
+  exchange: ["origin", "known"],
+  sent: ["file"],
+} as const;
+
+/**
+ * Writes every table of the record in `dir` into a new folder, one CSV file each (RFC 4180, every cell quoted, no cell a formula; an
+ * empty cell is nothing). Works while another process writes. Throws BenchError "bad-input" where there is no record or something is
+ * at `out`, "disk-full", or "data-not-writable"; nothing is left behind then.
+ */
+export async function writeTables(dir: string, out: string): Promise<{ table: string; rows: number }[]> {
+  if (!hasJobStore(dir)) throw new BenchError("bad-input", `There is no job record in ${dir}`);
+  if (existsSync(out))
+    throw new BenchError("bad-input", `Cannot write to ${quoted(out)}: something is there; give another name`);
+  const making = `${out}.making-${process.pid}`;
+  const written: { table: string; rows: number }[] = [];
+  let db: Kysely<JobTables> | undefined;
+  try {
+    db = new Kysely<JobTables>({ dialect: openSqliteFile(databasePath(dir), { readOnly: true }).dialect });
+    await checkMigrated(db, dir);
+    await mkdir(making);
+    // One view of the record for all tables.
+    await db.transaction().execute(async (all) => {
+      for (const [table, columns] of Object.entries(TABLES)) {
+        const count = { rows: 0 };
+        const rows = rowsOf(all, table as keyof typeof TABLES, columns, count);
+        await pipeline(rows, createWriteStream(join(making, `${table}.csv`), { flags: "wx" }));
+        written.push({ table, rows: count.rows });
+      }
+    });
+    await rename(making, out);
+    return written;
+  } catch (cause) {
+    throw storageProblem(cause, `Cannot write the tables to ${quoted(out)}`);
+  } finally {
+    await db?.destroy();
+    await rm(making, { recursive: true, force: true });
+  }
+}
+
+async function* rowsOf(
+  db: Kysely<JobTables>,
+  table: keyof typeof TABLES,
+  columns: readonly string[],
+  count: { rows: number },
+): AsyncGenerator<string> {
+  yield `${columns.map(csvCell).join(",")}\r\n`;
+  for await (const row of db.selectFrom(table).selectAll().stream()) {
+    count.rows++;
+    const cells = columns.map((column) => (row as Record<string, string | number | null>)[column] ?? "");
+    yield `${cells.map(csvCell).join(",")}\r\n`;
+  }
+}
