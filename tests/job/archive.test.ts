@@ -316,7 +316,7 @@ test.each<[string, () => Buffer, RegExp]>([
         head({ captures: [capture] }),
       );
     },
-    /is no reading/,
+    /is not a reading/,
   ],
   [
     "the same name twice",
