@@ -72,6 +72,8 @@ export interface SweepCapture {
   moving: "no" | "rising" | "unsteady";
   /** How fast it still rose, the point's unit a second; left out where no rise was seen. */
   risePerSecond?: number;
+  /** What it would come to, by the way it slowed down, with its expanded uncertainty (k = 2); left out where that is not in sight. */
+  end?: { value: number; expanded: number };
   /** From contact, or the word, to the value, milliseconds; null without either. */
   tookMs: number | null;
   /** Why it was questioned, and the value that was; this one is the second reading. */

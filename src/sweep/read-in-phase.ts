@@ -1,5 +1,6 @@
 import type { MeterReading } from "../../shared/meter-reading.ts";
 import type { SweepCapture, SweepEffect, SweepHow, SweepMotion, SweepPoint } from "../../shared/sweep.ts";
+import { chargingEnd, MOST_FARADS } from "../analysis/charging-end.ts";
 import { contactVolts, learned } from "./lifted-level.ts";
 import { type Sample, spanMs } from "./sample.ts";
 import type { Look } from "./steady.ts";
@@ -177,10 +178,12 @@ function inContact(input: ReadInput, before: Touch, how: SweepHow, phaseWith: (t
     state.phase.phase === "take" || state.phase.phase === "scan" ? state.phase.fromMs : (touch.fromMs ?? reading.atMs);
   if (isOverloaded(touch, reading.atMs)) return overloaded(input, touch, { how, sinceMs, phaseWith });
   const look = lookAtTouch(touch, point, sigma);
-  // A node that charges only reads higher from here on: past its low limit it is no short, and nobody need wait.
+  // A node that charges only reads higher from here on: past its low limit it is no short, and nobody need wait for that.
   if (point.quantity === "ohms" && !look.steady && isPastLow(touch, point)) {
     const climb = look.why === "rising" ? look : lookAtRecent(touch, point, sigma);
-    if (!climb.steady && climb.why === "rising" && isSmooth(touch.recent))
+    const isLong = reading.atMs - sinceMs >= MOST_CLIMB_MS;
+    const isClimbing = !climb.steady && climb.why === "rising" && isSmooth(touch.recent);
+    if (isClimbing && (isLong || isEndKnown(touch, point, climb)))
       return {
         state: { ...state, phase: phaseWith(touch) },
         effects: [show(input, "rising")],
@@ -250,6 +253,19 @@ function isPastLow({ recent }: Touch, { low }: SweepPoint): boolean {
   return low !== null && last !== undefined && last.value - (last.halfWidth ?? 0.02 * last.value) > low;
 }
 
+/** So long a node that charges is waited for where only its end tells whether it is open (common practice, no source). */
+const MOST_CLIMB_MS = 15_000;
+
+/** Whether the end of a rise is known to be within the point's limits, or there is no limit for it. */
+function isEndKnown(touch: Touch, { high, mostFarads }: SweepPoint, { rise }: Look): boolean {
+  const last = touch.recent.at(-1);
+  if (high === null || last === undefined) return true;
+  const end = chargingEnd(touch.climb);
+  if (end !== null && end.ohms + end.expandedOhms <= high) return true;
+  const share = rise === null ? 1 : rise * (mostFarads ?? MOST_FARADS);
+  return share < 1 && last.value / (1 - share) <= high;
+}
+
 /** Of a whole rise no reading makes more than this: a tip that slips from one point to another does. */
 const MOST_OF_RISE = 0.4;
 
@@ -271,9 +287,15 @@ function valueTaken(look: Look, touch: Touch, of: { how: SweepHow; atMs: number;
     standardError: Number.isFinite(look.standardError) ? look.standardError : null,
     readings: look.readings,
     ...(look.rise === null ? {} : { risePerSecond: look.rise }),
+    ...(rises ? endOf(touch) : {}),
     moving: look.steady || look.why === "short" ? "no" : look.why === "rising" ? "rising" : "unsteady",
     tookMs: of.atMs - of.sinceMs,
   };
+}
+
+function endOf({ climb }: Touch): Pick<Value, "end"> {
+  const end = chargingEnd(climb);
+  return end === null ? {} : { end: { value: end.ohms, expanded: end.expandedOhms } };
 }
 
 function motionOf(look: Look): SweepMotion {

@@ -24,6 +24,8 @@ export interface Touch {
   window: readonly Sample[];
   /** The same without regard to jumps: what a person takes is taken from this where it never rests. */
   recent: readonly Sample[];
+  /** Ohms since the last jump, for as long as the contact lasts: the way they slow down tells where they end. */
+  climb: readonly Sample[];
   /** Readings in a row above the range, or open. */
   overloads: number;
   overloadFromMs: number | null;
@@ -35,6 +37,7 @@ export const NO_TOUCH: Touch = {
   fromMs: null,
   window: [],
   recent: [],
+  climb: [],
   overloads: 0,
   overloadFromMs: null,
   isWide: false,

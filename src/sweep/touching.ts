@@ -7,6 +7,8 @@ import { NO_TOUCH, type Touch } from "./sweep-state.ts";
 /** An overload must last this long, and be read this often, to be an answer. */
 const OVERLOAD_MS = 300;
 const OVERLOADS = 3;
+/** Half a minute of the fastest meters. */
+const MOST_CLIMB = 1000;
 /** More than this is an open circuit, whatever figure the meter shows. */
 const OPEN_OHMS = 1e8;
 
@@ -20,6 +22,7 @@ export function touchedBy(touch: Touch, reading: MeterReading, point: SweepPoint
       ...touch,
       fromMs: touch.fromMs ?? reading.atMs,
       window: [],
+      climb: [],
       overloads: touch.overloads + 1,
       overloadFromMs: touch.overloadFromMs ?? reading.atMs,
     };
@@ -35,6 +38,7 @@ export function touchedBy(touch: Touch, reading: MeterReading, point: SweepPoint
     fromMs: touch.fromMs ?? sample.atMs,
     window: isJump ? [sample] : [...touch.window, sample].filter(isRecent),
     recent: [...touch.recent, sample].filter(isRecent),
+    climb: point.quantity !== "ohms" ? [] : climbWith(touch.climb, sample).slice(-MOST_CLIMB),
     overloads: 0,
     overloadFromMs: null,
   };
@@ -49,3 +53,14 @@ export const isOverloaded = (touch: Touch, atMs: number): boolean =>
 export const lookAtTouch = (touch: Touch, point: SweepPoint, sigma: number): Look => lookAt(point, touch.window, sigma);
 export const lookAtRecent = (touch: Touch, point: SweepPoint, sigma: number): Look =>
   lookAt(point, touch.recent, sigma);
+
+/** A climb slows down: a step down, or one much larger than the one before, is another point or another contact. */
+const LARGER = 3;
+
+function climbWith(climb: readonly Sample[], sample: Sample): readonly Sample[] {
+  const [before, last] = climb.slice(-2);
+  if (last === undefined || before === undefined) return [...climb, sample];
+  const step = sample.value - last.value;
+  const goesOn = step > 0 && step <= LARGER * Math.max(last.value - before.value, 0.01 * last.value);
+  return goesOn ? [...climb, sample] : [sample];
+}

@@ -214,6 +214,37 @@ describe("ohms", () => {
     expect(taken?.risePerSecond ?? 0).toBeLessThan(3100);
   });
 
+  test("is waited for where it may end above its high limit, until the way it slows down tells that it does not", () => {
+    // 12 kΩ and 2 mF, τ = 24 s: at first 500 Ω/s, which 4 mF and an open input do too.
+    const node = point("aux", 5000, { quantity: "ohms", low: 300, high: 100_000, mostFarads: 0.004 });
+    const charging = (ms: number): number => 12_000 * (1 - Math.exp(-ms / 24_000));
+    const driven = new Driven([node]).reads(null, 500).reads(charging, 900);
+    expect(driven.captures).toEqual([]);
+    driven.reads((ms) => charging(900 + ms), 9000);
+    const [taken] = driven.captures;
+    expect(taken).toMatchObject({ how: "contact", moving: "rising" });
+    expect(Math.abs((taken?.end?.value ?? 0) - 12_000)).toBeLessThan(taken?.end?.expanded ?? 0);
+    expect((taken?.end?.value ?? 0) + (taken?.end?.expanded ?? 0)).toBeLessThan(100_000);
+    expect(taken?.tookMs ?? 0).toBeLessThan(10_000);
+  });
+
+  test("an open input behind a capacitor is never taken for one that ends in its limits: after 15 s as still rising, sooner as open", () => {
+    const node = point("aux", 5000, { quantity: "ohms", low: 300, high: 100_000, mostFarads: 0.004 });
+    // 2 mF alone: 500 Ω/s without end.
+    const alone = new Driven([node]).reads(null, 500).reads((ms) => 0.5 * ms, 14_000);
+    expect(alone.captures).toEqual([]);
+    alone.reads((ms) => 7000 + 0.5 * ms, 1500);
+    expect(alone.captures[0]).toMatchObject({ how: "contact", moving: "rising", overload: false });
+    expect(alone.captures[0]?.end).toBeUndefined();
+    // 10 µF alone: over every range before that, and "take" says that the probe is on it.
+    const small = new Driven([node])
+      .reads(null, 500)
+      .reads((ms) => 100 * ms, 1000)
+      .reads(null, 600);
+    expect(small.captures).toEqual([]);
+    expect(small.say("take").reads(null, 400).captures[0]).toMatchObject({ value: null, overload: true });
+  });
+
   test("a charging node under its low limit is waited for, and the word takes it as still rising", () => {
     const charging = (ms: number): number => 250 * (1 - Math.exp(-ms / 4000));
     const driven = new Driven([input]).reads(null, 500).reads(charging, 5000);

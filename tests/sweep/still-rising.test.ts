@@ -1,6 +1,7 @@
 import { describe, expect, test } from "vitest";
 import type { SweepCapture } from "../../shared/sweep.ts";
 import { judgeCapture } from "../../src/verdict/sweep/sweep-judge.ts";
+import { coldOhmsIn } from "../../src/verdict/sweep/sweep-readings.ts";
 import { point } from "./one-point.ts";
 
 /** A capacitor across a resistor, charged by a meter's constant current: v = R·(1 − e^(−t/RC)), slope = e^(−t/RC)/C (arithmetic). */
@@ -53,6 +54,24 @@ describe("ohms that still rise", () => {
     expect(rail.mostOhms).toBeNull();
     expect(rail.because[0]).toContain("not known how far");
     expect(rail.verdict).toBe("conditional-pass");
+  });
+  test("that may end above the high limit are no pass and no fail; what ends above it by its own course fails within the error only", () => {
+    expect(judged(50_000, 600, { moving: "rising" })).toMatchObject({
+      verdict: "conditional-pass",
+      said: "still rising",
+    });
+    const over = judged(50_000, 100, { moving: "rising", end: { value: 400_000, expanded: 40_000 } });
+    expect(over).toMatchObject({ verdict: "conditional-fail", said: "still rising" });
+    expect(over.because[0]).toMatch(/still rising, as it slows down, to 400 kΩ ± 4\d kΩ/);
+  });
+  test("past the high limit are a fail, however far they still go", () => {
+    expect(judged(150_000, 600, { moving: "rising" })).toMatchObject({ verdict: "fail" });
+  });
+  test("below their low limit are no fail while they rise, and no evidence of a short", () => {
+    const below = judged(150, 40, { moving: "rising", how: "take" });
+    expect(below).toMatchObject({ verdict: "conditional-fail", said: "still rising" });
+    expect(coldOhmsIn([below])).toEqual({});
+    expect(coldOhmsIn([judged(5000, 600, { moving: "rising" })])).toEqual({ aux: 5000 });
   });
   test("keep their ± where the rise is inside it", () => {
     expect(judged(12_400, 0.5).expandedOhms).toBeGreaterThan(0);

@@ -1,5 +1,6 @@
 import { sayAmount, sayOhms, saySpan } from "../../../shared/amounts.ts";
 import type { RailVerdictWord, SweepCapture, SweepPoint, SweepRail } from "../../../shared/sweep.ts";
+import { MOST_FARADS } from "../../analysis/charging-end.ts";
 import { CONTACT_OHMS, USUAL_OHMS_ERROR } from "../../analysis/cold-uncertainty.ts";
 import { railVerdict } from "../rail-verdict.ts";
 
@@ -46,7 +47,7 @@ export function judgeCapture(point: SweepPoint, capture: SweepCapture, withDrop:
   const { low, high } = point;
   const rising = risingTo(point, capture, capture.value, expanded);
   if (rising !== null)
-    return { ...base, ...whileRising(point, capture.value, expanded, rising.most), because: [rising.says, ...notes] };
+    return { ...base, ...whileRising(point, capture.value, expanded, rising), because: [rising.says, ...notes] };
   const judged = railVerdict({
     volts: capture.value,
     lowVolts: low ?? Number.NEGATIVE_INFINITY,
@@ -86,7 +87,9 @@ export function judgeCapture(point: SweepPoint, capture: SweepCapture, withDrop:
     ...base,
     ...valueUnder(point, capture),
     ...(point.quantity === "ohms" ? { expandedOhms: expanded } : { expandedVolts: expanded }),
-    verdict: isUnknown ? "conditional-pass" : whileMoving(judged.verdict, capture, high),
+    ...(isUnknown
+      ? { verdict: "conditional-pass" as const, said: "not known" }
+      : whileMoving(judged.verdict, capture, high)),
     conformity: isUnknown ? null : judged.conformity,
     because: [sentence(point, capture.value, expanded), ...notes],
   };
@@ -115,9 +118,6 @@ function uncertaintyOf(
   );
 }
 
-/** The most input capacitance to reckon with where the board file does not say, farads (common practice, no source). */
-const MOST_FARADS = 0.005;
-
 /**
  * The most that rising ohms can come to: a meter's constant current charges C across R, so v = R·(1 − e^(−t/RC)) and its slope
  * gives R = v / (1 − slope·C) (arithmetic), at most with the greatest C. `most` null: no end in sight. Null where the rise is inside
@@ -125,39 +125,60 @@ const MOST_FARADS = 0.005;
  */
 function risingTo(
   point: SweepPoint,
-  { moving, risePerSecond }: SweepCapture,
+  { moving, risePerSecond, end: fitted }: SweepCapture,
   value: number,
   expanded: number,
-): { most: number | null; says: string } | null {
+): { least: number; most: number | null; says: string } | null {
   if (point.quantity !== "ohms" || (moving !== "rising" && risePerSecond === undefined)) return null;
   const share = risePerSecond === undefined ? 1 : risePerSecond * (point.mostFarads ?? MOST_FARADS);
-  const most = share < 1 ? value / (1 - share) + expanded : null;
+  const byFarads = share < 1 ? value / (1 - share) + expanded : null;
+  const byFit = fitted === undefined ? null : fitted.value + fitted.expanded + expanded;
+  const most = byFarads === null || byFit === null ? (byFarads ?? byFit) : Math.min(byFarads, byFit);
   if (moving !== "rising" && most !== null && most - value < 2 * expanded) return null;
   const { low, high } = point;
   const span = saySpan([low, high], "Ω");
   const belongs = span === null ? "" : `; it should read ${span}`;
-  const end = most === null ? "still rising, and it is not known how far" : `still rising, to at most ${sayOhms(most)}`;
-  return { most, says: `${point.rail} reads at least ${sayOhms(value - expanded)}, ${end}${belongs}` };
+  const to = fitted === undefined ? "" : `, as it slows down, to ${sayOhms(fitted.value, fitted.expanded + expanded)}`;
+  const end =
+    most === null
+      ? "still rising, and it is not known how far"
+      : `still rising${to || `, to at most ${sayOhms(most)}`}`;
+  const least = Math.max(value - expanded, fitted === undefined ? 0 : fitted.value - fitted.expanded - expanded);
+  return { least, most, says: `${point.rail} reads at least ${sayOhms(value - expanded)}, ${end}${belongs}` };
 }
 
-/** A bound is judged by its ends: past the low limit it is no short; whether it passes the high one only its end tells. */
+/**
+ * A bound is judged by its ends: past the low limit it is no short, and it passes where its end is known to be within the high one. What is
+ * below its low limit while it rises is no fail yet, and what may end anywhere is no pass.
+ */
 function whileRising(
   { low, high }: SweepPoint,
   value: number,
   expanded: number,
-  most: number | null,
-): Pick<SweepRail, "ohms" | "mostOhms" | "verdict" | "conformity"> {
+  { least, most }: { least: number; most: number | null },
+): Pick<SweepRail, "ohms" | "mostOhms" | "verdict" | "said" | "conformity"> {
   const isHigh = low === null || value - expanded >= low;
   const isUnderTop = high === null || (most !== null && most <= high);
-  const verdict = isHigh ? (isUnderTop && low !== null ? "pass" : "conditional-pass") : "conditional-fail";
-  return { ohms: value, mostOhms: most, verdict, conformity: null };
+  const isOver = high !== null && least > high;
+  // What has risen past the high limit only gets further from it.
+  if (high !== null && value - expanded > high)
+    return { ohms: value, mostOhms: most, verdict: "fail", conformity: null };
+  if (isHigh && isUnderTop && low !== null) return { ohms: value, mostOhms: most, verdict: "pass", conformity: null };
+  const verdict = isHigh && !isOver ? "conditional-pass" : "conditional-fail";
+  return { ohms: value, mostOhms: most, verdict, said: "still rising", conformity: null };
 }
 
-/** What still moved when it was taken is no more than conditional; a node that rises is at least what it read. */
-function whileMoving(verdict: RailVerdictWord, { moving }: SweepCapture, high: number | null): RailVerdictWord {
-  if (moving === "no" || (moving === "rising" && high === null && verdict === "pass")) return verdict;
-  if (verdict === "pass") return "conditional-pass";
-  return verdict === "fail" && moving === "rising" ? "conditional-fail" : verdict;
+/** What still moved when it was taken is no more than conditional, and is said to have moved; a node that rises is at least what it read. */
+function whileMoving(
+  verdict: RailVerdictWord,
+  { moving }: SweepCapture,
+  high: number | null,
+): Pick<SweepRail, "verdict" | "said"> {
+  if (moving === "no" || (moving === "rising" && high === null && verdict === "pass")) return { verdict };
+  const said = moving === "rising" ? "still rising" : "unsteady";
+  if (verdict === "pass") return { verdict: "conditional-pass", said };
+  if (verdict === "fail") return moving === "rising" ? { verdict: "conditional-fail", said } : { verdict };
+  return { verdict, said };
 }
 
 function withoutValue(

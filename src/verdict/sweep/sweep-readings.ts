@@ -4,14 +4,24 @@ import type { DrawClass } from "../../../shared/draw-verdict.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
 
-/** Ohms as the permit and the diagnosis take them; what still rose is at least that, and counts. */
+/**
+ * Ohms as the permit and the diagnosis take them. What still rose past its low limit is at least that, and counts; what was below it while it
+ * rose may come to anything: it is no short, and has to be measured again.
+ */
 export function coldOhmsIn(rails: Iterable<SweepRail>): ColdReadings {
   const cold: ColdReadings = {};
-  for (const { rail, quantity, ohms } of rails)
-    if (quantity === "ohms" && ohms !== null && ohms !== undefined)
+  for (const { rail, quantity, ohms, mostOhms, limits } of rails)
+    if (quantity === "ohms" && ohms !== null && ohms !== undefined && !isUnderWay({ ohms, mostOhms, limits }))
       cold[rail] = typeof ohms === "number" ? Math.max(0, ohms) : ohms;
   return cold;
 }
+
+const isUnderWay = ({
+  ohms,
+  mostOhms,
+  limits: [low],
+}: Pick<SweepRail, "ohms" | "limits"> & { mostOhms: number | null | undefined }): boolean =>
+  mostOhms !== undefined && typeof ohms === "number" && low !== null && ohms < low;
 
 /** The values of a sweep as `diagnose` takes them; `cold` are readings from before it, which those of the sweep replace. */
 export function diagnosisReadings(
