@@ -12,6 +12,12 @@ export const JobPath = z.strictObject({ id });
 /** An attachment is named by the SHA-256 of its bytes. */
 export const AttachmentPath = z.strictObject({ id, hash: z.string().regex(/^[0-9a-f]{64}$/) });
 export const PhotoPath = z.strictObject({ index: z.string().regex(/^\d{1,2}$/) });
+const share = z.number().min(0).max(1);
+/** A point marked on a photograph of the board; null takes the mark away. */
+export const MarkBody = z.strictObject({
+  point: z.string().min(1).max(80),
+  at: z.strictObject({ x: share, y: share }).nullable(),
+});
 export const JobRunPath = z.strictObject({ id, run: z.uuid() });
 
 /** A job is opened for the board of the daemon; the title is the person's. */
@@ -24,6 +30,8 @@ const WRITTEN: ReadonlySet<JobEvent["kind"]> = new Set([
   "repair",
   "result",
   "test",
+  "stage",
+  "answer",
   "correction",
 ]);
 

@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { Diagnosis, DiagnosisReadings } from "./diagnosis.ts";
 import { DrawVerdict } from "./draw-verdict.ts";
 import { RunOutcome } from "./plan.ts";
 import { WireReading, WireRun } from "./wire.ts";
@@ -90,6 +91,10 @@ export const WireComparison = z.strictObject({
   notAlike: z.array(z.string()),
 });
 export type WireComparison = z.infer<typeof WireComparison>;
+
+/** What all that is filed with a job says of its board, with the readings it rests on. */
+export const JobDiagnosis = z.strictObject({ readings: DiagnosisReadings, diagnosis: Diagnosis });
+export type JobDiagnosis = z.infer<typeof JobDiagnosis>;
 
 const levels = z.strictObject({
   least: z.array(z.number().nullable()),

@@ -306,6 +306,7 @@ export const WireDown = z.discriminatedUnion("type", [
   /** `gap` says that frames before this one were left out because the page reads too slowly. */
   z.strictObject({ type: z.literal("frame"), feeds: z.array(WireFeedFrame), gap: z.boolean() }),
   z.strictObject({ type: z.literal("bench"), bench: WireBench }),
+  z.strictObject({ type: z.literal("board"), board: WireBoard }),
   z.strictObject({ type: z.literal("run-state"), run: WireRun }),
   z.strictObject({ type: z.literal("permit"), permit: Permit }),
   z.strictObject({ type: z.literal("verdict"), verdict: WireVerdict }),

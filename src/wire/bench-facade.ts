@@ -30,6 +30,8 @@ export interface WireRecord {
 export interface PageBoard {
   /** A photograph by its number; null: there is none, or it cannot be read. */
   photo(index: number): Promise<WireAttachment | null>;
+  /** Marks a point on a photograph, or takes its mark away, in the board file; told to every page. */
+  mark(index: number, point: string, at: { x: number; y: number } | null): Promise<void>;
   /** What readings of this board say. A `BenchError` "bad-input" is an answer for the person. */
   diagnose(readings: DiagnosisReadings): Promise<Diagnosis>;
 }

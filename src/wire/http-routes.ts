@@ -1,7 +1,15 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
 import { DiagnosisReadings } from "../../shared/diagnosis.ts";
-import { AttachmentPath, CodeBody, JobPath, PhotoPath, SessionBody, SessionPath } from "../../shared/wire-http.ts";
+import {
+  AttachmentPath,
+  CodeBody,
+  JobPath,
+  MarkBody,
+  PhotoPath,
+  SessionBody,
+  SessionPath,
+} from "../../shared/wire-http.ts";
 import type { Access, PageSession } from "./access.ts";
 import { attachmentHeaders } from "./attachment-headers.ts";
 import type { PageBench } from "./bench-facade.ts";
@@ -163,6 +171,23 @@ export function addRoutes(
       const found = asked.success ? await facade.board?.photo(Number(asked.data.index)) : null;
       if (found === null || found === undefined) return nothing(reply);
       return reply.headers(attachmentHeaders(found)).send(found.bytes);
+    }),
+  );
+  app.post(
+    "/api/board/photos/:index/marks",
+    guarded(async (request, reply, session) => {
+      const asked = PhotoPath.safeParse(request.params);
+      const body = MarkBody.safeParse(request.body);
+      if (!session.mayOperate) return reply.code(403).send({ error: "a viewer's page writes nothing" });
+      if (!asked.success || !body.success)
+        return reply.code(400).send({ error: "a point and its place are asked for" });
+      try {
+        await facade.board?.mark(Number(asked.data.index), body.data.point, body.data.at);
+        return { marked: true };
+      } catch (error) {
+        if (error instanceof BenchError) return reply.code(400).send({ error: error.message });
+        throw error;
+      }
     }),
   );
   app.post(

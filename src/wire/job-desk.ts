@@ -1,5 +1,11 @@
 import type { JobEvent } from "../../shared/job.ts";
-import type { WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import type {
+  JobDiagnosis,
+  WireCapturePoints,
+  WireComparison,
+  WireJobSheet,
+  WireStoredRun,
+} from "../../shared/wire-job.ts";
 
 /**
  * The job record as a page works with it. What is not there is null; a `BenchError` of code "bad-input" is an answer for
@@ -14,6 +20,8 @@ export interface PageJobs {
     capture: string,
     window: { fromMs?: number; toMs?: number; most: number },
   ): Promise<WireCapturePoints | null>;
+  /** What all that is filed says of the board; null where there is no such job, or no board file is known. */
+  diagnosis(job: string): Promise<JobDiagnosis | null>;
   /** The readings of a run as CSV, in parts. */
   csv(job: string, run: string): Promise<Iterable<string> | null>;
   /** The whole job as the one file that another record imports, and the name to save it under. */

@@ -91,6 +91,14 @@ export function addJobRoutes(
     }),
   );
   app.get(
+    "/api/jobs/:id/diagnosis",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      return (asked.success ? await desk.diagnosis(asked.data.id) : null) ?? nothing(reply);
+    }),
+  );
+  app.get(
     "/api/jobs/:id/archive",
     { onRequest: reads },
     answered(async (request, reply) => {

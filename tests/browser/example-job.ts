@@ -73,6 +73,8 @@ export class ScriptedDesk implements PageJobs {
 
   csv: PageJobs["csv"] = async () => ["time_s,volts,amps\r\n", "0,0.9,0.001\r\n"];
 
+  diagnosis: PageJobs["diagnosis"] = async () => null;
+
   archive: PageJobs["archive"] = async () => null;
 
   compare: PageJobs["compare"] = async (a, b) => {

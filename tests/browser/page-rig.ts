@@ -22,6 +22,8 @@ export const openBrowser = (): Promise<Browser> =>
 export class PageRig {
   readonly facade = new ScriptedFacade();
   readonly desk = new ScriptedDesk();
+  /** What was marked on photographs of the board. */
+  readonly marked: unknown[] = [];
   readonly complaints: string[] = [];
   readonly requests: string[] = [];
   page!: Page;
@@ -48,6 +50,9 @@ export class PageRig {
     rig.facade.jobsForPage = rig.desk;
     rig.facade.board = {
       photo: async () => ({ name: "front.png", mediaType: "image/png", bytes: boardPhoto() }),
+      mark: async (photo, point, at) => {
+        rig.marked.push({ photo, point, at });
+      },
       diagnose: async () => Promise.reject(new Error("this bench weighs nothing")),
     };
     await rig.serve();

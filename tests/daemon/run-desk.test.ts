@@ -51,7 +51,7 @@ async function opened(script: string): Promise<void> {
     bench: BENCH,
     drivers: [],
     board: null,
-    boardFolder: null,
+    boardFile: null,
     simulated: true,
     beginSweep,
     clock: realClock,

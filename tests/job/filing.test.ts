@@ -141,7 +141,13 @@ test("the lines of a watch and the text of lspci are looks too; other texts and 
 test("a look that a page sends is judged too, and its tests are filed", () =>
   withStore(async (store) => {
     const id = await store.newJob({ title: "K2" });
-    const desk = jobsForPage({ store, board: () => null, onChange: () => undefined, onRepair: () => undefined });
+    const desk = jobsForPage({
+      store,
+      board: () => null,
+      boardFile: () => null,
+      onChange: () => undefined,
+      onRepair: () => undefined,
+    });
     const card = device("0000:01:00.0", { driver: null });
     const bytes = Buffer.from(look(true, "2026-11-29T10:00:00.000Z", card));
     expect(await desk.attach(id, bytes, { name: "look.json" })).toBe(true);

@@ -1,10 +1,18 @@
 import { createHash, randomUUID } from "node:crypto";
 import { expect, test } from "vitest";
-import { WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import { BoardFile } from "../../shared/board-file.ts";
+import { JobDiagnosis, WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { fileRun, sampleVerdict, withStore } from "../job/sample-job.ts";
 import { type Reply, TOKEN, WireRig } from "./wire-rig.ts";
+
+const BOARD = BoardFile.parse({
+  version: 1,
+  name: "Kestrel K2",
+  feeds: { aux: { nominalVolts: 12 } },
+  rails: { core: { volts: 0.85, coldOhms: [0.1, 5], needs: ["feed:aux"] } },
+});
 
 interface Desk {
   rig: WireRig;
@@ -21,6 +29,7 @@ const withDesk = (work: (desk: Desk) => Promise<void>): Promise<void> =>
     const desk = jobsForPage({
       store,
       board: () => "Kestrel K2",
+      boardFile: () => BOARD,
       onChange: (job) => changed.push(job),
       onRepair: () => {},
     });
@@ -134,6 +143,24 @@ test("a run's readings come as the table that classify reads, a job as the file 
       of: { run, atMs: 1_500, text: "fan twitches" },
       text: "at 1.500 s of a run: fan twitches",
     });
+  }));
+
+test("what is filed with a job is weighed, and anew with each answer", () =>
+  withDesk(async ({ get, post, store }) => {
+    const job = await store.newJob();
+    const diagnosis = async () => JobDiagnosis.parse(JSON.parse((await get(`/api/jobs/${job}/diagnosis`)).text));
+    const before = await diagnosis();
+    const cold = { kind: "cold-readings", ohms: { core: 0.01 }, by: "hand", boardCelsius: null };
+    await post(`/api/jobs/${job}/events`, { id: randomUUID(), event: cold });
+    const after = await diagnosis();
+    expect(after.readings.coldOhms).toEqual({ core: 0.01 });
+    // A core of 0.1 to 5 Ω that reads 0.01 Ω is shorted (trade practice, no source).
+    expect(after.diagnosis.faults[0]).toMatchObject({ element: "core" });
+    expect(after.diagnosis.shortProbability).toBeGreaterThan(before.diagnosis.shortProbability);
+    const answer = { kind: "answer", to: "host", answer: "none" };
+    await post(`/api/jobs/${job}/events`, { id: randomUUID(), event: answer });
+    expect((await diagnosis()).readings.host).toBe("none");
+    expect((await get(`/api/jobs/${randomUUID()}/diagnosis`)).status).toBe(404);
   }));
 
 test("a window of a capture comes thinned to points, each with the least, the greatest and the mean of its readings", () =>

@@ -120,6 +120,8 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       );
       return { ...state, bench: message.bench, feeds };
     }
+    case "board":
+      return { ...state, board: message.board };
     case "lease":
       return {
         ...state,

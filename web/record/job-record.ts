@@ -1,7 +1,7 @@
 import { Diagnosis, type DiagnosisReadings } from "../../shared/diagnosis.ts";
 import type { JobEvent } from "../../shared/job.ts";
 import { messageOf } from "../../shared/message-of.ts";
-import { WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import { JobDiagnosis, WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 import { askDaemon } from "../page/session.ts";
 import type { Span } from "../plot/plot-span.ts";
 
@@ -42,6 +42,11 @@ export const jobRecord = {
     return ask(`/api/jobs/${job}/attachments?${of}`, { method: "POST", headers, body: file });
   },
 
+  /** What all that is filed says of the board. */
+  diagnosis: (job: string): Promise<Asked<JobDiagnosis>> => ask(`/api/jobs/${job}/diagnosis`, {}, JobDiagnosis),
+  /** Marks a point on a photograph of the board; null takes the mark away. */
+  mark: (photo: number, point: string, at: { x: number; y: number } | null): Promise<Asked<unknown>> =>
+    ask(`/api/board/photos/${photo}/marks`, json({ point, at })),
   /** What the board's readings say, weighed anew. */
   diagnose: (readings: DiagnosisReadings): Promise<Asked<Diagnosis>> => ask("/api/diagnose", json(readings), Diagnosis),
 

@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing, type PropertyValues, svg } from "lit";
 import type { WireBoardPhoto } from "../../shared/wire.ts";
 import { askDaemon } from "../page/session.ts";
+import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
 
 /** A photograph of the board with the points that are marked on it; the one that is wanted now has a ring and its name. */
@@ -8,6 +9,8 @@ export class BoardPicture extends LitElement {
   static override properties = {
     photos: { attribute: false },
     at: { type: String },
+    points: { attribute: false },
+    marking: { state: true },
     shown: { state: true },
     url: { state: true },
     size: { state: true },
@@ -16,6 +19,10 @@ export class BoardPicture extends LitElement {
   declare photos: readonly WireBoardPhoto[];
   /** The point that is wanted; empty: all of them are shown. */
   declare at: string;
+  /** The points that may be marked; empty: none may be. */
+  declare points: readonly string[];
+  /** The point that the next click marks; empty: none. */
+  declare marking: string;
   declare shown: number;
   declare url: string;
   declare size: { wide: number; high: number } | null;
@@ -27,6 +34,18 @@ export class BoardPicture extends LitElement {
     css`
       .frame {
         position: relative;
+        margin: 0;
+      }
+      .frame[data-marking="yes"] {
+        cursor: crosshair;
+      }
+      button,
+      select {
+        min-height: 1.9rem;
+        width: auto;
+      }
+      button[aria-pressed="true"] {
+        border-width: 3px;
       }
       img,
       svg {
@@ -63,6 +82,8 @@ export class BoardPicture extends LitElement {
     super();
     this.photos = [];
     this.at = "";
+    this.points = [];
+    this.marking = "";
     this.shown = -1;
     this.url = "";
     this.size = null;
@@ -97,11 +118,46 @@ export class BoardPicture extends LitElement {
         : named.length === 0
           ? `${this.at} is not marked on it`
           : `${this.at} is marked`;
-    return html`<figure class="frame">
-      ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
+    return html`${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}<figure class="frame" data-marking=${this.marking === "" ? "no" : "yes"} @click=${this.#onClick}>
       ${this.url === "" ? nothing : html`<img src=${this.url} alt="Photograph of the board${photo.caption === null ? "" : `, ${photo.caption}`}: ${words}" @load=${this.#measure} />`}
       ${this.size === null || this.url === "" ? nothing : this.#marks(named, this.size)}
-    </figure>`;
+    </figure>
+    ${this.#choices(photo)}`;
+  }
+
+  /** Another photograph, and the points to be marked by a click or by keys. */
+  #choices(photo: WireBoardPhoto) {
+    const isMarked = Object.hasOwn(photo.points, this.marking);
+    return html`<div class="row small">
+      ${this.photos.length < 2 ? nothing : this.photos.map(({ caption }, index) => html`<button aria-pressed=${index === this.shown} @click=${() => void this.#show(index)}>${caption ?? `Photograph ${index + 1}`}</button>`)}
+      ${
+        this.points.length === 0
+          ? nothing
+          : html`<label class="row"><span class="label">Mark</span><select @change=${(event: Event) => {
+              this.marking = (event.target as HTMLSelectElement).value;
+            }}><option value="">nothing</option>${this.points.map((point) => html`<option value=${point} ?selected=${point === this.marking}>${point}${Object.hasOwn(photo.points, point) ? " ✓" : ""}</option>`)}</select></label>
+            ${this.marking === "" ? nothing : html`<span role="status">Click where ${this.marking} is. It is kept in the board file.</span>`}
+            ${isMarked ? html`<button @click=${() => void this.#mark(this.marking, null)}>Take its mark away</button>` : nothing}`
+      }
+    </div>`;
+  }
+
+  readonly #onClick = (event: MouseEvent): void => {
+    if (this.marking === "") return;
+    const box = (event.currentTarget as Element).getBoundingClientRect();
+    void this.#mark(this.marking, {
+      x: Math.min(1, Math.max(0, (event.clientX - box.left) / box.width)),
+      y: Math.min(1, Math.max(0, (event.clientY - box.top) / box.height)),
+    });
+  };
+
+  async #mark(point: string, at: { x: number; y: number } | null): Promise<void> {
+    const marked = await jobRecord.mark(this.shown, point, at);
+    this.problem = marked.ok ? "" : marked.because;
+    // The next one that has no mark yet.
+    const photo = this.photos[this.shown];
+    if (marked.ok && at !== null)
+      this.marking = this.points.find((each) => each !== point && !Object.hasOwn(photo?.points ?? {}, each)) ?? "";
   }
 
   #marks(points: [name: string, at: { x: number; y: number }][], { wide, high }: { wide: number; high: number }) {

@@ -4,7 +4,7 @@ import type { Wish } from "../page/bench-connection.ts";
 import { goesOn, type PageState } from "../page/page-state.ts";
 import type { TraceStore } from "../page/trace-store.ts";
 import type { OpenJob } from "../record/open-job.ts";
-import { isOn, type Place } from "../record/places.ts";
+import { isOn, isSweeping, type Place } from "../record/places.ts";
 import type { ColdParse } from "./cold-text.ts";
 import type { SweepSaid } from "./probe-view.ts";
 import type { AskBench } from "./start-form.ts";
@@ -91,6 +91,7 @@ export function placePanels(
       ?hidden=${place !== "probe"}
       .sweep=${sweep}
       .board=${place === "probe" ? state.board : null}
+      .mayMark=${mayWrite && !running}
       .inControl=${inControl}
       .mayStart=${steers && !running && !goesOn(state)}
       .live=${steers}
@@ -100,7 +101,7 @@ export function placePanels(
       @nothing-felt=${wish.nothingFelt}
       @say-sweep=${(event: CustomEvent<SweepSaid>) => wish.saySweep(event.detail)}
       @pick-place=${onPickPlace}
-    >${swept?.diagnosis == null || job.id === null ? nothing : html`<next-question slot="next" .diagnosis=${swept.diagnosis} .readings=${swept.readings} .job=${job.id} .mayWrite=${mayWrite}></next-question>`}</probe-view>
+    >${job.id === null ? nothing : html`<next-question slot="next" .diagnosis=${swept?.diagnosis ?? null} .readings=${swept?.readings ?? null} .job=${job.id} .events=${job.sheet?.events.length ?? 0} .shown=${place === "probe" && !isSweeping(state)} .mayWrite=${mayWrite}></next-question>`}</probe-view>
     <work-view ?hidden=${place !== "work"} .sheet=${sheet} .mayWrite=${mayWrite}></work-view>
     <compare-view ?hidden=${place !== "compare"} .sheet=${sheet}></compare-view>
   `;

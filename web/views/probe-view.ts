@@ -51,6 +51,7 @@ export class ProbeView extends LitElement {
     mayStart: { type: Boolean },
     live: { type: Boolean },
     problem: { type: String },
+    mayMark: { type: Boolean },
   };
   /** null: none yet of the job that is open. */
   declare sweep: SweepShown | null;
@@ -60,6 +61,8 @@ export class ProbeView extends LitElement {
   /** False while the daemon is out of hearing. */
   declare live: boolean;
   declare problem: string;
+  /** True where points may be marked on the photographs. */
+  declare mayMark: boolean;
   #again: number | undefined;
   /** When the point was named that nothing was felt at, and told so. */
   #toldAtMs = 0;
@@ -76,6 +79,7 @@ export class ProbeView extends LitElement {
     this.live = false;
     this.board = null;
     this.problem = "";
+    this.mayMark = false;
   }
 
   override connectedCallback(): void {
@@ -124,7 +128,7 @@ export class ProbeView extends LitElement {
     const { board } = this;
     if (board === null || (board.tree.length === 0 && board.photos.length === 0)) return nothing;
     return html`<section class="card stack pictures" aria-label="The board">
-      ${board.photos.length === 0 ? nothing : html`<board-picture .photos=${board.photos} .at=${at}></board-picture>`}
+      ${board.photos.length === 0 ? nothing : html`<board-picture .photos=${board.photos} .at=${at} .points=${this.mayMark ? board.tree.map((each) => each.name) : []}></board-picture>`}
       <power-tree .tree=${board.tree} .rails=${rails} .at=${at}></power-tree>
     </section>`;
   }

@@ -67,7 +67,7 @@ export async function serve(options: ServeRunOptions): Promise<number> {
         drivers,
         ownDrivers,
         board,
-        boardFolder: options.board === undefined ? null : path.dirname(path.resolve(options.board)),
+        boardFile: options.board === undefined ? null : path.resolve(options.board),
         simulated: options.documents !== undefined,
         beginSweep,
         clock: realClock,

@@ -7,13 +7,26 @@ import { mediaTypeOf } from "../../job/store/media-type.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
 import type { PageBoard } from "../../wire/bench-facade.ts";
 import { diagnoseAside } from "../process/diagnose-aside.ts";
+import { markPoint } from "./mark-point.ts";
 
 /** A photograph larger than this is not handed to a page. */
 const MOST_PHOTO_BYTES = 20 * 1024 * 1024;
 
-/** The board of the daemon as a page works with it. `folder` holds the board file and its photographs; null: it came from no file. */
-export function boardForPage(board: BoardFile | null, folder: string | null): PageBoard {
+/** The board of the daemon as a page works with it. `file` is the board file, beside which its photographs lie; null: it came from no file. */
+export function boardForPage(
+  board: BoardFile | null,
+  file: string | null,
+  onMarked: (board: BoardFile) => void,
+): PageBoard {
+  const folder = file === null ? null : path.dirname(file);
   return {
+    mark: async (index, point, at) => {
+      if (file === null || board === null)
+        throw new BenchError("bad-input", "The daemon was started without a board file: there is nothing to write to.");
+      const { photos } = await markPoint(file, { photo: index, point, at });
+      if (photos !== undefined) board.photos = photos;
+      onMarked(board);
+    },
     photo: async (index) => {
       const photo = board?.photos?.[index];
       if (photo === undefined || folder === null) return null;

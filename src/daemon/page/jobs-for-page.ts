@@ -1,5 +1,6 @@
 import { createHash } from "node:crypto";
 import { BenchError } from "../../../shared/bench-error.ts";
+import type { BoardFile } from "../../../shared/board-file.ts";
 import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../shared/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
 import { capturePoints } from "../../capture/capture-points.ts";
@@ -15,6 +16,7 @@ import { type JobRun, runsOf } from "../../job/store/runs-of.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
 import { runCsvParts } from "../run/run-csv.ts";
 import { openRun, storedRun } from "../run/stored-run.ts";
+import { diagnosisOfJob } from "./diagnosis-of-job.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
 import { wirePoints } from "./wire-points.ts";
@@ -26,6 +28,8 @@ export interface PageJobsOptions {
   store: JobStore;
   /** The board of a job that the page opens. */
   board: () => string | null;
+  /** The daemon's board, for a job no run of which names one. */
+  boardFile: () => BoardFile | null;
   /** Told of every job that has something new in it. */
   onChange: (job: string) => void;
   /** Told of a job whose board was worked on. */
@@ -33,7 +37,7 @@ export interface PageJobsOptions {
 }
 
 /** The daemon's record as a page reads it and writes in it. */
-export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOptions): PageJobs {
+export function jobsForPage({ store, board, boardFile, onChange, onRepair }: PageJobsOptions): PageJobs {
   const idOf = async (text: string): Promise<string | null> => {
     try {
       return await store.findJob(text);
@@ -70,6 +74,7 @@ export function jobsForPage({ store, board, onChange, onRepair }: PageJobsOption
         if (!(await store.captures(job)).some(({ id }) => id === capture)) return null;
         return wirePoints(capture, await capturePoints(store.captureDir, capture, { ...window, keep: true }));
       }),
+    diagnosis: (text) => inJob(text, (job) => diagnosisOfJob(store, job, boardFile())),
     csv: (text, run) =>
       inJob(text, async (job) => {
         const found = await openRun(store, job, run);

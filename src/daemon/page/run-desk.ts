@@ -35,8 +35,8 @@ export interface RunDeskOptions {
   drivers: DriverFile[];
   ownDrivers?: OwnDrivers;
   board: BoardFile | null;
-  /** Where the board file and its photographs lie; null: it came from no file. */
-  boardFolder: string | null;
+  /** The board file, beside which its photographs lie; null: it came from no file. */
+  boardFile: string | null;
   simulated: boolean;
   /** The machine of a sweep, and the clock it goes by. */
   beginSweep: BeginSweep;
@@ -67,10 +67,13 @@ export class RunDesk implements PageBench {
   constructor(options: RunDeskOptions) {
     this.#options = options;
     this.record = deskRecord(options.data.store);
-    this.board = boardForPage(options.board, options.boardFolder);
+    this.board = boardForPage(options.board, options.boardFile, (board) =>
+      this.#show.send({ type: "board", board: wireBoard(board) }),
+    );
     this.jobsForPage = jobsForPage({
       store: options.data.store,
       board: () => options.board?.name ?? null,
+      boardFile: () => options.board,
       onChange: (job) => void this.#changed(job),
       onRepair: (job) => this.#permits.boardChanged(job),
     });

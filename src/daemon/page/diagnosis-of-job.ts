@@ -1,0 +1,21 @@
+import type { BoardFile } from "../../../shared/board-file.ts";
+import type { JobDiagnosis } from "../../../shared/wire-job.ts";
+import { filedReadings, ofThisBoard } from "../../job/known/filed-readings.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
+import { runsOf } from "../../job/store/runs-of.ts";
+import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
+import { diagnoseAside } from "../process/diagnose-aside.ts";
+
+/** What all that is filed with a job says of its board, as `diagnose --job` comes to it; null where no board file is known. */
+export async function diagnosisOfJob(
+  store: JobStore,
+  job: string,
+  board: BoardFile | null,
+): Promise<JobDiagnosis | null> {
+  const log = await store.events(job);
+  const known = runsOf(log).findLast((run) => run.header.board !== null)?.header.board ?? board;
+  if (known === null) return null;
+  const data = shippedFaultData();
+  const readings = ofThisBoard(filedReadings(log, known), known, data);
+  return { readings, diagnosis: await diagnoseAside({ board: known, readings, data, shop: null }) };
+}
