@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { atMost } from "./at-most.ts";
+import { Recording } from "./recorder-entry.ts";
 
 /** No bench of one person has more. */
 const MOST_INSTRUMENTS = 32;
@@ -36,7 +37,7 @@ export const SerialSettings = z.strictObject({
 export type SerialSettings = z.infer<typeof SerialSettings>;
 
 const InstrumentEntry = z.strictObject({
-  kind: z.enum(["supply", "meter"]),
+  kind: z.enum(["supply", "meter", "recorder"]),
   address: z.string().min(1).max(300),
   driver: z.string().min(1).max(120).default("auto"),
   serial: SerialSettings.optional(),
@@ -47,6 +48,8 @@ const InstrumentEntry = z.strictObject({
   scanner: z
     .record(z.string().regex(/^[^:]+(:[^:]+)?$/, 'a point is "POINT" or "A:B"'), z.number().int().min(0).max(99_999))
     .optional(),
+  /** What a recorder takes down of each run; only of a recorder. */
+  record: Recording.optional(),
 });
 export type InstrumentEntry = z.infer<typeof InstrumentEntry>;
 
@@ -84,6 +87,20 @@ function scannerProblems(name: string, { kind, scanner }: InstrumentEntry, conte
   }
 }
 
+function recorderProblems(bench: Record<string, InstrumentEntry>, context: z.RefinementCtx): void {
+  const say = (path: string[], message: string): void =>
+    context.addIssue({ code: "custom", path: ["instruments", ...path], message });
+  const recorders = Object.entries(bench).filter(([, { kind }]) => kind === "recorder");
+  for (const [second] of recorders.slice(1)) say([second, "kind"], "is a second recorder; a bench has one at most");
+  for (const [name, { kind, record }] of Object.entries(bench)) {
+    if (kind !== "recorder" && record !== undefined) say([name, "record"], "belongs to a recorder");
+    if (kind !== "recorder") continue;
+    if (record === undefined) say([name, "record"], "is missing; a recorder needs its channels");
+    else if (record.trigger !== undefined && record.channels[String(record.trigger.channel)] === undefined)
+      say([name, "record", "trigger", "channel"], "is no channel of this recorder");
+  }
+}
+
 /** The bench file: instruments, and which supply channel each feed's leads come from. */
 export const BenchFile = z
   .strictObject({
@@ -95,6 +112,7 @@ export const BenchFile = z
   })
   .superRefine((bench, context) => {
     for (const [name, entry] of Object.entries(bench.instruments)) scannerProblems(name, entry, context);
+    recorderProblems(bench.instruments, context);
     const at = new Map<string, string>();
     for (const [instrument, { address }] of Object.entries(bench.instruments)) {
       const other = at.get(placeOf(address));

@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { DrawBaseline } from "./draw-baseline.ts";
+import { RecordedFigures } from "./recording.ts";
 
 /** The ten classes of a board's draw (`docs/verdicts.md` says what each means). */
 export const DrawClass = z.enum([
@@ -28,7 +29,7 @@ const figure = z.number().nullable();
 /** Figures drawn from the readings; null is "cannot be known from these readings", never zero. */
 export const DrawFeatures = z.strictObject({
   plateauAmps: figure,
-  /** A lower bound: the meter reads every `sampleIntervalMs`. */
+  /** A lower bound, since the meter reads every `sampleIntervalMs`; a value where a recorder's `recorded.coversAll` is true. */
   peakAmps: figure,
   sampleIntervalMs: figure,
   chargeCoulombs: figure,
@@ -84,5 +85,7 @@ export const DrawVerdict = z.strictObject({
   feeds: z.array(FeedDraw).optional(),
   /** Where good boards of this kind drew by the record; left out where it was not asked or knows none. */
   baseline: DrawBaseline.optional(),
+  /** What a recorder took down of it; left out where there was none, or it gave nothing. */
+  recorded: RecordedFigures.optional(),
 });
 export type DrawVerdict = z.infer<typeof DrawVerdict>;

@@ -2,6 +2,7 @@ import { z } from "zod";
 import { Accuracy, SerialSettings } from "./bench-file.ts";
 import { messageOf } from "./message-of.ts";
 import { readPattern } from "./pattern.ts";
+import { RecorderWords } from "./recorder-driver.ts";
 
 /** A pattern (shared/pattern.ts), tried without regard to case against one field of the answer to `*IDN?`. */
 const Pattern = z
@@ -280,8 +281,12 @@ export const MeterDriver = z.strictObject({
 });
 export type MeterDriver = z.infer<typeof MeterDriver>;
 
+/** A family of recorders: oscilloscopes and instruments with a buffer. */
+export const RecorderDriver = z.strictObject({ ...base, kind: z.literal("recorder"), recorder: RecorderWords });
+export type RecorderDriver = z.infer<typeof RecorderDriver>;
+
 /** A driver: how one family of instruments says each operation. Data only; `docs/drivers.md` is the guide. */
-export const DriverFile = z.discriminatedUnion("kind", [SupplyDriver, MeterDriver]);
+export const DriverFile = z.discriminatedUnion("kind", [SupplyDriver, MeterDriver, RecorderDriver]);
 export type DriverFile = z.infer<typeof DriverFile>;
 
 /** Drivers that did not come with the program: their files by their names. Only an instrument that names one gets it. */

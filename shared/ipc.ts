@@ -5,6 +5,7 @@ import { MeterFunction, MeterReading, MeterReadSetting } from "./meter-reading.t
 import { Permit } from "./permit.ts";
 import { Plan, PlanEvent, RunOutcome, StageName } from "./plan.ts";
 import { FeedReading } from "./reading.ts";
+import { RecordedRun } from "./recording.ts";
 
 /** Bumped when a message changes its meaning; both sides refuse another's. */
 export const IPC_PROTOCOL = 2;
@@ -37,7 +38,7 @@ export type RoundTrip = z.infer<typeof RoundTrip>;
 
 export const FoundInstrument = z.strictObject({
   name: z.string(),
-  kind: z.enum(["supply", "meter"]),
+  kind: z.enum(["supply", "meter", "recorder"]),
   address: z.string(),
   identity: z.string(),
   serialNumber: z.string().nullable(),
@@ -113,6 +114,8 @@ export const ToBench = z.discriminatedUnion("type", [
     plan: Plan,
     permit: Permit,
     confirmsRaises: z.boolean(),
+    /** What is to start the record of a recorder; left out where there is none, or nothing says it. */
+    trigger: z.strictObject({ channel: z.number().int(), level: z.number() }).exactOptional(),
   }),
   z.strictObject({ type: z.literal("answer"), ...command, question: z.number().int(), yes: z.boolean() }),
   /** Ends the run: in reverse order where that is safe, at once elsewhere; a run in preparation does not begin. */
@@ -165,6 +168,15 @@ export const FromBench = z.discriminatedUnion("type", [
     run: z.number().int(),
     outcome: RunOutcome,
     roundTrip: z.record(z.string(), RoundTrip),
+    /** True: a `recording` of this run follows. */
+    isRecorded: z.literal(true).exactOptional(),
+  }),
+  /** What a recorder took down of a run, or why there is nothing of it. */
+  z.strictObject({
+    type: z.literal("recording"),
+    run: z.number().int(),
+    recorded: RecordedRun.nullable(),
+    because: z.string().nullable(),
   }),
   /** Readings while no run is on, for the screen only. */
   z.strictObject({ type: z.literal("idle"), readings: z.array(FeedReading) }),

@@ -11,7 +11,7 @@ import { ShopSettings } from "./shop-settings.ts";
 /** An instrument as it answered at the start of a run; `accuracy` is what the run's figures are judged with, null unknown. */
 export const RunInstrument = z.strictObject({
   name: z.string(),
-  kind: z.enum(["supply", "meter"]),
+  kind: z.enum(["supply", "meter", "recorder"]),
   address: z.string(),
   identity: z.string(),
   serialNumber: z.string().nullable(),

@@ -22,7 +22,7 @@ export type OutputState = z.infer<typeof OutputState>;
 
 export const WireInstrument = z.strictObject({
   name: z.string(),
-  kind: z.enum(["supply", "meter"]),
+  kind: z.enum(["supply", "meter", "recorder"]),
   address: z.string(),
   connected: z.boolean(),
   /** True where it was asked and did not answer; one that is neither connected nor silent is not asked now. */

@@ -255,6 +255,7 @@ export class Bench {
       isIdle: () => this.isIdle,
       onMeterReadings: (readings) => this.#options.send({ type: "meter-readings", readings }),
       onMeterProblem: (cause) => this.#problem(null, cause),
+      onRecorderProblem: (cause) => this.#problem(null, cause),
       cut: async (supply, channel) => {
         const outputs = new Map([[supply, [channel]]]);
         this.#cutLane.now(outputs);
@@ -307,7 +308,7 @@ export class Bench {
 
   /** From here on a stop, a cut and an answer have a machine to go to. */
   #makeRunner(
-    { plan, record, confirmsRaises }: Extract<ToBench, { type: "run" }>,
+    { plan, record, confirmsRaises, trigger }: Extract<ToBench, { type: "run" }>,
     connected: ConnectedBench,
   ): PlanRunner {
     const run = ++this.#runNumber;
@@ -322,7 +323,8 @@ export class Bench {
       record,
       cutLane: this.#cutLane,
       guardian: this.#guardian,
-      leaveCold: async () => connected.meter?.leaveColdBeforePower(),
+      leaveCold: async () =>
+        void (await Promise.all([connected.meter?.leaveColdBeforePower(), connected.recorder?.arm(trigger ?? null)])),
       onEvent: (event, state) => {
         if (this.#batch.add(event, state, plan)) this.#flush();
       },
@@ -339,12 +341,22 @@ export class Bench {
           [...connected.instruments].map(([name, each]) => [name, { ...each.roundTrip }]),
         );
         // A run that could not be made ready is refused; it has no end of its own.
-        if (refusal === undefined) this.#options.send({ type: "ended", run, outcome, roundTrip });
+        if (refusal === undefined) this.#ended({ type: "ended", run, outcome, roundTrip }, connected);
         if (!this.#closed && this.#connected === connected) this.#idle.start(connected.sources, connected.meter);
         if (outcome.output === "unknown") void this.#cutAtLast(connected);
       },
     });
     return runner;
+  }
+
+  /** Says that a run ended, at once; what was recorded of it is fetched behind that, once everything is proved off. */
+  #ended(message: Extract<FromBench, { type: "ended" }>, { recorder }: ConnectedBench): void {
+    const { send } = this.#options;
+    if (recorder === undefined) return send(message);
+    send({ ...message, isRecorded: true });
+    void recorder
+      .fetch(message.outcome.output === "off")
+      .then((fetched) => send({ type: "recording", run: message.run, ...fetched }));
   }
 
   /** What ended in doubt is cut on until it is proved off, or until other instruments or another run take its place. */

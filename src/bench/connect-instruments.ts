@@ -6,9 +6,11 @@ import { messageOf } from "../../shared/message-of.ts";
 import type { MeterReading } from "../../shared/meter-reading.ts";
 import { voltsOf } from "../../shared/reading.ts";
 import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
+import { findRecorder } from "../instrument/recorder/find-recorder.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { MeterLane } from "./meter-lane.ts";
 import type { FeedSource } from "./plan-runner-options.ts";
+import { RecorderLane } from "./recorder-lane.ts";
 
 /** Readings of a feed's trial: between so few and so many, within the time, milliseconds. */
 const LEAST_INTERVALS = 3;
@@ -30,12 +32,16 @@ export interface ConnectOptions {
   isIdle: () => boolean;
   onMeterReadings: (readings: MeterReading[]) => void;
   onMeterProblem: (cause: unknown) => void;
+  /** A recorder that does not answer: runs go on without it. */
+  onRecorderProblem: (cause: unknown) => void;
 }
 
 export interface ConnectedBench {
   instruments: Map<string, Instrument>;
   /** Reads the meter, where there is one. */
   meter: MeterLane | undefined;
+  /** Records runs, where there is one that answered. */
+  recorder: RecorderLane | undefined;
   sources: Map<string, FeedSource>;
   foundInstruments: FoundInstrument[];
   foundFeeds: FoundFeed[];
@@ -45,6 +51,17 @@ export interface ConnectedBench {
 
 const rangesOf = ({ functions }: MeterDriver): NonNullable<FoundInstrument["functions"]> =>
   Object.fromEntries(Object.entries(functions).map(([name, words]) => [name, words?.ranges ?? []]));
+
+/** What only a supply has. */
+const NO_SUPPLY = {
+  stepVolts: null,
+  stepAmps: null,
+  offsetAmps: null,
+  riseMs: null,
+  hasOverVoltage: false,
+  hasOverCurrent: false,
+  hasWatchdog: false,
+};
 
 const describe = (name: string, instrument: Instrument, ownDrivers: OwnDrivers): FoundInstrument => ({
   name,
@@ -59,18 +76,7 @@ const describe = (name: string, instrument: Instrument, ownDrivers: OwnDrivers):
   driverWhy: [...instrument.driverWhy],
   roundTrip: { ...instrument.roundTrip },
   accuracy: instrument.driver.accuracy ?? null,
-  ...(instrument.kind === "supply"
-    ? instrument.traits
-    : {
-        stepVolts: null,
-        stepAmps: null,
-        offsetAmps: null,
-        riseMs: null,
-        hasOverVoltage: false,
-        hasOverCurrent: false,
-        hasWatchdog: false,
-        functions: rangesOf(instrument.driver),
-      }),
+  ...(instrument.kind === "supply" ? instrument.traits : { ...NO_SUPPLY, functions: rangesOf(instrument.driver) }),
 });
 
 /**
@@ -116,7 +122,16 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
     }
     const foundFeeds = options.feeds.flatMap((feed) => found.get(feed) ?? []);
     const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, ownDrivers));
-    return { instruments, meter, sources, foundInstruments, foundFeeds, missing, close };
+    const seen = await recorderOf(options);
+    if (seen === null)
+      return { instruments, meter, recorder: undefined, sources, foundInstruments, foundFeeds, missing, close };
+    const recorder = seen.lane;
+    const closeAll = async (): Promise<void> => {
+      recorder.close();
+      await close();
+    };
+    foundInstruments.push(seen.found);
+    return { instruments, meter, recorder, sources, foundInstruments, foundFeeds, missing, close: closeAll };
   } catch (cause) {
     await close();
     throw cause;
@@ -140,6 +155,23 @@ function suppliesOf({ bench, feeds, mayMiss = [] }: ConnectOptions): { needed: S
     });
   const needed = new Set(supplies(feeds.filter((feed) => !mayMiss.includes(feed))));
   return { needed, others: new Set(supplies(feeds).filter((name) => !needed.has(name) && name !== bench.meter)) };
+}
+
+/** The bench file's recorder, looked for behind everything that matters; null where it has none or it does not answer. */
+async function recorderOf(options: ConnectOptions): Promise<{ lane: RecorderLane; found: FoundInstrument } | null> {
+  const { bench, drivers, ownDrivers = {}, clock, openLink } = options;
+  const [name, entry] = Object.entries(bench.instruments).find(([, each]) => each.kind === "recorder") ?? [];
+  if (name === undefined || entry === undefined) return null;
+  try {
+    const { recorder, why, ...found } = await findRecorder({ name, entry, drivers, ownDrivers, clock, openLink });
+    return {
+      lane: new RecorderLane(recorder, clock),
+      found: { name, kind: "recorder", ...found, driverWhy: why, accuracy: null, ...NO_SUPPLY },
+    };
+  } catch (cause) {
+    options.onRecorderProblem(cause);
+    return null;
+  }
 }
 
 async function lookAtFeed(options: {

@@ -48,13 +48,18 @@ const QUIET_MS = 200;
 const isSerial = (address: string): boolean => /^ASRL/i.test(address);
 const isSocket = (address: string): boolean => /^TCPIP/i.test(address);
 
-/**
- * Opens one instrument, identifies it, finds its driver and what it can do. Energises nothing and changes no setting.
- * Throws what opening threw, BenchError "no-reply", "bad-reply", "wrong-identity" (another serial number than the one
- * pinned), "unknown-driver", "two-drivers"; the link is closed then.
- */
-export async function connectInstrument(options: ConnectInstrumentOptions): Promise<Instrument> {
-  const { name, entry } = options;
+/** An instrument that was opened and identified, with its driver. */
+export interface IdentifiedInstrument {
+  session: InstrumentSession;
+  serial: SerialSettings;
+  silentMs: number;
+  driver: DriverFile;
+  why: string[];
+}
+
+/** The first half of `connectInstrument`, for any kind: opened, identified, its driver found. Throws as it does. */
+export async function identifyInstrument(options: ConnectInstrumentOptions): Promise<IdentifiedInstrument> {
+  const { entry } = options;
   const forAll = options.drivers.filter((each) => !Object.hasOwn(options.ownDrivers ?? {}, each.name));
   const named = entry.driver === "auto" ? undefined : driverNamed(entry.driver, entry.kind, options.drivers);
   const serial: SerialSettings = { ...named?.wire.serial, ...entry.serial };
@@ -63,16 +68,26 @@ export async function connectInstrument(options: ConnectInstrumentOptions): Prom
     const identity = await identifyOn(session, terminatorsFor(named, forAll));
     mustBePinned(identity, entry, session);
     const silentMs = notUnderstoodMs(session);
-    const picked = await pickDriver({
-      session,
-      identity,
-      drivers: entry.driver === "auto" ? forAll : options.drivers,
-      kind: entry.kind,
-      wanted: entry.driver,
-      silentMs,
-    });
-    const { driver, why } = picked;
-    session.useWire(wireOf(driver));
+    const drivers = entry.driver === "auto" ? forAll : options.drivers;
+    const picked = await pickDriver({ session, identity, drivers, kind: entry.kind, wanted: entry.driver, silentMs });
+    session.useWire(wireOf(picked.driver));
+    return { session, serial, silentMs, ...picked };
+  } catch (cause) {
+    await session.close();
+    throw cause;
+  }
+}
+
+/**
+ * Opens one instrument, identifies it, finds its driver and what it can do. Energises nothing and changes no setting.
+ * Throws what opening threw, BenchError "no-reply", "bad-reply", "wrong-identity" (another serial number than the one
+ * pinned), "unknown-driver", "two-drivers"; the link is closed then.
+ */
+export async function connectInstrument(options: ConnectInstrumentOptions): Promise<Instrument> {
+  const { name, entry } = options;
+  const { session, serial, silentMs, driver, why } = await identifyInstrument(options);
+  try {
+    if (driver.kind === "recorder") throw new RangeError("a recorder is not connected, only identified");
     const remote = await takeOver(session, driver);
     const common = { session, serial, driverWhy: why };
     if (driver.kind === "meter") {

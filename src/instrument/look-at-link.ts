@@ -67,7 +67,8 @@ async function pickFor(
   options: LookAtLinkOptions,
 ): Promise<PickedDriver> {
   const silentMs = notUnderstoodMs(session);
-  const kinds: readonly DriverFile["kind"][] = options.kind === undefined ? ["meter", "supply"] : [options.kind];
+  const kinds: readonly DriverFile["kind"][] =
+    options.kind === undefined ? ["meter", "supply", "recorder"] : [options.kind];
   const why: string[] = [];
   for (const kind of kinds) {
     try {

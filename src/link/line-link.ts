@@ -31,6 +31,7 @@ export class LineLink implements Link {
   readonly #onLine: ((line: LinkLine) => void)[] = [];
   readonly #onJunk: ((junk: LinkJunk) => void)[] = [];
   #onClose: ((closed: LinkClosed) => void)[] = [];
+  #diverted: ((bytes: Uint8Array | null) => void) | null = null;
   #closed: LinkClosed | undefined;
   #announced = false;
   #shut: Promise<void> = Promise.resolve();
@@ -97,6 +98,10 @@ export class LineLink implements Link {
     else this.#onClose.push(listener);
   }
 
+  divert(take: ((bytes: Uint8Array | null) => void) | null): void {
+    this.#diverted = take;
+  }
+
   discardInput(): void {
     if (!this.isOpen) return;
     this.#reader.discard();
@@ -112,12 +117,15 @@ export class LineLink implements Link {
   received(bytes: Uint8Array): void {
     if (!this.isOpen) return;
     this.counters.bytesRead += bytes.length;
-    this.#reader.push(bytes);
+    if (this.#diverted === null) this.#reader.push(bytes);
+    else this.#diverted(bytes);
   }
 
   /** The wire says that a message ended here, whether or not a terminator came with it. */
   messageEnded(): void {
-    if (this.isOpen) this.#reader.push(Uint8Array.of(0x0a));
+    if (!this.isOpen) return;
+    if (this.#diverted === null) this.#reader.push(Uint8Array.of(0x0a));
+    else this.#diverted(null);
   }
 
   /** The wire says that it is gone; only the first reason counts. */

@@ -36,6 +36,11 @@ export interface Link {
   onJunk(listener: (junk: LinkJunk) => void): void;
   /** Called once. A link that was closed before the listener came calls it at once. */
   onClose(listener: (closed: LinkClosed) => void): void;
+  /**
+   * Hands what comes to `take` as it is, in place of lines; `null` says that a message ended, on links that know. Called with null, lines
+   * are read again. For blocks of bytes, which no line holds.
+   */
+  divert(take: ((bytes: Uint8Array | null) => void) | null): void;
   /** Drops what is waiting to be read; on USBTMC also the device clear the kernel offers, if any. Never drops output. */
   discardInput(): void;
   close(): Promise<void>;

@@ -10,6 +10,8 @@ export interface UsbtmcListener {
 
 /** Longer than the longest line, so that one read takes a whole message. */
 const READ_BYTES = 16 * 1024;
+/** The most that is kept of one message; a longer one is none that anybody asked for. */
+const MOST_BYTES = 16 * 1024 * 1024;
 const LONGEST_QUEUE = 16;
 const NO_DEVICE = ["ENODEV", "ENXIO", "ESHUTDOWN", "EIO", "EBADF"];
 
@@ -85,18 +87,23 @@ export class UsbtmcWire implements Wire {
   /** Hands on one message. A timeout or a broken transfer leaves the link as it is: whoever asked has a deadline. */
   async #read(): Promise<LinkClosed | undefined> {
     let message: Buffer | undefined;
+    const pieces: Buffer[] = [];
     try {
       const into = Buffer.alloc(READ_BYTES);
       let length = await this.#device.read(this.#fd, into);
       if (length > 0) message = into.subarray(0, length);
-      // The rest of an over-long message would be taken for the next answer.
-      const rest = Buffer.alloc(READ_BYTES);
-      while (length === READ_BYTES) length = await this.#device.read(this.#fd, rest);
+      // The rest of a long message, as a block is; left unread it would be taken for the next answer.
+      for (let most = MOST_BYTES; length === READ_BYTES; most -= length) {
+        const rest = Buffer.alloc(READ_BYTES);
+        length = await this.#device.read(this.#fd, rest);
+        if (message !== undefined && most > 0) pieces.push(rest.subarray(0, Math.max(0, length)));
+      }
     } catch (error) {
       const { code, message: detail } = error as NodeJS.ErrnoException;
       if (NO_DEVICE.includes(code ?? "")) return { why: "hang-up", detail };
     }
-    if (message !== undefined) this.#listener.message(message);
+    if (message !== undefined)
+      this.#listener.message(pieces.length === 0 ? message : Buffer.concat([message, ...pieces]));
     return undefined;
   }
 }

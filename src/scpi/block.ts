@@ -1,22 +1,69 @@
 /** A block as it came: its data and what follows it, or why it is not one. */
 export type Block = { kind: "block"; data: string; rest: string } | { kind: "bad"; why: string };
 
+/** Where the data of a block begin and, for one of definite length, how many bytes they are; `more`: its head is not whole yet. */
+export type BlockHead =
+  | { kind: "more" }
+  | { kind: "definite"; from: number; bytes: number }
+  | { kind: "indefinite"; from: number }
+  | { kind: "bad"; why: string };
+
+const [HASH, ZERO] = [0x23, 0x30];
+
+/**
+ * Reads the head of a block that is still coming in: `#<n><n digits>` before data of definite length (IEEE 488.2, 8.7.9), `#0` before data
+ * that the end of the message ends (8.7.10).
+ */
+export function blockHead(bytes: Uint8Array): BlockHead {
+  if (bytes.length === 0) return { kind: "more" };
+  if (bytes[0] !== HASH) return { kind: "bad", why: 'not a block; it should begin with "#"' };
+  if (bytes.length < 2) return { kind: "more" };
+  const width = (bytes[1] ?? 0) - ZERO;
+  if (width === 0) return { kind: "indefinite", from: 2 };
+  if (!(width >= 1 && width <= 9)) return { kind: "bad", why: "without the count of its length digits" };
+  let length = 0;
+  for (let at = 2; at < 2 + width; at++) {
+    const digit = (bytes[at] ?? Number.NaN) - ZERO;
+    if (Number.isNaN(digit)) return { kind: "more" };
+    if (!(digit >= 0 && digit <= 9)) return { kind: "bad", why: "without its length" };
+    length = 10 * length + digit;
+  }
+  return { kind: "definite", from: 2 + width, bytes: length };
+}
+
 /**
  * Reads a definite-length block `#<n><n digits><data>` (IEEE 488.2, 8.7.9) from Latin-1 text, where one character is one
  * byte; the data may hold any byte, line ends too. The indefinite form `#0` is refused: on a serial line its end cannot
  * be told from its data.
  */
 export function parseBlock(text: string): Block {
-  if (text[0] !== "#") return { kind: "bad", why: 'not a block; it should begin with "#"' };
-  const width = text.charCodeAt(1) - 48;
-  if (width === 0) return { kind: "bad", why: "of indefinite length, which has no end on a serial line" };
-  if (!(width >= 1 && width <= 9)) return { kind: "bad", why: "without the count of its length digits" };
-  const digits = text.slice(2, 2 + width);
-  if (digits.length < width || !/^\d+$/.test(digits)) return { kind: "bad", why: "without its length" };
-  const start = 2 + width;
-  const end = start + Number(digits);
-  if (text.length < end) {
-    return { kind: "bad", why: `short: ${text.length - start} of ${Number(digits)} bytes` };
+  const head = blockHead(Uint8Array.from(text.slice(0, 11), (char) => char.charCodeAt(0)));
+  if (head.kind === "more")
+    return { kind: "bad", why: text === "" ? 'not a block; it should begin with "#"' : "without its length" };
+  if (head.kind === "bad") return head;
+  if (head.kind === "indefinite")
+    return { kind: "bad", why: "of indefinite length, which has no end on a serial line" };
+  const end = head.from + head.bytes;
+  if (text.length < end) return { kind: "bad", why: `short: ${text.length - head.from} of ${head.bytes} bytes` };
+  return { kind: "block", data: text.slice(head.from, end), rest: text.slice(end) };
+}
+
+/** How the words of a block are to be read. */
+export interface WordForm {
+  bits: 8 | 16;
+  signed: boolean;
+  order: "high-first" | "low-first";
+}
+
+/** The words of a block's data; a byte that is left over at the end is none. */
+export function wordsOf(data: Uint8Array, { bits, signed, order }: WordForm): Float64Array {
+  const view = new DataView(data.buffer, data.byteOffset, data.byteLength);
+  const bytes = bits / 8;
+  const low = order === "low-first";
+  const values = new Float64Array(Math.floor(data.length / bytes));
+  for (let i = 0; i < values.length; i++) {
+    if (bits === 8) values[i] = signed ? view.getInt8(i) : view.getUint8(i);
+    else values[i] = signed ? view.getInt16(2 * i, low) : view.getUint16(2 * i, low);
   }
-  return { kind: "block", data: text.slice(start, end), rest: text.slice(end) };
+  return values;
 }

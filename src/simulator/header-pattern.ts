@@ -18,7 +18,7 @@ export interface HeaderPattern {
 export function headerPattern(text: string): HeaderPattern {
   const query = text.endsWith("?");
   const nodes: PatternNode[] = [];
-  for (const [, open, mnemonic, number] of text.matchAll(/(\[)?:?(\*?[A-Za-z]+)(#)?(?::?\])?/g)) {
+  for (const [, open, mnemonic, number] of text.matchAll(/(\[)?:?(\*?[A-Za-z_]+)(#)?(?::?\])?/g)) {
     if (mnemonic === undefined) continue;
     nodes.push({
       short: mnemonic.replace(/[a-z]/g, ""),

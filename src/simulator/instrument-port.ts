@@ -24,6 +24,8 @@ export interface InstrumentPortOptions {
 
 /** Longest line an instrument takes in; more is dropped and filed as an overrun. */
 const longestLine = 4096;
+/** Of a reply the history keeps so much: a record of a recorder is long. */
+const MOST_NOTED = 4096;
 
 interface Job {
   line: string;
@@ -178,7 +180,7 @@ export class InstrumentPort {
     const fault = misbehaviour.nextFault();
     const { pieces, held } = faultyReply(reply, terminator.length, fault, connection.held);
     connection.held = held;
-    this.note("reply", text);
+    this.note("reply", text.slice(0, MOST_NOTED));
     for (const piece of pieces) {
       const send = (): void => {
         if (this.closed) return;

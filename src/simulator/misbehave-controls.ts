@@ -8,7 +8,7 @@ import type { SimulatedSupply } from "./simulated-supply.ts";
 /** One instrument of a simulated bench. */
 export interface SimulatedInstrument {
   name: string;
-  kind: "supply" | "meter";
+  kind: "supply" | "meter" | "recorder";
   port: InstrumentPort;
   misbehaviour: Misbehaviour;
   supply?: SimulatedSupply;

@@ -1,4 +1,5 @@
 import type { BenchFile, InstrumentEntry } from "../../shared/bench-file.ts";
+import type { Recording } from "../../shared/recorder-entry.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import type { SimulatedInstrument } from "./misbehave-controls.ts";
 import type { FullSupplyTraits } from "./supply-defaults.ts";
@@ -11,10 +12,19 @@ export interface SimulatedBench {
   traits: FullSupplyTraits;
   /** The meter's scanner: channel number to point. */
   scanner: Readonly<Record<string, string>>;
+  /** What its recorder takes down; left out where it has none. */
+  record: Recording | undefined;
 }
 
 /** The bench file that names a simulation's instruments and the feeds its board has. */
-export function simulatedBenchFile({ instruments, addresses, scenario, traits, scanner }: SimulatedBench): BenchFile {
+export function simulatedBenchFile({
+  instruments,
+  addresses,
+  scenario,
+  traits,
+  scanner,
+  record,
+}: SimulatedBench): BenchFile {
   const entries: Record<string, InstrumentEntry> = {};
   const feeds: BenchFile["feeds"] = {};
   const accuracy = {
@@ -29,7 +39,12 @@ export function simulatedBenchFile({ instruments, addresses, scenario, traits, s
       kind,
       address: addresses.get(name) ?? "",
       driver: "auto",
-      ...(kind === "supply" ? { accuracy } : Object.keys(channels).length > 0 ? { scanner: channels } : {}),
+      ...(kind === "recorder" && record !== undefined ? { record } : {}),
+      ...(kind === "supply"
+        ? { accuracy }
+        : kind === "meter" && Object.keys(channels).length > 0
+          ? { scanner: channels }
+          : {}),
     };
     names.forEach((feed, index) => {
       const spec = scenario.feeds[feed];

@@ -50,6 +50,8 @@ export class SimulatedBoard {
   readonly rails: RailTree;
   /** Called whenever an output switched by itself or by hand. */
   onSwitched: (feed: string, output: "on" | "off", why: string, atMs: number) => void = () => {};
+  /** Called with the time after each step of the physics. */
+  readonly onStep = new Set<(atMs: number) => void>();
   private readonly states = new Map<string, FeedState>();
   private readonly shortedHighSide: { feed: SimulatedFeed; share: number } | undefined;
   private nowMs: number;
@@ -142,9 +144,11 @@ export class SimulatedBoard {
         this.nowMs = untilMs;
         for (const feed of this.feeds)
           feed.readBack.step({ ms: 1000, atMs: untilMs, volts: 0, amps: 0, limiting: false });
+        for (const seen of this.onStep) seen(untilMs);
         return;
       }
       this.step(Math.min(this.stepMs, untilMs - this.nowMs));
+      for (const seen of this.onStep) seen(this.nowMs);
     }
   }
 

@@ -1,5 +1,6 @@
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { Clock } from "../../shared/clock.ts";
+import type { Recording } from "../../shared/recorder-entry.ts";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import { History } from "./history.ts";
 import { InstrumentPort, type InstrumentPortOptions } from "./instrument-port.ts";
@@ -9,6 +10,7 @@ import { pointOhms } from "./point-ohms.ts";
 import { seededRandom, seedOf } from "./random.ts";
 import { SimulatedBoard } from "./simulated-board.ts";
 import { SimulatedMeter } from "./simulated-meter.ts";
+import { type RecorderDialect, SimulatedRecorder } from "./simulated-recorder.ts";
 import { type Dialect, SimulatedSupply } from "./simulated-supply.ts";
 import { type FullMeterTraits, type FullSupplyTraits, supplyDefaults } from "./supply-defaults.ts";
 
@@ -21,7 +23,18 @@ export interface SimulatedRigOptions {
   traits: FullSupplyTraits;
   meterTraits: FullMeterTraits;
   historyLimit: number | undefined;
+  recorder?: RecorderOfRig | undefined;
 }
+
+/** A recorder of the rig: what it is on, and how it speaks. */
+export interface RecorderOfRig {
+  dialect: RecorderDialect;
+  record: Recording;
+  /** Which byte of a word it sends first; the high one where it is not said. */
+  order?: "high-first" | "low-first";
+}
+
+const RECORDER_LATENCY_MS = 2;
 
 /** How an instrument's wire behaves, and who runs its lines. */
 type Port = Pick<
@@ -62,6 +75,7 @@ export class SimulatedRig {
         this.#addSupply(`psu-${feed}`, [feed], { ...traits, serialNumber: `${traits.serialNumber}-${index + 1}` });
     } else this.#addSupply("psu", [...feeds, ...spares], traits);
     this.meter = this.#addMeter("dmm");
+    if (options.recorder !== undefined) this.#addRecorder("scope", options.recorder);
   }
 
   /** Brings the physics up to now, letting a watchdog act at its own time on the way. */
@@ -139,9 +153,34 @@ export class SimulatedRig {
     return meter;
   }
 
+  #addRecorder(name: string, { dialect, record, order = "high-first" }: RecorderOfRig): void {
+    const { seed, clock } = this.#options;
+    const misbehaviour = new Misbehaviour();
+    const { scpi } = new SimulatedRecorder({
+      dialect,
+      record,
+      order,
+      board: this.board,
+      random: seededRandom(seedOf(seed, "recorder")),
+      nowMs: () => clock.nowMs(),
+      before: (unit) => misbehaviour.before(unit),
+      identity: () => misbehaviour.identity,
+    });
+    this.#addInstrument(name, "recorder", misbehaviour, [], {
+      terminator: "\n",
+      echo: false,
+      gapMs: 0,
+      interrupts: false,
+      singleConnection: true,
+      latencyMs: () => RECORDER_LATENCY_MS,
+      run: (line) => scpi.run(line),
+      fileError: (code, words) => scpi.fileError(code, words),
+    });
+  }
+
   #addInstrument(
     name: string,
-    kind: "supply" | "meter",
+    kind: "supply" | "meter" | "recorder",
     misbehaviour: Misbehaviour,
     feeds: string[],
     { terminator, echo, gapMs, interrupts, singleConnection, latencyMs, run, fileError }: Port,

@@ -8,7 +8,7 @@ import { loadScenario } from "./load-scenario.ts";
 import { type Misbehave, misbehaveControls } from "./misbehave-controls.ts";
 import { serveInstruments } from "./serve-instruments.ts";
 import { simulatedBenchFile } from "./simulated-bench-file.ts";
-import { SimulatedRig } from "./simulated-rig.ts";
+import { type RecorderOfRig, SimulatedRig } from "./simulated-rig.ts";
 import type { Dialect } from "./simulated-supply.ts";
 import { meterDefaults, supplyDefaults } from "./supply-defaults.ts";
 import type { Truth } from "./truth.ts";
@@ -24,6 +24,8 @@ export interface SimulationOptions {
   /** Laid over the scenario's own traits. */
   traits?: SupplyTraits;
   meterTraits?: MeterTraits;
+  /** A recorder on the bench, "scope"; left out: none. */
+  recorder?: RecorderOfRig;
   /** Entries the history keeps; default 100,000. */
   historyLimit?: number;
 }
@@ -69,6 +71,7 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
     traits,
     meterTraits,
     historyLimit: options.historyLimit,
+    recorder: options.recorder,
   });
   const { board, meter, instruments } = rig;
   const { addresses, close } = await serveInstruments(instruments, transport);
@@ -77,7 +80,14 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
     return look();
   };
   return {
-    benchFile: simulatedBenchFile({ instruments, addresses, scenario, traits, scanner: meterTraits.scanner }),
+    benchFile: simulatedBenchFile({
+      instruments,
+      addresses,
+      scenario,
+      traits,
+      scanner: meterTraits.scanner,
+      record: options.recorder?.record,
+    }),
     ...(boardFile === null ? {} : { boardFile }),
     scenario,
     coldOhms: scenario.coldOhms,

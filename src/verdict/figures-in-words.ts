@@ -9,11 +9,12 @@ export function figuresInWords({
   features,
   energyJoules,
   uncertainty,
-}: Pick<DrawVerdict, "features" | "energyJoules" | "uncertainty">): string[] {
+  recorded,
+}: Pick<DrawVerdict, "features" | "energyJoules" | "uncertainty" | "recorded">): string[] {
   const perMin = (amps: number, expanded: number | null = null) => `${sayAmps(amps, expanded)} a minute`;
   return [
     known("plateau", features.plateauAmps, sayAmps, uncertainty?.plateauAmps),
-    known("peak at least", features.peakAmps, sayAmps, uncertainty?.peakAmps),
+    known(recorded?.coversAll === true ? "peak" : "peak at least", features.peakAmps, sayAmps, uncertainty?.peakAmps),
     known("read every", features.sampleIntervalMs, sayMs),
     known("charge", features.chargeCoulombs, sayCoulombs, uncertainty?.chargeCoulombs),
     known("input", features.inputFarads, sayFarads, uncertainty?.inputFarads),

@@ -13,11 +13,14 @@ export interface Retries {
   finding: Finding | null;
 }
 
+/** What is looked at for a beat: a watch, or what a recorder took down. */
+export type Beating = Pick<Watch, "atMs" | "amps" | "stepAmps" | "noiseAmps" | "intervalMs" | "limits">;
+
 /**
  * Whether the draw comes in pulses that repeat while the volts stay: a converter that tries, meets a fault behind it
  * and gives up until the next time. Needs four pulses, a repeat of 0.5, less than 60 % of the time on.
  */
-export function ruleRetrying(watch: Watch): Retries {
+export function ruleRetrying(watch: Beating): Retries {
   const least = Math.max(4 * watch.stepAmps, 6 * quietNoise(watch), 0.1 * Math.abs(medianOf(watch.amps)), 0.01);
   const pulses = pulsesOf(watch.atMs, watch.amps, least);
   if (pulses === null || pulses.count < watch.limits.retryPulses || pulses.duty >= watch.limits.retryDuty) {
@@ -69,7 +72,7 @@ function retryShare(pulses: Pulses, strength: number): number {
  * Noise of the level between the pulses: the differences of neighbours, most of which are not at an edge. Of the whole watch or of its last
  * stretch, whichever is less: the last stretch may be the few readings of one pulse, and in a quick beat most differences are edges.
  */
-function quietNoise({ amps, noiseAmps }: Watch): number {
+function quietNoise({ amps, noiseAmps }: Beating): number {
   const of = [noiseAmps, noiseOf(amps)].filter(Number.isFinite);
   return of.length === 0 ? 0 : Math.min(...of);
 }

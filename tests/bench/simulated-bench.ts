@@ -9,13 +9,15 @@ import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
 import { Bench, type BenchOptions } from "../../src/bench/bench.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../../src/daemon/run/prepare-run.ts";
+import { recorderTrigger } from "../../src/daemon/run/recorder-trigger.ts";
 import { accuracyOf, drawInput, foldRun } from "../../src/daemon/run/run-fold.ts";
 import type { RunRequest } from "../../src/daemon/run/run-request.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import { openLink } from "../../src/link/open-link.ts";
 import type { Dialect } from "../../src/simulator/simulated-supply.ts";
-import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+import { type Simulation, type SimulationOptions, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
+import { withRecording } from "../../src/verdict/recording/with-recording.ts";
 import { HandClock } from "../hand-clock.ts";
 import { NOTHING_STATED } from "../nothing-stated.ts";
 import { WireQuiet } from "./wire-quiet.ts";
@@ -27,6 +29,7 @@ export interface SimulatedBenchOptions {
   traits?: SupplyTraits;
   meterTraits?: MeterTraits;
   seed?: number;
+  recorder?: SimulationOptions["recorder"];
   /** What the bench process is handed besides; a lease that must be kept is then the test's to keep. */
   bench?: Partial<Pick<BenchOptions, "beatLimitMs" | "sleptMs" | "startGuardian">>;
 }
@@ -37,6 +40,10 @@ export interface RunReport {
   events: PlanEvent[];
   outcome: RunOutcome;
   verdict: DrawVerdict;
+  /** What the supply's readings alone came to. */
+  readVerdict: DrawVerdict;
+  /** What came of the bench's recorder; null where it has none. */
+  recording: Extract<FromBench, { type: "recording" }> | null;
 }
 
 export interface RunWish {
@@ -104,6 +111,7 @@ export class SimulatedBench {
       // An instrument that answers in no time would be asked without end while the clock stands still.
       traits: { latencyMs: 12, latencyJitterMs: 4, ...options.traits },
       ...(options.meterTraits === undefined ? {} : { meterTraits: options.meterTraits }),
+      ...(options.recorder === undefined ? {} : { recorder: options.recorder }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     });
     return new SimulatedBench(simulation, clock, (await loadDrivers(null)).drivers, options.bench);
@@ -169,8 +177,14 @@ export class SimulatedBench {
     const header = runHeader(prepared, "powerup");
     const events: PlanEvent[] = [];
     const stamp = this.#stamp();
+    let tellRecording: (message: RunReport["recording"]) => void = () => {};
+    const recording = new Promise<RunReport["recording"]>((resolve) => {
+      tellRecording = resolve;
+    });
     const ended = new Promise<RunOutcome>((resolve, reject) => {
       this.#listener = (message) => {
+        if (message.type === "recording") tellRecording(message);
+        if (message.type === "ended" && message.isRecorded !== true) tellRecording(null);
         if (message.type === "events") {
           for (const event of message.events) wish.onEvent?.(event);
           events.push(...message.events);
@@ -183,6 +197,7 @@ export class SimulatedBench {
       };
     });
     const { plan, permit } = prepared;
+    const trigger = recorderTrigger(header.bench, header.board, plan);
     this.bench.receive({
       type: "run",
       ...stamp,
@@ -190,18 +205,25 @@ export class SimulatedBench {
       plan,
       permit,
       confirmsRaises: wish.answer !== null && wish.answer !== undefined,
+      ...(trigger === null ? {} : { trigger }),
     });
     const outcome = await this.until(ended);
+    const came = await this.until(recording);
     const fold = foldRun(plan, events, accuracyOf(header));
     if (!isDeepStrictEqual(fold.outcome, outcome)) {
       throw new Error(`replay came to ${JSON.stringify(fold.outcome)}, the run to ${JSON.stringify(outcome)}`);
     }
+    const input = drawInput(fold, header);
+    const readVerdict = verdictOnDraw(input);
+    const recorded = came?.recorded ?? null;
     return {
       prepared,
       header,
       events,
       outcome,
-      verdict: verdictOnDraw(drawInput(fold, header)),
+      verdict: recorded === null ? readVerdict : withRecording(readVerdict, input, recorded),
+      readVerdict,
+      recording: came,
     };
   }
 

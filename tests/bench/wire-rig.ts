@@ -85,6 +85,7 @@ class RigSupply {
       onClose: (listener) => {
         listeners.closed = listener;
       },
+      divert: () => {},
       discardInput: () => {},
       close: async () => {
         if (!listeners.isOpen) return;

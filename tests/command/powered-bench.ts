@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
-import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
+import { type Simulation, type SimulationOptions, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { noteRun } from "../note-run.ts";
 import { type RunningProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
@@ -22,9 +22,16 @@ export async function poweredBench(options: {
   dialect?: "plain" | "numbered";
   /** Whether the scenario's cold readings are typed in; default true. */
   typesColdOhms?: boolean;
+  recorder?: SimulationOptions["recorder"];
 }): Promise<PoweredBench> {
   const { scenario, transport = "tcp", dialect = "numbered" } = options;
-  const simulation = await startSimulation({ scenario, transport, dialect, clock: realClock });
+  const simulation = await startSimulation({
+    scenario,
+    transport,
+    dialect,
+    clock: realClock,
+    ...(options.recorder === undefined ? {} : { recorder: options.recorder }),
+  });
   const folder = await testFolder();
   const bench = await folder.write("bench.json", simulation.benchFile);
   const board =

@@ -327,6 +327,7 @@ export class FaultBench {
           this.lineEnds.push({ instrument, atMs: this.clock.nowMs() });
           listener(closed);
         }),
+      divert: (take) => link.divert(take === null ? null : (bytes) => (isPulled() ? undefined : take(bytes))),
       discardInput: () => link.discardInput(),
       close: () => link.close(),
     };

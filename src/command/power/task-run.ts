@@ -29,7 +29,7 @@ export interface Task<More> {
 }
 
 export interface EndedTask {
-  result: Pick<RunResult, "outcome" | "verdict" | "header">;
+  result: Pick<RunResult, "outcome" | "verdict" | "header" | "notes">;
   run: ActiveRun;
   stoppedBy: string | null;
 }
@@ -95,7 +95,7 @@ function show<More extends object>(
   result: EndedTask["result"],
 ): void {
   const document = {
-    ...runDocument({ ...result, job: run.job, warnings: prepared.warnings }),
+    ...runDocument({ ...result, job: run.job, warnings: [...prepared.warnings, ...(result.notes ?? [])] }),
     ...task.more({ result, run, stoppedBy: open.stop.by }),
   };
   if (options.json === true) printDocument(document);
@@ -112,6 +112,7 @@ function finish<More extends object>(context: Context<More>, run: ActiveRun, { r
     if (context.options.json === true) printDocument({ event: "off", why, output: outcome.output });
     else print(`off: ${why}; output ${outcome.output}`);
   } else show(context, run, result);
+  for (const note of result.notes ?? []) say(`note: ${note}`);
   if (result.recordTrouble !== null) say(`The record is incomplete: ${result.recordTrouble}`);
   if (outcome.output === "unknown") shoutOutputUnknown();
   const code = exitCodeOfOutcome(outcome, wasHeld);

@@ -27,6 +27,7 @@ export interface BenchProcessEvents {
   events: [Of<"events">];
   question: [Of<"question">];
   ended: [Of<"ended">];
+  recording: [Of<"recording">];
   idle: [Of<"idle">];
   answered: [Of<"answered">];
   "meter-readings": [Of<"meter-readings">];
@@ -151,7 +152,13 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
     return { instruments, feeds, missing };
   }
 
-  async run(options: { record: string; plan: Plan; permit: Permit; confirmsRaises: boolean }): Promise<void> {
+  async run(options: {
+    record: string;
+    plan: Plan;
+    permit: Permit;
+    confirmsRaises: boolean;
+    trigger?: { channel: number; level: number };
+  }): Promise<void> {
     this.#mayRest();
     this.#mayRest = stayAwake((why) => this.#noteOnce(`this machine may go to sleep during the run: ${why}`));
     try {
@@ -311,6 +318,9 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
       case "ended":
         this.#mayRest();
         this.emit("ended", message);
+        return;
+      case "recording":
+        this.emit("recording", message);
         return;
       case "idle":
         this.emit("idle", message);

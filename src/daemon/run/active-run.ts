@@ -2,7 +2,7 @@ import { EventEmitter } from "node:events";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { DrawInput, DrawMark, DrawTrace } from "../../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
-import type { RoundTrip, RunProgress } from "../../../shared/ipc.ts";
+import type { FromBench, RoundTrip, RunProgress } from "../../../shared/ipc.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { endedBy, isVerdict, nothingLearned, type RunVerdict } from "../../../shared/nothing-learned.ts";
 import type { PlanEvent, RunOutcome } from "../../../shared/plan.ts";
@@ -10,10 +10,13 @@ import type { RunHeader } from "../../../shared/run-record.ts";
 import { withRecordKnowledge } from "../../job/known/record-knowledge.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { verdictOnDraw } from "../../verdict/draw-verdict.ts";
+import { withRecording } from "../../verdict/recording/with-recording.ts";
 import type { BenchProcess } from "../process/bench-process.ts";
 import type { CutAnew } from "../process/cut-anew.ts";
 import { waitForIncident } from "../process/incidents.ts";
 import { judgeAside } from "../process/judge-aside.ts";
+import { fileRecording } from "./file-recording.ts";
+import { recorderTrigger } from "./recorder-trigger.ts";
 import { accuracyOf, drawInput, LIVE_ROWS, RunFolding } from "./run-fold.ts";
 import { RunRecorder } from "./run-recorder.ts";
 
@@ -35,11 +38,17 @@ export interface RunResult {
   endedAtMs: number | null;
   /** What kept the record from being written whole; the run itself is unaffected. */
   recordTrouble: string | null;
+  /** What is to be known of a recorder that gave nothing, or whose record could not be filed. */
+  notes?: string[];
 }
 
 /** A guardian that lives has written its incident by then; with a slow instrument it may take the rest. */
 const INCIDENT_MS = 4000;
 const LATE_INCIDENT_MS = 11_000;
+/** Longer than the bench process tries to fetch what a recorder took down. */
+const RECORDING_MS = 40_000;
+
+type Recording = Extract<FromBench, { type: "recording" }>;
 
 /**
  * One run under way, as the daemon sees it: files what comes, keeps a mirror of the machine, and judges the draw when
@@ -51,6 +60,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   readonly done: Promise<RunResult>;
   readonly #client: BenchProcess;
   readonly #recorder: RunRecorder;
+  readonly #store: JobStore;
   readonly #armDirectory: string;
   readonly #cutAnew: StartRunOptions["cutAnew"];
   readonly #folding: RunFolding;
@@ -64,6 +74,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.job = options.job;
     this.#client = options.client;
     this.#recorder = recorder;
+    this.#store = options.store;
     this.#armDirectory = options.armDirectory;
     this.#cutAnew = options.cutAnew;
     this.#folding = new RunFolding(options.header.plan, LIVE_ROWS);
@@ -112,6 +123,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
         plan: options.header.plan,
         permit: options.header.permit,
         confirmsRaises: options.confirmsRaises,
+        ...triggerOf(options.header),
       });
     } catch (cause) {
       // Lost: what had come on is the guardian's to cut, and `done` tells how that went.
@@ -174,9 +186,26 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     );
   }
 
-  #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip> }): void => {
-    void this.#end(message.outcome, message.roundTrip);
+  #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip>; isRecorded?: true }): void => {
+    // What a bench process does once a run is over is no end of the run.
+    this.#client.off("gone", this.#onGone);
+    const recording = message.isRecorded === true ? this.#recording() : Promise.resolve(null);
+    void recording.then((came) => this.#end(message.outcome, message.roundTrip, came));
   };
+
+  /** What the recorder took down, once it is fetched; the outputs are off by then. Null where it never comes. */
+  #recording(): Promise<Recording | null> {
+    return new Promise((resolve) => {
+      const settle = (came: Recording | null): void => {
+        clearTimeout(timer);
+        this.#client.off("recording", settle).off("gone", onGone);
+        resolve(came);
+      };
+      const onGone = (): void => settle(null);
+      const timer = setTimeout(onGone, RECORDING_MS);
+      this.#client.on("recording", settle).on("gone", onGone);
+    });
+  }
 
   #onGone = (why: string): void => {
     if (this.#ending) return;
@@ -225,13 +254,20 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     return drawInput({ traces: this.#folding.traces(accuracyOf(this.header)), outcome, marks }, this.header);
   }
 
-  async #end(outcome: RunOutcome, roundTrip: Record<string, RoundTrip>): Promise<void> {
+  async #end(
+    outcome: RunOutcome,
+    roundTrip: Record<string, RoundTrip>,
+    recording: Recording | null = null,
+  ): Promise<void> {
     if (this.#ending) return;
     this.#ending = true;
     this.#stopListening();
+    const recorded = recording?.recorded ?? null;
     const by = this.#held ? null : endedBy(outcome);
     const told: RunOutcome = by === null ? outcome : { ...outcome, endedBy: by };
-    const verdict = unlessUnjudged(verdictOnDraw(this.#draw(outcome)), told);
+    const input = this.#draw(outcome);
+    const read = verdictOnDraw(input);
+    const verdict = unlessUnjudged(recorded === null ? read : withRecording(read, input, recorded), told);
     let recordTrouble: string | null = null;
     try {
       await this.#recorder.end({
@@ -248,7 +284,20 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       recordTrouble = messageOf(cause);
     }
     const { header, job } = this;
-    this.#settle({ header, job, outcome: told, verdict, endedAtMs: this.#folding.atMs, recordTrouble });
+    const notes =
+      recorded === null
+        ? [recording?.because ?? null].filter((each) => each !== null)
+        : await fileRecording(this.#store, { job, run: header.run, board: header.board, recorded });
+    const endedAtMs = this.#folding.atMs;
+    this.#settle({
+      header,
+      job,
+      outcome: told,
+      verdict,
+      endedAtMs,
+      recordTrouble,
+      ...(notes.length > 0 ? { notes } : {}),
+    });
   }
 
   #stopListening(): void {
@@ -256,6 +305,12 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     this.#client.off("ended", this.#onEnded);
     this.#client.off("gone", this.#onGone);
   }
+}
+
+/** What is to start the recorder, where there is one. */
+function triggerOf({ bench, board, plan }: RunHeader): { trigger?: { channel: number; level: number } } {
+  const trigger = recorderTrigger(bench, board, plan);
+  return trigger === null ? {} : { trigger };
 }
 
 /** The verdict, or what is left of it where the bench or a person ended the run: figures, and the one sentence. */

@@ -152,12 +152,10 @@ export async function prepareRun(
     coldOhms: request.coldOhms,
     coldFourWire: request.fourWire ?? [],
     coldFiled: filedOf(request),
-    instruments: instruments.map((each) => ({
-      name: each.name,
-      kind: each.kind,
-      identity: each.identity,
-      hasWatchdog: each.hasWatchdog,
-    })),
+    instruments: instruments.flatMap(({ name, kind, identity, hasWatchdog }) =>
+      // A recorder switches nothing and decides nothing: no condition is about it.
+      kind === "recorder" ? [] : [{ name, kind, identity, hasWatchdog }],
+    ),
     found: feeds.map((each) => ({ feed: each.feed, output: each.output, cutByUs: each.cutByUs, volts: each.volts })),
   };
   const { task } = request;

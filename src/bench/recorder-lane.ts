@@ -1,0 +1,84 @@
+import type { Clock } from "../../shared/clock.ts";
+import { messageOf } from "../../shared/message-of.ts";
+import type { RecordedRun } from "../../shared/recording.ts";
+import type { Recorder, RecorderTrigger } from "../instrument/recorder/recorder.ts";
+
+/** A run waits no longer for a recorder before it begins, nothing being on. */
+const ARM_MS = 2000;
+/** Nor the end of a run, everything being off, for what it recorded; a slow serial line takes most of it. */
+const FETCH_MS = 30_000;
+
+/** What became of a run's record: it, or why there is none. */
+export interface RecordingOutcome {
+  recorded: RecordedRun | null;
+  because: string | null;
+}
+
+/**
+ * The recorder around a run: armed before anything is on, asked again once all is proved off, and left alone in between: there is no
+ * connection to it then. Nothing here throws, and nothing that a recorder does or does not do keeps a run from beginning or from ending.
+ */
+export class RecorderLane {
+  readonly #recorder: Recorder;
+  readonly #clock: Clock;
+  #armed: RecorderTrigger | null = null;
+  #trouble: string | null = null;
+
+  constructor(recorder: Recorder, clock: Clock) {
+    this.#recorder = recorder;
+    this.#clock = clock;
+  }
+
+  /** Settles once it is armed, or after two seconds at the latest. */
+  async arm(trigger: RecorderTrigger | null): Promise<void> {
+    this.#recorder.abandon();
+    this.#armed = null;
+    this.#trouble =
+      trigger === null
+        ? "nothing says what should trigger it: its bench file entry needs a trigger, or a channel on a feed"
+        : null;
+    if (trigger === null) return;
+    try {
+      await this.#within(ARM_MS, this.#recorder.arm(trigger), "it was not ready");
+      this.#armed = trigger;
+    } catch (cause) {
+      this.#trouble = messageOf(cause);
+    }
+  }
+
+  /** What it recorded of the run that is over. `isOff` false: outputs are not proved off, and nothing else may take their time. */
+  async fetch(isOff: boolean): Promise<RecordingOutcome> {
+    const armed = this.#armed;
+    this.#armed = null;
+    const none = (because: string): RecordingOutcome => ({
+      recorded: null,
+      because: `${this.#recorder.name}: ${because}`,
+    });
+    if (armed === null) return none(this.#trouble ?? "it was not armed");
+    if (!isOff) return none("it was not read, because an output is not proved off");
+    try {
+      const recorded = await this.#within(
+        FETCH_MS,
+        this.#recorder.fetch(armed),
+        "it did not hand over what it recorded",
+      );
+      return recorded === null ? none("nothing triggered it") : { recorded, because: null };
+    } catch (cause) {
+      return none(messageOf(cause));
+    }
+  }
+
+  close(): void {
+    this.#recorder.abandon();
+  }
+
+  #within<T>(ms: number, work: Promise<T>, what: string): Promise<T> {
+    return new Promise((resolve, reject) => {
+      const cancel = this.#clock.after(ms, () => {
+        reject(new Error(`${what} within ${ms / 1000} s`));
+        this.#recorder.abandon();
+      });
+      work.then(resolve, reject).finally(cancel);
+    });
+  }
+}
