@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { JobEvent } from "./job.ts";
+import { JobEvent, JobStage } from "./job.ts";
 
 /** What is posted to the daemon, and what may stand in its paths. */
 export const SessionBody = z.strictObject({ code: z.string().max(128) });
@@ -49,6 +49,15 @@ export const AttachQuery = z.strictObject({
   name: z.string().min(1).max(200),
   caption: z.string().trim().max(200).optional(),
 });
+
+/** Which jobs are looked for; what is left out is not asked. */
+export const FindQuery = z.strictObject({
+  words: z.string().trim().max(200).optional(),
+  stage: JobStage.optional(),
+  result: z.enum(["passed", "failed", "returned"]).optional(),
+  state: z.enum(["open", "done"]).optional(),
+});
+export type FindQuery = z.infer<typeof FindQuery>;
 
 export const CompareQuery = z.strictObject({ a: id, b: id });
 

@@ -2,7 +2,7 @@ import { z } from "zod";
 import { Diagnosis, DiagnosisReadings } from "./diagnosis.ts";
 import { DrawVerdict } from "./draw-verdict.ts";
 import { RunOutcome } from "./plan.ts";
-import { WireReading, WireRun } from "./wire.ts";
+import { WireJob, WireReading, WireRun } from "./wire.ts";
 
 /** A file kept with a job, told by its hash. */
 export const WireKeptFile = z.strictObject({
@@ -91,6 +91,10 @@ export const WireComparison = z.strictObject({
   notAlike: z.array(z.string()),
 });
 export type WireComparison = z.infer<typeof WireComparison>;
+
+/** Jobs that were looked for, the newest first. */
+export const WireFoundJobs = z.strictObject({ jobs: z.array(WireJob), more: z.boolean() });
+export type WireFoundJobs = z.infer<typeof WireFoundJobs>;
 
 /** What all that is filed with a job says of its board, with the readings it rests on. */
 export const JobDiagnosis = z.strictObject({ readings: DiagnosisReadings, diagnosis: Diagnosis });

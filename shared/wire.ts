@@ -210,6 +210,9 @@ export const WireJob = z.strictObject({
   title: z.string(),
   startedAt: z.string(),
   class: DrawVerdict.shape.class.nullable(),
+  /** Where it stands between intake and hand-back, and what became of it; left out: nobody said. */
+  stage: short.exactOptional(),
+  result: z.string().exactOptional(),
 });
 export type WireJob = z.infer<typeof WireJob>;
 

@@ -1,8 +1,10 @@
 import type { JobEvent } from "../../shared/job.ts";
+import type { FindQuery } from "../../shared/wire-http.ts";
 import type {
   JobDiagnosis,
   WireCapturePoints,
   WireComparison,
+  WireFoundJobs,
   WireJobSheet,
   WireStoredRun,
 } from "../../shared/wire-job.ts";
@@ -12,6 +14,10 @@ import type {
  * the person, everything else a failure.
  */
 export interface PageJobs {
+  /** The jobs that are looked for, the newest first. */
+  find(query: FindQuery): Promise<WireFoundJobs>;
+  /** The last photograph of the job; null: it has none. */
+  picture(job: string): Promise<{ mediaType: string; bytes: Uint8Array } | null>;
   sheet(job: string): Promise<WireJobSheet | null>;
   run(job: string, run: string): Promise<WireStoredRun | null>;
   /** A capture of the job in a window of time, at most `most` points a feed. */

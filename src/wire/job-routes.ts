@@ -5,6 +5,7 @@ import {
   AttachQuery,
   CompareQuery,
   FileBody,
+  FindQuery,
   JobCapturePath,
   JobPath,
   JobRunPath,
@@ -49,6 +50,24 @@ export function addJobRoutes(
       }
     };
 
+  app.get(
+    "/api/find-jobs",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const query = FindQuery.safeParse(request.query);
+      return query.success ? await desk.find(query.data) : wrong(reply, "words, stage, result and state are asked for");
+    }),
+  );
+  app.get(
+    "/api/jobs/:id/picture",
+    { onRequest: reads },
+    answered(async (request, reply) => {
+      const asked = JobPath.safeParse(request.params);
+      const picture = asked.success ? await desk.picture(asked.data.id) : null;
+      // A job without a photograph is no mistake of whoever asks.
+      return picture === null ? reply.code(204).send() : reply.type(picture.mediaType).send(Buffer.from(picture.bytes));
+    }),
+  );
   app.get(
     "/api/jobs/:id/sheet",
     { onRequest: reads },

@@ -1,4 +1,4 @@
-import type { WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import type { WireFoundJobs, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 import type { PageJobs } from "../../src/wire/job-desk.ts";
 import { exampleOutcome, exampleVerdict, watchedRun, watchedTrace } from "./example-run.ts";
 
@@ -72,6 +72,16 @@ export class ScriptedDesk implements PageJobs {
   points: PageJobs["points"] = async () => null;
 
   csv: PageJobs["csv"] = async () => ["time_s,volts,amps\r\n", "0,0.9,0.001\r\n"];
+
+  /** What is found, whatever is looked for. */
+  found: WireFoundJobs["jobs"] = [];
+  readonly lookedFor: unknown[] = [];
+  find: PageJobs["find"] = async (query) => {
+    this.lookedFor.push(query);
+    return { jobs: this.found, more: false };
+  };
+
+  picture: PageJobs["picture"] = async () => null;
 
   diagnosis: PageJobs["diagnosis"] = async () => null;
 

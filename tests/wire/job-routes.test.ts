@@ -1,7 +1,14 @@
 import { createHash, randomUUID } from "node:crypto";
 import { expect, test } from "vitest";
 import { BoardFile } from "../../shared/board-file.ts";
-import { JobDiagnosis, WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import {
+  JobDiagnosis,
+  WireCapturePoints,
+  WireComparison,
+  WireFoundJobs,
+  WireJobSheet,
+  WireStoredRun,
+} from "../../shared/wire-job.ts";
 import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { fileRun, sampleVerdict, withStore } from "../job/sample-job.ts";
@@ -161,6 +168,27 @@ test("what is filed with a job is weighed, and anew with each answer", () =>
     await post(`/api/jobs/${job}/events`, { id: randomUUID(), event: answer });
     expect((await diagnosis()).readings.host).toBe("none");
     expect((await get(`/api/jobs/${randomUUID()}/diagnosis`)).status).toBe(404);
+  }));
+
+test("jobs are found by their words and by where they stand, and a job's last photograph comes with it", () =>
+  withDesk(async ({ get, post, store }) => {
+    const one = await store.newJob({ title: "no picture, fan spins" });
+    const other = await store.newJob({ title: "smells burnt" });
+    const stage = { kind: "stage", stage: "waiting-for-parts", text: null };
+    await post(`/api/jobs/${other}/events`, { id: randomUUID(), event: stage });
+    const found = async (query: string): Promise<string[]> => {
+      const { jobs } = WireFoundJobs.parse(JSON.parse((await get(`/api/find-jobs${query}`)).text));
+      return jobs.map((each) => `${each.id} ${each.stage ?? ""}`);
+    };
+    expect(await found("")).toEqual([`${other} waiting-for-parts`, `${one} `]);
+    expect(await found("?words=fan%20pict")).toEqual([`${one} `]);
+    expect(await found("?stage=waiting-for-parts")).toEqual([`${other} waiting-for-parts`]);
+    expect((await get("/api/find-jobs?stage=lost")).status).toBe(400);
+    expect((await get(`/api/jobs/${one}/picture`)).status).toBe(204);
+    // PNG, third edition (W3C), 5.2: the signature.
+    const png = Buffer.concat([Buffer.from([137, 80, 78, 71, 13, 10, 26, 10]), Buffer.alloc(20)]);
+    await store.attachBytes(one, png, { name: "front.png" });
+    expect((await get(`/api/jobs/${one}/picture`)).status).toBe(200);
   }));
 
 test("a window of a capture comes thinned to points, each with the least, the greatest and the mean of its readings", () =>

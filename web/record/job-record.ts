@@ -1,7 +1,15 @@
 import { Diagnosis, type DiagnosisReadings } from "../../shared/diagnosis.ts";
-import type { JobEvent } from "../../shared/job.ts";
+import type { JobEvent, JobRecord } from "../../shared/job.ts";
 import { messageOf } from "../../shared/message-of.ts";
-import { JobDiagnosis, WireCapturePoints, WireComparison, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import type { FindQuery } from "../../shared/wire-http.ts";
+import {
+  JobDiagnosis,
+  WireCapturePoints,
+  WireComparison,
+  WireFoundJobs,
+  WireJobSheet,
+  WireStoredRun,
+} from "../../shared/wire-job.ts";
 import { askDaemon } from "../page/session.ts";
 import type { Span } from "../plot/plot-span.ts";
 
@@ -12,6 +20,22 @@ const MOST_FILE_BYTES = 20 * 1024 * 1024;
 
 /** The page's way to the job record: plain requests, each answered; what comes is checked by schema. */
 export const jobRecord = {
+  find: (query: FindQuery): Promise<Asked<WireFoundJobs>> =>
+    ask(`/api/find-jobs?${new URLSearchParams(query as Record<string, string>)}`, {}, WireFoundJobs),
+  /** The last photograph of a job; null: it has none. */
+  async picture(job: string): Promise<Blob | null> {
+    const reply = await askDaemon(`/api/jobs/${job}/picture`).catch(() => null);
+    return reply?.status === 200 ? await reply.blob() : null;
+  },
+  /** An event as it was filed, to be put right. */
+  async event(job: string, id: string): Promise<Asked<JobEvent>> {
+    const asked = await ask(`/api/jobs/${job}`, {});
+    // Checked when it is filed: nothing of it is shown but what the person may write.
+    const log = asked.ok ? (asked.value as Pick<JobRecord, "log">).log : [];
+    const found = log.find((each) => each.id === id)?.event;
+    if (found !== undefined) return { ok: true, value: found };
+    return asked.ok ? { ok: false, because: "The record has no such entry." } : asked;
+  },
   sheet: (job: string): Promise<Asked<WireJobSheet>> => ask(`/api/jobs/${job}/sheet`, {}, WireJobSheet),
   run: (job: string, run: string): Promise<Asked<WireStoredRun>> =>
     ask(`/api/jobs/${job}/runs/${run}`, {}, WireStoredRun),

@@ -5,11 +5,13 @@ import { addressIn, hashOf } from "../page/address.ts";
 import { BenchConnection, type Wish } from "../page/bench-connection.ts";
 import { LitScreen } from "../page/lit-screen.ts";
 import { PageKeys } from "../page/page-keys.ts";
+import { PageMark } from "../page/page-mark.ts";
 import { PageSound } from "../page/page-sound.ts";
 import { emptyState, mayBeOn, onlyFiguresDiffer, type PageState, received, unheard } from "../page/page-state.ts";
+import { powerState } from "../page/power-state.ts";
 import { settingNow } from "../page/setting-now.ts";
 import { spoken } from "../page/spoken.ts";
-import { toneFor } from "../page/tone-for.ts";
+import { type ToneName, toneFor } from "../page/tone-for.ts";
 import { TraceStore } from "../page/trace-store.ts";
 import { OpenJob } from "../record/open-job.ts";
 import { isOn, isSweeping, openingPlace, PLACES, type Place, placeMarks, placeTurnedTo } from "../record/places.ts";
@@ -73,6 +75,7 @@ export class BenchPage extends LitElement {
   readonly #sound = new PageSound(this);
   readonly #store = new TraceStore();
   readonly #screen = new LitScreen();
+  readonly #mark = new PageMark();
   readonly #smallScreen = matchMedia(SMALL);
   readonly #connection = new BenchConnection({
     onMessage: (message) => this.#hear(message),
@@ -118,6 +121,7 @@ export class BenchPage extends LitElement {
 
   override updated(_changed: PropertyValues): void {
     this.#screen.keepOn(mayBeOn(this.state));
+    this.#mark.show(powerState(this.state), this.#job.name);
     const hash = hashOf(this.#job.id, this.place);
     if (this.#opened && location.hash !== hash) history.pushState(null, "", hash);
   }
@@ -134,12 +138,15 @@ export class BenchPage extends LitElement {
         .state=${state}
         .jobName=${job.name}
         .sound=${this.#sound.on}
+        .volume=${this.#sound.volume}
         .footKey=${keys.foot}
         .choosingKey=${keys.choosing}
         .mayChooseKey=${!mayBeOn(state)}
         @take-lease=${this.#wishes.takeControl}
         @ask-lease=${() => void this.#askLease()}
         @release-lease=${() => void this.#send({ type: "release-lease" })}
+        @set-volume=${(event: CustomEvent<number>) => this.#sound.setVolume(event.detail)}
+        @hear-tone=${(event: CustomEvent<ToneName>) => this.#sound.play(event.detail)}
         @toggle-sound=${() => this.#sound.setOn(!this.#sound.on)}
         @forget-key=${() => keys.setFoot(null)}
         @choose-key=${() => keys.toggleChoosing()}

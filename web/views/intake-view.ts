@@ -1,11 +1,12 @@
 import { css, html, LitElement, nothing } from "lit";
-import { CLASS_WORDS } from "../../shared/class-words.ts";
-import type { JobEventOf } from "../../shared/job.ts";
+import type { JobEventOf, JobStage } from "../../shared/job.ts";
 import type { WireJob } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
+import { JOB_STAGES } from "./stage-names.ts";
+import "./job-finder.ts";
 
 const LINES: [key: "owner" | "serialNumber" | "since" | "cameWith" | "approvedUpTo", label: string][] = [
   ["owner", "Owner"],
@@ -43,24 +44,6 @@ export class IntakeView extends LitElement {
   static override styles = [
     baseStyle,
     css`
-      .jobs {
-        display: grid;
-        gap: 0.3rem;
-        margin-top: 0.4rem;
-      }
-      .jobs button {
-        width: 100%;
-        text-align: left;
-        border-width: 1px;
-        overflow-wrap: anywhere;
-      }
-      .jobs button[aria-current="true"] {
-        border-width: 3px;
-      }
-      .jobs span {
-        display: block;
-        font-weight: 400;
-      }
       .words {
         white-space: pre-wrap;
         overflow-wrap: anywhere;
@@ -83,28 +66,22 @@ export class IntakeView extends LitElement {
         ${this.sheet === null ? nothing : this.#present(this.sheet)}
         ${this.mayWrite ? this.#form() : nothing}
       </div>
-      <section class="card" aria-label="Jobs">
-        <h2>Go on with a job</h2>
-        <ul class="jobs">
-          ${this.jobs.map(
-            (job) => html`<li>
-              <button aria-current=${job.id === this.sheet?.id} @click=${() => this.#open(job.id)}>
-                ${job.title}<span class="small">${job.class === null ? "no verdict" : CLASS_WORDS[job.class]}, ${momentText(job.startedAt)}</span>
-              </button>
-            </li>`,
-          )}
-          ${this.jobs.length === 0 && this.heard ? html`<li class="soft">No job yet.</li>` : nothing}
-        </ul>
-      </section>
+      <job-finder .jobs=${this.jobs} .open=${this.sheet?.id ?? null} .heard=${this.heard} @open-job=${(event: CustomEvent<string>) => this.#open(event.detail)}></job-finder>
     </div>`;
   }
 
   #present(sheet: WireJobSheet) {
     const intake = sheet.events.findLast((each) => each.kind === "intake");
+    const { stage } = this.jobs.find((each) => each.id === sheet.id) ?? {};
     return html`<section class="card stack" aria-label="The job">
       <h2>${sheet.title ?? sheet.board ?? sheet.short}</h2>
       <p class="small soft">job ${sheet.short}, opened ${momentText(sheet.createdAt)}</p>
       ${intake === undefined ? html`<p>The intake was not filled in.</p>` : html`<p class="words">${intake.text}</p>`}
+      <label class="row"><span class="label">Where it stands</span><select ?disabled=${!this.mayWrite} @change=${(event: Event) => void this.#stage(sheet.id, event)}>
+        <option value="" ?selected=${stage === undefined}>not said</option>
+        ${Object.entries(JOB_STAGES).map(([value, words]) => html`<option value=${value} ?selected=${value === stage}>${words}</option>`)}
+      </select></label>
+      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
     </section>`;
   }
 
@@ -152,6 +129,13 @@ export class IntakeView extends LitElement {
     if (this.problem === "") form.reset();
     this.#open(opened.value);
   };
+
+  async #stage(job: string, event: Event): Promise<void> {
+    const stage = (event.target as HTMLSelectElement).value;
+    if (stage === "") return;
+    const filed = await jobRecord.file(job, { kind: "stage", stage: stage as JobStage, text: null });
+    this.problem = filed.ok ? "" : filed.because;
+  }
 
   #open(job: string): void {
     this.dispatchEvent(new CustomEvent("open-job", { detail: job }));

@@ -20,6 +20,7 @@ export class PageHead extends LitElement {
     state: { attribute: false },
     jobName: { type: String },
     sound: { type: Boolean },
+    volume: { type: Number },
     footKey: { attribute: false },
     choosingKey: { type: Boolean },
     mayChooseKey: { type: Boolean },
@@ -27,6 +28,8 @@ export class PageHead extends LitElement {
   declare state: PageState;
   declare jobName: string;
   declare sound: boolean;
+  /** How loud the tones are, 0 to 1. */
+  declare volume: number;
   /** null: none was chosen. */
   declare footKey: string | null;
   declare choosingKey: boolean;
@@ -108,6 +111,8 @@ export class PageHead extends LitElement {
         right: 0;
         z-index: 5;
         width: min(24rem, 90vw);
+        max-height: 75vh;
+        overflow-y: auto;
         display: grid;
         gap: 0.6rem;
         padding: 0.9rem;
@@ -162,6 +167,10 @@ export class PageHead extends LitElement {
         <summary>Settings</summary>
         <div class="fold">
           <button aria-pressed=${this.sound} @click=${() => this.#ask("toggle-sound")}>Tones: ${this.sound ? "on" : "off"}</button>
+          <tone-settings .on=${this.sound} .volume=${this.volume}
+            @set-volume=${(event: CustomEvent<number>) => this.dispatchEvent(new CustomEvent("set-volume", { detail: event.detail }))}
+            @hear-tone=${(event: CustomEvent<string>) => this.dispatchEvent(new CustomEvent("hear-tone", { detail: event.detail }))}
+          ></tone-settings>
           <p class="small">A foot switch is a keyboard with one key. Its key cuts while something is on, but not while you write; Escape always cuts.</p>
           <button aria-pressed=${this.choosingKey} ?disabled=${!this.mayChooseKey} @click=${() => this.#ask("choose-key")}>
             ${this.choosingKey ? "Press the foot switch now" : `Foot key: ${this.footKey === null ? "none" : keyName(this.footKey)}`}

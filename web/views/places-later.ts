@@ -8,4 +8,5 @@ import "./note-form.ts";
 import "./probe-view.ts";
 import "./record-view.ts";
 import "./run-trace.ts";
+import "./tone-settings.ts";
 import "./work-view.ts";

@@ -10,6 +10,7 @@ import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 import "../record/kept-file.ts";
 import "../record/stored-run.ts";
+import "./correct-form.ts";
 
 const RESULTS: [result: JobEventOf<"result">["result"], words: string][] = [
   ["passed", "It passed"],
@@ -30,6 +31,8 @@ const KINDS: Record<string, string> = {
   "report-made": "report",
   "lead-null": "leads nulled",
 };
+/** Kinds whose words are put right in place; the others by a note. */
+const PUT_RIGHT = new Set(["opened", "note", "repair", "attachment", "cold-readings", "answer"]);
 const PURPOSES: Record<string, string> = { powerup: "power-up", sweep: "power-up of a sweep", inject: "injection" };
 
 /** The job as it was filed: its runs with their traces and verdicts, its log in order with the files, and its report. */
@@ -41,6 +44,7 @@ export class RecordView extends LitElement {
     problem: { state: true },
     report: { state: true },
     sure: { state: true },
+    correcting: { state: true },
   };
   declare sheet: WireJobSheet | null;
   declare mayWrite: boolean;
@@ -50,6 +54,8 @@ export class RecordView extends LitElement {
   declare report: { name: string; url: string } | null;
   /** The job that a person says passed, until that was asked again; null: nothing is asked. */
   declare sure: string | null;
+  /** The entry that is put right now. */
+  declare correcting: string | null;
 
   static override styles = [
     baseStyle,
@@ -67,6 +73,12 @@ export class RecordView extends LitElement {
         gap: 0.1rem 0.7rem;
         padding: 0.3rem 0;
         border-top: 1px solid var(--hair);
+      }
+      .right {
+        min-height: 1.6rem;
+        padding: 0 0.5rem;
+        border-width: 1px;
+        font-weight: 400;
       }
       .words {
         white-space: pre-wrap;
@@ -94,6 +106,7 @@ export class RecordView extends LitElement {
     this.problem = "";
     this.report = null;
     this.sure = null;
+    this.correcting = null;
   }
 
   override willUpdate(changed: PropertyValues): void {
@@ -158,12 +171,23 @@ export class RecordView extends LitElement {
     </details>`;
   }
 
-  #event(job: string, { at, kind, text, file }: WireJobEvent) {
+  #event(job: string, { id, at, kind, text, file, correctable }: WireJobEvent) {
     return html`<li>
       <time datetime=${at}>${momentText(at)}</time>
       <b>${KINDS[kind] ?? kind.replaceAll("-", " ")}</b>
-      <span class="words">${file === null ? text : html`<kept-file .job=${job} .file=${file}></kept-file>`}</span>
+      <span class="words">${file === null ? text : html`<kept-file .job=${job} .file=${file}></kept-file>`}
+        ${
+          id === this.correcting
+            ? html`<correct-form .job=${job} .event=${id} @corrected=${() => this.#correct(null)}></correct-form>`
+            : correctable && this.mayWrite && PUT_RIGHT.has(kind)
+              ? html`<button class="right" @click=${() => this.#correct(id)}>Put right<span class="unseen">: ${text.slice(0, 60)}</span></button>`
+              : nothing
+        }</span>
     </li>`;
+  }
+
+  #correct(event: string | null): void {
+    this.correcting = event;
   }
 
   #unfold(run: string, open: boolean): void {

@@ -18,11 +18,15 @@ import { runCsvParts } from "../run/run-csv.ts";
 import { openRun, storedRun } from "../run/stored-run.ts";
 import { diagnosisOfJob } from "./diagnosis-of-job.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
+import { lastPicture, wireJob } from "./record-of-desk.ts";
 import { TraceRing } from "./trace-ring.ts";
 import { wirePoints } from "./wire-points.ts";
 
 /** Larger files that a page sends are kept and not looked into: the daemon would have no time for anything else meanwhile. */
 const LOOKED_INTO_BYTES = 4 * 1024 * 1024;
+
+/** So many jobs are found at a time; who wants fewer says more of what is looked for. */
+const MOST_FOUND = 60;
 
 export interface PageJobsOptions {
   store: JobStore;
@@ -59,6 +63,20 @@ export function jobsForPage({ store, board, boardFile, onChange, onRepair }: Pag
   };
 
   return {
+    find: async ({ words, stage, result, state }) => {
+      const { jobs, more } = await store.search({
+        most: MOST_FOUND,
+        ...(words === undefined || words === "" ? {} : { words }),
+        ...(stage === undefined ? {} : { stage }),
+        ...(result === undefined ? {} : { result }),
+        ...(state === undefined ? {} : { state }),
+      });
+      return { jobs: jobs.map(wireJob), more };
+    },
+    picture: async (text) => {
+      const job = await idOf(text);
+      return job === null ? null : lastPicture(store, job);
+    },
     sheet: (text) => inJob(text, async (job) => sheetOf(await store.show(job), store.set.isOwn)),
     run: (text, run) =>
       inJob(text, async (job) => {
