@@ -23,6 +23,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   "host-look": async () => (await import("./command/host-look.ts")).hostLookCommand(),
   "start-order": async () => (await import("./command/start-order.ts")).startOrderCommand(),
   job: async () => (await import("./command/job.ts")).jobCommand(),
+  board: async () => (await import("./command/board.ts")).boardCommand(),
   shop: async () => (await import("./command/shop.ts")).shopCommand(),
   off: async () => (await import("./command/off.ts")).offCommand(),
   serve: async () => (await import("./command/serve.ts")).serveCommand(),

@@ -1,6 +1,7 @@
 import { sayAmps } from "../../shared/amounts.ts";
 import type { DrawBaseline } from "../../shared/draw-baseline.ts";
 import { type BaselineCapture, baselineBandOf } from "./baseline-band.ts";
+import { type BoardsElsewhere, priorBandOf } from "./prior-band.ts";
 import { univariateOf } from "./univariate.ts";
 
 /** What a draw was taken under; null: not stated. */
@@ -15,17 +16,29 @@ export interface DrawSurroundings {
 const FEW_BOARDS = 3;
 const FIFTH = 0.2;
 
+/** What another shop read of good boards, under which conditions. */
+export interface DrawElsewhere extends BoardsElsewhere {
+  shop: string;
+  fans: string;
+  host: string;
+}
+
+/** Another supply and other leads than one's own move a board's draw by about this share (common practice, no source). */
+const OTHER_SET_SHARE = 0.01;
+
 const WHAT = ["supply", "leads", "fans", "host"] as const;
 
 /**
  * The band of good boards for a draw under these surroundings: the prediction interval from three boards on, a fifth about the mean
  * from fewer. Captures from another supply, other leads, fans or host are not comparable: left out, and said. What the draw itself
- * does not state is taken to be as in the captures, where those agree, and said too.
+ * does not state is taken to be as in the captures, where those agree, and said too. What other shops read of the kind (`elsewhere`, of
+ * the same feeds) is weighed in as `priorBandOf` does.
  */
 export function drawBaselineOf(
   captures: readonly BaselineCapture[],
   own: DrawSurroundings,
   of: readonly string[],
+  elsewhere: readonly DrawElsewhere[] = [],
 ): DrawBaseline {
   const because: string[] = [];
   let alike = [...captures];
@@ -57,6 +70,8 @@ export function drawBaselineOf(
     atFloor: false,
     because,
   };
+  const withOthers = bandWithOthers(alike, own, elsewhere, because);
+  if (withOthers !== null) return { ...nothing, ...withOthers };
   if (alike.length === 0) return nothing;
   const boards = new Set(alike.map((each) => each.board)).size;
   const found = baselineBandOf(alike);
@@ -74,6 +89,52 @@ export function drawBaselineOf(
     `Judging by only ${counted(boards, "good board")} of this kind (${counted(alike.length, "capture")}), the next one should draw ${span(low, high)}: a fifth around the mean, because so few boards say little about how boards differ.`,
   );
   return { ...nothing, band: [low, high], kind: "fifth", boards, captures: alike.length };
+}
+
+/**
+ * The band with what other shops read, and its sentence in front of the others; null where they read nothing that can be compared, or
+ * all boards together are too few. Fans and host must be alike; another supply and other leads make it wider.
+ */
+function bandWithOthers(
+  captures: readonly BaselineCapture[],
+  own: DrawSurroundings,
+  elsewhere: readonly DrawElsewhere[],
+  because: string[],
+): Partial<DrawBaseline> | null {
+  const alike = elsewhere.filter(
+    (each) => (own.fans === null || each.fans === own.fans) && (own.host === null || each.host === own.host),
+  );
+  const left = elsewhere.length - alike.length;
+  if (left > 0)
+    because.push(`Other shops' figures were left out ${left} times: fans or host were not as they are now.`);
+  if (alike.length === 0) return null;
+  const means = new Map<string, number[]>();
+  for (const { board, amps } of captures) means.set(board, [...(means.get(board) ?? []), amps]);
+  const boards = alike.map((each) => ({
+    ...each,
+    standardU: Math.hypot(each.standardU, OTHER_SET_SHARE * each.meanAmps),
+  }));
+  const band = priorBandOf(
+    [...means.values()].map((amps) => univariateOf(amps).mean),
+    boards,
+  );
+  if (band === null) {
+    because.push("Other shops read too few good boards of this kind to say where the next one draws.");
+    return null;
+  }
+  const floor = 2 * Math.SQRT2 * Math.max(...[...captures, ...alike].map((each) => each.standardU));
+  const middle = (band.low + band.high) / 2;
+  const half = Math.max(floor, (band.high - band.low) / 2);
+  const [low, high] = [middle - half, middle + half];
+  const others = alike.reduce((sum, each) => sum + each.boards, 0);
+  const shops = [...new Set(alike.map(({ shop }) => shop))].sort();
+  because.unshift(
+    `Judging by ${counted(means.size, "good board")} of this kind here and ${others} of ${shops.join(", ")}, which count for ${(band.weight - means.size).toFixed(1)}, the next one draws ${span(low, high)} in 95 % of cases (prediction interval with the other shops as prior).`,
+  );
+  return {
+    ...{ band: [low, high], kind: "with-other-shops", boards: means.size, captures: captures.length },
+    ...{ elsewhere: others, atFloor: half === floor },
+  };
 }
 
 const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? "" : "s"}`;

@@ -7,7 +7,7 @@ export function predictionFactor(n: number): number {
 }
 
 /** t with 97.5 % of Student's distribution below, by halving; the share is exact for whole degrees of freedom. */
-function studentQuantile975(degrees: number): number {
+export function studentQuantile975(degrees: number): number {
   let [low, high] = [0, 20];
   for (let i = 0; i < 80; i++) {
     const middle = (low + high) / 2;

@@ -26,6 +26,13 @@ const HELP: Record<string, string[]> = {
   "job repair": ["part", "data", "json"],
   "job export": ["out", "data", "json"],
   "job import": ["data", "json"],
+  "job backup": ["out", "files", "data", "json"],
+  "job restore": ["data", "json"],
+  "job tables": ["out", "data", "json"],
+  "board export": ["out", "board", "shop", "data", "json"],
+  "board import": ["yes", "data", "json"],
+  "board list": ["data", "json"],
+  "board forget": ["data", "json"],
   "job report": ["out", "data", "json"],
   "job compare": ["data", "json"],
 };

@@ -4,7 +4,7 @@ import type { DrawInput } from "../../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { ShopSettings } from "../../../shared/shop-settings.ts";
 import type { BaselineCapture } from "../../analysis/baseline-band.ts";
-import { type DrawSurroundings, drawBaselineOf } from "../../analysis/draw-baseline.ts";
+import { type DrawElsewhere, type DrawSurroundings, drawBaselineOf } from "../../analysis/draw-baseline.ts";
 import { readCaptureCsv } from "../../capture/read-capture-csv.ts";
 import { visibleLine } from "../../job/report/visible-text.ts";
 import { verdictOnDraw } from "../../verdict/draw-verdict.ts";
@@ -69,18 +69,21 @@ export async function classifyFiles(
 interface RecordKnowledge {
   shop: ShopSettings | null;
   captures: BaselineCapture[];
+  elsewhere: DrawElsewhere[];
 }
 
 async function knowledgeOf(board: BoardFile | null, { data }: ClassifyOptions): Promise<RecordKnowledge> {
-  if (data === undefined) return { shop: null, captures: [] };
-  const [{ lookingAtRecord }, { goodCaptures }, { readShopSettings }] = await Promise.all([
+  if (data === undefined) return { shop: null, captures: [], elsewhere: [] };
+  const [{ lookingAtRecord }, { goodCaptures }, { readShopSettings }, { drawsElsewhere }] = await Promise.all([
     import("../record/with-record.ts"),
     import("../../job/known/good-captures.ts"),
     import("../../job/store/shop-settings.ts"),
+    import("../../job/board/known-elsewhere.ts"),
   ]);
   return lookingAtRecord(data, async (store) => ({
     shop: await readShopSettings(store.dir),
     captures: board === null ? [] : await goodCaptures(store, board.name, null),
+    elsewhere: board === null ? [] : await drawsElsewhere(store.dir, board.name, null),
   }));
 }
 
@@ -88,7 +91,7 @@ async function judged(
   file: string,
   board: BoardFile | null,
   options: ClassifyOptions,
-  { shop, captures }: RecordKnowledge,
+  { shop, captures, elsewhere }: RecordKnowledge,
 ): Promise<DrawVerdict> {
   const traces = await readCaptureCsv(file);
   const input: DrawInput = {
@@ -97,7 +100,8 @@ async function judged(
     conditions: { host: options.host ?? "unknown", fans: options.fans ?? "unknown" },
     limitAmps: options.limit ?? null,
     shop,
-    baseline: captures.length === 0 ? null : drawBaselineOf(captures, surroundings(options), []),
+    baseline:
+      captures.length + elsewhere.length === 0 ? null : drawBaselineOf(captures, surroundings(options), [], elsewhere),
   };
   return verdictOnDraw(input);
 }

@@ -10,11 +10,12 @@ import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import type { GuidedSweep, SweepResult } from "../../daemon/sweep/guided-sweep.ts";
 import { openSweep } from "../../daemon/sweep/open-sweep.ts";
 import { sweepBench } from "../../daemon/sweep/sweep-power.ts";
+import { knownElsewhere } from "../../job/board/known-elsewhere.ts";
 import { learnedValues } from "../../job/known/learned-values.ts";
 import { beginSweep } from "../../sweep/begin-sweep.ts";
 import { realClock } from "../../system/real-clock.ts";
 import { EXIT, exitCodeOfOutcome } from "../input/exit-code.ts";
-import { learnedLines } from "../text/learned-text.ts";
+import { elsewhereLines, learnedLines } from "../text/learned-text.ts";
 import { printDocument, say, shoutOutputUnknown } from "../text/people.ts";
 import { SweepText } from "../text/sweep-text.ts";
 import { steerByLines } from "../text/sweep-words.ts";
@@ -164,6 +165,8 @@ async function deskOf(
     );
   }
   for (const line of learnedLines(board.name, await learnedValues(data.store, board.name))) say(line);
+  const elsewhere = await knownElsewhere(data.directory, board.name);
+  for (const line of elsewhereLines(elsewhere.map(({ knowledge }) => knowledge))) say(line);
   return await openSweep({
     begin: beginSweep,
     clock: realClock,

@@ -1,5 +1,7 @@
 import { sayAmount } from "../../../shared/amounts.ts";
+import type { BoardKnowledge } from "../../../shared/board-knowledge.ts";
 import type { LearnedValue } from "../../job/known/learned-values.ts";
+import { visibleLine } from "../../job/report/visible-text.ts";
 
 const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V" } as const;
 
@@ -14,4 +16,16 @@ export function learnedLines(board: string, values: readonly LearnedValue[]): st
       return `  ${point}: ${say(median)}${quantity === "diodeVolts" ? " in diode mode" : ""} (${span})`;
     }),
   ];
+}
+
+/** What boards that passed at other shops read, a line each; no line where none is known. */
+export function elsewhereLines(taken: readonly BoardKnowledge[]): string[] {
+  return taken.flatMap(({ shop, points }) => [
+    `boards of that kind that passed at ${shop} read (never among one's own readings):`,
+    ...points.map(({ point, quantity, boards, median, least, most }) => {
+      const say = (value: number) => sayAmount(value, UNITS[quantity]);
+      const span = boards === 1 ? "one board" : `${boards} boards, ${say(least)} to ${say(most)}`;
+      return `  ${visibleLine(point)}: ${say(median)}${quantity === "diodeVolts" ? " in diode mode" : ""} (${span})`;
+    }),
+  ]);
 }

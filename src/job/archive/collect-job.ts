@@ -60,7 +60,8 @@ export async function collectJob(store: JobStore, job: string): Promise<ArchiveP
   return [await summed(MANIFEST, Buffer.from(manifestText(manifest), "utf8")), ...parts];
 }
 
-async function summed(name: string, from: string | Buffer): Promise<ArchivePart> {
+/** A part of an archive with its sums. */
+export async function summed(name: string, from: string | Buffer): Promise<ArchivePart> {
   const hash = createHash("sha256");
   let bytes = 0;
   let crc = 0;

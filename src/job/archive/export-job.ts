@@ -6,7 +6,7 @@ import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { syncFolder } from "../store/attachment-store.ts";
 import type { JobStore } from "../store/job-store.ts";
 import { storageProblem } from "../store/storage-problem.ts";
-import { collectJob, piecesOf } from "./collect-job.ts";
+import { type ArchivePart, collectJob, piecesOf } from "./collect-job.ts";
 import { fitsZip, localHeader, zipCrc, zipTail } from "./stored-zip.ts";
 
 /**
@@ -15,8 +15,11 @@ import { fitsZip, localHeader, zipCrc, zipTail } from "./stored-zip.ts";
  * same bytes. Throws BenchError "bad-input" where another file is there, the job is over 4 GiB or a run of it is on,
  * "disk-full", or "data-not-writable"; nothing is left behind then.
  */
-export async function exportJob(store: JobStore, job: string, out: string): Promise<"written" | "same"> {
-  const pieces = await jobArchive(store, job);
+export const exportJob = async (store: JobStore, job: string, out: string): Promise<"written" | "same"> =>
+  writeArchive(await jobArchive(store, job), out);
+
+/** Writes the pieces of an archive to `out`, all of it or nothing; throws as `exportJob` does. */
+export async function writeArchive(pieces: AsyncIterable<Uint8Array>, out: string): Promise<"written" | "same"> {
   const making = `${out}.making-${randomUUID()}`;
   try {
     const target = await open(making, "wx");
@@ -48,9 +51,13 @@ export async function exportJob(store: JobStore, job: string, out: string): Prom
  * with one where something of it changes meanwhile.
  */
 export async function jobArchive(store: JobStore, job: string): Promise<AsyncIterable<Uint8Array>> {
-  const parts = await collectJob(store, job);
+  return archivePieces(await collectJob(store, job), "the job");
+}
+
+/** The bytes of an archive with these parts, in order; throws and ends as `jobArchive` does. */
+export function archivePieces(parts: readonly ArchivePart[], what: string): AsyncIterable<Uint8Array> {
   if (!fitsZip(parts))
-    throw new BenchError("bad-input", "Cannot export the job: it is larger than the 4 GiB one archive can hold");
+    throw new BenchError("bad-input", `Cannot export ${what}: it is larger than the 4 GiB one archive can hold`);
   return (async function* () {
     for (const part of parts) {
       yield localHeader(part);

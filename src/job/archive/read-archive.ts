@@ -1,21 +1,14 @@
 import { createHash } from "node:crypto";
-import { constants } from "node:fs";
-import { type FileHandle, open } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { CorrectableEvent, type JobEvent } from "../../../shared/job.ts";
 import { ArchiveManifest } from "../../../shared/job-archive.ts";
-import { messageOf } from "../../../shared/message-of.ts";
 import { schemaProblem } from "../../../shared/schema-problem.ts";
 import { HEAD_BYTES } from "../store/attachment-store.ts";
 import type { JobRows } from "../store/job-tables.ts";
 import { mediaTypeOf } from "../store/media-type.ts";
 import { byStamp, stampsOfOld } from "../store/stamp.ts";
 import { attachmentEntry, captureOfEntry, EVENTS, eventRow, formOf, MANIFEST, manifestText } from "./archive-form.ts";
-import { END_BYTES, localHeader, readZipTail, type ZipEntry, zipCrc } from "./stored-zip.ts";
-
-const LARGEST_DIRECTORY = 16 * 1024 * 1024;
-const LARGEST_TEXT = 256 * 1024 * 1024;
-const PIECE = 256 * 1024;
+import { openArchive, type Refuse } from "./open-archive.ts";
 
 /** An archive every byte of which was checked. `pieces` reads one of its files again. */
 export interface CheckedArchive {
@@ -35,46 +28,10 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
   const refuse = (why: string): never => {
     throw new BenchError("bad-input", `Cannot import ${quoted(path)}: ${why}; nothing was written`);
   };
-  const file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK).catch((error: unknown) =>
-    refuse(messageOf(error)),
-  );
+  const archive = await openArchive(path, "a job archive", refuse);
+  const { names, sizeOf, pieces, text } = archive;
   try {
-    const entries =
-      (await readDirectory(file)) ?? refuse("it is not a job archive, or it was damaged or changed by another program");
-    const places = new Map<string, { at: number; entry: ZipEntry }>();
-    let at = 0;
-    for (const entry of entries) {
-      if (places.has(entry.name)) refuse(`it holds ${quoted(entry.name)} twice`);
-      const expected = localHeader(entry);
-      if (!(await readExactly(file, at, expected.length)).equals(expected))
-        refuse(`the entry ${quoted(entry.name)} is damaged`);
-      places.set(entry.name, { at: at + expected.length, entry });
-      at += expected.length + entry.bytes;
-    }
-    async function* pieces(name: string): AsyncGenerator<Buffer> {
-      const place = places.get(name) ?? refuse(`${name} is missing`);
-      let crc = 0;
-      for (let from = 0; from < place.entry.bytes; from += PIECE) {
-        const piece = await readExactly(file, place.at + from, Math.min(PIECE, place.entry.bytes - from));
-        crc = zipCrc(piece, crc);
-        yield piece;
-      }
-      if (crc !== place.entry.crc) refuse(`the entry ${quoted(name)} is damaged`);
-    }
-    const text = async (name: string): Promise<string> => {
-      if ((places.get(name)?.entry.bytes ?? 0) > LARGEST_TEXT)
-        refuse(`${name} is larger than ${LARGEST_TEXT / 1024 / 1024} MiB`);
-      const all: Buffer[] = [];
-      for await (const piece of pieces(name)) all.push(piece);
-      try {
-        return new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(Buffer.concat(all));
-      } catch {
-        return refuse(`${name} is not UTF-8 text`);
-      }
-    };
-
     const manifest = readManifest(await text(MANIFEST), refuse);
-    const names = entries.map((entry) => entry.name);
     if (names.join("\n") !== [MANIFEST, ...manifest.files.map((each) => each.name)].join("\n")) {
       refuse("its list of files does not match its content");
     }
@@ -90,41 +47,19 @@ export async function readArchive(path: string): Promise<CheckedArchive> {
       const said = attachments.get(name);
       if (said !== undefined && said.mediaType !== mediaTypeOf(head))
         refuse(`${quoted(name)} is not ${quoted(said.mediaType)}`);
-      if (places.get(name)?.entry.bytes !== bytes || hash.digest("hex") !== sha256)
+      if (sizeOf(name) !== bytes || hash.digest("hex") !== sha256)
         refuse(`${quoted(name)} does not match the list of files`);
     }
     const rows = readRows(manifest, await text(EVENTS), refuse);
-    return { rows, manifest, captures, pieces, close: () => file.close() };
+    return { rows, manifest, captures, pieces, close: archive.close };
   } catch (error) {
-    await file.close();
+    await archive.close();
     throw error;
   }
 }
 
-type Refuse = (why: string) => never;
-
 const attachmentsByName = ({ attachments }: ArchiveManifest): Map<string, ArchiveManifest["attachments"][number]> =>
   new Map(attachments.map((each) => [attachmentEntry(each.sha256), each]));
-
-async function readDirectory(file: FileHandle): Promise<ZipEntry[] | null> {
-  const info = await file.stat();
-  if (!info.isFile() || info.size < END_BYTES) return null;
-  const end = await readExactly(file, info.size - END_BYTES, END_BYTES);
-  const bytes = end.readUInt32LE(12) + END_BYTES;
-  if (bytes > LARGEST_DIRECTORY || bytes > info.size) return null;
-  return readZipTail(await readExactly(file, info.size - bytes, bytes), info.size);
-}
-
-async function readExactly(file: FileHandle, at: number, bytes: number): Promise<Buffer> {
-  const buffer = Buffer.alloc(bytes);
-  let read = 0;
-  while (read < bytes) {
-    const { bytesRead } = await file.read(buffer, read, bytes - read, at + read);
-    if (bytesRead === 0) throw new BenchError("bad-input", "The archive ended while it was read; nothing was written");
-    read += bytesRead;
-  }
-  return buffer;
-}
 
 function readManifest(text: string, refuse: Refuse): ArchiveManifest {
   let document: unknown;

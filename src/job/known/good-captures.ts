@@ -25,6 +25,11 @@ export function surroundingsOf({ plan, instruments, conditions }: RunHeader): Dr
   };
 }
 
+/** A good board's draw, with the feeds that were on. */
+export interface GoodCapture extends BaselineCapture {
+  feeds: string[];
+}
+
 /** The newest jobs of a kind of board that are looked through for good ones: more would teach nothing new, and take time before each run. */
 export const MOST_JOBS = 500;
 
@@ -37,8 +42,8 @@ export async function goodCaptures(
   store: JobStore,
   boardName: string,
   feeds: readonly string[] | null,
-): Promise<BaselineCapture[]> {
-  const found: BaselineCapture[] = [];
+): Promise<GoodCapture[]> {
+  const found: GoodCapture[] = [];
   for (const job of await store.everPassed(boardName, MOST_JOBS)) {
     found.push(...goodCapturesOf(job, await store.events(job), boardName, feeds));
   }
@@ -50,7 +55,7 @@ function goodCapturesOf(
   log: readonly StoredEvent[],
   boardName: string,
   feeds: readonly string[] | null,
-): BaselineCapture[] {
+): GoodCapture[] {
   const last = currentEvents(log).findLast(({ event }) => event.kind === "result");
   if (last?.event.kind !== "result" || last.event.result !== "passed") return [];
   const passed = log.find(({ id }) => id === last.id)?.seq ?? 0;
@@ -67,7 +72,7 @@ function goodCapturesOf(
     .flatMap((run) => captureOf(run, serial ?? job, feeds));
 }
 
-function captureOf({ header, end }: JudgedRun, board: string, feeds: readonly string[] | null): BaselineCapture[] {
+function captureOf({ header, end }: JudgedRun, board: string, feeds: readonly string[] | null): GoodCapture[] {
   const { class: name, features } = end.verdict;
   const { feeds: own, supply, leads, fans, host } = surroundingsOf(header);
   if ((name !== "normal" && name !== "core-alive") || features.plateauAmps === null || end.outcome.trip !== null)
@@ -82,6 +87,7 @@ function captureOf({ header, end }: JudgedRun, board: string, feeds: readonly st
       leads: leads ?? "",
       fans: fans ?? "unknown",
       host: host ?? "unknown",
+      feeds: own,
     },
   ];
 }

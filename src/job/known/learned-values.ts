@@ -12,6 +12,7 @@ export interface LearnedValue {
   quantity: "volts" | "ohms" | "diodeVolts";
   /** How many boards it rests on; each counts once, by its last reading. */
   boards: number;
+  mean: number;
   median: number;
   least: number;
   most: number;
@@ -88,6 +89,7 @@ function summed(boards: readonly ReadonlyMap<string, number>[]): LearnedValue[] 
       point: point.join(" "),
       quantity: quantity as LearnedValue["quantity"],
       boards: values.length,
+      mean: univariateOf(values).mean,
       median: medianOf(values),
       least: Math.min(...values),
       most: Math.max(...values),
