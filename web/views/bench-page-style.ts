@@ -78,6 +78,26 @@ export const benchPageStyle = css`
     align-content: start;
     gap: 0.7rem;
   }
+  /* On paper: the place as a whole, without what only a hand needs. */
+  @media print {
+    .page {
+      display: block;
+      height: auto;
+    }
+    nav,
+    cut-dock,
+    .feeds,
+    .side {
+      display: none;
+    }
+    main {
+      display: block;
+      padding: 0;
+    }
+    .work {
+      overflow: visible;
+    }
+  }
   @media (max-width: 56rem), (max-height: 34rem) {
     .page {
       height: auto;

@@ -58,7 +58,7 @@ export class ColdView extends LitElement {
       input[type="text"] {
         min-width: 6rem;
         text-align: right;
-        font-family: ui-monospace, "DejaVu Sans Mono", monospace;
+        font-family: ui-monospace, monospace;
         font-size: 1.125rem;
       }
       .where {
@@ -99,7 +99,7 @@ export class ColdView extends LitElement {
         font-size: 1rem;
       }
       textarea {
-        font-family: ui-monospace, "DejaVu Sans Mono", monospace;
+        font-family: ui-monospace, monospace;
       }
     `,
   ];

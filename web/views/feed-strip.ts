@@ -60,8 +60,7 @@ export class FeedStrip extends LitElement {
     return html`<section class="strip" data-output=${state.output} data-live=${live ? "yes" : "no"} aria-label="Feed ${feed.feed}">
       <h2 title=${feed.feed}>${feed.feed}</h2>
       <span class="output">${feed.supply === null ? "by hand" : OUTPUT_WORDS[state.output]}<span class="unseen">${OUTPUT_MEANS[state.output]}</span></span>
-      ${this.#figure("volts", last === null ? "–" : voltsText(last.volts), "V")}
-      ${this.#figure("amps", last === null ? "–" : ampsText(last.amps, feed.stepAmps), "A")}
+      ${last === null ? nothing : html`${this.#figure("volts", voltsText(last.volts), "V")}${this.#figure("amps", ampsText(last.amps, feed.stepAmps), "A")}`}
       <span class="second">
         <span data-figure="watts">${last?.watts == null ? "–" : fixed(last.watts, 2)} W</span>
         <span class="mode" data-mode=${mode}>${MODE_WORDS[mode].short}<span class="unseen"> ${MODE_WORDS[mode].long}</span></span>
