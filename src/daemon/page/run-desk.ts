@@ -75,7 +75,11 @@ export class RunDesk implements PageBench {
       board: () => options.board?.name ?? null,
       boardFile: () => options.board,
       onChange: (job) => void this.#changed(job),
-      onRepair: (job) => this.#permits.boardChanged(job),
+      onRepair: (job) => {
+        this.#permits.boardChanged(job);
+        // Hands are on the board: it must not come on by itself.
+        this.#cycles.stop("a repair that was filed");
+      },
     });
     this.#sweep = new PageSweep({
       show: this.#show,

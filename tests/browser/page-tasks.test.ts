@@ -1,0 +1,66 @@
+import { describe, expect, test } from "vitest";
+import { examplePreview, exampleSnapshot } from "../wire/example-snapshot.ts";
+import { button, off, openPages, rig, seen, turnTo } from "./open-pages.ts";
+import { SCENE_JOB } from "./page-scenes.ts";
+
+openPages();
+
+describe("another kind of run", () => {
+  test("is asked for with what it needs, shown in words before it is confirmed, and started as it was shown", async () => {
+    const permit = { ...examplePreview().permit, items: [], granted: true, refusedBecause: [] };
+    const does = ["It is held on and watched for 45 min, with every trip in force."];
+    rig.facade.reply = async (command) =>
+      command.type === "preview"
+        ? { result: "preview", preview: { ...examplePreview(permit), does } }
+        : { result: "started", run: "run-1" };
+    await rig.visit();
+    await turnTo("Power");
+    await button("Take control").last().click();
+    await rig.page.getByLabel("What is done").selectOption("Soak: held on and watched for long");
+    await rig.page.getByLabel("Held for, minutes").fill("45");
+    await button("Check the permit").click();
+    await seen("It is held on and watched for 45 min");
+    expect((await rig.facade.asks("preview")).request.task).toEqual({ task: "soak", minutes: 45 });
+    expect(await button(/then sweep the rails/).count()).toBe(0);
+    await rig.page.getByLabel("I have read these, and they are met").check();
+    await button(/^Energise and soak/).click();
+    expect((await rig.facade.asks("start-run")).request.task).toEqual({ task: "soak", minutes: 45 });
+  });
+
+  test("with a figure that is none is told which, and nothing is asked of the bench", async () => {
+    await rig.visit();
+    await turnTo("Power");
+    await button("Take control").last().click();
+    await rig.page.getByLabel("What is done").selectOption("Injection: hunt a short by its heat");
+    await rig.page.getByLabel(/^Cap, volts/).fill("12");
+    await button("Check the permit").click();
+    await seen('Cap is "12"; it should be 0.05 to 3.');
+    expect(rig.facade.asked.filter((each) => each.command.type === "preview")).toEqual([]);
+  });
+});
+
+describe("a series of starts", () => {
+  test("that is off between two says that it comes on again by itself, and can be ended; nothing else can be started", async () => {
+    const cycles = { job: SCENE_JOB, cycles: [], restSeconds: 90, result: null };
+    rig.facade.present = { ...exampleSnapshot(), cycles };
+    await rig.visit();
+    await turnTo("Power");
+    await rig.saying(
+      () => rig.facade.say(off()),
+      () => seen(/Off now; it comes on again by itself\. Hands off: 1 min/),
+    );
+    expect(await rig.page.locator("cut-dock .power").innerText()).toBe("SOON");
+    expect(await rig.page.title()).toContain("SOON");
+    expect(await button("Check the permit").count()).toBe(0);
+    await button("End in order").click();
+    await rig.facade.asks("stop");
+    rig.facade.say({
+      type: "cycles",
+      cycles: { ...cycles, restSeconds: null, result: "0 of 0 starts clean. stopped by the page." },
+    });
+    await rig.saying(
+      () => rig.facade.say(off()),
+      () => seen("Nothing is on"),
+    );
+  });
+});
