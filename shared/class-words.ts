@@ -42,3 +42,20 @@ const RAIL_WORDS: Record<RailVerdictWord, string> = {
 
 /** How a value is told: its verdict, or what is said in its place. */
 export const railWord = ({ verdict, said }: Pick<SweepRail, "verdict" | "said">): string => said ?? RAIL_WORDS[verdict];
+
+const CLASS_NAMES: Record<DrawClass, string> = {
+  "open-input": "Open input",
+  "dead-short": "Dead short",
+  overload: "Overload",
+  retrying: "Retrying",
+  "standby-only": "Standby only",
+  "partly-up": "Partly up",
+  "core-alive": "Core alive, host not tried",
+  normal: "Normal draw",
+  creeping: "Creeping",
+  "cannot-tell": "Cannot tell",
+};
+
+/** The name of a class of draw in a line of text; JSON and CSV have the identifier. One this program does not know stays as it is. */
+export const classInWords = (name: string): string =>
+  Object.hasOwn(CLASS_NAMES, name) ? CLASS_NAMES[name as DrawClass] : name;

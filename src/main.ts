@@ -26,6 +26,7 @@ const COMMANDS: Record<string, () => Promise<Command>> = {
   board: async () => (await import("./command/board.ts")).boardCommand(),
   shop: async () => (await import("./command/shop.ts")).shopCommand(),
   off: async () => (await import("./command/off.ts")).offCommand(),
+  use: async () => (await import("./command/use.ts")).useCommand(),
   serve: async () => (await import("./command/serve.ts")).serveCommand(),
   simulate: async () => (await import("./command/simulate.ts")).simulateCommand(),
   try: async () => (await import("./command/try.ts")).tryCommand(),

@@ -1,4 +1,5 @@
 import { Command, InvalidArgumentError, Option } from "commander";
+import { takesRemembered } from "./input/take-remembered.ts";
 
 interface ClassifyOptions {
   board?: string;
@@ -27,7 +28,7 @@ function figureOf(unit: string, least: number, most: number) {
  * file could not be read; the others are still judged.
  */
 export function classifyCommand(): Command {
-  return new Command("classify")
+  const command = new Command("classify")
     .description("say what recorded draws mean: one verdict per file")
     .argument(
       "<captures...>",
@@ -64,4 +65,6 @@ Exit codes: 0 each file got a verdict; 2 a file or an option is wrong.`,
       const { classifyFiles } = await import("./input/classify-files.ts");
       process.exitCode = await classifyFiles(captures, options);
     });
+  // A trace may be from another day: only what kind of board it is may be remembered, not what was attached to it.
+  return takesRemembered(command, { names: () => ["board"] });
 }

@@ -1,4 +1,5 @@
 import { Command } from "commander";
+import { takesRemembered } from "./input/take-remembered.ts";
 
 interface DiagnoseOptions {
   board?: string;
@@ -12,7 +13,7 @@ interface DiagnoseOptions {
 
 /** `diagnose`: likely faults after these readings and the next best measurement. Energises nothing. */
 export function diagnoseCommand(): Command {
-  return new Command("diagnose")
+  const command = new Command("diagnose")
     .description("say what is probably wrong after these readings, and what to measure next; nothing is energised")
     .argument("[readings]", "JSON file with draw, coldOhms, volts, signals, checks, cannotReach; each may be left out")
     .option("--board <file>", "board file with the rails, what each needs, tolerances and cold ohms")
@@ -56,4 +57,9 @@ Exit codes: 0 diagnosed; 2 a file is wrong.`,
       const { diagnoseFile } = await import("./input/diagnose-file.ts");
       await diagnoseFile(readings, { ...options, board });
     });
+  // A job has its own board file in its runs; a file of readings may be of another board than the current job's.
+  return takesRemembered(command, {
+    names: (command) =>
+      command.getOptionValue("job") !== undefined ? [] : command.args.length > 0 ? ["board"] : ["job"],
+  });
 }

@@ -1,4 +1,5 @@
 import { Command } from "commander";
+import { takesRemembered } from "./input/take-remembered.ts";
 
 interface FindOptions {
   bench?: string;
@@ -10,7 +11,7 @@ interface FindOptions {
 
 /** `firstamp find`: what is connected, who answers, and which driver fits. */
 export function findCommand(): Command {
-  return new Command("find")
+  const command = new Command("find")
     .description("list the links, identify what answers, and say which driver fits and why")
     .argument(
       "[address...]",
@@ -50,4 +51,5 @@ answered.`,
       const { find } = await import("./power/find-run.ts");
       process.exitCode = await find(addresses, options);
     });
+  return takesRemembered(command);
 }

@@ -6,18 +6,18 @@ import type { LeadOhmsOptions } from "./power/lead-ohms-run.ts";
 export function leadOhmsCommand(): Command {
   return withEnergisingOptions(
     new Command("lead-ohms").description(
-      "measure the resistance of a feed's leads, their ends joined at the card end: it is taken off every short",
+      "measure the resistance of a feed's leads, joined at the card end; it is subtracted from every short",
     ),
   )
-    .requiredOption("--feed <feed>", "which feed of the bench")
+    .requiredOption("--feed <feed>", "the feed of the bench whose leads are measured")
     .option("--joined", "you have joined both lead ends at the card end, and no board is on them")
     .option("--write", "write it into the bench file, with its uncertainty")
     .addHelpText(
       "after",
       `
-Puts up to 3 A at no more than 0.5 V through the leads, for 1.5 s, and reads volts and amps at the supply. The uncertainty is
-the supply's own; where it is subtracted, what clips repeat by when they are put on anew (0.01 Ω) comes on top. Do it anew
-with other leads. Refused where less than the limit flows, or more than 0.25 Ω are found.
+Sends up to 3 A at no more than 0.5 V through the leads for 1.5 s, and reads volts and amps at the supply. The uncertainty is
+that of the supply. Where the value is subtracted, 0.01 Ω is added for clips that are put on again. Repeat it after changing
+leads. It is refused if less than the limit flows, or if more than 0.25 Ω are found.
 
 Example:
   firstamp lead-ohms --bench bench.json --feed aux --joined --write

@@ -1,13 +1,14 @@
 import { Command } from "commander";
+import { takesRemembered } from "./input/take-remembered.ts";
 import type { NullLeadsOptions } from "./power/null-leads-run.ts";
 
 /** `firstamp null-leads`: keeps what the meter's own leads read, to be taken off ohms. */
 export function nullLeadsCommand(): Command {
-  return new Command("null-leads")
+  const command = new Command("null-leads")
     .description(
       "hold the meter's probes together: their reading is stored and subtracted from two-wire ohms from then on",
     )
-    .requiredOption("--bench <file>", "the bench file with the meter whose leads are nulled")
+    .option("--bench <file>", "the bench file with the meter whose leads are nulled")
     .option("--job <id>", "also file it with this job")
     .option("--data <dir>", "where it is stored (else FIRSTAMP_DATA, else the system's place for data)")
     .option("--json", "print one JSON document")
@@ -28,4 +29,5 @@ instrument answered.`,
       const { nullLeads } = await import("./power/null-leads-run.ts");
       process.exitCode = await nullLeads(options);
     });
+  return takesRemembered(command, { needs: { name: "bench", flags: "--bench <file>" } });
 }

@@ -1,4 +1,5 @@
 import { Command, InvalidArgumentError } from "commander";
+import { takesRemembered } from "./input/take-remembered.ts";
 
 export interface ServeOptions {
   bench?: string;
@@ -17,7 +18,7 @@ function parsePort(text: string): number {
 
 /** `firstamp serve`: the daemon and its page, on this machine only. */
 export function serveCommand(): Command {
-  return new Command("serve")
+  const command = new Command("serve")
     .description("serve the page on this machine (127.0.0.1 only); without --bench only the record can be viewed")
     .option("--bench <file>", "bench file")
     .option("--board <file>", "board file")
@@ -32,4 +33,5 @@ export function serveCommand(): Command {
       const { serve } = await import("./serve/serve-run.ts");
       process.exitCode = await serve(options);
     });
+  return takesRemembered(command);
 }

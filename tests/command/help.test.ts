@@ -3,7 +3,8 @@ import { performance } from "node:perf_hooks";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { type Ended, fewAtATime, PROGRAM, runProgram, type TestFolder, testFolder } from "./run-program.ts";
 
-const ENERGISING = "bench board plan job data ohms host fans cooler checked watch waive keep-on yes json".split(" ");
+const ENERGISING =
+  "bench board plan job data ohms host fans cooler checked watch waive keep-on fresh verbose yes json".split(" ");
 /** Command to the options its help must name, by the contract of the command line. */
 const HELP: Record<string, string[]> = {
   find: ["bench", "json"],
@@ -14,6 +15,7 @@ const HELP: Record<string, string[]> = {
   "start-order": ["board", "name", "json"],
   classify: ["board", "limit", "lead-ohms", "json"],
   diagnose: ["board", "json"],
+  use: ["host", "fans", "cooler", "job", "forget", "data", "json"],
   serve: ["bench", "data", "port", "json"],
   simulate: ["scenario", "serial", "json"],
   try: ["once", "scenario", "json"],

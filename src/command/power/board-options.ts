@@ -2,6 +2,7 @@ import { type Command, InvalidArgumentError, Option } from "commander";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/ohms-text.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
+import { takesRemembered } from "../input/take-remembered.ts";
 
 /** The options of every command that energises, as commander hands them over. */
 export interface EnergisingOptions {
@@ -21,6 +22,7 @@ export interface EnergisingOptions {
   waive?: string;
   keepOn?: boolean;
   yes?: boolean;
+  verbose?: boolean;
   json?: boolean;
 }
 
@@ -69,8 +71,8 @@ function parseCelsius(text: string): number {
 
 /** Adds the options all commands that energise share. */
 export function withEnergisingOptions(command: Command): Command {
-  return command
-    .requiredOption("--bench <file>", "bench file: the instruments, and the supply channel of each feed")
+  return takesRemembered(command, { needs: { name: "bench", flags: "--bench <file>" } })
+    .option("--bench <file>", "bench file: the instruments, and the supply channel of each feed")
     .option("--board <file>", "board file; without one the built-in defaults are used")
     .option("--plan <name>", 'plan to run; the only one is "first-power-up"', "first-power-up")
     .option("--job <id>", "file the run with this job; by default a new job is opened")
@@ -121,6 +123,7 @@ export function withEnergisingOptions(command: Command): Command {
       "go on without the permit conditions that were not checked, for this reason; each is listed in the record; never covers a measured fault",
     )
     .option("--keep-on", "stay on under watch until Ctrl-C, SIGTERM or the longest on-time")
+    .option("--verbose", "also say which drivers are used and how fast the instruments answer")
     .option("--yes", "do not ask before energising; the cautions are still shown")
     .option("--json", "print one JSON document on standard output; do not ask");
 }

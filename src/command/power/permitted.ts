@@ -65,8 +65,10 @@ export async function permitted(open: OpenBench, of: PermittedOptions): Promise<
   // Filed whatever comes of the permit: a reading that forbids power is evidence too.
   if (open.job !== null) await fileTypedCold(open.data.store, open.job, prepared.request);
   for (const warning of prepared.warnings) say(`note: ${warning}`);
-  say(driversInWords(prepared));
-  say(readinessInWords(prepared));
+  if (options.verbose === true) {
+    say(driversInWords(prepared));
+    say(readinessInWords(prepared));
+  }
   const waived = prepared.permit.items.filter((each) => each.waived !== null);
   if (waived.length > 0) say(`waived: ${waived.map((each) => each.asks).join("; ")}`);
   if (!prepared.permit.granted) return refused(prepared, of);

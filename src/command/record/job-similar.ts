@@ -1,4 +1,5 @@
 import { type Command, InvalidArgumentError } from "commander";
+import { classInWords } from "../../../shared/class-words.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 const MOST = 10;
@@ -36,7 +37,7 @@ export function jobSimilarCommand(): Command {
         for (const each of found.similar) {
           const amps = each.plateauAmps === null ? "no plateau" : `${each.plateauAmps.toFixed(3)} A`;
           printAsIs(
-            `${shortId(each.job)}  ${each.class}, ${amps}, ${each.board ?? "no board file"}  (differs by ${each.distance.toFixed(1)} standard uncertainties)\n`,
+            `${shortId(each.job)}  ${classInWords(each.class)}, ${amps}, ${each.board ?? "no board file"}  (differs by ${each.distance.toFixed(1)} standard uncertainties)\n`,
           );
         }
       }

@@ -1,6 +1,7 @@
 import { writeFile } from "node:fs/promises";
 import { createInterface } from "node:readline";
 import { BenchError } from "../../../shared/bench-error.ts";
+import { classInWords } from "../../../shared/class-words.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { loadScenario, scenarioNames } from "../../simulator/load-scenario.ts";
 import type { Dialect } from "../../simulator/simulated-supply.ts";
@@ -88,7 +89,9 @@ export async function runSimulation(options: {
     if (options.boardOut !== undefined && simulation.boardFile !== undefined)
       await writeDocument(options.boardOut, simulation.boardFile);
     say(`${options.scenario}: ${simulation.scenario.title}`);
-    say(`The verdict should be ${simulation.scenario.expected.class}: ${simulation.scenario.expected.why}.`);
+    say(
+      `The verdict should be ${classInWords(simulation.scenario.expected.class)}: ${simulation.scenario.expected.why}.`,
+    );
     const typed = Object.entries(simulation.coldOhms).map(([point, ohms]) => `--ohms ${point}=${ohms}`);
     say(typed.length === 0 ? "The scenario has no cold readings: use --waive." : `Cold readings: ${typed.join(" ")}`);
     say("Simulated instruments are up; Ctrl-C ends them.");

@@ -1,3 +1,4 @@
+import { classInWords } from "../../../shared/class-words.ts";
 import type { LiveBench } from "../../shop/live-watcher.ts";
 import type { CheckedBench, CheckedShop } from "./check-shop.ts";
 
@@ -43,6 +44,6 @@ export function liveLine({ bench, state, feeds, verdict }: LiveBench): string {
     .map(({ feed, volts, amps }) => `${feed} ${volts?.toFixed(2) ?? "?"} V ${amps?.toFixed(3) ?? "?"} A`);
   const parts = [`output ${state.output}`, doing, ...figures];
   if (state.job !== null) parts.push(`job ${state.job.slice(-8)}`);
-  if (verdict !== null) parts.push(`last draw ${verdict.class}`);
+  if (verdict !== null) parts.push(`last draw ${classInWords(verdict.class)}`);
   return `${bench}: ${parts.join("; ")} (${seconds(state.ageMs ?? 0)} old)`;
 }

@@ -1,4 +1,5 @@
 import { sayAmount } from "../../../shared/amounts.ts";
+import { classInWords } from "../../../shared/class-words.ts";
 import type { RecordComparison } from "../../job/known/compare-in-record.ts";
 import { shortId } from "../../job/store/uuid-v7.ts";
 
@@ -19,7 +20,9 @@ export function comparisonText(compared: RecordComparison): string {
   const { classes } = compared;
   return `${[
     `${shortId(compared.a.job)} of ${compared.a.startedAt.slice(0, 10)} and ${shortId(compared.b.job)} of ${compared.b.startedAt.slice(0, 10)}`,
-    classes.same ? `class: ${classes.a} in both` : `class: ${classes.a}, then ${classes.b}`,
+    classes.same
+      ? `class: ${classInWords(classes.a)} in both`
+      : `class: ${classInWords(classes.a)}, then ${classInWords(classes.b)}`,
     ...figures,
     ...compared.notAlike.map((each) => `different or not stated: ${each}`),
   ].join("\n")}\n`;

@@ -1,4 +1,5 @@
 import { sayOhms, saySpan, sayVolts } from "../../../shared/amounts.ts";
+import { classInWords } from "../../../shared/class-words.ts";
 import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
@@ -66,7 +67,7 @@ export class SweepText {
   #textOf(line: Exclude<SweepLine, { event: "reading" | "cooling" }>): string | null {
     switch (line.event) {
       case "draw":
-        return `The draw: ${line.class}, watched for ${line.watchedFor} s. The board stays on.`;
+        return `The draw: ${classInWords(line.class)}, watched for ${line.watchedFor} s. The board stays on.`;
       case "place-probe":
         this.#where = `${line.rail}: ${line.point}`;
         return `> ${line.rail}: put the probe on ${line.point}${limitsText(line.limits, line.quantity)}; ${line.left} to go`;
