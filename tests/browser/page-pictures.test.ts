@@ -1,9 +1,9 @@
-import { mkdir } from "node:fs/promises";
+import { mkdir, stat } from "node:fs/promises";
 import { fileURLToPath } from "node:url";
 import { describe, expect, test } from "vitest";
 import { hashOf } from "../../web/page/address.ts";
 import { openPages, rig } from "./open-pages.ts";
-import { SCENE_JOB, SCENES } from "./page-scenes.ts";
+import { SCENE_JOB, SCENES, type Scene } from "./page-scenes.ts";
 
 openPages();
 
@@ -14,18 +14,23 @@ const SCREENS = [
   { wide: 2560, high: 1440 },
 ];
 
+/** Opens the page on a scene, in the place where a person would see it. */
+async function enter(scene: Scene): Promise<void> {
+  await mkdir(FOLDER, { recursive: true });
+  rig.facade.present = scene.present();
+  await rig.visit();
+  await rig.page.goto(`${rig.page.url().split("#")[0]}${hashOf(SCENE_JOB, scene.place)}`);
+  await rig.page.reload();
+  await rig.page.locator('.phase[data-phase="live"]').waitFor();
+  await rig.page.locator(`places-bar [data-place="${scene.place}"][aria-selected="true"]`).waitFor();
+  await scene.act?.(rig);
+}
+
 /** `npm run pictures` takes them; looked at by eyes. What a picture must never show is tested here. */
 describe("a picture of", () => {
   for (const scene of SCENES) {
     test(`${scene.name}, at every width: nothing beyond the edge, the cut and the state in sight`, async () => {
-      await mkdir(FOLDER, { recursive: true });
-      rig.facade.present = scene.present();
-      await rig.visit();
-      await rig.page.goto(`${rig.page.url().split("#")[0]}${hashOf(SCENE_JOB, scene.place)}`);
-      await rig.page.reload();
-      await rig.page.locator('.phase[data-phase="live"]').waitFor();
-      await rig.page.locator(`places-bar [data-place="${scene.place}"][aria-selected="true"]`).waitFor();
-      await scene.act?.(rig);
+      await enter(scene);
       const { says } = scene;
       const timer = says === undefined ? undefined : setInterval(() => says(rig), 60);
       // All of the pictures are taken before one is complained of.
@@ -49,4 +54,29 @@ describe("a picture of", () => {
       expect(wrong).toEqual([]);
     });
   }
+});
+
+/** Those of the README, which `npm run pictures` copies to docs/pictures: small, since every reader loads them. */
+describe("a picture of the README", () => {
+  const MOST_BYTES = 150_000;
+  const sceneOf = (name: string): Scene => SCENES.find((each) => each.name === name) as Scene;
+
+  test("shows the page while a board is on", async () => {
+    const scene = sceneOf("power");
+    await rig.page.setViewportSize({ width: 1180, height: 720 });
+    await enter(scene);
+    const timer = setInterval(() => scene.says?.(rig), 60);
+    await rig.page.locator('feed-strip [data-live="yes"]').first().waitFor();
+    const path = `${FOLDER}readme-page.png`;
+    await rig.page.screenshot({ path, animations: "disabled" }).finally(() => clearInterval(timer));
+    expect((await stat(path)).size).toBeLessThan(MOST_BYTES);
+  });
+
+  test("shows a verdict", async () => {
+    await rig.page.setViewportSize({ width: 1180, height: 1000 });
+    await enter(sceneOf("verdict"));
+    const path = `${FOLDER}readme-verdict.png`;
+    await rig.page.locator("verdict-card").first().screenshot({ path, animations: "disabled" });
+    expect((await stat(path)).size).toBeLessThan(MOST_BYTES);
+  });
 });
