@@ -1,7 +1,9 @@
 /** The bench process: owns every link, runs the plan, decides trips. Started by the daemon, talks to it alone. */
+
 import os from "node:os";
 import type { FromBench } from "../../shared/ipc.ts";
 import { openLink } from "../link/open-link.ts";
+import { thisPlatform } from "../system/platform.ts";
 import { processorTime } from "../system/processor-time.ts";
 import { realClock } from "../system/real-clock.ts";
 import { refuseDebugger } from "../system/refuse-debugger.ts";
@@ -25,7 +27,7 @@ const bench = new Bench({
   // A daemon that dies closes its pipe and is known at once; silence is one that is stopped or hangs.
   beatLimitMs: 250,
   daemonTime: () => processorTime(process.ppid),
-  ...(process.platform === "linux" ? { sleptMs } : {}),
+  ...(thisPlatform.uptimeCountsSleep ? { sleptMs } : {}),
 });
 
 /** Longer than the proof is tried for; a link that cannot be closed must not keep a process nobody talks to. */

@@ -1,5 +1,6 @@
 import { spawnSync } from "node:child_process";
 import os from "node:os";
+import { thisPlatform } from "../system/platform.ts";
 
 const NICE = -10;
 
@@ -15,7 +16,8 @@ function tool(name: string, args: readonly string[]): boolean {
  */
 export function raisePriority(pid: number, level: number): string {
   // Without a limit on its turns (RLIMIT_RTTIME): that ends a process which is only busy. One that hangs its guardian ends.
-  if (process.platform === "linux" && tool("chrt", ["--all-tasks", "--fifo", "--pid", String(level), String(pid)]))
+  const { realTimeCommand } = thisPlatform;
+  if (realTimeCommand !== null && tool(realTimeCommand, ["--all-tasks", "--fifo", "--pid", String(level), String(pid)]))
     return `real time (SCHED_FIFO ${level})`;
   try {
     os.setPriority(pid, NICE);

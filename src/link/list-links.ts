@@ -2,6 +2,7 @@ import { access, readdir, readFile, realpath } from "node:fs/promises";
 import { SerialPort } from "serialport";
 import type { Clock } from "../../shared/clock.ts";
 import { realClock } from "../system/real-clock.ts";
+import { thisLinkPlatform } from "./link-platform.ts";
 import { usbtmcDevices } from "./usbtmc-devices.ts";
 import { formatVisaAddress } from "./visa-address.ts";
 import { within } from "./within.ts";
@@ -74,7 +75,7 @@ async function listedPorts({
 }
 
 async function libraryPorts(): Promise<Port[] | undefined> {
-  if (process.platform === "linux" && !(await hasUdevadm())) return undefined;
+  if (thisLinkPlatform.listsByUdev && !(await hasUdevadm())) return undefined;
   const ports = await SerialPort.list();
   return ports.map(({ path, manufacturer, pnpId }) => ({ path, words: manufacturer ?? pnpId ?? "" }));
 }

@@ -6,6 +6,7 @@ import type { Clock } from "../../shared/clock.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import { STALL_MS } from "./framer.ts";
 import { LineLink } from "./line-link.ts";
+import { thisLinkPlatform } from "./link-platform.ts";
 import { openError } from "./open-error.ts";
 import { setTtyFlags } from "./tty-flags.ts";
 import { within } from "./within.ts";
@@ -132,7 +133,7 @@ async function setModemLines(
  * busy, and says nothing. Its own poller is free at that time. Linux only; the rule of a write every 250 ms stays.
  */
 function watchHangUp(port: SerialPort, link: LineLink): void {
-  if (process.platform !== "linux" || port.port === undefined || !("poller" in port.port)) return;
+  if (!thisLinkPlatform.tellsOfHangUp || port.port === undefined || !("poller" in port.port)) return;
   port.port.poller.once("disconnect", () => link.lost({ why: "hang-up", detail: "the port disappeared" }));
 }
 
@@ -158,7 +159,7 @@ function sender(port: SerialPort, clock: Clock, failed: (detail: string) => void
 
 function writeAtOnce(port: SerialPort, bytes: Buffer): number {
   const fd = port.port !== undefined && "fd" in port.port ? port.port.fd : undefined;
-  if (typeof fd !== "number" || process.platform === "win32") return 0;
+  if (typeof fd !== "number" || !thisLinkPlatform.writesToDescriptor) return 0;
   try {
     return writeSync(fd, bytes);
   } catch (error) {

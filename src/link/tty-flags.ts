@@ -1,4 +1,5 @@
 import { execFile } from "node:child_process";
+import { thisLinkPlatform } from "./link-platform.ts";
 
 /**
  * Sets what serialport 13 cannot, on a port that is open: a byte received in error arrives marked by 0xFF, so that its
@@ -8,10 +9,10 @@ import { execFile } from "node:child_process";
  * termios(3): INPCK, IGNPAR, PARMRK, HUPCL.
  */
 export function setTtyFlags(path: string, hangUpOnClose: boolean): Promise<boolean> {
-  if (process.platform === "win32") return Promise.resolve(false);
-  const file = process.platform === "linux" ? "-F" : "-f";
+  const { sttyFile } = thisLinkPlatform;
+  if (sttyFile === null) return Promise.resolve(false);
   const flags = ["inpck", "-ignpar", "parmrk", hangUpOnClose ? "hupcl" : "-hupcl"];
   return new Promise((resolve) => {
-    execFile("stty", [file, path, ...flags], { timeout: 2000 }, (error) => resolve(error === null));
+    execFile("stty", [sttyFile, path, ...flags], { timeout: 2000 }, (error) => resolve(error === null));
   });
 }

@@ -1,5 +1,6 @@
 import { isIP, isIPv6 } from "node:net";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
+import { linkPlatformOf } from "./link-platform.ts";
 
 /** Where an instrument is, of the kinds this program speaks. `vendor` and `product` are USB's 16-bit numbers. */
 export type VisaAddress =
@@ -15,7 +16,7 @@ const EXAMPLES =
  * read and not used). Paths and USB serial numbers keep their spelling. `ASRL1` is the first on-board port (from memory:
  * /dev/ttyS0, COM1 on Windows). Throws BenchError "bad-address", also for VXI-11 and HiSLIP, which are not spoken.
  */
-export function parseVisaAddress(text: string, platform: string = process.platform): VisaAddress {
+export function parseVisaAddress(text: string, platform?: string): VisaAddress {
   const trimmed = text.trim();
   if (/^ASRL/i.test(trimmed)) return parseSerial(trimmed, platform);
   const [head = "", ...parts] = splitParts(trimmed);
@@ -40,11 +41,11 @@ export function formatVisaAddress(address: VisaAddress): string {
   }
 }
 
-function parseSerial(text: string, platform: string): VisaAddress {
+function parseSerial(text: string, platform: string | undefined): VisaAddress {
   const place = text.slice(4).replace(/::INSTR$/i, "");
   if (/^[1-9]\d{0,2}$/.test(place)) {
     const number = Number(place);
-    return { kind: "serial", path: platform === "win32" ? `COM${number}` : `/dev/ttyS${number - 1}` };
+    return { kind: "serial", path: linkPlatformOf(platform).portPath(number) };
   }
   if (/^COM[1-9]\d{0,2}$/i.test(place)) return { kind: "serial", path: place.toUpperCase() };
   // A byte of 0 ends a path for the system, and "::" means that a part is wrong or one too many.

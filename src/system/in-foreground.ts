@@ -1,4 +1,5 @@
 import { readFileSync } from "node:fs";
+import { thisPlatform } from "./platform.ts";
 
 /**
  * Whether this process may read its terminal: a process in the background that does is stopped by the system, whatever it has switched
@@ -8,7 +9,7 @@ import { readFileSync } from "node:fs";
 export function mayReadInput(): boolean {
   if (!process.stdin.isTTY) return true;
   try {
-    const text = readFileSync("/proc/self/stat", "utf8");
+    const text = readFileSync(`${thisPlatform.processFolder}/self/stat`, "utf8");
     // The name of the program stands in brackets and may hold anything.
     const [, , group, , , foreground] = text.slice(text.lastIndexOf(")") + 2).split(" ");
     return group !== undefined && group === foreground;

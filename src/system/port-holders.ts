@@ -1,4 +1,5 @@
 import { readdir, readFile, readlink, realpath, stat } from "node:fs/promises";
+import { thisPlatform } from "./platform.ts";
 
 export interface PortHolder {
   pid: number;
@@ -10,7 +11,10 @@ export interface PortHolder {
  * Which processes have a device open, as far as this user may see (/proc/PID/fd), those first that hold its lock
  * (/proc/locks). Empty where that cannot be read or holds no answer.
  */
-export async function portHolders(path: string, procRoot = "/proc"): Promise<PortHolder[]> {
+export async function portHolders(
+  path: string,
+  procRoot = thisPlatform.processFolder ?? "/none",
+): Promise<PortHolder[]> {
   const target = await realpath(path).catch(() => path);
   const [entries, lockers] = await Promise.all([readdir(procRoot).catch(() => []), pidsWithLock(target, procRoot)]);
   const pids = entries.filter((entry) => /^\d+$/.test(entry)).map(Number);

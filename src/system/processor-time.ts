@@ -1,4 +1,5 @@
 import { readFileSync } from "node:fs";
+import { thisPlatform } from "./platform.ts";
 
 /** Of the first thread of a process, since it began. */
 export interface ProcessorTime {
@@ -11,7 +12,7 @@ export interface ProcessorTime {
 /** What the kernel counts for a process (first two fields of /proc/PID/schedstat, proc(5)); null where it cannot be read. */
 export function processorTime(pid: number): ProcessorTime | null {
   try {
-    const [ranMs, waitedMs] = readFileSync(`/proc/${pid}/schedstat`, "latin1")
+    const [ranMs, waitedMs] = readFileSync(`${thisPlatform.processFolder}/${pid}/schedstat`, "latin1")
       .split(" ")
       .map((ns) => Number(ns) / 1e6);
     return ranMs === undefined || waitedMs === undefined || Number.isNaN(ranMs + waitedMs) ? null : { ranMs, waitedMs };

@@ -1,6 +1,5 @@
 import { type ChildProcess, spawn } from "node:child_process";
-
-const INHIBITOR = "systemd-inhibit";
+import { thisPlatform } from "../../system/platform.ts";
 
 /**
  * Keeps the machine from going to sleep until the answer is called, by a child `systemd-inhibit` that lasts no longer than
@@ -14,7 +13,8 @@ export function stayAwake(onNone: (why: string) => void, environment: NodeJS.Pro
     if (!over) onNone(why);
     over = true;
   };
-  if (process.platform !== "linux") none(`not available on ${process.platform}`);
+  const command = thisPlatform.awakeCommand;
+  if (command === null) none("this system has no command for it");
   else {
     // It ends with its standard input, which is this process's to hold open.
     const what = [
@@ -23,12 +23,12 @@ export function stayAwake(onNone: (why: string) => void, environment: NodeJS.Pro
       "--why=a board is energised",
       "--mode=block",
     ];
-    child = spawn(INHIBITOR, [...what, "cat"], {
+    child = spawn(command, [...what, "cat"], {
       stdio: ["pipe", "ignore", "ignore"],
       env: environment,
     });
-    child.on("error", () => none(`${INHIBITOR} does not exist`));
-    child.on("exit", () => none(`${INHIBITOR} was refused, or found nothing to answer it`));
+    child.on("error", () => none(`${command} does not exist`));
+    child.on("exit", () => none(`${command} was refused, or found nothing to answer it`));
     child.stdin?.on("error", () => {});
   }
   return () => {

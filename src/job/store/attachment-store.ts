@@ -3,6 +3,7 @@ import { constants, existsSync } from "node:fs";
 import { type FileHandle, open, rename, rm } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { thisPlatform } from "../../system/platform.ts";
 import { makeFolder } from "./make-folder.ts";
 import { mediaTypeOf } from "./media-type.ts";
 import { storageProblem } from "./storage-problem.ts";
@@ -92,7 +93,7 @@ async function openPlainFile(path: string): Promise<FileHandle> {
 
 /** Makes a rename in `folder` last through a power cut, where the system can. */
 export async function syncFolder(folder: string): Promise<void> {
-  if (process.platform === "win32") return;
+  if (!thisPlatform.flushesFolders) return;
   const handle = await open(folder, "r");
   try {
     await handle.sync();
