@@ -50,7 +50,7 @@ const CLASS_NAMES: Record<DrawClass, string> = {
   retrying: "Retrying",
   "standby-only": "Standby only",
   "partly-up": "Partly up",
-  "core-alive": "Core alive, host not tried",
+  "core-alive": "Core up, not running",
   normal: "Normal draw",
   creeping: "Creeping",
   "cannot-tell": "Cannot tell",

@@ -380,7 +380,7 @@ export const TaskWish = z.discriminatedUnion("task", [
       coldOff: offSeconds,
       warmOff: offSeconds,
     })
-    .refine(({ cold = 0, warm = 0 }) => cold + warm > 0, { message: "asks for no start" }),
+    .refine(({ cold = 0, warm = 0 }) => cold + warm > 0, { message: "does not ask for a start" }),
 ]);
 export type TaskWish = z.infer<typeof TaskWish>;
 

@@ -32,9 +32,13 @@ export function chunkReadings(head: ChunkHead, payload: Buffer): StoredReading[]
   try {
     return head.packed === true ? readingsOfColumns(unpackColumns(payload, head.n)) : readingsOf(payload);
   } catch (cause) {
-    throw new BenchError("bad-input", `Chunk ${head.seq} of capture ${head.capture} holds what is no reading`, {
-      cause,
-    });
+    throw new BenchError(
+      "bad-input",
+      `Chunk ${head.seq} of capture ${head.capture} holds something that is not a reading`,
+      {
+        cause,
+      },
+    );
   }
 }
 

@@ -7,7 +7,7 @@ import type { UseOptions } from "./record/use-run.ts";
 export function useCommand(): Command {
   return new Command("use")
     .description(
-      "set once what every command uses: bench, board, host, fans, cooler, current job; shows them without a word",
+      "set bench, board, host, fans, cooler and current job once for all commands; without arguments: show them",
     )
     .argument("[files...]", "bench file, board file, or both; their content tells which is which")
     .addOption(new Option("--host <state>", "whether a host is attached").choices(["none", "attached"]))

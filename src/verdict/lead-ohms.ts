@@ -31,7 +31,7 @@ export function judgeLeadOhms(trace: DrawTrace, limitAmps: number): LeadOhmsJudg
   if (late.length < LEAST_READINGS)
     return {
       kind: "refused",
-      because: `at most ${sayAmps(most)} flowed of ${sayAmps(limitAmps)}, in ${held.length} readings: the ends are not joined, or a lead is open`,
+      because: `in ${held.length} readings at most ${sayAmps(most)} of ${sayAmps(limitAmps)} flowed: the ends are not joined, or a lead is open`,
     };
   const volts = medianOf(late.map((row) => at(trace.volts, row)));
   const amps = medianOf(late.map((row) => at(trace.amps, row)));
@@ -45,7 +45,7 @@ export function judgeLeadOhms(trace: DrawTrace, limitAmps: number): LeadOhmsJudg
   if (ohms > MOST_OHMS)
     return {
       kind: "refused",
-      because: `${sayVolts(volts)} at ${sayAmps(amps)} are ${sayOhms(ohms)}: too much for a pair of leads; look at the clips, or take thicker ones`,
+      because: `${sayVolts(volts)} at ${sayAmps(amps)} means ${sayOhms(ohms)}: too much for a pair of leads; check the clips, or use thicker leads`,
     };
   return { kind: "good", ohms, expandedOhms, volts, amps };
 }

@@ -26,13 +26,13 @@ export function markSentences({ marks = [], board }: DrawInput, watch: Watch | n
   const waits = WAITING.includes(drawn) ? nextState(board, marks) : null;
   if (waits !== null)
     said.push(
-      `This board comes up further after ${waits}, and nobody said that this was done: until then it draws little.`,
+      `This board only comes up further after ${waits}, which was not stated as done; until then it draws little.`,
     );
   return said;
 }
 
 function saysMark(mark: DrawMark, untilMs: number, watch: Watch | null): string {
-  const when = `At ${sayMs(mark.atMs)} somebody said "${mark.text}"`;
+  const when = `At ${sayMs(mark.atMs)} a person noted "${mark.text}"`;
   if (watch === null) return `${when}.`;
   const endMs = Math.min(untilMs, watch.startMs + watch.lengthMs);
   const isSettled = mark.atMs - watch.startMs >= APART_MS;
@@ -44,7 +44,7 @@ function saysMark(mark: DrawMark, untilMs: number, watch: Watch | null): string 
   const stayed = `${when}: the draw stayed at ${sayAmps(after)}`;
   return mark.state === null
     ? `${stayed}.`
-    : `${stayed}, so that nothing came up. Measure the key's own line, what reads it, and the enable of the first rail behind it.`;
+    : `${stayed}, so nothing came up. Measure the line of the key, what reads it, and the enable of the first rail behind it.`;
 }
 
 function medianBetween({ atMs, amps }: Watch, fromMs: number, toMs: number): number {

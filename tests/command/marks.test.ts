@@ -23,15 +23,15 @@ afterAll(async () => {
 
 test("a key pressed while the board is watched is an event of the run, of its verdict, of the report and of the diagnosis", async () => {
   const run = startProgram(["powerup", ...bench.args, "--watch", "6", "--json"], { keepsInput: true });
-  await run.until("err", /When you do it, say "key" and Enter: the power key is pressed/);
+  await run.until("err", /When you do it, type "key" and press Enter: the power key is pressed/);
   run.child.stdin.write("key\nmark freeze spray on L4\nnonsense\n");
   await run.until("err", /Filed: the power key is pressed\.\nFiled: freeze spray on L4\.\n"nonsense" means nothing/);
   const { out } = await run.ended;
   const document = JSON.parse(out);
   expect(document).toMatchObject({ output: "off", trip: null });
   const because = document.because.join("\n");
-  expect(because).toMatch(/At [\d.]+ m?s somebody said "the power key is pressed"/);
-  expect(because).toMatch(/At [\d.]+ m?s somebody said "freeze spray on L4"/);
+  expect(because).toMatch(/At [\d.]+ m?s a person noted "the power key is pressed"/);
+  expect(because).toMatch(/At [\d.]+ m?s a person noted "freeze spray on L4"/);
   const data = `${bench.folder.path}/data`;
   const shown = JSON.parse((await runProgram(["job", "show", document.job, "--data", data, "--json"])).out);
   const marks = shown.log.flatMap((each: { event: { kind: string; events?: { event: string }[] } }) =>

@@ -53,7 +53,7 @@ test("a group that the board file does not have, or parts of a board that is off
     const unknown = await runProgram(["sweep", ...bench.args, "--group", "lanes-up"]);
     expect([unknown.code, unknown.err]).toEqual([2, expect.stringMatching(/"lanes-up".*lanes-rx, lanes-tx/)]);
     const cold = await runProgram(["sweep", ...bench.args, "--cold", "--across"]);
-    expect([cold.code, cold.err]).toEqual([2, expect.stringContaining("--across goes without --cold")]);
+    expect([cold.code, cold.err]).toEqual([2, expect.stringContaining("--across cannot be used with --cold")]);
     expect(timesOn(bench.simulation)).toBe(0);
   } finally {
     await bench.close();

@@ -44,7 +44,7 @@ test("rails that come up after the power key are no fault before it was pressed,
       .of("hint")
       .map((each) => each.text)
       .join("\n"),
-  ).toMatch(/comes up after the power key is pressed. Do that now, and say "key"/);
+  ).toMatch(/comes up after the power key is pressed. Do that now, and type "key"/);
   expect(done.diagnosis?.notes.join(" ")).toMatch(
     /core at .* cannot be judged: it comes up after the power key is pressed/,
   );
@@ -69,5 +69,5 @@ test("a crystal's volts are told as a bias, not as a clock that runs", async () 
   const { done } = await swept();
   const clock = done.rails.find((each) => each.rail === "clock");
   expect(clock).toMatchObject({ verdict: "pass", said: "bias present" });
-  expect(clock?.because[0]).toContain("says nothing of swinging");
+  expect(clock?.because[0]).toContain("does not prove that it swings");
 });

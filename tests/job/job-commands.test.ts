@@ -154,9 +154,9 @@ test("a part of a run comes out as CSV, with what was set when it was read", () 
     expect([...(trace?.atMs ?? [])]).toEqual([10, 20, 30]);
     expect([...(trace?.amps ?? [])]).toEqual([2.125, 0.82, 0.81]);
     const none = join(dir, "none.csv");
-    await expect(job(dir, "export", other, ...part, "--out", none)).rejects.toThrow(/of another job/);
+    await expect(job(dir, "export", other, ...part, "--out", none)).rejects.toThrow(/belongs to another job/);
     await expect(job(dir, "export", id, "--csv", "--from", "9", "--out", none)).rejects.toThrow(/no reading/);
-    await expect(job(dir, "export", id, "--from", "1", "--out", none)).rejects.toThrow(/go with --csv/);
+    await expect(job(dir, "export", id, "--from", "1", "--out", none)).rejects.toThrow(/need --csv/);
     expect(existsSync(none)).toBe(false);
   }));
 

@@ -134,8 +134,8 @@ test("a copy that is none, damaged, or the record itself is refused, and so is a
     const refusals: [string, RegExp][] = [
       [join(folder, "none"), /no such file/],
       [folder, /holds no firstamp.db/],
-      [databasePath(dir), /the record itself/],
-      [dir, /the record itself/],
+      [databasePath(dir), /the present record/],
+      [dir, /the present record/],
       [bad, /damaged/],
       [text, /damaged/],
     ];
@@ -193,6 +193,6 @@ test("every table comes out as CSV, each row once, and no cell is a formula", ()
         .filter((name) => !/^(sqlite_|kysely_|job_word)/.test(name))
         .sort(),
     );
-    await expect(writeTables(dir, out)).rejects.toThrow(/something is there/);
+    await expect(writeTables(dir, out)).rejects.toThrow(/exists already/);
     expect(existsSync(`${out}.making-${process.pid}`)).toBe(false);
   }));

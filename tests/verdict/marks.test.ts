@@ -21,7 +21,7 @@ test("a key that wakes the board: the draw before and after it, and the class is
   const verdict = said((ms) => (ms < 6200 ? 0.03 : 0.85), [KEY]);
   expect(verdict.class).toBe("normal");
   expect(verdict.because.join(" ")).toMatch(
-    /At 6\.9\d? s somebody said "the power key is pressed": the draw went from 30(\.\d)? mA to 85\d mA\./,
+    /At 6\.9\d? s a person noted "the power key is pressed": the draw went from 30(\.\d)? mA to 85\d mA\./,
   );
 });
 
@@ -29,13 +29,13 @@ test("a key that nothing follows is said to have done nothing, with where to loo
   const verdict = said(0.03, [KEY]);
   expect(verdict.class).toBe("standby-only");
   expect(verdict.because.join(" ")).toMatch(
-    /the draw stayed at 30(\.\d)? mA, so that nothing came up\. Measure the key's own line/,
+    /the draw stayed at 30(\.\d)? mA, so nothing came up\. Measure the line of the key/,
   );
 });
 
 test("a board that waits for its key draws little, and that is said to be expected", () => {
   expect(said(0.03).because.join(" ")).toContain(
-    "This board comes up further after the power key is pressed, and nobody said that this was done",
+    "This board only comes up further after the power key is pressed, which was not stated as done",
   );
   expect(said(0.85).because.join(" ")).not.toContain("comes up further");
 });

@@ -160,7 +160,7 @@ export class ColdView extends LitElement {
             <button type="button" ?disabled=${!this.mayMeasure} @click=${this.#measure}>Measure them</button>
             <button type="button" ?disabled=${!this.mayMeasure || this.nulling} @click=${this.#null}>Null the leads</button>
           </div>
-          <p class="small" role="status">${this.nulling ? "Hold the tips of both probes together until their ohms are taken." : this.nulled}</p>
+          <p class="small" role="status">${this.nulling ? "Hold the tips of both probes together until the reading is taken." : this.nulled}</p>
         </fieldset>
         <label class="row"><span class="label">The board's warmth, °C</span><input type="text" name="celsius" inputmode="numeric" class="short" placeholder="not known" autocomplete="off" /></label>
         <label class="row"><span class="label">Points read with four wires, or as millivolts at 1 A</span><input type="text" name="fourWirePoints" class="short" placeholder="core, soc" autocomplete="off" spellcheck="false" /></label>

@@ -12,7 +12,7 @@ import { STAGE_WORDS } from "./stage-words.ts";
 const STATES: Record<PowerState, { word: string; means: string }> = {
   on: { word: "ON", means: "An output is on" },
   off: { word: "OFF", means: "Nothing is on" },
-  between: { word: "SOON", means: "Off now; it comes on again by itself. Hands off" },
+  between: { word: "SOON", means: "Off now, but it switches on again without you. Hands off" },
   ending: { word: "…", means: "Switching off; not yet proved" },
   unknown: { word: "?", means: "An output is on, or may be on" },
   "no-bench": { word: "–", means: "No bench here: you can only look at the record" },

@@ -6,8 +6,8 @@ export type TaskName = TaskWish["task"] | "power-up";
 
 const TASKS: [task: TaskName, says: string][] = [
   ["power-up", "First power-up"],
-  ["soak", "Soak: held on and watched for long"],
-  ["margin", "Margin: a feed's volts stepped within its tolerance"],
+  ["soak", "Soak: on under watch for a long time"],
+  ["margin", "Margin: a feed's voltage stepped within its tolerance"],
   ["cycle", "Cycle: started again and again"],
   ["inject", "Injection: hunt a short by its heat"],
 ];
@@ -53,7 +53,7 @@ export function taskFields(
     ${
       task === "inject"
         ? html`${choice("rail", "Rail that the leads are on", rails)} ${choice("injectFeed", "Feed that is used", feeds)} ${choice("side", "Side of the rail's inductor", SIDES)}
-            ${field("cap", "Cap, volts, only ever lowered", "the rail's own")} ${field("hold", "A level lasts, seconds, 10 to 20", "15")}
+            ${field("cap", "Cap, volts; can only be lowered", "the rail's own")} ${field("hold", "A level lasts, seconds, 10 to 20", "15")}
             <label class="check"><input type="checkbox" name="alcohol" />Alcohol is on the board: 1 V at most</label>`
         : nothing
     }

@@ -96,7 +96,7 @@ export function withEnergisingOptions(command: Command): Command {
     .addOption(
       new Option(
         "--host <state>",
-        "whether a host is attached; pulled-up: none, and a resistor releases reset",
+        "whether a host is attached; pulled-up: no host, and a resistor releases reset",
       ).choices(["none", "pulled-up", "attached"]),
     )
     .addOption(new Option("--fans <state>", "whether fans are connected").choices(["on", "off"]))

@@ -15,7 +15,7 @@ export interface LeadOhmsOptions extends BenchOptions {
 }
 
 const CAUTIONS = [
-  "No board is on these leads: their two ends are joined at the card end, and the current is the highest they carry.",
+  "No board is on these leads. Their two ends are joined at the card end, and they carry their highest current.",
 ];
 
 /** Places that a figure of so much uncertainty is written with, ohms. */
@@ -31,7 +31,7 @@ export async function leadOhms(options: LeadOhmsOptions): Promise<number> {
     wish: { task: { task: "leads", feed: options.feed, joined: options.joined === true } },
     cautions: CAUTIONS,
     question: ({ plan }) =>
-      `Put ${plan.inject?.levelsAmps[0] ?? 0} A through the leads of ${options.feed}, their ends joined, for 1.5 s?`,
+      `Send ${plan.inject?.levelsAmps[0] ?? 0} A through the joined leads of ${options.feed} for 1.5 s?`,
     more: (ended) => {
       measured = ended === null ? null : judged(ended, options.feed);
       return { feed: options.feed, ...documentOf(measured) };
@@ -67,7 +67,7 @@ function judged({ run, result }: EndedTask, feed: string): LeadOhmsJudgement {
 function textOf(feed: string, found: LeadOhmsJudgement | null, output: string): string {
   const off = `Output: ${output}`;
   return found?.kind === "good"
-    ? `The leads of ${feed} have ${sayOhms(found.ohms, found.expandedOhms)} (k = 2). ${off}`
+    ? `The resistance of the leads of ${feed} is ${sayOhms(found.ohms, found.expandedOhms)} (k = 2). ${off}`
     : `The leads of ${feed} were not measured: ${found?.because ?? "nothing was energised"}. ${off}`;
 }
 
@@ -79,7 +79,10 @@ async function writeInto(
   const document = JSON.parse(await readFile(bench, "utf8"));
   document.feeds[feed] = { ...document.feeds[feed], leadOhms: even(ohms), leadExpandedOhms: even(expandedOhms) };
   if (!BenchFile.safeParse(document).success)
-    throw new BenchError("bad-input", `Cannot write the leads into ${bench}: it changed meanwhile; the output is off`);
+    throw new BenchError(
+      "bad-input",
+      `Cannot write the leads into ${bench}: the file changed during the measurement; the output is off`,
+    );
   await writeFile(bench, `${JSON.stringify(document, null, 2)}\n`);
-  say(`Written into ${bench}.`);
+  say(`Written to ${bench}.`);
 }

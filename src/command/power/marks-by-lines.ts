@@ -20,7 +20,7 @@ export function marksByLines(run: ActiveRun, isAsking: () => boolean): () => voi
     const did = markOf(line.trim());
     if (did === null) {
       if (line.trim() !== "")
-        say(`${JSON.stringify(line.trim())} means nothing here; say key, or mark and what you did`);
+        say(`${JSON.stringify(line.trim())} is not understood; type key, or mark and what you did`);
       return;
     }
     const answer = sayMark(run, did.text);
@@ -42,7 +42,7 @@ export function marksByLines(run: ActiveRun, isAsking: () => boolean): () => voi
     if (!mayReadInput()) return;
     isListening = true;
     const next = Object.values(run.header.board?.states ?? {})[1]?.after;
-    if (next !== undefined) say(`When you do it, say "key" and Enter: ${next}.`);
+    if (next !== undefined) say(`When you do it, type "key" and press Enter: ${next}.`);
     input.on("data", onData).resume();
     // Whoever started this may keep the input open for ever; it must not keep the program.
     if ("unref" in input) input.unref();

@@ -51,10 +51,10 @@ function refuseWish({ across, partCelsius }: SweepOptions, isCold: boolean): voi
   if (across === true && isCold)
     throw new BenchError(
       "bad-input",
-      "Cannot read volts over parts of a board that is off: --across goes without --cold and --group; nothing was touched",
+      "Cannot measure the voltage across parts while the board is off: --across cannot be used with --cold or --group; nothing was touched",
     );
   if (partCelsius !== undefined && across !== true)
-    throw new BenchError("bad-input", "--part-celsius says how warm the parts of --across are; nothing was touched");
+    throw new BenchError("bad-input", "--part-celsius is only used with --across; nothing was touched");
 }
 
 /** Throws BenchError "bad-input" where the board file has no such group, or no parts. */
@@ -68,7 +68,7 @@ function refuseBoard(board: BoardFile, { group, across }: SweepOptions): void {
   if (across === true && Object.keys(board.across ?? {}).length === 0)
     throw new BenchError(
       "bad-input",
-      `Cannot read volts over parts: the board file of ${board.name} names none under "across"; nothing was touched`,
+      `Cannot measure the voltage across parts: the board file of ${board.name} lists none under "across"; nothing was touched`,
     );
 }
 

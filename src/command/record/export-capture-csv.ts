@@ -30,7 +30,7 @@ export async function exportCaptureCsv(
   const isPart = wanted.fromMs !== undefined || wanted.toMs !== undefined;
   const window = { fromMs: wanted.fromMs ?? 0, toMs: wanted.toMs ?? Number.POSITIVE_INFINITY };
   const parts = runCsvParts(run, isPart ? window : null);
-  if (parts === null) throw new BenchError("bad-input", "There is no reading in that time; nothing was written");
+  if (parts === null) throw new BenchError("bad-input", "That time has no reading; nothing was written");
   try {
     await pipeline(parts, createWriteStream(out, { flags: "wx" }));
   } catch (cause) {
@@ -50,5 +50,5 @@ async function runOf(store: JobStore, job: string, capture: string | undefined):
   if (capture === undefined) return null;
   const found = await store.findCapture(capture);
   if (found.job === job) return found.run;
-  throw new BenchError("bad-input", `The capture ${quoted(capture)} is of another job; nothing was written`);
+  throw new BenchError("bad-input", `The capture ${quoted(capture)} belongs to another job; nothing was written`);
 }

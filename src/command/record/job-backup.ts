@@ -4,8 +4,8 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 /** `job backup`: a checked copy of the record, also while another process writes to it. */
 export function jobBackupCommand(): Command {
   return jobSubcommand("backup", "copy the record to a checked file or folder; also works during a run")
-    .requiredOption("--out <path>", "file to write, or folder with --files; nothing existing is ever overwritten")
-    .option("--files", "make a folder that holds the captures and attachments too")
+    .requiredOption("--out <path>", "file to write, or folder with --files; it may not exist yet")
+    .option("--files", "make a folder that also holds the captures and attachments")
     .addHelpText(
       "after",
       `

@@ -23,15 +23,15 @@ export function jobExportCommand(): Command {
     .argument("<job>", "the job")
     .requiredOption("--out <file>", "file to write; an existing file is never overwritten")
     .option("--csv", "write the readings of the last run as CSV instead, as `classify` reads them")
-    .option("--capture <id>", "with --csv: those of this capture")
-    .option("--from <seconds>", "with --csv: only from this time of the run on", secondsOf)
-    .option("--to <seconds>", "with --csv: only up to this time of the run", secondsOf)
+    .option("--capture <id>", "with --csv: only the readings of this capture")
+    .option("--from <seconds>", "with --csv: only readings from this time of the run on", secondsOf)
+    .option("--to <seconds>", "with --csv: only readings up to this time of the run", secondsOf)
     .action(async (job: string, options: ExportOptions) => {
       const { from, to, capture } = options;
       if (!options.csv && (from ?? to ?? capture) !== undefined)
         throw new BenchError(
           "bad-input",
-          "--capture, --from and --to go with --csv: an archive is always the whole job; nothing was written",
+          "--capture, --from and --to need --csv, because an archive is always the whole job; nothing was written",
         );
       const [{ lookingAtRecord }, { printDocument, say }, { exportJob }, { exportCaptureCsv }] = await Promise.all([
         import("./with-record.ts"),

@@ -3,7 +3,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job restore`: puts a copy of the record back, with what can still be read of the one it replaces. */
 export function jobRestoreCommand(): Command {
-  return jobSubcommand("restore", "put back a copy that `job backup` made, with what can still be read of the record")
+  return jobSubcommand("restore", "restore a copy that `job backup` made, and add what can still be read of the record")
     .argument("<copy>", "the file or folder that `job backup` wrote")
     .addHelpText(
       "after",
@@ -22,10 +22,11 @@ there before is kept in a folder put-aside-… of the data directory. Until the 
         printDocument(done);
         return;
       }
-      print(`Put back: ${done.fromCopy} events of the copy, ${done.salvaged} more that could still be read here.`);
-      if (done.lost > 0) print(`${done.lost} events could not be read and are in neither; more may be gone unnamed.`);
-      if (done.files.length > 0) print(`${done.files.length} captures and attachments were put back.`);
+      print(`Restored: ${done.fromCopy} events of the copy, and ${done.salvaged} more that could still be read here.`);
+      if (done.lost > 0)
+        print(`${done.lost} events could not be read and are in neither; others may be lost without a trace.`);
+      if (done.files.length > 0) print(`${done.files.length} captures and attachments were restored.`);
       for (const each of done.troubles) print(`  ${each}`);
-      say(`What was there before is in ${done.aside}. "firstamp job check" reads all of it again.`);
+      say(`The previous record is in ${done.aside}. "firstamp job check" reads and checks the restored one.`);
     });
 }

@@ -4,7 +4,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 /** `job tables`: the record's tables as CSV. */
 export function jobTablesCommand(): Command {
   return jobSubcommand("tables", "write every table of the record as CSV (RFC 4180) into a folder")
-    .requiredOption("--out <folder>", "folder to make; one that is there already is refused")
+    .requiredOption("--out <folder>", "folder to make; it may not exist yet")
     .addHelpText(
       "after",
       `

@@ -124,7 +124,7 @@ export class PageSweep {
 
   /** What a person does to the board; a sentence where nothing was filed. */
   mark(text: string | null): string | null {
-    return this.#on === null ? "There is no sweep on: nothing was filed." : this.#on.desk.mark(text);
+    return this.#on === null ? "No sweep is in progress; nothing was filed." : this.#on.desk.mark(text);
   }
 
   stop(): void {

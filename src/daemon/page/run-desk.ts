@@ -263,7 +263,7 @@ export class RunDesk implements PageBench {
     const { active } = this.#runs;
     const refused = this.#sweep.isOn ? this.#sweep.mark(text) : null;
     if (this.#sweep.isOn) return refused === null ? { result: "done" } : noMark(refused);
-    if (active === undefined) return noMark("The board is not on: nothing was filed.");
+    if (active === undefined) return noMark("The board is not on; nothing was filed.");
     const answer = sayMark(active, text);
     if ("refused" in answer) return noMark(answer.refused);
     this.#show.say("info", `Marked: ${answer.filed}.`);

@@ -36,9 +36,11 @@ export class SweepStarts {
     if (board === null || Object.keys(board.rails).length === 0)
       throw new Error("A sweep needs a board file that names the rails. Nothing was touched.");
     if (request.task !== undefined)
-      throw new Error(`A sweep has a power-up of its own and is no ${request.task.task}. Nothing was touched.`);
+      throw new Error(`A sweep does its own power-up and cannot be a ${request.task.task}. Nothing was touched.`);
     if (how.group !== undefined && (powered !== null || !Object.hasOwn(board.groups ?? {}, how.group)))
-      throw new Error(`There is no group "${how.group}" to be read on a board that is off. Nothing was touched.`);
+      throw new Error(
+        `The board file has no group "${how.group}" to measure on a board that is off. Nothing was touched.`,
+      );
     if (powered === null) return await this.#cold(request, board, how);
     const wish = { ...request, keepOn: true, watchSeconds: request.watchSeconds ?? SWEEP_WATCH_SECONDS };
     const permitted = await runs.permitted(wish, powered.confirmed);

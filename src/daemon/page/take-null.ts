@@ -25,7 +25,7 @@ export async function takeNull({
   if (bench.meter === undefined)
     throw new BenchError(
       "bad-input",
-      "The bench file names no meter: there are no leads to null. Nothing was touched.",
+      "The bench file names no meter, so there are no leads to null. Nothing was touched.",
     );
   runs.mustBeFree();
   const id = job === null ? null : await data.store.findJob(job);

@@ -27,28 +27,28 @@ function ownCautions(task: TaskWish | null): readonly string[] {
 function doesOf(task: TaskWish, { margin, inject, watch }: PreparedRun["plan"]): string[] {
   switch (task.task) {
     case "soak":
-      return [`It is held on and watched for ${task.minutes} min, with every trip in force.`];
+      return [`The board stays on and is watched for ${task.minutes} min, with every trip active.`];
     case "margin":
       return margin === undefined
         ? []
         : [
-            `After ${watch.seconds} s the feed ${margin.feed} is set to ${margin.stepVolts.map((each) => sayVolts(each)).join(", ")}, one after the other; then everything goes off.`,
+            `After ${watch.seconds} s the feed ${margin.feed} is stepped to ${margin.stepVolts.map((each) => sayVolts(each)).join(", ")}; then everything goes off.`,
           ];
     case "inject":
       return inject === undefined
         ? []
         : [
-            `At most ${sayVolts(inject.capVolts)} into ${inject.rail}, ${inject.levelMs / 1000} s at ${sayAmps(inject.levelsAmps[0] ?? 0)}; a level of ${inject.levelsAmps
+            `At most ${sayVolts(inject.capVolts)} into ${inject.rail}, ${inject.levelMs / 1000} s at ${sayAmps(inject.levelsAmps[0] ?? 0)}. A level of ${inject.levelsAmps
               .slice(1)
               .map((each) => sayAmps(each))
-              .join(", ")} only after a yes, with everything off meanwhile.`,
+              .join(", ")} comes only after your yes; everything is off until then.`,
             `It ends at ${inject.boardWatts} W or ${inject.boardJoules} J on the board, and when the short opens.`,
           ];
     case "cycle": {
       const { cold = 0, warm = 0, forSeconds, coldOff, warmOff } = task;
       return [
-        `It is switched on again and again by itself: ${cold} cold and ${warm} warm starts${forSeconds === undefined ? "" : `, in turn for ${Math.round(forSeconds / 60)} min`}, off for ${coldOff ?? DEFAULT_OFF_SECONDS.cold} s before a cold one and ${warmOff ?? DEFAULT_OFF_SECONDS.warm} s before a warm one.`,
-        "Any off ends it, and so does closing this page.",
+        `The board is switched on again and again without you: ${cold} cold and ${warm} warm starts${forSeconds === undefined ? "" : `, in turn for ${Math.round(forSeconds / 60)} min`}, off for ${coldOff ?? DEFAULT_OFF_SECONDS.cold} s before a cold one and ${warmOff ?? DEFAULT_OFF_SECONDS.warm} s before a warm one.`,
+        "Any off ends it; closing this page ends it too.",
       ];
     }
   }

@@ -12,9 +12,11 @@ export function sayMark(run: ActiveRun, text: string | null): MarkAnswer {
   const reached = Math.max(0, ...run.marks.map(({ state }) => states.findIndex(([name]) => name === state)));
   const next = text === null ? states[reached + 1] : undefined;
   if (text === null && next === undefined)
-    return { refused: "The board file names no further state of power: say what you did instead. Nothing was filed." };
+    return {
+      refused: "The board file names no further state of power; write what you did instead. Nothing was filed.",
+    };
   const said = text ?? next?.[1].after ?? "";
   return run.mark(said, next?.[0] ?? null)
     ? { filed: said }
-    : { refused: "The run is over, or nothing was read yet. Nothing was filed." };
+    : { refused: "The run has ended, or has no reading yet. Nothing was filed." };
 }

@@ -171,10 +171,10 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     const state = text === null ? this.#judge.next : null;
     if (text === null && state === null)
       return this.#options.board.states === undefined
-        ? "The board file names no states of power; say mark and what you did."
-        : "The board is in its last state of power already.";
+        ? "The board file names no states of power; type mark and what you did."
+        : "The board is already in its last state of power.";
     const said = text ?? state?.after ?? "";
-    if (this.#powered?.mark(said, state?.name ?? null) !== true) return "The board is not on: nothing was filed.";
+    if (this.#powered?.mark(said, state?.name ?? null) !== true) return "The board is not on; nothing was filed.";
     if (state !== null) this.#judge.state = state.name;
     this.#tell({ event: "mark", text: said, state: state?.name ?? null });
     return null;

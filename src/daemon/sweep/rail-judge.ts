@@ -87,7 +87,7 @@ export class RailJudge {
     const why = idle.why.get(rail);
     if (why === undefined || this.#hinted.has(why)) return null;
     this.#hinted.add(why);
-    const now = idle.next?.up.includes(rail) === true ? '. Do that now, and say "key"' : "";
+    const now = idle.next?.up.includes(rail) === true ? '. Do that now, and type "key"' : "";
     return `${rail}: ${why}${now}. While it is low, it cannot be judged.`;
   }
 

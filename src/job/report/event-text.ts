@@ -56,7 +56,7 @@ export function eventText(event: StoredEvent["event"]): string {
     case "stage":
       return event.text === null ? event.stage : `${event.stage}: ${event.text}`;
     case "imported":
-      return `${event.events} events taken in from ${event.file} (${event.bytes} bytes, SHA-256 ${event.sha256}); they name ${event.by.join(", ")}. The file is not signed: nothing proves who wrote them`;
+      return `${event.events} events imported from ${event.file} (${event.bytes} bytes, SHA-256 ${event.sha256}); they name ${event.by.join(", ")}. The file is not signed, so nothing proves who wrote them`;
     case "report-made":
       return `${event.name}, SHA-256 ${event.sha256}`;
     case "host-look":

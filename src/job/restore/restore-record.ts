@@ -61,7 +61,7 @@ export async function restoreRecord(dir: string, copy: string, nowMs: () => numb
     await swap(dir, made, aside);
     return { ...taken, lost: salvaged.lost, files, aside };
   } catch (cause) {
-    throw storageProblem(cause, `Cannot put ${quoted(copy)} back into ${dir}`);
+    throw storageProblem(cause, `Cannot restore ${quoted(copy)} into ${dir}`);
   } finally {
     await rm(work, { recursive: true, force: true });
     // Empty where nothing was moved.
@@ -72,16 +72,16 @@ export async function restoreRecord(dir: string, copy: string, nowMs: () => numb
 
 async function soundCopy(dir: string, copy: string): Promise<{ database: string; folder: string | null }> {
   const refuse = (why: string): never => {
-    throw new BenchError("bad-input", `Cannot put ${quoted(copy)} back: ${why}; nothing was changed`);
+    throw new BenchError("bad-input", `Cannot restore ${quoted(copy)}: ${why}; nothing was changed`);
   };
-  if (!existsSync(copy)) refuse("there is no such file or folder");
+  if (!existsSync(copy)) refuse("the file or folder does not exist");
   const folder = statSync(copy).isDirectory() ? copy : null;
   const database = folder === null ? copy : databasePath(folder);
   if (!existsSync(database)) refuse("the folder holds no firstamp.db");
   if (existsSync(databasePath(dir)) && (await realpath(database)) === (await realpath(databasePath(dir))))
-    refuse("it is the record itself");
+    refuse("it is the present record");
   const problems = problemsOf(database);
-  if (problems.length > 0) refuse(`it is damaged itself: ${problems[0]}`);
+  if (problems.length > 0) refuse(`the copy is damaged: ${problems[0]}`);
   return { database, folder };
 }
 

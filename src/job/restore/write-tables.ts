@@ -38,7 +38,7 @@ const TABLES = {
 export async function writeTables(dir: string, out: string): Promise<{ table: string; rows: number }[]> {
   if (!hasJobStore(dir)) throw new BenchError("bad-input", `There is no job record in ${dir}`);
   if (existsSync(out))
-    throw new BenchError("bad-input", `Cannot write to ${quoted(out)}: something is there; give another name`);
+    throw new BenchError("bad-input", `Cannot write to ${quoted(out)}: it exists already; give another name`);
   const making = `${out}.making-${process.pid}`;
   const written: { table: string; rows: number }[] = [];
   let db: Kysely<JobTables> | undefined;

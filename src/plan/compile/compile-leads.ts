@@ -33,7 +33,7 @@ export function compileLeads(request: {
   if ("path" in feed) return { problems: [feed] };
   const joined = { ...feed, leadOhms: null, nominal: { ...feed.nominal, limitAmps: feed.limitAmps } };
   return {
-    capBecause: "under what any part of a board conducts at",
+    capBecause: "below the voltage at which any part of a board conducts",
     plan: injectionPlan({
       name: "leads",
       feed: { ...joined, touch: joined.nominal },

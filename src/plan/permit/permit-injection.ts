@@ -37,7 +37,7 @@ export function evaluateLeads(
     "joined",
     "Both lead ends joined at the card end, no board on them",
     evidence.joined ? true : null,
-    "joined, a person says",
+    "joined, as a person states",
     "--joined",
   );
   return strictPermit([...benchItems(plan, evidence), capItem(plan, evidence), joined], waiver);

@@ -66,7 +66,7 @@ export function groupVerdict(
   const known = hasGood ? "a good board's values" : null;
   if (numbers.length < LEAST_POINTS && known === null)
     return of("too-few", plain, [
-      `${numbers.length} points were read; it takes ${LEAST_POINTS} to hold them against each other without a good board.`,
+      `${numbers.length} points were read; without a good board, ${LEAST_POINTS} are needed to compare them with each other.`,
     ]);
   const judged = judgedNumbers(numbers, hasGood ? good : null, median ?? 0);
   const points = plain.map((each): AlikePoint => {
@@ -82,7 +82,9 @@ export function groupVerdict(
     different.length === 0
       ? `The ${read.length} points of ${group.group} read alike${middle}.`
       : `${different.length} of ${read.length} points of ${group.group} stand out${middle}: ${different.map((each) => wordsOf(each, unit, hasGood)).join("; ")}.`,
-    ...(known === null ? ["Held against each other alone: no good board of this kind is in the record."] : []),
+    ...(known === null
+      ? ["They are only compared with each other, because the record has no good board of this kind."]
+      : []),
     ...(left === 0 ? [] : [`${left} points were not read.`]),
   ]);
 }

@@ -46,7 +46,7 @@ export function withAmps(board: Pick<BoardFile, "across">, rail: SweepRail, cels
     part.copper !== true
       ? []
       : celsius === null
-        ? ["its temperature is not known: 20 to 80 °C is in the uncertainty"]
+        ? ["its temperature is not known; the uncertainty covers 20 to 80 °C"]
         : [`copper at ${celsius} °C`];
   const says = `${reads}: ${sayAmps(current.amps, current.expandedAmps)} of ${part.rail}`;
   return { ...rail, across: { rail: part.rail, ...current }, because: [says, ...warm, ...notes] };

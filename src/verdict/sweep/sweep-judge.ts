@@ -79,7 +79,7 @@ export function judgeCapture(point: SweepPoint, capture: SweepCapture, withDrop:
       said: "bias present",
       conformity: judged.conformity,
       because: [
-        `${sentence(point, capture.value, expanded)}: a bias, which says nothing of swinging; a probe on the pin may stop it`,
+        `${sentence(point, capture.value, expanded)}: a bias, which does not prove that it swings; a probe on the pin may stop it`,
         ...notes,
       ],
     };
