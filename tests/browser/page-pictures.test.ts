@@ -63,7 +63,7 @@ describe("a picture of the README", () => {
 
   test("shows the page while a board is on", async () => {
     const scene = sceneOf("power");
-    await rig.page.setViewportSize({ width: 1180, height: 720 });
+    await rig.page.setViewportSize({ width: 1100, height: 690 });
     await enter(scene);
     const timer = setInterval(() => scene.says?.(rig), 60);
     await rig.page.locator('feed-strip [data-live="yes"]').first().waitFor();
