@@ -20,7 +20,7 @@ export function faultsPage({ measured, tables, files, passed, failed, seeds, tri
   const real = measured.filter((each) => each.clock === "real");
   return `# Faults: what was injected, and what came of it
 
-*For whoever wants proof that it switches off. Page 20 of 20. This is the last page.*
+*For whoever wants proof that it switches off. This is the last page.*
 
 Made by \`npm run faults\`; do not edit. ${sum("injections")} injections, ${sum("wrongValues")} wrong values published, ${sum("unasked")} outputs that came on unasked.
 ${passed} checks passed, ${failed} failed, in ${minutes.toFixed(0)} minutes. Node ${process.version}, ${os.cpus().length} processors; load ${loads[0].toFixed(1)} at the start, ${loads[1].toFixed(1)} at the end: of

@@ -21,7 +21,6 @@ test.each(pages.map((page, index) => [page, index] as const))(
     const [, , first] = textOf(`docs/${page}`).split("\n");
     const next = pages[index + 1];
     expect(first).toMatch(/^\*For /);
-    expect(first).toContain(`Page ${index + 1} of ${pages.length}.`);
     expect(first).toContain(next === undefined ? "This is the last page." : `](${next}).`);
   },
 );

@@ -23,7 +23,7 @@ export function studyReport(
   const open = outcomes.filter((each) => each.class === "cannot-tell");
   return `# The draw verdict, measured
 
-*For whoever wants to know how often a verdict is right. Page 18 of 20. Next: [Study of the next measurement](diagnosis-study.md).*
+*For whoever wants to know how often a verdict is right. Next: [Study of the next measurement](diagnosis-study.md).*
 
 Made by \`npm run study\`; do not edit. ${outcomes.length} simulated first power-ups (seed ${run.seed}), each with a board, a meter and noise of its own.
 The probabilities were calibrated on ${run.training} others (seed ${run.trainingSeed}).
