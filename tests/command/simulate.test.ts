@@ -101,6 +101,6 @@ test("--list names every scenario with what its draw should be called", async ()
 test("a scenario that is not there is exit 2 with those that are", async () => {
   const { said, ended } = simulate("--scenario", "nosuch");
   expect(await ended).toBe(2);
-  expect(said.err).toContain("Open input");
+  expect(said.err).toContain("open-input");
   expect(said.out).toBe("");
 });
