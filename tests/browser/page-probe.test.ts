@@ -1,4 +1,5 @@
 import { describe, expect, test } from "vitest";
+import { DiagnosisReadings } from "../../shared/diagnosis.ts";
 import { hashOf } from "../../web/page/address.ts";
 import { runningSnapshot } from "./example-run.ts";
 import { exampleSweep, sweepDone } from "./example-sweep.ts";
@@ -22,7 +23,7 @@ describe("at the probes", () => {
     await openProbe("probe-next");
     const image = rig.page.locator("board-picture img");
     await image.waitFor();
-    await rig.page.getByLabel("Mark", { exact: true }).selectOption("core");
+    await rig.page.getByLabel("Point to mark").selectOption("core");
     const box = await image.boundingBox();
     if (box === null) throw new Error("the photograph has no place");
     await rig.page.mouse.click(box.x + box.width / 4, box.y + box.height / 2);
@@ -50,7 +51,7 @@ describe("at the probes", () => {
     rig.facade.present = {
       ...runningSnapshot(),
       run: null,
-      sweep: { ...sweep, lines: [...sweep.lines, { ...done, diagnosis }] },
+      sweep: { ...sweep, lines: [...sweep.lines, { ...done, diagnosis, readings: DiagnosisReadings.parse({}) }] },
     };
     await rig.visit();
     await rig.page.goto(`${rig.wire.url.split("#")[0]}${hashOf(SCENE_JOB, "probe")}`);

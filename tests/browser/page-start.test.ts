@@ -136,7 +136,7 @@ describe("a start", () => {
     await rig.visit();
     await turnTo("Cold");
     await rig.page.getByLabel("Ohms at core", { exact: true }).fill("twelve");
-    await seen('"twelve" at core is no reading');
+    await seen('"twelve" at core is not a reading');
     await rig.page.getByLabel("Ohms at core", { exact: true }).fill("0.35");
     await rig.page.getByLabel("Other points, one a line").fill("aux = twelve");
     await button("On to the permit").click();

@@ -133,7 +133,9 @@ export class BoardPicture extends LitElement {
       ${
         this.points.length === 0
           ? nothing
-          : html`<label class="row"><span class="label">Mark</span><select @change=${(event: Event) => {
+          : html`<label class="row"><span class="label" aria-hidden="true">Mark</span><select aria-label="Point to mark" @change=${(
+              event: Event,
+            ) => {
               this.marking = (event.target as HTMLSelectElement).value;
             }}><option value="">nothing</option>${this.points.map((point) => html`<option value=${point} ?selected=${point === this.marking}>${point}${Object.hasOwn(photo.points, point) ? " ✓" : ""}</option>`)}</select></label>
             ${this.marking === "" ? nothing : html`<span role="status">Click where ${this.marking} is. It is kept in the board file.</span>`}
