@@ -38,7 +38,7 @@ export interface Link {
   onClose(listener: (closed: LinkClosed) => void): void;
   /**
    * Hands what comes to `take` as it is, in place of lines; `null` says that a message ended, on links that know. Called with null, lines
-   * are read again. For blocks of bytes, which no line holds.
+   * are read again. For blocks of bytes, which no line holds. The bytes are the link's own: whoever keeps them makes a copy.
    */
   divert(take: ((bytes: Uint8Array | null) => void) | null): void;
   /** Drops what is waiting to be read; on USBTMC also the device clear the kernel offers, if any. Never drops output. */

@@ -23,6 +23,25 @@ export function studyModel(): DiagnosisModel {
   return diagnosisModel(BoardFile.parse(JSON.parse(readFileSync(file, "utf8"))), shippedFaultData(), null);
 }
 
+/** As `runStudy`, but by the chosen order alone and of faults where every rail reads normal, with boards whose chances lie so far from the data's. */
+export function runRailsNormal(options: {
+  model: DiagnosisModel;
+  count: number;
+  seed: number;
+  weight: number;
+}): Search[] {
+  const { model, count, seed, weight } = options;
+  const draws = seededRandom(seed);
+  const found: Search[] = [];
+  while (found.length < count) {
+    const hypothesis = drawTruth(model.hypotheses, draws);
+    if (model.hypotheses[hypothesis]?.faults.some((fault) => CLUSTER.has(fault.row.id)) !== true) continue;
+    const truth = makeTruth(hypothesis, model, seededRandom(seed * 100_003 + found.length), weight);
+    found.push(search(truth, model, "chosen", seededRandom(seed * 7_919 + found.length * 3)));
+  }
+  return found;
+}
+
 /** `count` faults from one seed, each searched by every strategy on a board of the same character. */
 export function runStudy(options: { model: DiagnosisModel; count: number; seed: number }): Run[] {
   const { model, count, seed } = options;

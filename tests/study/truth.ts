@@ -28,9 +28,14 @@ export function drawTruth(hypotheses: readonly Hypothesis[], random: Random): nu
 /**
  * A board with this fault. Its true states are drawn once, from chances that are themselves drawn about the fault data's;
  * a slip comes with each reading anew. Ohms and volts become numbers with noise and go through the same limits as a
- * person's readings. A short reads as a short or low at its own points: the rest of its word is caution, not nature.
+ * person's readings. `weight` is how near this board's chances are to the data's: the smaller, the further off. A short reads as a short or low at its own points: the rest of its word is caution, not nature.
  */
-export function makeTruth(hypothesis: number, model: DiagnosisModel, random: Random): Truth {
+export function makeTruth(
+  hypothesis: number,
+  model: DiagnosisModel,
+  random: Random,
+  weight: number = CONCENTRATION,
+): Truth {
   const states = new Map<string, number>();
   const { slip } = model.data;
   const stateOf = (measurement: Measurement): number => {
@@ -44,7 +49,10 @@ export function makeTruth(hypothesis: number, model: DiagnosisModel, random: Ran
       );
     const isCold = measurement.slot.in.startsWith("cold");
     const isOwnShort = isCold && (chance[0] ?? 0) + (chance[1] ?? 0) > 0.9;
-    const state = pick(spread(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, random), random);
+    const state = pick(
+      spread(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, weight, random),
+      random,
+    );
     // An odd reading of a healthy point is as often the reading's as the board's: contact, charge, the meter's range.
     const isOdd = isCold && state !== 2 && (chance[2] ?? 0) > 0.8;
     // A healthy point does not go on reading short.
@@ -98,9 +106,9 @@ function read(measurement: Measurement, state: number, model: DiagnosisModel, ra
   return voltsState(volts * (1 + 0.003 * random.normal()) + 0.002 * random.normal(), rail);
 }
 
-/** Shares drawn about given shares: gamma variates of the shares times the concentration, scaled. */
-function spread(shares: readonly number[], random: Random): number[] {
-  const drawn = shares.map((share) => (share <= 0 ? 0 : gamma(share * CONCENTRATION, random)));
+/** Shares drawn about given shares: gamma variates of the shares times the weight, scaled. */
+function spread(shares: readonly number[], weight: number, random: Random): number[] {
+  const drawn = shares.map((share) => (share <= 0 ? 0 : gamma(share * weight, random)));
   const total = drawn.reduce((sum, each) => sum + each, 0);
   return total > 0 ? drawn.map((each) => each / total) : [...shares];
 }

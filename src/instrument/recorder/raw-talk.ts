@@ -39,7 +39,8 @@ export class RawTalk {
     this.#options = options;
     options.link.divert((bytes) => {
       if (bytes !== null) {
-        this.#pieces.push(bytes);
+        // A copy: a serial port reads its next bytes into the same memory.
+        this.#pieces.push(Uint8Array.from(bytes));
         this.#length += bytes.length;
       }
       this.#heard(bytes === null);
