@@ -25,6 +25,7 @@ export type OpenLink = (options: {
   serial?: SerialSettings;
   clock: Clock;
   deadlineMs?: number;
+  isRaw?: boolean;
 }) => Promise<Link>;
 
 export interface ConnectInstrumentOptions {

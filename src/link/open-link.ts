@@ -16,6 +16,8 @@ export interface OpenLinkOptions {
   deadlineMs?: number;
   /** Whether a serial port in use is searched for its holder, some 100 ms; true by default. False where each ms counts. */
   findsHolder?: boolean;
+  /** True where blocks of bytes will come, which a serial line must not mark; false by default. */
+  isRaw?: boolean;
 }
 
 /**
@@ -28,6 +30,7 @@ export async function openLink({
   clock,
   deadlineMs = 3000,
   findsHolder = true,
+  isRaw = false,
 }: OpenLinkOptions): Promise<Link> {
   const parsed = parseVisaAddress(address);
   const common = { address: formatVisaAddress(parsed), clock, deadlineMs };
@@ -37,6 +40,7 @@ export async function openLink({
         ...common,
         path: parsed.path,
         findsHolder,
+        isRaw,
         ...(serial === undefined ? {} : { settings: serial }),
       });
     case "socket":

@@ -19,6 +19,8 @@ export interface SerialLinkOptions {
   deadlineMs: number;
   /** Whether a port in use is searched for its holder, some 100 ms; true by default. */
   findsHolder?: boolean;
+  /** True: what comes is binary, not lines; false by default. */
+  isRaw?: boolean;
 }
 
 /** What may wait for a port that takes nothing, bytes, and for how long, ms. */
@@ -72,7 +74,7 @@ export async function openSerialLink(options: SerialLinkOptions): Promise<LineLi
   watchHangUp(port, link);
   // After whoever awaits this link has had its first turn: the first write may be an off that must not wait.
   setImmediate(() => {
-    if (link?.isOpen && !setsModemLines(settings)) void setTtyFlags(path, settings.hangUpOnClose ?? false);
+    if (link?.isOpen && !setsModemLines(settings)) void setTtyFlags(path, ttyWishOf(options));
   });
   return link;
 }
@@ -99,16 +101,21 @@ async function opened(port: SerialPort, { path, clock, deadlineMs, findsHolder }
   }
 }
 
+const ttyWishOf = ({ settings, isRaw = false }: Pick<SerialLinkOptions, "settings" | "isRaw">) => ({
+  hangUpOnClose: settings?.hangUpOnClose ?? false,
+  isRaw,
+});
+
 const setsModemLines = ({ dtr, rts }: SerialSettings) => dtr !== undefined || rts !== undefined;
 
 async function setModemLines(
   port: SerialPort,
-  { path, clock, deadlineMs, settings = {} }: SerialLinkOptions,
+  { path, clock, deadlineMs, settings = {}, isRaw = false }: SerialLinkOptions,
 ): Promise<void> {
   const { dtr, rts } = settings;
   if (!setsModemLines(settings)) return;
   // First, because stty opens the port too, and each open raises both lines (from memory).
-  await setTtyFlags(path, settings.hangUpOnClose ?? false);
+  await setTtyFlags(path, ttyWishOf({ settings, isRaw }));
   // One left out is raised by the library, as it already is by the open.
   const lines = { ...(dtr === undefined ? {} : { dtr }), ...(rts === undefined ? {} : { rts }) };
   const setting = new Promise<void>((resolve, reject) =>

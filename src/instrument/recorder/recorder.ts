@@ -161,7 +161,7 @@ export class Recorder {
 
   async #onLink<T>(work: (talk: RawTalk) => Promise<T>): Promise<T> {
     const { name, address, serial, clock, openLink, driver } = this.#options;
-    const link = await openLink({ address, serial, clock, deadlineMs: OPEN_WITHIN_MS });
+    const link = await openLink({ address, serial, clock, deadlineMs: OPEN_WITHIN_MS, isRaw: true });
     this.#link = link;
     try {
       const { terminator, gapMs } = driver.wire;
