@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { DrawClass } from "./draw-verdict.ts";
+import { HostWord } from "./host-look.ts";
 
 const spread = z
   .strictObject({
@@ -24,6 +25,8 @@ export const Cycle = z.strictObject({
   plateauAmps: z.number().nullable(),
   chargeCoulombs: z.number().nullable(),
   startMs: z.number().nullable(),
+  /** The host's word while it was on; null where no look came in that time. Left out where no host was asked. */
+  host: HostWord.nullable().exactOptional(),
 });
 export type Cycle = z.infer<typeof Cycle>;
 
@@ -36,6 +39,8 @@ export const CyclesResult = z.strictObject({
   plateauAmps: spread,
   chargeCoulombs: spread,
   startMs: spread,
+  /** How often the host said each word, and how often it said none; left out where no host was asked. */
+  host: z.record(z.string(), z.number().int()).exactOptional(),
   endedBy: z.enum(["plan", "board", "bench", "person"]),
   because: z.string(),
 });

@@ -40,6 +40,11 @@ export function cycleCommand(): CommandType {
     )
     .option("--cold-off <seconds>", `off time before a cold start; ${DEFAULT_OFF_SECONDS.cold} by default`, parseOff)
     .option("--warm-off <seconds>", `off time before a warm start; ${DEFAULT_OFF_SECONDS.warm} by default`, parseOff)
+    .option(
+      "--host-look <file>",
+      "a file that the test host writes anew at each look; what it says of each start is filed",
+    )
+    .option("--port <address>", "with --host-look: the port the board is in, such as 00:01.0")
     .addHelpText(
       "after",
       `

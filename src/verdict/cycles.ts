@@ -58,9 +58,18 @@ export function cyclesResult(
       plateauAmps: spreadOf(cycles.map((each) => each.plateauAmps)),
       chargeCoulombs: spreadOf(cycles.map((each) => each.chargeCoulombs)),
       startMs: spreadOf(cycles.map((each) => each.startMs)),
+      ...hostCounts(cycles),
       ...end,
     },
   };
+}
+
+/** How often each word of the host came. */
+function hostCounts(cycles: readonly Cycle[]): Pick<CyclesResult, "host"> {
+  const words = cycles.flatMap((each) => (each.host === undefined ? [] : [each.host ?? "no look"]));
+  const host: Record<string, number> = {};
+  for (const word of words) host[word] = (host[word] ?? 0) + 1;
+  return words.length === 0 ? {} : { host };
 }
 
 function spreadOf(values: readonly (number | null)[]): CyclesResult["plateauAmps"] {

@@ -1,11 +1,14 @@
 import { sayAmps, sayMs } from "../../../shared/amounts.ts";
 import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
+import type { HostWord } from "../../../shared/host-look.ts";
+import { messageOf } from "../../../shared/message-of.ts";
 import { CYCLE_CAUTIONS } from "../../daemon/run/cautions.ts";
 import { type CyclesEnd, cycleLoop, heatOf } from "../../daemon/run/cycle-loop.ts";
 import type { CycleStart, CycleWish } from "../../daemon/run/cycle-starts.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import { mustEndOff } from "../../daemon/run/task-wishes.ts";
-import { cyclesText } from "../../job/report/host-text.ts";
+import { hostWordIn } from "../../job/filing/file-findings.ts";
+import { cyclesText, HOST_WORDS } from "../../job/report/host-text.ts";
 import { cyclesResult } from "../../verdict/cycles.ts";
 import { EXIT, exitCodeOf, exitCodeOfOutcome } from "../input/exit-code.ts";
 import { print, printDocument, say, shoutOutputUnknown } from "../text/people.ts";
@@ -13,7 +16,11 @@ import { followRun } from "./follow-run.ts";
 import { energiseQuestion, jobFor, permitted, startPermitted } from "./permitted.ts";
 import { type BenchOptions, cannotAsk, type OpenBench, withBench } from "./with-bench.ts";
 
-export interface CycleOptions extends BenchOptions, CycleWish {}
+export interface CycleOptions extends BenchOptions, CycleWish {
+  /** File that the test host writes anew at each of its looks, and the port the board is in. */
+  hostLook?: string;
+  port?: string;
+}
 
 /** Powers a board up many times from the command line; answers with the exit code. */
 export async function cycle(options: CycleOptions): Promise<number> {
@@ -72,6 +79,7 @@ async function startAll({ open, options, prepared, job }: Context): Promise<Cycl
         throw cause;
       }
     },
+    ...hostWordOf({ open, options, prepared, job }),
     onCycle: (cycle, { outcome, recordTrouble }) => {
       if (options.json === true) printDocument({ event: "cycle", ...cycle });
       else say(lineOf(cycle));
@@ -80,6 +88,25 @@ async function startAll({ open, options, prepared, job }: Context): Promise<Cycl
     },
   });
   return { ...ended, code: codeOf(ended) };
+}
+
+/** How the host is asked after each start; a file that cannot be read is told of, and says nothing of the start. */
+function hostWordOf({ open, options, prepared, job }: Context): {
+  hostWord?: (sinceMs: number) => Promise<HostWord | null>;
+} {
+  const { hostLook, port } = options;
+  if (hostLook === undefined) return {};
+  const { store } = open.data;
+  const { board } = prepared.request;
+  return {
+    hostWord: (sinceMs) =>
+      hostWordIn(hostLook, { store, job, board, sinceMs, ...(port === undefined ? {} : { port }) }).catch(
+        (cause: unknown) => {
+          say(`note: ${messageOf(cause)}`);
+          return null;
+        },
+      ),
+  };
 }
 
 function codeOf({ end, last }: CyclesEnd): number {
@@ -105,9 +132,10 @@ async function waitOff({ offSeconds, kind }: CycleStart, signal: AbortSignal): P
   return !signal.aborted;
 }
 
-const lineOf = ({ cycle: number, start, class: drawn, clean, because, plateauAmps, startMs }: Cycle): string =>
+const lineOf = ({ cycle: number, start, class: drawn, clean, because, plateauAmps, startMs, host }: Cycle): string =>
   [
     `${number}, ${start}: ${clean ? "clean" : "not clean"}, ${drawn ?? "not judged"}`,
+    ...(host === undefined || host === null ? [] : [HOST_WORDS[host]]),
     ...(plateauAmps === null ? [] : [sayAmps(plateauAmps)]),
     ...(startMs === null ? [] : [`settled after ${sayMs(startMs)}`]),
     ...because,

@@ -1,5 +1,7 @@
 import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
+import type { HostWord } from "../../../shared/host-look.ts";
 import type { Plan } from "../../../shared/plan.ts";
+import { HOST_WORDS } from "../../job/report/host-text.ts";
 import { startTimeMs, usualClass } from "../../verdict/cycles.ts";
 import type { ActiveRun, RunResult } from "./active-run.ts";
 import { type CycleStart, type CycleWish, cycleStarts } from "./cycle-starts.ts";
@@ -17,6 +19,8 @@ export interface CycleLoop {
   rest: (start: CycleStart) => Promise<boolean>;
   /** One power-up to its end; null where it was stopped before it began. */
   power: () => Promise<{ run: ActiveRun; result: RunResult } | null>;
+  /** The host's word in the time since then, wall clock in milliseconds; null where none came. Left out: no host is asked. */
+  hostWord?: (sinceMs: number) => Promise<HostWord | null>;
   /** Told of each start that was made. */
   onCycle: (cycle: Cycle, result: RunResult) => void;
 }
@@ -56,13 +60,15 @@ export async function cycleLoop(of: CycleLoop): Promise<CyclesEnd> {
     if (cycles.length > 0 && !(await of.rest(start))) return byPerson();
     if (stoppedBy() !== null) return byPerson();
     const beganMs = nowMs();
+    const sinceMs = Date.now();
     const powered = await of.power();
     if (powered === null) return byPerson();
     const { result } = powered;
     start.wasOn(nowMs() - beganMs, result.verdict.energyJoules ?? 0);
     const { outcome, recordTrouble } = result;
     last = result;
-    const cycle = cycleOf(start, powered, cycles);
+    const host = of.hostWord === undefined ? {} : { host: await of.hostWord(sinceMs) };
+    const cycle = withHost({ ...cycleOf(start, powered, cycles), ...host });
     cycles.push(cycle);
     of.onCycle(cycle, result);
     if (outcome.ended !== "as-planned" || outcome.output !== "off") {
@@ -73,6 +79,16 @@ export async function cycleLoop(of: CycleLoop): Promise<CyclesEnd> {
     if (recordTrouble !== null) return ends("bench", recordTrouble);
   }
   return ends("plan", "every requested start was made");
+}
+
+/** Words that are nothing against a start: the host lists it, or does not say which device it is. */
+const FINE: readonly HostWord[] = ["enumerated", "cannot-tell"];
+
+/** A start that the host did not take as it should is not clean, whatever it drew. */
+function withHost(cycle: Cycle): Cycle {
+  const { host } = cycle;
+  if (host === undefined || host === null || FINE.includes(host)) return cycle;
+  return { ...cycle, clean: false, because: [...cycle.because, `It was ${HOST_WORDS[host]}.`] };
 }
 
 function cycleOf(
