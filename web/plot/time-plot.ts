@@ -45,7 +45,7 @@ export class TimePlot extends LitElement {
   /** Where the cursor was put down; a mouse that only passes leaves it there. */
   #put: number | null = null;
   #watching: ResizeObserver | null = null;
-  #later: number | undefined;
+  #later: ReturnType<typeof setTimeout> | undefined;
   #drawnAtMs = 0;
   readonly #dark = matchMedia("(prefers-color-scheme: dark)");
   readonly #redraw = (): void => this.#draw();

@@ -12,6 +12,9 @@ import "./stage-lead.ts";
 import "./starts-card.ts";
 import "./verdict-card.ts";
 
+/** Between two pictures of a curve that grows, milliseconds. */
+const CURVE_MS = 200;
+
 /** The power-up of the job that is open, in one column: its permit, its stages with the trace, its verdict. */
 export class PowerView extends LitElement {
   static override properties = {
@@ -35,6 +38,8 @@ export class PowerView extends LitElement {
   declare picked: string | null;
   /** Why a note was not filed. */
   declare problem: string;
+  #later: ReturnType<typeof setTimeout> | undefined;
+  #drawnAtMs = 0;
 
   static override styles = [
     baseStyle,
@@ -82,10 +87,24 @@ export class PowerView extends LitElement {
       <slot></slot>`;
   }
 
-  /** Draws what came since; called with each batch of figures. */
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    clearTimeout(this.#later);
+  }
+
+  /** Draws what came since; called with each batch of figures, and a few times a second is enough for a curve. */
   figures(): void {
-    const trace = this.renderRoot.querySelector<RunTrace>("run-trace");
-    if (trace !== null) trace.version = this.store.version;
+    if (this.#later !== undefined) return;
+    const dueMs = this.#drawnAtMs + CURVE_MS - performance.now();
+    this.#later = setTimeout(
+      () => {
+        this.#later = undefined;
+        this.#drawnAtMs = performance.now();
+        const trace = this.renderRoot.querySelector<RunTrace>("run-trace");
+        if (trace !== null) trace.version = this.store.version;
+      },
+      Math.max(0, dueMs),
+    );
   }
 
   #live() {
