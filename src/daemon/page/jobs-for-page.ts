@@ -15,11 +15,10 @@ import type { JobStore } from "../../job/store/job-store.ts";
 import { type JobRun, runsOf } from "../../job/store/runs-of.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
 import { runCsvParts } from "../run/run-csv.ts";
-import { openRun, storedRun } from "../run/stored-run.ts";
+import { openRun } from "../run/stored-run.ts";
 import { diagnosisOfJob } from "./diagnosis-of-job.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { lastPicture, wireJob } from "./record-of-desk.ts";
-import { TraceRing } from "./trace-ring.ts";
 import { wirePoints } from "./wire-points.ts";
 
 /** Larger files that a page sends are kept and not looked into: the daemon would have no time for anything else meanwhile. */
@@ -80,12 +79,10 @@ export function jobsForPage({ store, board, boardFile, onChange, onRepair }: Pag
     sheet: (text) => inJob(text, async (job) => sheetOf(await store.show(job), store.set.isOwn)),
     run: (text, run) =>
       inJob(text, async (job) => {
-        const found = await storedRun(store, job, run);
+        const found = await openRun(store, job, run);
         if (found === null) return null;
-        const { picture, trace } = pictureOfRun(found, job);
-        const ring = new TraceRing();
-        for (const [feed, readings] of trace) ring.add(feed, readings);
-        return { run: picture, trace: ring.list() };
+        const { picture, trace } = await pictureOfRun(found, job);
+        return { run: picture, trace };
       }),
     points: (text, capture, window) =>
       inJob(text, async (job) => {

@@ -12,7 +12,7 @@ import type { CutWord } from "../process/bench-process.ts";
 import type { DataFolder } from "../process/data-folder.ts";
 import { PROGRAM } from "../process/program.ts";
 import { sayMark } from "../run/say-mark.ts";
-import { storedRun } from "../run/stored-run.ts";
+import { openRun } from "../run/stored-run.ts";
 import { answerOnce, answerToCut } from "./answers.ts";
 import { boardForPage } from "./board-for-page.ts";
 import { wireBoard } from "./board-on-page.ts";
@@ -138,8 +138,8 @@ export class RunDesk implements PageBench {
     const [newest] = jobs;
     if (newest !== undefined) {
       try {
-        const run = await storedRun(store, newest.id);
-        if (run !== null) this.#show.last(run, newest.id);
+        const run = await openRun(store, newest.id);
+        if (run !== null) await this.#show.last(run, newest.id);
       } catch (cause) {
         // A record that cannot be read keeps nobody from the bench.
         this.#show.say("warn", `The last run cannot be shown: ${messageOf(cause)}`);

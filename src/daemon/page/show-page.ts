@@ -17,7 +17,7 @@ import type {
 } from "../../../shared/wire.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
 import { NO_SETTINGS, raiseInWords, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
-import type { StoredRun } from "../run/stored-run.ts";
+import type { OpenRun } from "../run/stored-run.ts";
 import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
 import { wireReading } from "./wire-reading.ts";
@@ -65,10 +65,12 @@ export class PageShow {
   }
 
   /** A run that is over, until another begins. */
-  last(run: StoredRun, job: string): void {
-    const { picture, trace } = pictureOfRun(run, job);
+  async last(run: OpenRun, job: string): Promise<void> {
+    const { picture, trace } = await pictureOfRun(run, job);
+    // One that began meanwhile is what is shown.
+    if (this.#picture !== null) return;
     this.#picture = picture;
-    for (const [feed, readings] of trace) this.#trace.add(feed, readings);
+    for (const { feed, readings } of trace) this.#trace.add(feed, readings);
     const verdict = run.end?.verdict ?? null;
     if (verdict !== null) {
       const { run: id, startedAt } = run.header;
