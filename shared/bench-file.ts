@@ -97,7 +97,7 @@ function recorderProblems(bench: Record<string, InstrumentEntry>, context: z.Ref
     if (kind !== "recorder") continue;
     if (record === undefined) say([name, "record"], "is missing; a recorder needs its channels");
     else if (record.trigger !== undefined && record.channels[String(record.trigger.channel)] === undefined)
-      say([name, "record", "trigger", "channel"], "is no channel of this recorder");
+      say([name, "record", "trigger", "channel"], "is not a channel of this recorder");
   }
 }
 

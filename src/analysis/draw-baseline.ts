@@ -106,7 +106,9 @@ function bandWithOthers(
   );
   const left = elsewhere.length - alike.length;
   if (left > 0)
-    because.push(`Other shops' figures were left out ${left} times: fans or host were not as they are now.`);
+    because.push(
+      `Figures of other shops were left out ${left} times, because their fans or host differed from the present ones.`,
+    );
   if (alike.length === 0) return null;
   const means = new Map<string, number[]>();
   for (const { board, amps } of captures) means.set(board, [...(means.get(board) ?? []), amps]);
@@ -119,7 +121,7 @@ function bandWithOthers(
     boards,
   );
   if (band === null) {
-    because.push("Other shops read too few good boards of this kind to say where the next one draws.");
+    because.push("Other shops measured too few good boards of this kind to say what the next one draws.");
     return null;
   }
   const floor = 2 * Math.SQRT2 * Math.max(...[...captures, ...alike].map((each) => each.standardU));

@@ -35,7 +35,7 @@ export class RecorderLane {
     this.#armed = null;
     this.#trouble =
       trigger === null
-        ? "nothing says what should trigger it: its bench file entry needs a trigger, or a channel on a feed"
+        ? "nothing triggers it: its entry in the bench file needs a trigger, or a channel on a feed"
         : null;
     if (trigger === null) return;
     try {
@@ -55,13 +55,9 @@ export class RecorderLane {
       because: `${this.#recorder.name}: ${because}`,
     });
     if (armed === null) return none(this.#trouble ?? "it was not armed");
-    if (!isOff) return none("it was not read, because an output is not proved off");
+    if (!isOff) return none("it was not read, because an output was not proved off");
     try {
-      const recorded = await this.#within(
-        FETCH_MS,
-        this.#recorder.fetch(armed),
-        "it did not hand over what it recorded",
-      );
+      const recorded = await this.#within(FETCH_MS, this.#recorder.fetch(armed), "it did not return its recording");
       return recorded === null ? none("nothing triggered it") : { recorded, because: null };
     } catch (cause) {
       return none(messageOf(cause));

@@ -7,7 +7,7 @@ import { boardListCommand } from "./board/board-list.ts";
 /** `firstamp board …`: what shops know of a kind of board, from one to another. Nothing here touches an instrument. */
 export function boardCommand(): Command {
   const command = new Command("board")
-    .description("what is known of a kind of board: give it to another shop, take it in from one")
+    .description("what is known of a kind of board: give it to another shop, or import it from one")
     .addHelpText(
       "after",
       `

@@ -16,7 +16,7 @@ const LEAST_POINTS = 10;
 /** Why a preamble cannot be one, in a sentence's part; null where it can. */
 export function scaleProblem(scale: WaveformScale): string | null {
   const odd = Object.entries(scale).find(([, value]) => !Number.isFinite(value));
-  if (odd !== undefined) return `its ${odd[0]} is no number`;
+  if (odd !== undefined) return `its ${odd[0]} is not a number`;
   const { points, xIncrement, yIncrement } = scale;
   if (!Number.isInteger(points) || points < LEAST_POINTS || points > MOST_POINTS)
     return `it says ${points} points; there should be ${LEAST_POINTS} to ${MOST_POINTS}`;

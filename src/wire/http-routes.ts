@@ -179,8 +179,7 @@ export function addRoutes(
       const asked = PhotoPath.safeParse(request.params);
       const body = MarkBody.safeParse(request.body);
       if (!session.mayOperate) return reply.code(403).send({ error: "a viewer's page writes nothing" });
-      if (!asked.success || !body.success)
-        return reply.code(400).send({ error: "a point and its place are asked for" });
+      if (!asked.success || !body.success) return reply.code(400).send({ error: "should hold a point and its place" });
       try {
         await facade.board?.mark(Number(asked.data.index), body.data.point, body.data.at);
         return { marked: true };

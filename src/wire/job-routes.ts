@@ -55,7 +55,7 @@ export function addJobRoutes(
     { onRequest: reads },
     answered(async (request, reply) => {
       const query = FindQuery.safeParse(request.query);
-      return query.success ? await desk.find(query.data) : wrong(reply, "words, stage, result and state are asked for");
+      return query.success ? await desk.find(query.data) : wrong(reply, "should hold words, stage, result and state");
     }),
   );
   app.get(

@@ -210,7 +210,7 @@ test.each<[string, () => Buffer, RegExp]>([
         ["board.json", BOARD_TEXT],
         ["front.jpg", "<script>"],
       ]),
-    /no sound PNG or JPEG/,
+    /not a valid PNG or JPEG/,
   ],
   [
     "a board file of another kind",
@@ -279,7 +279,7 @@ test("a photograph that is none keeps a board from being given away, and so does
     await withStore(async (store) => {
       const of = { shop: "heron-lane", out };
       await expect(exportBoard(store, { ...of, kind: KIND, board: { file: board, folder } })).rejects.toThrow(
-        /no sound PNG or JPEG/,
+        /not a valid PNG or JPEG/,
       );
       await expect(exportBoard(store, { ...of, kind: "Nobody's" })).rejects.toThrow(/knows nothing/);
       await expect(exportBoard(store, { ...of, kind: "Wren", board: { file: board, folder } })).rejects.toThrow(

@@ -121,9 +121,9 @@ export class JobFinder extends LitElement {
       ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
       <ul class="list">
         ${shown.map((job) => this.#row(job))}
-        ${shown.length === 0 && this.heard ? html`<li class="soft">${this.found === null ? "No job yet." : "No job is like that."}</li>` : nothing}
+        ${shown.length === 0 && this.heard ? html`<li class="soft">${this.found === null ? "No job yet." : "No job matches."}</li>` : nothing}
       </ul>
-      ${this.found !== null && this.more ? html`<p class="small soft">There are more: say more of what you look for.</p>` : nothing}
+      ${this.found !== null && this.more ? html`<p class="small soft">There are more: narrow the search.</p>` : nothing}
     </section>`;
   }
 

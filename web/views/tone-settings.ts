@@ -5,16 +5,16 @@ import { baseStyle } from "./base-style.ts";
 /** What each tone means, in the order a job meets them. */
 const TONES: [tone: ToneName, means: string][] = [
   ["limiting", "A feed is at its current limit"],
-  ["collapse", "The volts fell off: cut"],
+  ["collapse", "The voltage collapsed: cut"],
   ["cut", "Cut, by a trip or by hand"],
-  ["settled", "The verdict is in, or a sweep is over"],
-  ["question", "Something is asked"],
+  ["settled", "The verdict is in, or a sweep has ended"],
+  ["question", "A question is asked"],
   ["place", "Place the probe"],
   ["taken", "Taken, within its limits"],
   ["taken-bad", "Taken, outside its limits"],
-  ["nothing", "Nothing is felt: a dead rail, or the probe in the air"],
+  ["nothing", "No contact: a dead rail, or the probe in the air"],
   ["cooling", "Off for a while, to cool"],
-  ["alarm", "Not known to be off: switch off by hand"],
+  ["alarm", "Not proved off: switch off by hand"],
 ];
 
 /** How loud the tones are, and a list to hear them and learn what they mean. */

@@ -12,8 +12,8 @@ export function boardExportCommand(): Command {
   return jobSubcommand("export", "write what is known of a kind of board to one file for another shop")
     .argument("<kind>", "the kind, as its board file names it")
     .requiredOption("--out <file>", "file to write; an existing file is never overwritten")
-    .option("--board <file>", "the board file to give away, with the photographs beside it (else that of the last run)")
-    .option("--shop <name>", "how this shop is named in it, a-z, 0-9 and - (else as shop.json says)")
+    .option("--board <file>", "the board file to give away, with its photographs (default: that of the last run)")
+    .option("--shop <name>", "the name of this shop in the file, a-z, 0-9 and - (default: the one in shop.json)")
     .action(async (kind: string, options: ExportOptions) => {
       const [{ exportKnowledge }, { knowledgeLines }, { printDocument, say }] = await Promise.all([
         import("./export-knowledge.ts"),

@@ -5,7 +5,7 @@ import { type JobOptions, jobSubcommand } from "../record/job-options.ts";
 export function boardForgetCommand(): Command {
   return jobSubcommand(
     "forget",
-    "remove what was taken in from another shop; runs that were judged with it stay as they are",
+    "remove what was imported from another shop; runs that were judged with it stay unchanged",
   )
     .argument("<id>", "the id that `board list` shows")
     .action(async (id: string, options: JobOptions) => {
@@ -16,6 +16,6 @@ export function boardForgetCommand(): Command {
       ]);
       const { knowledge } = await forgetBoard(dataDirectory(options.data), id);
       if (options.json) printDocument({ forgotten: id });
-      else say(`What ${knowledge.shop} gave of ${JSON.stringify(knowledge.kind)} counts no more.`);
+      else say(`What ${knowledge.shop} gave about ${JSON.stringify(knowledge.kind)} no longer counts.`);
     });
 }

@@ -3,9 +3,9 @@ import { type JobOptions, jobSubcommand } from "../record/job-options.ts";
 
 /** `board import`: shows what another shop knows of a kind of board, and takes it in. */
 export function boardImportCommand(): Command {
-  return jobSubcommand("import", "show what another shop's file holds, and take it in on a yes")
+  return jobSubcommand("import", "show what another shop's file holds, and import it after your yes")
     .argument("<file>", "the file that `board export` wrote")
-    .option("--yes", "take it in without a question; without it and without a terminal the file is only shown")
+    .option("--yes", "import it without a question; without this and without a terminal the file is only shown")
     .action(async (file: string, options: JobOptions & { yes?: boolean }) => {
       const [{ importKnowledge }, { printDocument, say }] = await Promise.all([
         import("./import-knowledge.ts"),
@@ -13,11 +13,11 @@ export function boardImportCommand(): Command {
       ]);
       const result = await importKnowledge(file, options);
       if (options.json) printDocument(result);
-      else if (result.done === "same") say("It was taken in before, the very same.");
-      else if (result.done === "shown") say("Nothing was taken in. With --yes it is.");
+      else if (result.done === "same") say("It was imported before, and is identical.");
+      else if (result.done === "shown") say("Nothing was imported. Add --yes to import it.");
       else {
-        say(`Taken in under ${result.id}, in ${result.folder}; its board file and photographs are there too.`);
-        if (result.replaced.length > 0) say("It stands for what the same shop gave before.");
+        say(`Imported as ${result.id}, in ${result.folder}; its board file and photographs are there too.`);
+        if (result.replaced.length > 0) say("It replaces what the same shop gave before.");
       }
     });
 }

@@ -3,7 +3,7 @@ import { type JobOptions, jobSubcommand } from "../record/job-options.ts";
 
 /** `board list`: what was taken in from other shops. */
 export function boardListCommand(): Command {
-  return jobSubcommand("list", "list what was taken in from other shops").action(async (options: JobOptions) => {
+  return jobSubcommand("list", "list what was imported from other shops").action(async (options: JobOptions) => {
     const [{ knownElsewhere }, { dataDirectory }, { knowledgeLines }, { print, printDocument }] = await Promise.all([
       import("../../job/board/known-elsewhere.ts"),
       import("../input/data-directory.ts"),
@@ -12,7 +12,7 @@ export function boardListCommand(): Command {
     ]);
     const taken = await knownElsewhere(dataDirectory(options.data));
     if (options.json) printDocument({ boards: taken });
-    else if (taken.length === 0) print("Nothing was taken in.");
+    else if (taken.length === 0) print("Nothing was imported yet.");
     else
       for (const { id, folder, knowledge } of taken) {
         const [head, ...lines] = knowledgeLines(knowledge);

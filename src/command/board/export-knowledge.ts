@@ -25,10 +25,7 @@ export async function exportKnowledge(
   return await lookingAtRecord(options.data, async (store) => {
     const shop = options.shop ?? (await readShopSettings(store.dir))?.shared?.shop;
     if (shop === undefined)
-      throw new BenchError(
-        "bad-input",
-        "Say with --shop how this shop is to be named in the file; nothing was written",
-      );
+      throw new BenchError("bad-input", "Give --shop to name this shop in the file; nothing was written");
     return await exportBoard(store, { kind, shop, out, ...given });
   });
 }

@@ -21,7 +21,7 @@ export function learnedLines(board: string, values: readonly LearnedValue[]): st
 /** What boards that passed at other shops read, a line each; no line where none is known. */
 export function elsewhereLines(taken: readonly BoardKnowledge[]): string[] {
   return taken.flatMap(({ shop, points }) => [
-    `boards of that kind that passed at ${shop} read (never among one's own readings):`,
+    `boards of that kind that passed at ${shop} read (kept apart from your own readings):`,
     ...points.map(({ point, quantity, boards, median, least, most }) => {
       const say = (value: number) => sayAmount(value, UNITS[quantity]);
       const span = boards === 1 ? "one board" : `${boards} boards, ${say(least)} to ${say(most)}`;

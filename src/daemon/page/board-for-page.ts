@@ -22,7 +22,10 @@ export function boardForPage(
   return {
     mark: async (index, point, at) => {
       if (file === null || board === null)
-        throw new BenchError("bad-input", "The daemon was started without a board file: there is nothing to write to.");
+        throw new BenchError(
+          "bad-input",
+          "The daemon was started without a board file, so there is no file to write to.",
+        );
       const { photos } = await markPoint(file, { photo: index, point, at });
       if (photos !== undefined) board.photos = photos;
       onMarked(board);

@@ -27,7 +27,7 @@ export async function markPoint(file: string, { photo, point, at }: Mark): Promi
     const [first] = checked.error.issues;
     throw new BenchError(
       "bad-input",
-      `The mark cannot be kept: ${first?.path.join(".") ?? ""} ${first?.message ?? ""}; nothing was written.`,
+      `The mark cannot be stored: ${first?.path.join(".") ?? ""} ${first?.message ?? ""}; nothing was written.`,
     );
   }
   await writeFile(`${file}.new`, `${JSON.stringify(document, null, 2)}\n`);

@@ -22,6 +22,6 @@ export async function fileRecording(
     if (event.kind !== "attachment" || !showsStart) return [];
     return (await fileFindings(store, job, event, { as: "trace", board })).notes;
   } catch (cause) {
-    return [`What ${recorded.instrument} recorded could not be filed: ${messageOf(cause)}`];
+    return [`The recording of ${recorded.instrument} could not be filed: ${messageOf(cause)}`];
   }
 }

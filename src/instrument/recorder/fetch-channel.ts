@@ -37,8 +37,8 @@ export async function fetchChannel(
     const form: WordForm = { ...samples, order: await orderOf(talk, samples.order, { filled, bad }) };
     codes = wordsOf(await talk.askBlock(filled(data), (scale.points * samples.bits) / 8), form);
   } else codes = numbersOf(await talk.askLong(filled(data)));
-  if (codes === null) throw bad(`to ${quoted(filled(data))} came something else than numbers with commas`);
-  if (codes.length !== scale.points) throw bad(`${codes.length} samples came where ${scale.points} belong`);
+  if (codes === null) throw bad(`the reply to ${quoted(filled(data))} was something else than numbers with commas`);
+  if (codes.length !== scale.points) throw bad(`${codes.length} samples came; ${scale.points} were expected`);
   const volts = scaledVolts(codes, scale);
   const step = Math.abs(scale.yIncrement);
   let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
@@ -70,7 +70,7 @@ async function preambleOf(talk: RawTalk, driver: RecorderDriver, { filled, bad }
     if (field === undefined) return 0;
     const text = typeof field === "number" ? (list[field] ?? "") : await talk.ask(filled(field));
     const number = parseNumber(text.trim(), { decimalComma: false });
-    if (number.kind !== "value") throw bad(`its preamble has ${quoted(text)} where a number belongs`);
+    if (number.kind !== "value") throw bad(`its preamble has ${quoted(text)} in place of a number`);
     return number.value;
   };
   return {
@@ -92,5 +92,5 @@ async function orderOf(talk: RawTalk, order: Order, { filled, bad }: Saying): Pr
   const is = (words: readonly string[]): boolean => words.some((word) => answer === word.toUpperCase());
   if (is(order.high)) return "high-first";
   if (is(order.low)) return "low-first";
-  throw bad(`${quoted(answer)} is no byte order that its driver knows`);
+  throw bad(`${quoted(answer)} is not a byte order that its driver knows`);
 }

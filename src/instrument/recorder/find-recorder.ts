@@ -20,7 +20,7 @@ export async function findRecorder(options: ConnectInstrumentOptions): Promise<F
   const { identity, address, roundTrip } = session;
   await session.close();
   if (driver.kind !== "recorder" || entry.record === undefined || identity === undefined)
-    throw new RangeError("what was identified is no recorder");
+    throw new RangeError("the identified instrument is not a recorder");
   return {
     recorder: new Recorder({
       name,

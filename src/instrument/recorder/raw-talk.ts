@@ -75,7 +75,7 @@ export class RawTalk {
       const head = blockHead(rest);
       if (head.kind === "bad") throw this.#bad(text, rest, head.why);
       if (head.kind === "definite") {
-        if (head.bytes !== bytes) throw this.#bad(text, rest, `a block of ${head.bytes} bytes where ${bytes} belong`);
+        if (head.bytes !== bytes) throw this.#bad(text, rest, `a block of ${head.bytes} bytes; ${bytes} were expected`);
         const end = head.from + head.bytes;
         return rest.length >= end ? rest.subarray(head.from, end) : undefined;
       }
@@ -151,7 +151,7 @@ export class RawTalk {
 
   #bad(text: string, came: Uint8Array, why: string): BenchError {
     const { name } = this.#options;
-    const says = `Cannot read from recorder "${name}": to ${quoted(text)} came ${quoted(latin1(came.subarray(0, 40)))}, ${why}`;
+    const says = `Cannot read from recorder "${name}": the reply to ${quoted(text)} was ${quoted(latin1(came.subarray(0, 40)))}, ${why}`;
     return new BenchError("bad-reply", says, { instrument: name });
   }
 }

@@ -99,7 +99,7 @@ export class Recorder {
         (each) => each.stepSeconds !== first.stepSeconds || each.volts.length !== first.volts.length,
       );
       if (odd !== undefined)
-        throw this.#error("bad-reply", `channel ${odd.number} has another time axis than channel ${first.number}`);
+        throw this.#error("bad-reply", `channel ${odd.number} has a different time axis than channel ${first.number}`);
       return {
         instrument: name,
         identity,
@@ -138,7 +138,7 @@ export class Recorder {
     await say(position.tell, 0, position.in === "percent" ? (100 * before) / seconds : seconds / 2 - before);
     const of = record.channels[String(trigger.channel)];
     if (of === undefined)
-      throw this.#error("bad-input", `channel ${trigger.channel} is to trigger it and is not recorded`);
+      throw this.#error("bad-input", `channel ${trigger.channel} should trigger it but is not recorded`);
     await say(words.source, trigger.channel);
     await say(words.level, trigger.channel, trigger.level / perVolt(of));
     if (driver.askError === null) return;
@@ -156,7 +156,10 @@ export class Recorder {
   async #mustBeItself(talk: RawTalk): Promise<void> {
     const answer = await talk.ask("*IDN?");
     if (answer !== this.#options.identity)
-      throw this.#error("wrong-identity", `${quoted(answer)} answers where ${quoted(this.#options.identity)} did`);
+      throw this.#error(
+        "wrong-identity",
+        `${quoted(answer)} answers; ${quoted(this.#options.identity)} answered before`,
+      );
   }
 
   async #onLink<T>(work: (talk: RawTalk) => Promise<T>): Promise<T> {

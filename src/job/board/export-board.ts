@@ -35,14 +35,14 @@ export async function exportBoard(
   if (board !== undefined && board.file.name !== kind)
     throw new BenchError(
       "bad-input",
-      `The board file is of kind ${quoted(board.file.name)}; it should be of ${quoted(kind)}; nothing was written`,
+      `The board file is of kind ${quoted(board.file.name)}; it should be of kind ${quoted(kind)}; nothing was written`,
     );
   const known = await shopKnowledge(store, kind);
   const file = board?.file ?? (await lastBoardFile(store, kind));
   if (file === null && known.draws.length + known.points.length === 0)
     throw new BenchError(
       "bad-input",
-      `This record knows nothing of boards of kind ${quoted(kind)}: no run names it; nothing was written`,
+      `No run in this record names boards of kind ${quoted(kind)}; nothing was written`,
     );
   const parts: ArchivePart[] = [];
   if (file !== null) parts.push(await summed(BOARD, Buffer.from(`${JSON.stringify(file, null, 2)}\n`)));
@@ -82,7 +82,7 @@ async function photoPart(folder: string, name: string): Promise<ArchivePart> {
   if (picture === null)
     throw new BenchError(
       "bad-input",
-      `The photograph ${quoted(name)} is no sound PNG or JPEG, so nobody knows what else is in it; nothing was written`,
+      `The photograph ${quoted(name)} is not a valid PNG or JPEG, so its content is unknown; nothing was written`,
     );
   return await summed(name, picture);
 }

@@ -66,7 +66,7 @@ export async function takeInBoard(
   if (knowledge.shop === ownShop)
     throw new BenchError(
       "bad-input",
-      `The archive is of this shop itself (${quoted(ownShop)}): its boards would count twice; nothing was written`,
+      `The archive comes from this shop itself (${quoted(ownShop)}), so its boards would count twice; nothing was written`,
     );
   const folder = join(folderOf(dir), id);
   if (existsSync(folder)) return { folder, done: "same", replaced: [] };
@@ -81,7 +81,7 @@ export async function takeInBoard(
     for (const each of earlier) await rm(each.folder, { recursive: true, force: true });
     return { folder, done: "taken-in", replaced: earlier.map((each) => each.id) };
   } catch (cause) {
-    throw storageProblem(cause, `Cannot take what ${knowledge.shop} knows into ${dir}`);
+    throw storageProblem(cause, `Cannot import what ${knowledge.shop} knows into ${dir}`);
   } finally {
     await rm(making, { recursive: true, force: true });
   }
@@ -91,7 +91,7 @@ export async function takeInBoard(
 export async function forgetBoard(dir: string, id: string): Promise<TakenIn> {
   const found = (await knownElsewhere(dir)).find((each) => each.id === id);
   if (found === undefined)
-    throw new BenchError("bad-input", `Nothing was taken in under ${quoted(id)}; "board list" shows what was`);
+    throw new BenchError("bad-input", `Nothing was imported as ${quoted(id)}; "board list" shows what was`);
   await rm(found.folder, { recursive: true, force: true });
   return found;
 }

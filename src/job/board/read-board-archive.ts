@@ -28,7 +28,7 @@ export interface CheckedBoard {
  */
 export async function readBoardArchive(path: string): Promise<CheckedBoard> {
   const refuse: Refuse = (why) => {
-    throw new BenchError("bad-input", `Cannot take in ${quoted(path)}: ${why}; nothing was written`);
+    throw new BenchError("bad-input", `Cannot import ${quoted(path)}: ${why}; nothing was written`);
   };
   const archive = await openArchive(path, "an archive of a board", refuse);
   try {
@@ -92,6 +92,6 @@ async function checkFiles(archive: OpenArchive, { files }: BoardKnowledge, refus
       refuse(`${quoted(name)} does not match the list of files`);
     if (name === BOARD) continue;
     const picture = imageWithoutNotes(content, mediaTypeOf(content.subarray(0, HEAD_BYTES)));
-    if (picture === null) refuse(`${quoted(name)} is no sound PNG or JPEG`);
+    if (picture === null) refuse(`${quoted(name)} is not a valid PNG or JPEG`);
   }
 }

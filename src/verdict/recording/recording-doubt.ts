@@ -31,7 +31,7 @@ export function recordingDoubt(
     if (doubt !== null) return doubt;
     compared++;
   }
-  return compared === 0 ? "None of its channels is on a feed, so that nothing can be held against it." : null;
+  return compared === 0 ? "None of its channels is on a feed, so it cannot be checked." : null;
 }
 
 function channelDoubt(
@@ -56,7 +56,7 @@ function channelDoubt(
     last = Math.max(last, ms);
   }
   if (readings.length < LEAST_READINGS)
-    return `Only ${readings.length} readings of ${of.point} lie within it: too few to hold it against.`;
+    return `Only ${readings.length} readings of ${of.point} lie within it, which is too few to check it.`;
   const index = (ms: number): number => Math.round((ms - zero.atMs - recorded.firstMs) / recorded.stepMs);
   const seen = values.subarray(Math.max(0, index(first)), Math.min(values.length, index(last) + 1));
   const read = univariateOf(readings);

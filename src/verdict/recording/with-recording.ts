@@ -32,7 +32,7 @@ export function withRecording(verdict: DrawVerdict, input: DrawInput, recorded: 
     coversAll: false,
     readPeakAmps: verdict.features.peakAmps,
     periodMs: null,
-    because: doubt === null ? [] : [`The record of ${recorded.instrument} is left out. ${doubt}`],
+    because: doubt === null ? [] : [`The recording of ${recorded.instrument} is not used. ${doubt}`],
   };
   if (doubt !== null) return { ...verdict, recorded: figures };
   const whole = withPeak(verdict, recorded, amps, figures);
@@ -50,7 +50,7 @@ function withPeak(
   if (feeds.length === 0 || counted.length < feeds.length) return { ...verdict, recorded: figures };
   const peak = peakOf(counted, recorded);
   if (peak.isClipped) {
-    const says = `The recorder's range ends at ${sayAmps(peak.amps)}: the greatest current is at least that.`;
+    const says = `The recorder's range ends at ${sayAmps(peak.amps)}, so the greatest current is at least that.`;
     return { ...verdict, recorded: { ...figures, because: [says] } };
   }
   return {
@@ -114,7 +114,7 @@ function withBeat(
         ...others.map((each) => ({ ...each, probability: total > 0 ? (left * each.probability) / total : 0 })),
       ],
       because: [
-        `Seen by the recorder ${recorded.instrument} on ${channel.of.point}: ${finding.because.join(" ")}`,
+        `The recorder ${recorded.instrument} on ${channel.of.point} shows: ${finding.because.join(" ")}`,
         `The supply's readings alone said ${verdict.class}.`,
       ],
       features: { ...verdict.features, periodMs: period.periodMs },
