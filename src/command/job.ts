@@ -5,6 +5,7 @@ import { jobCheckCommand } from "./record/job-check.ts";
 import { jobCompareCommand } from "./record/job-compare.ts";
 import { jobExportCommand } from "./record/job-export.ts";
 import { jobImportCommand } from "./record/job-import.ts";
+import { jobIntakeCommand } from "./record/job-intake.ts";
 import { jobListCommand } from "./record/job-list.ts";
 import { jobNewCommand } from "./record/job-new.ts";
 import { jobNoteCommand } from "./record/job-note.ts";
@@ -32,6 +33,7 @@ Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     );
   for (const each of [
     jobNewCommand,
+    jobIntakeCommand,
     jobStageCommand,
     jobSimilarCommand,
     jobListCommand,

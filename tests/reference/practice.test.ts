@@ -5,6 +5,7 @@ import { diagnosed, KESTREL, topOf } from "../verdict/diagnosis-bench.ts";
 import { TWENTY_FOUR_VOLT_SHEETS } from "./practice-24v.ts";
 import { CARD_SHEETS } from "./practice-card.ts";
 import { LAPTOP_SHEETS } from "./practice-laptop.ts";
+import { OTHER_BOARDS } from "./practice-others.ts";
 import type { PracticeSheet } from "./practice-sheet.ts";
 
 const boardOf = (name: string): BoardFile =>
@@ -14,6 +15,7 @@ const SHEETS: [string, BoardFile, readonly PracticeSheet[]][] = [
   ["a card", KESTREL, CARD_SHEETS],
   ["a board like a laptop's", boardOf("plover-p5"), LAPTOP_SHEETS],
   ["a board on a single 24 V supply", boardOf("dunlin-d24"), TWENTY_FOUR_VOLT_SHEETS],
+  ...OTHER_BOARDS,
 ];
 
 // Every answer is common practice of the trade, no source.

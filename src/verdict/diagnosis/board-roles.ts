@@ -1,3 +1,4 @@
+import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
 import type { PowerTree } from "./power-tree.ts";
 
@@ -9,11 +10,13 @@ export interface BoardRoles {
   rails: ReadonlyMap<string, string>;
   /** Signal to "reset", "clock", "ref-clock", "enable" or "other". */
   signals: ReadonlyMap<string, string>;
+  /** Rails that have their role by their name, and not by their volts alone. */
+  named: ReadonlySet<string>;
 }
 
 /**
  * Roles by name and voltage: a name of the fault data within the role's span of volts, longest name first; then, for a role
- * nobody took, the first rail in tree order whose volts fit. Feeds under 4 V are logic, those named "slot" slot, other
+ * nobody took, of the rails whose volts fit the one with the nearest ohms. Feeds under 4 V are logic, those named "slot" slot, other
  * feeds of 10 to 14 V auxiliary, the rest "other".
  */
 export function boardRolesOf(tree: PowerTree, data: FaultData): BoardRoles {
@@ -38,6 +41,7 @@ export function boardRolesOf(tree: PowerTree, data: FaultData): BoardRoles {
     const nominal = board.rails[rail]?.volts ?? Number.NaN;
     return nominal >= volts[0] && nominal <= volts[1];
   };
+  const named = new Set<string>();
   const taken = new Set<string>();
   for (const rail of open) {
     const role = roleByName(
@@ -46,15 +50,37 @@ export function boardRolesOf(tree: PowerTree, data: FaultData): BoardRoles {
     );
     if (role === null) continue;
     rails.set(rail, role);
+    named.add(rail);
     taken.add(role);
   }
   for (const role of data.roles) {
     if (taken.has(role.role)) continue;
-    const rail = open.find((each) => !rails.has(each) && fits(each, role.volts));
+    const free = open.filter((each) => !rails.has(each) && fits(each, role.volts));
+    const rail = nearestByOhms(free, role.coldOhms, board);
     if (rail !== undefined) rails.set(rail, role.role);
   }
   for (const rail of open) if (!rails.has(rail)) rails.set(rail, "other");
-  return { feeds, rails, signals };
+  return { feeds, rails, signals, named };
+}
+
+/**
+ * The rail whose healthy ohms are nearest to those of a role, since volts alone do not part a core from a small rail beside it; the first
+ * in tree order where the board file gives none.
+ */
+function nearestByOhms(
+  rails: readonly string[],
+  span: readonly [number, number],
+  board: BoardFile,
+): string | undefined {
+  const middle = ([low, high]: readonly [number, number]): number => Math.sqrt(Math.max(low, 1e-3) * high);
+  const apart = (rail: string): number => {
+    const own = board.rails[rail]?.coldOhms;
+    return own === undefined ? Number.POSITIVE_INFINITY : Math.abs(Math.log(middle(own) / middle(span)));
+  };
+  return rails.reduce<string | undefined>(
+    (nearest, each) => (nearest === undefined || apart(each) < apart(nearest) ? each : nearest),
+    undefined,
+  );
 }
 
 function roleByName(point: string, roles: readonly { role: string; names: readonly string[] }[]): string | null {

@@ -121,13 +121,18 @@ export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel)
     if (feed === null) continue;
     const input = tree.planeOf(feed) !== null && ohmsOf(tree.planeOf(feed)) !== null ? tree.planeOf(feed) : feed;
     const [above, below] = [ohmsOf(input), ohmsOf(rail)];
-    if (above === null || below === null || input === null) continue;
+    if (above === null || input === null) continue;
     const joined = hypotheses.map((hypothesis) =>
       hypothesis.faults.find(
         (fault) => fault.point === rail && fault.feed === feed && fault.row.cold["in:at"] !== undefined,
       ),
     );
     if (joined.every((fault) => fault === undefined)) continue;
+    if (below === null) {
+      const least = tree.board.rails[rail]?.coldOhms?.[0];
+      if (least !== undefined && above < least / APART) found.push(belowRail({ input, above, rail, least }, joined));
+      continue;
+    }
     const ratio = above / below;
     const base = { measurement: null, outcome: "compared", proof: `${input} like ${rail}`, powered: false, seen: [] };
     if (ratio < ALIKE && ratio > 1 / ALIKE) {
@@ -151,3 +156,20 @@ export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel)
   }
   return found;
 }
+
+/**
+ * A switch that passes its input on puts the rail's own ohms there. Less than half of what the rail reads on good boards, and something
+ * else conducts at the input, or the rail would have to be shorted as well: two faults, as unlikely as a joint between what reads apart.
+ */
+const belowRail = (
+  { input, above, rail, least }: { input: string; above: number; rail: string; least: number },
+  joined: readonly unknown[],
+): Evidence => ({
+  text: `${input} reads ${sayOhms(above)}, less than ${rail} reads on a good board, ${sayOhms(least)} or more`,
+  likelihood: joined.map((fault) => (fault === undefined ? 0.8 : 0.03)),
+  measurement: null,
+  outcome: "compared",
+  proof: `${input} like ${rail}`,
+  powered: false,
+  seen: [],
+});

@@ -59,6 +59,11 @@ export function faultCandidates(
       isUnproven: isUnproven && group.members.every(isNothingButChip),
     };
   });
+  // Where a fault is no likelier than none at all, that there is none is said first.
+  const none = list.findIndex((each) => each.kind === "no-fault");
+  const [likeliest] = list;
+  if (none > 0 && likeliest !== undefined && isTie(likeliest, list[none] ?? likeliest))
+    list.unshift(...list.splice(none, 1));
   const lead = list.findIndex((each) => !each.isUnproven);
   if (lead > 0) list.unshift(...list.splice(lead, 1));
   return list.map(({ isUnproven: _, ...candidate }) => candidate);

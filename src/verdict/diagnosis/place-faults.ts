@@ -80,7 +80,7 @@ const enablesOf = (roles: BoardRoles): string[] =>
 
 /**
  * What a board has: its roles as "rail:core", and "host" where it is plugged into one: by a feed of a slot, a signal that the host
- * drives, or an auxiliary feed beside a core.
+ * drives, a plug of a card by its name, or an auxiliary feed beside a rail that is called the core.
  */
 export function boardTraits(tree: PowerTree, roles: BoardRoles): ReadonlySet<string> {
   const traits = new Set<string>();
@@ -88,7 +88,9 @@ export function boardTraits(tree: PowerTree, roles: BoardRoles): ReadonlySet<str
   for (const role of roles.rails.values()) traits.add(`rail:${role}`);
   for (const role of roles.signals.values()) traits.add(`signal:${role}`);
   const isDriven = [...roles.signals.keys()].some((signal) => isHostDriven(signal, tree, roles));
-  const isCard = traits.has("feed:slot") || (traits.has("feed:aux") && traits.has("rail:core"));
+  const isPlug = [...roles.feeds.keys()].some((feed) => /aux|pcie|eps/i.test(feed));
+  const hasCore = [...roles.rails].some(([rail, role]) => role === "core" && roles.named.has(rail));
+  const isCard = traits.has("feed:slot") || (traits.has("feed:aux") && (isPlug || hasCore));
   if (isDriven || isCard) traits.add("host");
   return traits;
 }
