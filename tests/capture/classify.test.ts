@@ -93,7 +93,7 @@ describe("classify", () => {
   });
   it("writes sentences for people, with figures and units", async () => {
     const { out } = await classified(["good.csv"], { board: path("board.json") });
-    expect(out).toMatch(/good\.csv: normal/);
+    expect(out).toMatch(/good\.csv: Normal draw/);
     expect(out).toMatch(/settled at 850 mA/);
   });
   it("has its options and exit codes in its help", () => {

@@ -104,7 +104,7 @@ export function showProgress(
     const readings = [...last.values()].filter(isShown);
     line.show({
       step: `${stage} ${feed ?? ""}`,
-      plain: `${stage}: ${waitingFor}`,
+      plain: `${stage}: waiting for ${waitingFor}`,
       live: (width) => runLine({ stage, feed, waitingFor, waitedMs: atMs - sinceMs, expectedMs, readings }, width),
     });
   };

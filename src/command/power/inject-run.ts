@@ -4,6 +4,7 @@ import { cautionsBefore, INJECTION_CAUTIONS } from "../../daemon/run/cautions.ts
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import { levelText } from "../../daemon/run/task-lines.ts";
 import { wishOf } from "../../daemon/run/task-wishes.ts";
+import { shortId } from "../../job/store/uuid-v7.ts";
 import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
 import { print, printDocument, say } from "../text/people.ts";
 import { type EndedTask, runTask } from "./task-run.ts";
@@ -63,7 +64,7 @@ export async function inject(options: InjectOptions): Promise<number> {
       for (const sentence of document.because) print(`  ${sentence}`);
       for (const level of document.levels) print(`  ${levelText(level)}`);
       print(`  ${sayJoules(document.energyJoules)} in all. Output: ${document.output}`);
-      if (document.job !== null) print(`  Filed with job ${document.job}`);
+      if (document.job !== null) print(`  Filed with job ${shortId(document.job)}`);
     },
   });
 }

@@ -1,5 +1,6 @@
 import { nextSteps } from "../../../shared/next-steps.ts";
 import type { RunDocument } from "../../daemon/run/run-document.ts";
+import { shortId } from "../../job/store/uuid-v7.ts";
 import { verdictText } from "./verdict-text.ts";
 
 /** A finished power-up as a person reads it on a terminal. */
@@ -16,5 +17,5 @@ export function printDraw(document: RunDocument, print: (text: string) => void):
     for (const step of nextSteps(document, document)) print(`  - ${step}`);
   }
   print(`  Output: ${document.output}`);
-  if (document.job !== null) print(`  Filed with job ${document.job}`);
+  if (document.job !== null) print(`  Filed with job ${shortId(document.job)}`);
 }

@@ -2,6 +2,7 @@ import { sayOhms, saySpan, sayVolts } from "../../../shared/amounts.ts";
 import { classInWords } from "../../../shared/class-words.ts";
 import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
+import { shortId } from "../../job/store/uuid-v7.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
 import { showProgress } from "../power/follow-run.ts";
 import { diagnosisText } from "./diagnosis-text.ts";
@@ -141,6 +142,6 @@ function doneText(done: Extract<SweepLine, { event: "done" }>): string {
     ...done.neverPower.map((sentence) => `NEVER POWER IT: ${sentence}`),
     ...(done.diagnosis === null ? [] : [diagnosisText(done.diagnosis)]),
     `Output: ${done.output}`,
-    ...(done.job === null ? [] : [`Filed with job ${done.job}`]),
+    ...(done.job === null ? [] : [`Filed with job ${shortId(done.job)}`]),
   ].join("\n");
 }

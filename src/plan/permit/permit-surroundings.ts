@@ -15,7 +15,7 @@ export function surroundingItems({ conditions, statedAgeMs = {} }: PermitEvidenc
     ),
     statement(
       "common-return",
-      "All returns joined; their drop under load shows 20 mΩ at most",
+      "All returns joined (their drop under load shows 20 mΩ at most)",
       commonReturn,
       "joined",
       "stated: not joined",
