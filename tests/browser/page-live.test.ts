@@ -107,7 +107,7 @@ describe("the connection", () => {
     await rig.page.evaluate("sessionStorage.clear()");
     await rig.page.goto("about:blank");
     await rig.page.goto(rig.wire.url);
-    await seen("used already or is too old");
+    await seen("already used, is too old");
     expect(await button(/^CUT/).isDisabled()).toBe(true);
   });
 

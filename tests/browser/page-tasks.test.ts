@@ -16,7 +16,7 @@ describe("another kind of run", () => {
     await rig.visit();
     await turnTo("Power");
     await button("Take control").last().click();
-    await rig.page.getByLabel("What is done").selectOption("Soak: held on and watched for long");
+    await rig.page.getByLabel("What is done").selectOption("soak");
     await rig.page.getByLabel("Held for, minutes").fill("45");
     await button("Check the permit").click();
     await seen("It is held on and watched for 45 min");
@@ -31,7 +31,7 @@ describe("another kind of run", () => {
     await rig.visit();
     await turnTo("Power");
     await button("Take control").last().click();
-    await rig.page.getByLabel("What is done").selectOption("Injection: hunt a short by its heat");
+    await rig.page.getByLabel("What is done").selectOption("inject");
     await rig.page.getByLabel(/^Cap, volts/).fill("12");
     await button("Check the permit").click();
     await seen('Cap is "12"; it should be 0.05 to 3.');
@@ -47,7 +47,11 @@ describe("a series of starts", () => {
     await turnTo("Power");
     await rig.saying(
       () => rig.facade.say(off()),
-      () => seen(/Off now; it comes on again by itself\. Hands off: 1 min/),
+      () =>
+        rig.page
+          .locator("cut-dock .stage")
+          .getByText(/: 1 min \d\d s$/)
+          .waitFor(),
     );
     expect(await rig.page.locator("cut-dock .power").innerText()).toBe("SOON");
     expect(await rig.page.title()).toContain("SOON");

@@ -25,8 +25,6 @@ const WATCH = `
   new PerformanceObserver((list) => { for (const each of list.getEntries()) window.__tasks.push(each.duration); }).observe({ type: "longtask", buffered: true });
   new PerformanceObserver((list) => { for (const each of list.getEntries()) if (!each.hadRecentInput) window.__shift += each.value; }).observe({ type: "layout-shift", buffered: true });
 `;
-const LIVE = `(() => { const page = document.querySelector("bench-page")?.shadowRoot;
-  return [...(page?.querySelectorAll("feed-strip") ?? [])].filter((each) => each.shadowRoot?.querySelector('[data-live="yes"]')).length; })()`;
 
 const data = await mkdtemp(join(tmpdir(), "firstamp-page-time-"));
 const child = spawn(process.execPath, [MAIN, "try", "--json", "--watch", "1", "--data", data], {
@@ -63,7 +61,7 @@ try {
     (await cdp.send("Performance.getMetrics")).metrics.find((each) => each.name === name)?.value ?? 0;
   const firstFigures = async () => {
     const began = performance.now();
-    await page.waitForFunction(LIVE, undefined, { polling: 20, timeout: 30_000 });
+    await page.locator('feed-strip [data-live="yes"]').first().waitFor({ timeout: 30_000 });
     return performance.now() - began;
   };
   await page.goto(url, { waitUntil: "commit" });

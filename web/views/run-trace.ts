@@ -76,8 +76,8 @@ export class RunTrace extends LitElement {
         min-height: 1.6rem;
       }
       input[type="radio"] {
-        width: 1.1rem;
-        height: 1.1rem;
+        width: 1.5rem;
+        height: 1.5rem;
         margin: 0;
         accent-color: var(--calm);
       }
