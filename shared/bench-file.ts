@@ -101,6 +101,20 @@ function recorderProblems(bench: Record<string, InstrumentEntry>, context: z.Ref
   }
 }
 
+/** Where a simulated instrument can be: a socket of this machine, or a pseudo terminal. */
+const SIMULATED_PLACE = /^(?:TCPIP\d*::(?:127\.0\.0\.1|localhost|::1|\[::1\])::|ASRL(?!\/dev\/(?!pts\/)))/i;
+
+/** Nobody may take a real bench for a simulated one because of a key that was left in its file. */
+function simulationProblems(instruments: Record<string, InstrumentEntry>, context: z.RefinementCtx): void {
+  for (const [instrument, { address }] of Object.entries(instruments))
+    if (!SIMULATED_PLACE.test(address))
+      context.addIssue({
+        code: "custom",
+        path: ["simulated"],
+        message: `is true, but ${JSON.stringify(instrument)} is at ${JSON.stringify(address)}, where a real instrument is; leave "simulated" out`,
+      });
+}
+
 /** The bench file: instruments, and which supply channel each feed's leads come from. */
 export const BenchFile = z
   .strictObject({
@@ -109,8 +123,11 @@ export const BenchFile = z
     instruments: atMost(MOST_INSTRUMENTS, z.record(name, InstrumentEntry)),
     feeds: atMost(MOST_FEEDS, z.record(name, FeedEntry)),
     meter: name.optional(),
+    /** Of the simulator: its instruments are on this machine and nothing real is energised. Said on the page all the time. */
+    simulated: z.literal(true).optional(),
   })
   .superRefine((bench, context) => {
+    if (bench.simulated === true) simulationProblems(bench.instruments, context);
     for (const [name, entry] of Object.entries(bench.instruments)) scannerProblems(name, entry, context);
     recorderProblems(bench.instruments, context);
     const at = new Map<string, string>();

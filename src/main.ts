@@ -58,8 +58,12 @@ for (const command of [program, ...program.commands, ...program.commands.flatMap
   });
 }
 
+/** Somebody sits before it and gave no command: they are asked what they want, in place of a list. */
+const isAlone = name === undefined && process.stdin.isTTY && process.stdout.isTTY && process.stderr.isTTY;
+
 try {
-  await program.parseAsync();
+  if (isAlone) process.exitCode = await (await import("./command/setup/first-use.ts")).firstUse();
+  else await program.parseAsync();
 } catch (cause) {
   say(`firstamp: ${messageOf(cause)}`);
   if (!(cause instanceof BenchError) && cause instanceof Error) say(cause.stack ?? "");

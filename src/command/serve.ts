@@ -19,7 +19,9 @@ function parsePort(text: string): number {
 /** `firstamp serve`: the daemon and its page, on this machine only. */
 export function serveCommand(): Command {
   const command = new Command("serve")
-    .description("serve the page on this machine (127.0.0.1 only); without --bench only the record can be viewed")
+    .description(
+      "serve the page on this machine (127.0.0.1 only); without --bench the page finds instruments and writes a bench file",
+    )
     .option("--bench <file>", "bench file")
     .option("--board <file>", "board file")
     .option("--data <dir>", "data directory (else FIRSTAMP_DATA, else the system's usual place)")

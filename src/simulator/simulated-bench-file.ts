@@ -52,5 +52,5 @@ export function simulatedBenchFile({
       feeds[feed] = { supply: name, channel: index + 1, leadOhms: spec.leadOhms, sense: "local", readsAtSense: false };
     });
   }
-  return { version: 1, instruments: entries, feeds, meter: "dmm" };
+  return { version: 1, instruments: entries, feeds, meter: "dmm", simulated: true };
 }

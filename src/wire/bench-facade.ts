@@ -2,6 +2,7 @@ import type { Readable } from "node:stream";
 import type { Diagnosis, DiagnosisReadings } from "../../shared/diagnosis.ts";
 import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
 import type { PageJobs } from "./job-desk.ts";
+import type { PageSetup } from "./setup-desk.ts";
 
 /** Who gives a command: an operator holds the one lease at this moment, everybody else is a viewer. */
 export interface WireParty {
@@ -52,4 +53,6 @@ export interface PageBench {
   /** The record as a page works with it. */
   jobsForPage?: PageJobs;
   board?: PageBoard;
+  /** The first set-up, where the daemon offers it. */
+  setup?: PageSetup;
 }

@@ -16,6 +16,7 @@ import type { PageBench } from "./bench-facade.ts";
 import type { CommandGate } from "./command-gate.ts";
 import { addJobRoutes } from "./job-routes.ts";
 import { refusalOf } from "./request-rules.ts";
+import { addSetupRoutes } from "./setup-routes.ts";
 import type { PageFile } from "./static-page.ts";
 
 /** Trusted types are asked for as well: no string of the page ever becomes markup. */
@@ -203,7 +204,8 @@ export function addRoutes(
       }
     }),
   );
-  const { jobsForPage } = facade;
+  const { jobsForPage, setup } = facade;
+  if (setup !== undefined) addSetupRoutes(app, { setup, sessionOf });
   // A part of its own: its parser of bytes is nobody else's.
   if (jobsForPage !== undefined) app.register(async (part) => addJobRoutes(part, { desk: jobsForPage, sessionOf }));
 }

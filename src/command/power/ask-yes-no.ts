@@ -50,7 +50,7 @@ export async function askYesNo(question: string, withdrawn: AbortSignal): Promis
  * Reads and drops what is typed until the time is up; answers with what it was. Without line editing meanwhile: otherwise half a line would wait in the
  * terminal, and the Enter that ends it later would make an answer of it.
  */
-async function throwAwayTyped(withdrawn: AbortSignal): Promise<"nothing" | "something" | "no"> {
+export async function throwAwayTyped(withdrawn: AbortSignal): Promise<"nothing" | "something" | "no"> {
   const input = process.stdin;
   let found: "nothing" | "something" | "no" = "nothing";
   const drop = (typed: Buffer | string): void => {

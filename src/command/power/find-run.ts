@@ -1,24 +1,15 @@
 import path from "node:path";
-import { BenchFile, type InstrumentEntry } from "../../../shared/bench-file.ts";
+import { BenchFile } from "../../../shared/bench-file.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";
-import { type LookedAtLink, lookAtLink } from "../../instrument/look-at-link.ts";
+import type { LookedAtLink } from "../../instrument/look-at-link.ts";
 import { visibleLine } from "../../job/report/visible-text.ts";
-import { listLinks } from "../../link/list-links.ts";
-import { openLink } from "../../link/open-link.ts";
-import { formatVisaAddress, parseVisaAddress } from "../../link/visa-address.ts";
-import { realClock } from "../../system/real-clock.ts";
 import { EXIT, exitCodeOf } from "../input/exit-code.ts";
 import { readDocument } from "../input/read-document.ts";
+import { candidatesFor, lookAt } from "../setup/look-for-instruments.ts";
 import { printAsIs, printDocument, say, shoutOutputUnknown } from "../text/people.ts";
 import { askYesNo } from "./ask-yes-no.ts";
 import { proveWatchdogs } from "./find-watchdogs.ts";
-
-interface Candidate {
-  address: string;
-  words: string;
-  entry?: InstrumentEntry;
-}
 
 /** Looks at every link asked for, one after the other, and says what is there; answers with the exit code. */
 export async function find(
@@ -35,17 +26,10 @@ export async function find(
     );
     const candidates = await candidatesFor(addresses, { ...options, bench });
     const links: (LookedAtLink & { words: string })[] = [];
-    for (const { address, words, entry } of candidates) {
+    for (const candidate of candidates) {
+      const { address, words } = candidate;
       if (process.stderr.isTTY) say(`looking at ${address} …`);
-      const found = await lookAtLink({
-        address,
-        // A driver of one's own is tried on the instrument that names it.
-        drivers: drivers.filter((each) => !Object.hasOwn(ownDrivers, each.name) || each.name === entry?.driver),
-        clock: realClock,
-        openLink,
-        ...(entry === undefined ? {} : { kind: entry.kind }),
-        ...(entry?.serial === undefined ? {} : { serial: entry.serial }),
-      });
+      const found = await lookAt(candidate, { drivers, own: ownDrivers });
       links.push({ ...found, words });
       if (options.json !== true)
         printAsIs(
@@ -99,24 +83,6 @@ async function mayProve(options: { bench?: string; json?: boolean; yes?: boolean
     "Are the leads of every supply free, with no board on them? An output will be switched on at 0 V.",
     new AbortController().signal,
   );
-}
-
-async function candidatesFor(
-  addresses: readonly string[],
-  options: { bench: BenchFile | null; only?: boolean },
-): Promise<Candidate[]> {
-  const candidates = new Map<string, Candidate>();
-  const add = (candidate: Candidate): void => {
-    const address = formatVisaAddress(parseVisaAddress(candidate.address));
-    candidates.set(address, { ...candidates.get(address), ...candidate, address });
-  };
-  for (const address of addresses) add({ address, words: "" });
-  for (const [name, entry] of Object.entries(options.bench?.instruments ?? {}))
-    add({ address: entry.address, words: `"${name}" of the bench file`, entry });
-  if (options.only !== true) {
-    for (const { address, words } of await listLinks()) if (!candidates.has(address)) add({ address, words });
-  }
-  return [...candidates.values()];
 }
 
 function documentOf(link: LookedAtLink & { words: string }): Record<string, unknown> {

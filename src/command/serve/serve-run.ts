@@ -21,8 +21,10 @@ import { EXIT } from "../input/exit-code.ts";
 import { readDocument } from "../input/read-document.ts";
 import { checkBench } from "../power/check-bench.ts";
 import type { ServeOptions } from "../serve.ts";
+import { SetupDesk } from "../setup/setup-desk.ts";
 import { joinShop } from "../shop/join-shop.ts";
 import { printAsIs, printDocument, say, sayAloud, shoutOutputUnknown } from "../text/people.ts";
+import { DeskInUse } from "./desk-in-use.ts";
 
 /** The built page: beside this program when built, in dist/ when run from source. */
 const pageDir = (): string =>
@@ -59,6 +61,7 @@ export async function serve(options: ServeRunOptions): Promise<number> {
         : { folder: path.dirname(path.resolve(options.bench)), bench },
     );
     if (bench !== null) checkBench(bench, drivers);
+    const boardFile = options.board === undefined ? null : path.resolve(options.board);
     const data = await openDataFolder(dataDirectory(options.data), { onTrouble: say });
     try {
       const desk = new RunDesk({
@@ -67,12 +70,24 @@ export async function serve(options: ServeRunOptions): Promise<number> {
         drivers,
         ownDrivers,
         board,
-        boardFile: options.board === undefined ? null : path.resolve(options.board),
-        simulated: options.documents !== undefined,
+        boardFile,
+        simulated: options.documents !== undefined || bench?.simulated === true,
         beginSweep,
         clock: realClock,
       });
-      return await serveDesk({ desk, data, options, ending });
+      const inUse = new DeskInUse(desk);
+      const setup = new SetupDesk({
+        inUse,
+        data,
+        file: options.bench,
+        mayChange: bench === null,
+        drivers,
+        board,
+        boardFile,
+        onTrouble: say,
+      });
+      inUse.setup = setup;
+      return await serveDesk({ desk: inUse, setup, data, options, ending });
     } finally {
       await data.close();
     }
@@ -82,15 +97,19 @@ export async function serve(options: ServeRunOptions): Promise<number> {
 }
 
 async function serveDesk(of: {
-  desk: RunDesk;
+  desk: DeskInUse;
+  setup: SetupDesk;
   data: DataFolder;
   options: ServeRunOptions;
   ending: Endings;
 }): Promise<number> {
-  const { desk, data, options, ending } = of;
+  const { desk, setup, data, options, ending } = of;
   const log = openLog(data.directory);
   const shop = joinShop(data.store, (sentence) => log.warn(sentence));
-  desk.subscribe((message) => shop.take(message));
+  // A rehearsal is nothing to tell the shop of.
+  desk.subscribe((message) => {
+    if (!setup.isRehearsing) shop.take(message);
+  });
   let unknown = false;
   desk.subscribe((message) => {
     if (message.type === "log") log[message.line.level](message.line.text);
@@ -101,7 +120,7 @@ async function serveDesk(of: {
   ending.again.add(({ by }) => void desk.cut(by));
   let ended: Ending | null = null;
   try {
-    await desk.open();
+    await desk.desk.open();
     const wire = await startWire({
       facade: desk,
       pageDir: pageDir(),
@@ -114,17 +133,17 @@ async function serveDesk(of: {
       throw cause instanceof BenchError ? new BenchError("bad-input", cause.message, { cause }) : cause;
     });
     // Not waited for: the page says what is not there yet.
-    desk.connect();
+    desk.desk.connect();
     const keys = greet(wire, options);
     const ends = noticeService();
     ended = await ending.first;
     ends();
     keys?.close();
     // Off first; the pages hear of it before they lose the daemon.
-    await desk.close();
+    await setup.close();
     await wire.close();
   } finally {
-    await desk.close();
+    await setup.close();
     await shop.close();
   }
   if (ended.error !== null) {

@@ -8,6 +8,8 @@ import { checkDocument } from "../input/read-document.ts";
 
 export interface SimulationProcess {
   bench: BenchFile;
+  /** Puts the simulated probe on a point of the board, or lifts it. */
+  probe(point: string | null): void;
   close(): Promise<void>;
 }
 
@@ -36,6 +38,7 @@ export async function startSimulationProcess(options: {
   }
   return {
     bench: checkDocument({ schema: BenchFile, what: "the simulated bench file", document: JSON.parse(line) }),
+    probe: (point) => void child.stdin?.write(point === null ? "lift\n" : `probe ${point.replace(/\s/g, "")}\n`),
     close: async () => {
       if (child.exitCode !== null || child.signalCode !== null) return;
       const gone = once(child, "exit");

@@ -42,9 +42,9 @@ export const print = (text: string): void => toOut(`${forStream(process.stdout, 
 /** Text that is made up already, on standard output as it is: a table, CSV, a list. */
 export const printAsIs = (text: string): void => toOut(text);
 
-/** A question as `say` would say it, with room for the answer behind it; answers with its last row as it stands there. */
-export function sayQuestion(question: string): string {
-  const text = visibleText(`${forStream(process.stderr, `${question} [y/N]`)} `);
+/** A question as `say` would say it, with what Enter alone answers and room behind it; answers with its last row as it stands there. */
+export function sayQuestion(question: string, byEnter = "y/N"): string {
+  const text = visibleText(`${forStream(process.stderr, `${question} [${byEnter}]`)} `);
   toErr(text);
   return text.slice(text.lastIndexOf("\n") + 1);
 }

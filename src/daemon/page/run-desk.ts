@@ -152,6 +152,11 @@ export class RunDesk implements PageBench {
     void this.#links.connect();
   }
 
+  /** True while a run or a sweep is on, one is being prepared, or an output is not known to be off. */
+  get isInUse(): boolean {
+    return this.#runs.isInUse || this.#sweep.isOn || this.#show.mayBeOn;
+  }
+
   snapshot(): WireSnapshot {
     const { board } = this.#options;
     return {

@@ -49,6 +49,11 @@ export class PageShow {
     for (const listener of this.#listeners) listener(message);
   }
 
+  /** True while an output is on, or an alarm says that one may be. */
+  get mayBeOn(): boolean {
+    return this.#alarm !== null || [...this.outputs.values()].includes("on");
+  }
+
   snapshot(): Omit<WireSnapshot, "program" | "bench" | "board"> {
     return {
       permit: this.#permit,

@@ -1,0 +1,80 @@
+import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../../shared/wire.ts";
+import type { RunDesk } from "../../daemon/page/run-desk.ts";
+import type { CutWord } from "../../daemon/process/bench-process.ts";
+import type { PageBench, PageBoard, WireParty, WireRecord } from "../../wire/bench-facade.ts";
+import type { PageJobs } from "../../wire/job-desk.ts";
+import type { PageSetup } from "../../wire/setup-desk.ts";
+
+/**
+ * The desk that the pages work with. Another can take its place while the daemon runs: that of a bench file that was just
+ * written, or of a rehearsal. Pages stay open and are shown the new one at once. Everything, a cut too, goes to the desk that
+ * is in use at that moment.
+ */
+export class DeskInUse implements PageBench {
+  readonly jobsForPage: PageJobs;
+  setup?: PageSetup;
+  readonly #listeners = new Set<(message: WireDown) => void>();
+  #desk: RunDesk;
+  #deaf: () => void;
+
+  constructor(desk: RunDesk) {
+    this.#desk = desk;
+    this.#deaf = desk.subscribe((message) => this.#tell(message));
+    const jobs = (): PageJobs => this.#desk.jobsForPage;
+    this.jobsForPage = {
+      sheet: (job) => jobs().sheet(job),
+      run: (job, run) => jobs().run(job, run),
+      points: (job, capture, window) => jobs().points(job, capture, window),
+      compare: (a, b) => jobs().compare(a, b),
+      newJob: (title) => jobs().newJob(title),
+      file: (job, event, id) => jobs().file(job, event, id),
+      attach: (job, bytes, of) => jobs().attach(job, bytes, of),
+      report: (job) => jobs().report(job),
+    };
+  }
+
+  get record(): WireRecord {
+    return this.#desk.record;
+  }
+
+  get board(): PageBoard {
+    return this.#desk.board;
+  }
+
+  get desk(): RunDesk {
+    return this.#desk;
+  }
+
+  /** Puts another desk in the place of this one, in one turn. The one before is still open; its closing is the caller's. */
+  put(desk: RunDesk): void {
+    this.#deaf();
+    this.#desk = desk;
+    this.#deaf = desk.subscribe((message) => this.#tell(message));
+    this.#tell({ type: "snapshot", snapshot: desk.snapshot() });
+  }
+
+  snapshot(): WireSnapshot {
+    return this.#desk.snapshot();
+  }
+
+  subscribe(listener: (message: WireDown) => void): () => void {
+    this.#listeners.add(listener);
+    return () => void this.#listeners.delete(listener);
+  }
+
+  command(command: WireCommand, by: WireParty): Promise<WireAnswer> {
+    return this.#desk.command(command, by);
+  }
+
+  operatorGone(): void {
+    this.#desk.operatorGone();
+  }
+
+  cut(by: string): Promise<CutWord> {
+    return this.#desk.cut(by);
+  }
+
+  #tell(message: WireDown): void {
+    for (const listener of this.#listeners) listener(message);
+  }
+}

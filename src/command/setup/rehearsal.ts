@@ -1,0 +1,64 @@
+import path from "node:path";
+import type { DriverFile } from "../../../shared/driver-file.ts";
+import { RunDesk } from "../../daemon/page/run-desk.ts";
+import { openDataFolder } from "../../daemon/process/data-folder.ts";
+import { loadScenario } from "../../simulator/load-scenario.ts";
+import { beginSweep } from "../../sweep/begin-sweep.ts";
+import { realClock } from "../../system/real-clock.ts";
+import { startSimulationProcess } from "../serve/simulation-process.ts";
+
+/** A simulated bench with a desk and a record of its own. */
+export interface Rehearsal {
+  desk: RunDesk;
+  /** What the board reads cold, as a technician would type it in. */
+  coldOhms: Record<string, number>;
+  probe(point: string | null): void;
+  /** Off first, then the record, then the simulated instruments. */
+  close(): Promise<void>;
+}
+
+/**
+ * Starts a simulated bench on this machine's loopback, and a desk on it. Its jobs go into the folder `demonstration` of the
+ * data directory: what is rehearsed never stands among the jobs of real boards. Throws BenchError "bad-input" for a scenario
+ * that is none, and what opening the folder throws.
+ */
+export async function startRehearsal(options: {
+  scenario: string;
+  dataDirectory: string;
+  drivers: DriverFile[];
+  onTrouble: (sentence: string) => void;
+}): Promise<Rehearsal> {
+  const { scenario: name, dataDirectory, drivers, onTrouble } = options;
+  const { scenario, board } = await loadScenario(name);
+  const data = await openDataFolder(path.join(dataDirectory, "demonstration"), { onTrouble });
+  try {
+    const simulation = await startSimulationProcess({ scenario: name, dialect: "numbered" });
+    const desk = new RunDesk({
+      data,
+      bench: simulation.bench,
+      drivers,
+      board,
+      boardFile: null,
+      simulated: true,
+      beginSweep,
+      clock: realClock,
+    });
+    await desk.open();
+    return {
+      desk,
+      coldOhms: scenario.coldOhms,
+      probe: simulation.probe,
+      close: async () => {
+        try {
+          await desk.close();
+        } finally {
+          await data.close();
+          await simulation.close();
+        }
+      },
+    };
+  } catch (cause) {
+    await data.close();
+    throw cause;
+  }
+}
