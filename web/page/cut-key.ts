@@ -1,3 +1,5 @@
+import { say } from "../words/shell.ts";
+
 /**
  * Whether a key cuts. Escape always does, wherever the focus is. The foot key (none until a person chose one; a foot switch
  * is a keyboard with one key) cuts while anything is on or not known to be off, but never while somebody writes.
@@ -11,4 +13,4 @@ export function isCutKey(
   return state.mayBeOn && !state.isWriting && event.key === state.footKey;
 }
 
-export const keyName = (key: string): string => (key === " " ? "Space" : key);
+export const keyName = (key: string): string => (key === " " ? say("key.space") : key);

@@ -3,12 +3,12 @@ import type { Round } from "./rounds.ts";
 
 /** The six places of a job, as hands go between them. */
 export const PLACES = [
-  { place: "board", name: "Board" },
-  { place: "cold", name: "Cold" },
-  { place: "power", name: "Power" },
-  { place: "probe", name: "Probe" },
-  { place: "work", name: "Work" },
-  { place: "compare", name: "Compare" },
+  { place: "board" },
+  { place: "cold" },
+  { place: "power" },
+  { place: "probe" },
+  { place: "work" },
+  { place: "compare" },
 ] as const;
 export type Place = (typeof PLACES)[number]["place"];
 

@@ -5,6 +5,7 @@ import { addressIn, hashOf } from "../page/address.ts";
 import { BenchConnection, type Wish } from "../page/bench-connection.ts";
 import { LitScreen } from "../page/lit-screen.ts";
 import { PageKeys } from "../page/page-keys.ts";
+import { choose, languageWanted, turnTo } from "../page/page-language.ts";
 import { PageMark } from "../page/page-mark.ts";
 import { PageSound } from "../page/page-sound.ts";
 import { emptyState, mayBeOn, onlyFiguresDiffer, type PageState, received, unheard } from "../page/page-state.ts";
@@ -14,7 +15,10 @@ import { spoken } from "../page/spoken.ts";
 import { type ToneName, toneFor } from "../page/tone-for.ts";
 import { TraceStore } from "../page/trace-store.ts";
 import { OpenJob } from "../record/open-job.ts";
-import { isOn, isSweeping, openingPlace, PLACES, type Place, placeMarks, placeTurnedTo } from "../record/places.ts";
+import { isOn, isSweeping, openingPlace, type Place, placeMarks, placeTurnedTo } from "../record/places.ts";
+import { redrawAll } from "../words/redraw.ts";
+import { say } from "../words/shell.ts";
+import { type Language, local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import { benchPageStyle } from "./bench-page-style.ts";
 import type { ColdParse } from "./cold-text.ts";
@@ -111,6 +115,8 @@ export class BenchPage extends LitElement {
       this.small = matches;
     });
     setInterval(() => this.requestUpdate(), AGES_MS);
+    // English is in this file already; nothing waits for another language.
+    if (languageWanted() !== "en") void turnTo(languageWanted()).then(this.#redraw);
     void this.#job.read();
     void this.#connection.open();
   }
@@ -130,7 +136,6 @@ export class BenchPage extends LitElement {
     const { state, place } = this;
     const job = this.#job;
     const keys = this.#keys;
-    const name = PLACES.find((each) => each.place === place)?.name ?? place;
     const expired = Object.values(job.sheet?.cold ?? {}).some((each) => each.expired !== null);
     const wide = place === "power" && !this.small && !this.isPreparing;
     return html`<div class="page">
@@ -150,9 +155,10 @@ export class BenchPage extends LitElement {
         @toggle-sound=${() => this.#sound.setOn(!this.#sound.on)}
         @forget-key=${() => keys.setFoot(null)}
         @choose-key=${() => keys.toggleChoosing()}
+        @choose-language=${(event: CustomEvent<Language>) => void choose(event.detail).then(this.#redraw)}
       ></page-head>
       <page-banners .state=${state} .silenced=${this.#sound.silenced} @silence-alarm=${() => this.#sound.silence()}></page-banners>
-      <nav aria-label="Rounds and places"><places-bar
+      <nav aria-label=${say("places.both")}><places-bar
         .place=${place}
         .marks=${placeMarks(state, job.id, job.round, expired)}
         .rounds=${job.rounds.length}
@@ -162,8 +168,8 @@ export class BenchPage extends LitElement {
       ></places-bar></nav>
       <div class="feeds" data-compact=${wide ? "no" : "yes"}>${this.#feeds(wide)}</div>
       <main data-whole=${place === "probe" && isSweeping(state) ? "yes" : "no"} @say-mark=${(event: CustomEvent<string | null>) => void this.#ask({ type: "mark", text: event.detail })}>
-        <div class="work" role="tabpanel" tabindex="0" aria-label=${name}>${this.#work()}</div>
-        <div class="side" role="region" tabindex="0" aria-label="Beside the place">
+        <div class="work" role="tabpanel" tabindex="0" aria-label=${say(`place.${place}`)}>${this.#work()}</div>
+        <div class="side" role="region" tabindex="0" aria-label=${say("beside")}>
           <side-notes .state=${state} .job=${job.id} .sheet=${job.sheet} .round=${job.rounds.at(-1) ?? null}>
             ${isOn(state) && !isSweeping(state) ? html`<mark-form .states=${state.board?.states ?? []} .inControl=${state.lease === "you"}></mark-form>` : nothing}
             ${job.id === null || !state.mayOperate ? nothing : html`<note-form .job=${job.id}></note-form>`}
@@ -185,6 +191,11 @@ export class BenchPage extends LitElement {
       <div class="unseen" aria-live="polite">${spoken(state)}</div>
     </div>`;
   }
+
+  readonly #redraw = (): void => {
+    this.requestUpdate();
+    redrawAll(this.renderRoot);
+  };
 
   #feeds(wide: boolean) {
     const { state } = this;
@@ -249,11 +260,7 @@ export class BenchPage extends LitElement {
     else this.place = placeTurnedTo(before, this.state) ?? this.place;
     this.#followRun(before, message);
     if (message.type === "cut-proof") {
-      const proved = "Cut proved: every output reads off and no current flows.";
-      this.#saySomething(
-        message.output === "off" ? proved : "The cut is not proved. Switch the supply off by its own switch, now.",
-        message.output !== "off",
-      );
+      this.#saySomething(say(message.output === "off" ? "cut.proved" : "cut.failed"), message.output !== "off");
     }
     // What came of a cut is over once every output is known to be off.
     if (this.#cutSaid && mayBeOn(before) && !mayBeOn(this.state)) this.#saySomething("");
@@ -321,10 +328,9 @@ export class BenchPage extends LitElement {
   }
 
   async #cut(): Promise<void> {
-    this.#saySomething("Cut sent.", true);
+    this.#saySomething(say("cut.sent"), true);
     const answer = await this.#connection.cut();
-    if (this.#cutSaid)
-      this.#saySomething(answer.result === "refused" ? answer.because : "Cut sent, not yet proved.", true);
+    if (this.#cutSaid) this.#saySomething(answer.result === "refused" ? answer.because : say("cut.unproved"), true);
   }
 
   #saySomething(said: string, ofCut = false): void {
@@ -338,7 +344,7 @@ export class BenchPage extends LitElement {
   }
 
   async #askLease(): Promise<void> {
-    this.#saySomething("Asked for control; waiting for the other page.");
+    this.#saySomething(say("control.asked"));
     const answer = await this.#connection.send({ type: "ask-lease" });
     this.#saySomething(answer.result === "refused" ? answer.because : "");
   }
@@ -353,7 +359,7 @@ export class BenchPage extends LitElement {
     const answer = await this.#connection.send({ type: "null-leads", job: this.#job.id });
     if (answer.result === "refused") return `✕ ${answer.because}`;
     if (answer.result !== "lead-null") return "";
-    return `Nulled at ${sayOhms(answer.ohms)}. ${answer.remark ?? ""}`;
+    return say("leads.nulled", { ohms: local(sayOhms(answer.ohms)), remark: answer.remark ?? "" });
   }
 
   async #coldSweep(how?: SweepHow): Promise<void> {

@@ -2,20 +2,21 @@ import { html, LitElement, nothing } from "lit";
 import { keyName } from "../page/cut-key.ts";
 import { onAgainIn, type PageState } from "../page/page-state.ts";
 import { type PowerState, powerState } from "../page/power-state.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { cutDockStyle } from "./cut-dock-style.ts";
 import type { DockQuestion } from "./dock-question.ts";
 import { clockTime, duration } from "./figures.ts";
 import { ladder } from "./ladder.ts";
-import { STAGE_WORDS } from "./stage-words.ts";
+import { stageName } from "./stage-words.ts";
 
-const STATES: Record<PowerState, { word: string; means: string }> = {
-  on: { word: "ON", means: "An output is on" },
-  off: { word: "OFF", means: "Nothing is on" },
-  between: { word: "SOON", means: "Off now, but it switches on again without you. Hands off" },
-  ending: { word: "…", means: "Switching off; not yet proved" },
-  unknown: { word: "?", means: "An output is on, or may be on" },
-  "no-bench": { word: "–", means: "No bench here: you can only look at the record" },
+const WORDS: Record<PowerState, () => string> = {
+  on: () => say("word.on"),
+  off: () => say("word.off"),
+  between: () => say("word.between"),
+  ending: () => "…",
+  unknown: () => "?",
+  "no-bench": () => "–",
 };
 
 /** Often enough for a time in tenths of a second to be seen to count. */
@@ -73,49 +74,52 @@ export class CutDock extends LitElement {
     // Counted only while there is something to count, and while the daemon is heard.
     if ((running || power === "between") && state.phase === "live")
       this.#again = setTimeout(() => this.requestUpdate(), COUNT_MS);
-    const keys = this.on && this.footKey !== null ? `Esc or ${keyName(this.footKey)}` : "Esc";
+    const keys = this.on && this.footKey !== null ? say("dock.foot", { key: keyName(this.footKey) }) : "Esc";
     return html`${this.question === null ? nothing : this.#asks(this.question)}
       <div class="dock" data-power=${power}>
-        <div class="power" aria-hidden="true">${STATES[power].word}</div>
+        <div class="power" aria-hidden="true">${WORDS[power]()}</div>
         <div class="now">
-          ${running ? this.#waiting(power) : html`<p class="stage">${state.phase === "lost" ? this.#lost() : power === "between" ? this.#between() : STATES[power].means}</p>`}
-          ${this.on && !this.hasKeys ? html`<p class="deaf"><b>⚠ The keyboard is with another window: no key cuts now. Click this page.</b></p>` : nothing}
+          ${running ? this.#waiting(power) : html`<p class="stage">${state.phase === "lost" ? this.#lost() : power === "between" ? this.#between() : say(`state.${power}`)}</p>`}
+          ${this.on && !this.hasKeys ? html`<p class="deaf"><b>⚠ ${say("dock.deaf")}</b></p>` : nothing}
           <p class="said" role="status">${this.said}</p>
         </div>
-        ${(running || power === "between") && power !== "ending" && state.phase === "live" ? html`<button class="end" @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>End in order</button>` : nothing}
-        <button class="cut" ?disabled=${state.phase === "no-session"} @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>CUT<small>all off now: ${keys}</small></button>
+        ${(running || power === "between") && power !== "ending" && state.phase === "live" ? html`<button class="end" @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>${say("dock.end")}</button>` : nothing}
+        <button class="cut" ?disabled=${state.phase === "no-session"} @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>${say("dock.cut")}<small>${say("dock.keys", { keys })}</small></button>
       </div>`;
   }
 
   #between() {
     const seconds = onAgainIn(this.state, performance.now());
-    return `${STATES.between.means}${seconds === null ? "" : `: ${duration(Math.ceil(seconds) * 1000)}`}`;
+    return `${say("state.between")}${seconds === null ? "" : `: ${duration(Math.ceil(seconds) * 1000)}`}`;
   }
 
   #lost() {
-    return `Out of hearing${this.state.lastHeardAt === null ? "" : ` since ${clockTime(this.state.lastHeardAt)}`}. Hands off.`;
+    const { lastHeardAt } = this.state;
+    return lastHeardAt === null ? say("dock.lost") : say("dock.lost.since", { time: clockTime(lastHeardAt) });
   }
 
   #waiting(power: PowerState) {
     const { run, phase, runArrivedAtMs, lostAtMs } = this.state;
     if (run === null) return nothing;
-    const name = STAGE_WORDS[run.stage].name;
+    const name = stageName(run.stage);
     const { expectedMs } = run;
     const waitedMs = run.waitedMs + (lostAtMs ?? performance.now()) - runArrivedAtMs;
     const shown = expectedMs === null ? waitedMs : Math.min(waitedMs, expectedMs);
-    const times = expectedMs === null ? duration(shown) : `${duration(shown)} of about ${duration(expectedMs)}`;
-    const over = expectedMs !== null && waitedMs > expectedMs ? ", longer than usual" : "";
+    const waited = duration(shown);
+    const key = expectedMs !== null && waitedMs > expectedMs ? "dock.longer" : "dock.times";
+    const times = expectedMs === null ? waited : say("dock.times", { waited, expected: duration(expectedMs) });
+    const told = expectedMs === null ? waited : say(key, { waited, expected: duration(expectedMs) });
     if (power === "ending" && phase === "live")
-      return html`<p class="stage">Ending</p><p class="waits">${STATES.ending.means}.</p>`;
+      return html`<p class="stage">${say("dock.ending")}</p><p class="waits">${say("state.ending")}.</p>`;
     return html`<p class="stage">${phase === "live" ? name : this.#lost()}</p>
-      <p class="waits">${phase === "live" ? "" : `last word: ${name} `}${run.feed === null ? "" : `${run.feed}: `}${run.waitingFor}<span class="times"> ${times}${over}</span>${this.jobName === "" ? "" : html` <b>(${this.jobName})</b>`}</p>
+      <p class="waits">${phase === "live" ? "" : `${say("dock.last", { stage: name })} `}${run.feed === null ? "" : `${run.feed}: `}<span lang="en">${run.waitingFor}</span><span class="times"> ${told}</span>${this.jobName === "" ? "" : html` <b>(${this.jobName})</b>`}</p>
       ${expectedMs === null ? nothing : html`<div class="progress" role="progressbar" aria-label="${name}: ${times}" aria-valuemin="0" aria-valuemax="100" aria-valuenow=${Math.round((100 * shown) / expectedMs)}>${ladder(shown / expectedMs, phase === "live" ? "full" : "rest")}</div>`}`;
   }
 
   #asks({ ask, because, no, yes, mayAnswer }: DockQuestion) {
-    return html`<section class="question" role="alertdialog" aria-label="Question" aria-describedby="ask">
+    return html`<section class="question" role="alertdialog" aria-label=${say("dock.question")} aria-describedby="ask">
       <div class="words"><h2 id="ask">? ${ask}</h2><p class="told">${because}</p>
-        ${mayAnswer ? nothing : html`<p class="small">Only the page in control can answer.</p>`}</div>
+        ${mayAnswer ? nothing : html`<p class="small">${say("dock.others")}</p>`}</div>
       <div class="answers">
         <button class="no" ?disabled=${!mayAnswer} @click=${() => this.#answer(false)}>${no}</button>
         <button class="yes" ?disabled=${!mayAnswer} @click=${() => this.#answer(true)}>${yes}</button>

@@ -1,5 +1,6 @@
 import type { WireQuestion } from "../../shared/wire.ts";
 import type { PageState } from "../page/page-state.ts";
+import { say } from "../words/shell.ts";
 
 /** What something waits for; the safe answer comes first and is the larger one. */
 export interface DockQuestion {
@@ -21,10 +22,10 @@ export function dockQuestion(state: PageState, own: OwnQuestion | null): DockQue
   if (state.question !== null) return runQuestion(state.question, state.lease === "you");
   if (state.leaseAskedBy !== null && state.lease === "you") {
     return {
-      ask: `${state.leaseAskedBy} asks for control. Hand it over?`,
-      because: "What is on stays on, and the other page is then responsible for it.",
-      no: "No: keep control",
-      yes: "Hand it over",
+      ask: say("ask.hand-over", { page: state.leaseAskedBy }),
+      because: say("ask.hand-over.why"),
+      no: say("ask.hand-over.no"),
+      yes: say("ask.hand-over.yes"),
       mayAnswer: true,
     };
   }
@@ -35,29 +36,29 @@ export function dockQuestion(state: PageState, own: OwnQuestion | null): DockQue
 function runQuestion({ asks, feed, fromAmps, toAmps, because }: WireQuestion, mayAnswer: boolean): DockQuestion {
   if (asks === "raise-limit") {
     return {
-      ask: `Raise the limit of ${feed} from ${fromAmps ?? "?"} A to ${toAmps ?? "?"} A?`,
+      ask: say("ask.raise", { feed, from: fromAmps ?? "?", to: toAmps ?? "?" }),
       because,
-      no: "No: leave it off",
-      yes: `Raise ${feed} to ${toAmps ?? "?"} A`,
+      no: say("ask.raise.no"),
+      yes: say("ask.raise.yes", { feed, to: toAmps ?? "?" }),
       mayAnswer,
     };
   }
-  const wanted = asks === "manual-on" ? "on" : "off";
+  const wanted = asks === "manual-on" ? "ask.hand-on" : "ask.hand-off";
   return {
-    ask: `Switch feed ${feed} ${wanted} by hand, then say so.`,
+    ask: say(wanted, { feed }),
     because,
-    no: "I cannot",
-    yes: `${feed} is ${wanted}`,
+    no: say("ask.hand.no"),
+    yes: say(`${wanted}.yes`, { feed }),
     mayAnswer,
   };
 }
 
 /** Opening a job while another's board is on. */
 export const openWhileOn = (of: { wanted: string; on: string; onYes: () => void }): OwnQuestion => ({
-  ask: `Something is on. Open ${of.wanted} anyway?`,
-  because: `What is on belongs to ${of.on}. It stays on, and what you file goes into the job you open.`,
-  no: "No: stay here",
-  yes: `Open ${of.wanted}`,
+  ask: say("ask.open", { job: of.wanted }),
+  because: say("ask.open.why", { on: of.on }),
+  no: say("ask.open.no"),
+  yes: say("ask.open.yes", { job: of.wanted }),
   mayAnswer: true,
   onYes: of.onYes,
 });

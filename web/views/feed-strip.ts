@@ -3,19 +3,21 @@ import { sayBound } from "../../shared/amounts.ts";
 import type { WireFeed, WireSetting } from "../../shared/wire.ts";
 import { freshness } from "../page/freshness.ts";
 import type { FeedState } from "../page/page-state.ts";
+import { say } from "../words/shell.ts";
+import { local, locale } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import { feedStripStyle } from "./feed-strip-style.ts";
 import { ampsText, duration, fixed, voltsText } from "./figures.ts";
 import { ladder } from "./ladder.ts";
 
-const OUTPUT_WORDS = { on: "ON", off: "OFF", unknown: "?" };
-const OUTPUT_MEANS = { on: "", off: "", unknown: " not known" };
-const MODE_WORDS = {
-  cv: { short: "CV", long: "holds its voltage" },
-  cc: { short: "CC", long: "at its current limit" },
-  unknown: { short: "CV/CC?", long: "the supply does not say" },
-  none: { short: "–", long: "no regulation while off" },
-};
+const MODES = {
+  cv: { short: "CV", long: "feed.cv" },
+  cc: { short: "CC", long: "feed.cc" },
+  unknown: { short: "CV/CC?", long: "feed.mode-unknown" },
+  none: { short: "–", long: "feed.mode-none" },
+} as const;
+
+const outputWord = (output: FeedState["output"]): string => (output === "unknown" ? "?" : say(`word.${output}`));
 /** How often the age of a figure that is not live counts up. */
 const AGE_MS = 1_000;
 
@@ -57,16 +59,16 @@ export class FeedStrip extends LitElement {
     const amps = last?.amps.kind === "value" ? last.amps.amps : null;
     const share = setting === null || amps === null ? 0 : amps / setting.limitAmps;
     const tone = share > 0.98 ? "at-limit" : share > 0.8 ? "near" : "full";
-    return html`<section class="strip" data-output=${state.output} data-live=${live ? "yes" : "no"} aria-label="Feed ${feed.feed}">
+    return html`<section class="strip" data-output=${state.output} data-live=${live ? "yes" : "no"} aria-label=${say("feed.label", { feed: feed.feed })}>
       <h2 title=${feed.feed}>${feed.feed}</h2>
-      <span class="output">${feed.supply === null ? "by hand" : OUTPUT_WORDS[state.output]}<span class="unseen">${OUTPUT_MEANS[state.output]}</span></span>
+      <span class="output">${feed.supply === null ? say("feed.by-hand") : outputWord(state.output)}<span class="unseen">${state.output === "unknown" ? say("feed.unknown") : ""}</span></span>
       ${last === null ? nothing : html`${this.#figure("volts", voltsText(last.volts), "V")}${this.#figure("amps", ampsText(last.amps, feed.stepAmps), "A")}`}
       <span class="second">
         <span data-figure="watts">${last?.watts == null ? "–" : fixed(last.watts, 2)} W</span>
-        <span class="mode" data-mode=${mode}>${MODE_WORDS[mode].short}<span class="unseen"> ${MODE_WORDS[mode].long}</span></span>
+        <span class="mode" data-mode=${mode}>${MODES[mode].short}<span class="unseen"> ${say(MODES[mode].long)}</span></span>
       </span>
       <span class="gauge">${ladder(live ? share : 0, tone)}</span>
-      <span class="limit">${setting === null ? html`<span class="soft">no limit in force</span>` : html`<b>${sayBound(setting.limitAmps, "A", "highest")}</b> <span class="soft">limit, at ${setting.volts} V</span>`}</span>
+      <span class="limit">${setting === null ? html`<span class="soft">${say("feed.no-limit")}</span>` : html`<b>${local(sayBound(setting.limitAmps, "A", "highest"))}</b> <span class="soft">${say("feed.limit-at", { volts: setting.volts })}</span>`}</span>
       ${live ? nothing : html`<p class="stale">${this.#stale(fresh?.ageMs ?? null)}</p>`}
     </section>`;
   }
@@ -78,10 +80,10 @@ export class FeedStrip extends LitElement {
   }
 
   #stale(ageMs: number | null) {
-    if (this.state.last === null) return "no reading yet";
-    if (ageMs === null) return html`stale<span class="more">: from before this page was opened</span>`;
-    const at = new Date(Date.now() - ageMs).toLocaleTimeString([], { hourCycle: "h23" });
-    return `stale ${duration(ageMs)} (${at})`;
+    if (this.state.last === null) return say("feed.none");
+    if (ageMs === null) return html`${say("feed.stale")}<span class="more">${say("feed.stale.before")}</span>`;
+    const at = new Date(Date.now() - ageMs).toLocaleTimeString(locale(), { hourCycle: "h23" });
+    return say("feed.stale.age", { age: duration(ageMs), time: at });
   }
 
   /** A strip that is handed nothing new still sees its figure grow old. */

@@ -1,15 +1,9 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { PageState } from "../page/page-state.ts";
+import { say } from "../words/shell.ts";
+import { local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import { clockTime, voltsText } from "./figures.ts";
-
-const BANNERS: Partial<Record<PageState["phase"], string>> = {
-  lost: "The daemon does not answer. Hands off. Switch the supply off by its own switch. The figures below are old.",
-  "no-session":
-    "This address was already used, is too old, or belongs to an earlier daemon. Open the address that the daemon prints; press Enter there for another. This page cannot switch anything.",
-  "other-protocol":
-    "This page and the daemon have different versions, so nothing here works. Load the page again, or restart the daemon.",
-};
 
 /** What nobody may miss: what to switch off by hand, a daemon that does not answer, an instrument that went away. */
 export class PageBanners extends LitElement {
@@ -68,15 +62,17 @@ export class PageBanners extends LitElement {
 
   override render() {
     const { state } = this;
-    const banner = BANNERS[state.phase];
+    const { phase } = state;
+    const banner = phase === "live" || phase === "connecting" ? undefined : say(`banner.${phase}`);
     const gone = state.phase === "live" ? (state.bench?.instruments.filter((each) => each.silent) ?? []) : [];
+    const names = gone.map((each) => each.name).join(", ");
     return html`${state.alarm === null ? nothing : this.#alarm(state.alarm.message)}
     ${banner === undefined ? nothing : html`<p class="banner" role="alert"><b>✕ ${banner}</b></p>`}
     ${
       gone.length === 0
         ? nothing
-        : html`<p class="banner" role="status"><b>✕ ${gone.map((each) => each.name).join(", ")} ${gone.length === 1 ? "does" : "do"} not answer.</b>
-            ${gone.map(({ lastAnswerAt }) => (lastAnswerAt === null ? "" : `Last answer ${clockTime(lastAnswerAt)}. `))}Look at plug and switch; the program asks again every few seconds.</p>`
+        : html`<p class="banner" role="status"><b>✕ ${say(gone.length === 1 ? "banner.gone" : "banner.gone.many", { name: names, names })}</b>
+            ${gone.map(({ lastAnswerAt }) => (lastAnswerAt === null ? "" : `${say("banner.last", { time: clockTime(lastAnswerAt) })} `))}${say("banner.plug")}</p>`
     }`;
   }
 
@@ -87,18 +83,18 @@ export class PageBanners extends LitElement {
     const supplies = [...new Set(doubtful.map((feed) => feed.supply ?? feed.feed))];
     const maybe = doubtful.map(({ feed }) => {
       const last = feeds[feed]?.last;
-      return last == null ? feed : `${feed} (last ${voltsText(last.volts)} V)`;
+      return last == null ? feed : say("alarm.feed", { feed, volts: local(voltsText(last.volts)) });
     });
     return html`<div class="alarm">
       <div>
-        <p class="act" role="alert">⚠ SWITCH ${supplies.length === 0 ? "THE SUPPLY" : supplies.join(" AND ")} OFF BY HAND, NOW</p>
-        ${maybe.length === 0 ? nothing : html`<p><b>${maybe.join(", ")} may be on.</b></p>`}
-        <details><summary>Why</summary><p class="told">${message}</p></details>
+        <p class="act" role="alert">⚠ ${say("alarm.act", { supplies: supplies.length === 0 ? say("alarm.supply") : supplies.join(say("alarm.and")) })}</p>
+        ${maybe.length === 0 ? nothing : html`<p><b>${say("alarm.maybe", { feeds: maybe.join(", ") })}</b></p>`}
+        <details><summary>${say("alarm.why")}</summary><p class="told" lang="en">${message}</p></details>
       </div>
       ${
         this.silenced
-          ? html`<span class="small">alarm heard; the output is not off yet</span>`
-          : html`<button @click=${() => this.dispatchEvent(new CustomEvent("silence-alarm"))}>I have heard it: silence</button>`
+          ? html`<span class="small">${say("alarm.heard")}</span>`
+          : html`<button @click=${() => this.dispatchEvent(new CustomEvent("silence-alarm"))}>${say("alarm.silence")}</button>`
       }
     </div>`;
   }

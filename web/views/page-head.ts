@@ -2,17 +2,25 @@ import { css, html, LitElement, nothing } from "lit";
 import type { WireInstrument } from "../../shared/wire.ts";
 import { keyName } from "../page/cut-key.ts";
 import type { PageState } from "../page/page-state.ts";
+import { say } from "../words/shell.ts";
+import { type Language, language } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import { clockTime } from "./figures.ts";
 import "./session-list.ts";
 
-const PHASES: Record<PageState["phase"], { mark: string; text: string }> = {
-  connecting: { mark: "…", text: "connecting" },
-  live: { mark: "●", text: "daemon" },
-  lost: { mark: "✕", text: "lost contact with the daemon" },
-  "no-session": { mark: "✕", text: "no session" },
-  "other-protocol": { mark: "✕", text: "another version" },
+const PHASES: Record<PageState["phase"], string> = {
+  connecting: "…",
+  live: "●",
+  lost: "✕",
+  "no-session": "✕",
+  "other-protocol": "✕",
 };
+
+/** Each language by its own name. */
+const LANGUAGES: [Language, string][] = [
+  ["en", "English"],
+  ["de", "Deutsch"],
+];
 
 /** Which board and job, whether the daemon and each instrument answer, who is in control; tones, foot key and sessions behind a fold. */
 export class PageHead extends LitElement {
@@ -152,30 +160,34 @@ export class PageHead extends LitElement {
 
   override render() {
     const { state } = this;
-    const phase = PHASES[state.phase];
     return html`<header class="head">
       <h1>firstamp</h1>
       <span class="name board soft" title=${state.board?.name ?? ""}>${state.board?.name ?? ""}</span>
-      <span class="name job" title=${this.jobName}>${this.jobName === "" ? html`<span class="soft">no job is open</span>` : html`<b>${this.jobName}</b>`}</span>
-      ${state.bench?.simulated === true ? html`<span class="badge small">simulated<span class="more"> bench</span></span>` : nothing}
+      <span class="name job" title=${this.jobName}>${this.jobName === "" ? html`<span class="soft">${say("head.no-job")}</span>` : html`<b>${this.jobName}</b>`}</span>
+      ${state.bench?.simulated === true ? html`<span class="badge small">${say("head.simulated")}<span class="more">${say("head.simulated.more")}</span></span>` : nothing}
       <span class="lamps small">
-        <span class="phase" data-phase=${state.phase} role="status">${phase.mark}<span class="text"> ${phase.text}</span></span>
+        <span class="phase" data-phase=${state.phase} role="status">${PHASES[state.phase]}<span class="text"> ${say(`phase.${state.phase}`)}</span></span>
         ${state.phase === "live" ? state.bench?.instruments.map((each) => this.#lamp(each)) : nothing}
       </span>
       <span class="control small">${state.phase === "live" ? this.#control() : nothing}</span>
       <details>
-        <summary>Settings</summary>
+        <summary>${say("head.settings")}</summary>
         <div class="fold">
-          <button aria-pressed=${this.sound} @click=${() => this.#ask("toggle-sound")}>Tones: ${this.sound ? "on" : "off"}</button>
+          <button aria-pressed=${this.sound} @click=${() => this.#ask("toggle-sound")}>${say(this.sound ? "head.tones.on" : "head.tones.off")}</button>
           <tone-settings .on=${this.sound} .volume=${this.volume}
             @set-volume=${(event: CustomEvent<number>) => this.dispatchEvent(new CustomEvent("set-volume", { detail: event.detail }))}
             @hear-tone=${(event: CustomEvent<string>) => this.dispatchEvent(new CustomEvent("hear-tone", { detail: event.detail }))}
           ></tone-settings>
-          <p class="small">A foot switch is a keyboard with one key. Its key cuts while something is on, but not while you write; Escape always cuts.</p>
+          <p class="small">${say("head.foot.how")}</p>
           <button aria-pressed=${this.choosingKey} ?disabled=${!this.mayChooseKey} @click=${() => this.#ask("choose-key")}>
-            ${this.choosingKey ? "Press the foot switch now" : `Foot key: ${this.footKey === null ? "none" : keyName(this.footKey)}`}
+            ${this.choosingKey ? say("head.foot.press") : this.footKey === null ? say("head.foot.none") : say("head.foot", { key: keyName(this.footKey) })}
           </button>
-          ${this.footKey === null ? nothing : html`<button ?disabled=${!this.mayChooseKey} @click=${() => this.#ask("forget-key")}>No foot key</button>`}
+          ${this.footKey === null ? nothing : html`<button ?disabled=${!this.mayChooseKey} @click=${() => this.#ask("forget-key")}>${say("head.foot.forget")}</button>`}
+          <label>${say("head.language")}
+            <select @change=${this.#chooseLanguage}>
+              ${LANGUAGES.map(([code, name]) => html`<option value=${code} lang=${code} ?selected=${code === language()}>${name}</option>`)}
+            </select>
+          </label>
           ${state.phase === "live" && state.mayOperate ? html`<session-list></session-list>` : nothing}
         </div>
       </details>
@@ -184,24 +196,28 @@ export class PageHead extends LitElement {
 
   /** An instrument's own lamp: whether it answers, and when it did last. */
   #lamp({ name, connected, silent, identity, lastAnswerAt }: WireInstrument) {
-    const answered = lastAnswerAt === null ? "no answer yet" : `last answer ${clockTime(lastAnswerAt)}`;
+    const answered = lastAnswerAt === null ? say("lamp.never") : say("lamp.last", { time: clockTime(lastAnswerAt) });
     if (!connected && !silent)
-      return html`<span class="lamp" data-lamp="well" title="not asked now; ${answered}">○ ${name}</span>`;
+      return html`<span class="lamp" data-lamp="well" title=${say("lamp.rests", { answered })}>○ ${name}</span>`;
     return !silent
       ? html`<span class="lamp" data-lamp="well" title="${identity ?? ""}; ${answered}">● ${name}</span>`
-      : html`<span class="lamp" data-lamp="gone" title=${answered}>✕ ${name} does not answer</span>`;
+      : html`<span class="lamp" data-lamp="gone" title=${answered}>✕ ${say("lamp.gone", { name })}</span>`;
   }
 
   #control() {
     const { lease, mayOperate } = this.state;
     if (lease === "you") {
-      return html`<b>In control</b><button @click=${() => this.#ask("release-lease")}>Hand back</button>`;
+      return html`<b>${say("control.have")}</b><button @click=${() => this.#ask("release-lease")}>${say("control.back")}</button>`;
     }
-    if (!mayOperate) return html`<span>this page watches</span>`;
+    if (!mayOperate) return html`<span>${say("control.watches")}</span>`;
     if (lease === "other")
-      return html`<span>another page is in control</span><button @click=${() => this.#ask("ask-lease")}>Ask for control</button>`;
-    return html`<button @click=${() => this.#ask("take-lease")}>Take control</button>`;
+      return html`<span>${say("control.other")}</span><button @click=${() => this.#ask("ask-lease")}>${say("control.ask")}</button>`;
+    return html`<button @click=${() => this.#ask("take-lease")}>${say("control.take")}</button>`;
   }
+
+  readonly #chooseLanguage = (event: Event): void => {
+    this.dispatchEvent(new CustomEvent("choose-language", { detail: (event.target as HTMLSelectElement).value }));
+  };
 
   #ask(name: "toggle-sound" | "choose-key" | "forget-key" | "take-lease" | "ask-lease" | "release-lease"): void {
     this.dispatchEvent(new CustomEvent(name));

@@ -1,13 +1,14 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { Permit, PermitItem } from "../../shared/permit.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { duration } from "./figures.ts";
 
-const STATES: Record<PermitItem["state"], { mark: string; word: string }> = {
-  holds: { mark: "✓", word: "holds" },
-  "not-done": { mark: "○", word: "not done" },
-  unknown: { mark: "?", word: "not known" },
-  "measured-bad": { mark: "✕", word: "measured bad: never power" },
+const MARKS: Record<PermitItem["state"], string> = {
+  holds: "✓",
+  "not-done": "○",
+  unknown: "?",
+  "measured-bad": "✕",
 };
 
 /** The permit, condition by condition with its evidence; where `choosing`, what was not done can be waived one by one. */
@@ -90,7 +91,7 @@ export class PermitList extends LitElement {
             </ul>`
     }
       <details ?open=${this.choosing}>
-        <summary>✓ ${holding.length} of ${this.permit.items.length} conditions hold</summary>
+        <summary>✓ ${say("permit.holding", { holding: holding.length, all: this.permit.items.length })}</summary>
         <ul>
           ${holding.map((item) => this.#item(item))}
         </ul>
@@ -98,19 +99,18 @@ export class PermitList extends LitElement {
   }
 
   #item(item: PermitItem) {
-    const { mark, word } = STATES[item.state];
-    const age = item.ageMs === null ? "" : `, ${duration(item.ageMs)} ago`;
+    const age = item.ageMs === null ? "" : say("permit.age", { age: duration(item.ageMs) });
     const named = item.feed === null || item.asks.includes(item.feed);
     return html`<li data-state=${item.state}>
-      <span class="mark" aria-hidden="true">${mark}</span>
-      <span>${named ? "" : html`<b>${item.feed}</b>: `}${item.asks}</span>
-      <span class="evidence small soft"><b>${word}</b>: ${item.evidence}${age}</span>
-      ${item.waived === null ? nothing : html`<span class="evidence small"><b>Waived</b>: ${item.waived.reason}</span>`}
+      <span class="mark" aria-hidden="true">${MARKS[item.state]}</span>
+      <span lang="en">${named ? "" : html`<b>${item.feed}</b>: `}${item.asks}</span>
+      <span class="evidence small soft"><b>${say(`permit.${item.state}`)}</b>: <span lang="en">${item.evidence}</span>${age}</span>
+      ${item.waived === null ? nothing : html`<span class="evidence small"><b>${say("permit.waived")}</b>: ${item.waived.reason}</span>`}
       ${
         this.choosing && item.waived === null && (item.state === "not-done" || item.state === "unknown")
           ? html`<label
               ><input type="checkbox" .checked=${this.waived.has(item.id)} @change=${() => this.#toggle(item.id)} />
-              <span>go on without it<span class="unseen">: ${item.asks}</span></span></label
+              <span>${say("permit.without")}<span class="unseen">: ${item.asks}</span></span></label
             >`
           : nothing
       }

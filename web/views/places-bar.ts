@@ -1,13 +1,9 @@
 import { css, html, LitElement, nothing } from "lit";
 import { PLACES, type Place, type PlaceMark } from "../record/places.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 
-const MARKS: Record<PlaceMark, { mark: string; word: string }> = {
-  done: { mark: "✓", word: "done in this round" },
-  now: { mark: "▶", word: "in progress" },
-  again: { mark: "↺", word: "to be repeated" },
-  open: { mark: "", word: "not done in this round" },
-};
+const MARKS: Record<PlaceMark, string> = { done: "✓", now: "▶", again: "↺", open: "" };
 
 /** The rounds of the job, and the six places of the one that is shown, as pads on a lead. Arrow keys walk along them. */
 export class PlacesBar extends LitElement {
@@ -204,18 +200,18 @@ export class PlacesBar extends LitElement {
       ${
         this.rounds === 0
           ? nothing
-          : html`<div class="rounds" role="group" aria-label="Rounds" data-many=${this.rounds > 1 ? "yes" : "no"}>
+          : html`<div class="rounds" role="group" aria-label=${say("rounds.label")} data-many=${this.rounds > 1 ? "yes" : "no"}>
               ${Array.from({ length: this.rounds }, (_, index) => index + 1).map(
                 (number) => html`<button
                   aria-pressed=${number === this.round}
-                  title="Round ${number}${number < this.rounds ? ", ended by a repair" : ""}"
+                  title=${say(number < this.rounds ? "round.ended" : "round.title", { number })}
                   @click=${() => this.dispatchEvent(new CustomEvent("pick-round", { detail: number }))}
-                ><span class=${number === this.round ? "word" : "unseen"}>Round </span>${number}</button>`,
+                ><span class=${number === this.round ? "word" : "unseen"}>${say("round")} </span>${number}</button>`,
               )}
             </div>`
       }
-      <div role="tablist" aria-label="Places" @keydown=${this.#walk}>
-        ${PLACES.map(({ place, name }) => {
+      <div role="tablist" aria-label=${say("places.label")} @keydown=${this.#walk}>
+        ${PLACES.map(({ place }) => {
           const mark = this.marks.get(place) ?? "open";
           const chosen = place === this.place;
           return html`<button
@@ -225,7 +221,7 @@ export class PlacesBar extends LitElement {
             aria-selected=${chosen}
             tabindex=${chosen ? 0 : -1}
             @click=${() => this.#pick(place)}
-          >${name}<span class="pad" aria-hidden="true">${MARKS[mark].mark}</span><span class="unseen">, ${MARKS[mark].word}</span></button>`;
+          >${say(`place.${place}`)}<span class="pad" aria-hidden="true">${MARKS[mark]}</span><span class="unseen">, ${say(`mark.${mark}`)}</span></button>`;
         })}
       </div>
     </div>`;

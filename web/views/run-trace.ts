@@ -7,7 +7,7 @@ import type { Span } from "../plot/plot-span.ts";
 import { runPanes } from "../plot/run-panes.ts";
 import { baseStyle } from "./base-style.ts";
 import { CUT_WORDS } from "./cut-words.ts";
-import { STAGE_WORDS } from "./stage-words.ts";
+import { stageName } from "./stage-words.ts";
 import "../plot/time-plot.ts";
 
 /** A note of a run, with its moment. */
@@ -163,7 +163,7 @@ export class RunTrace extends LitElement {
         isDrawn(each.feed) && each.startedAtMs !== null ? [each.startedAtMs] : [],
       );
       if (stage === "check" || began.length === 0) return [];
-      return [{ seconds: Math.min(...began) / 1000, name: STAGE_WORDS[stage].name, kind: "stage" }];
+      return [{ seconds: Math.min(...began) / 1000, name: stageName(stage), kind: "stage" }];
     });
     const trip = run?.outcome?.trip ?? null;
     const cut: PlotMark[] =

@@ -2,6 +2,7 @@ import { css, html, LitElement, nothing } from "lit";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import type { PageState } from "../page/page-state.ts";
 import type { Round } from "../record/rounds.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { clockTime } from "./figures.ts";
 import { nextSteps } from "./next-step.ts";
@@ -62,23 +63,23 @@ export class SideNotes extends LitElement {
 
   override render() {
     const { bench, log } = this.state;
-    return html`<section class="card next" aria-label="What to do next">
-        <h2>What to do next</h2>
-        <ol>
+    return html`<section class="card next" aria-label=${say("side.next")}>
+        <h2>${say("side.next")}</h2>
+        <ol lang="en">
           ${nextSteps(this.state, { job: this.job, sheet: this.sheet, round: this.round }).map((step) => html`<li>${step}</li>`)}
         </ol>
       </section>
       <slot></slot>
       <details class="card small">
-        <summary>Instruments${bench !== null && bench.warnings.length > 0 ? `: ⚠ ${bench.warnings.length}` : ""}</summary>
+        <summary>${say("side.instruments")}${bench !== null && bench.warnings.length > 0 ? `: ⚠ ${bench.warnings.length}` : ""}</summary>
         <ul>
           ${bench?.warnings.map((warning) => html`<li class="warning">${warning}</li>`)}
-          ${bench?.instruments.map((each) => html`<li><b>${each.name}</b> ${each.connected ? (each.identity ?? "") : html`<b>${each.silent ? "does not answer" : "not asked now"}</b>`}, ${each.address}</li>`)}
+          ${bench?.instruments.map((each) => html`<li><b>${each.name}</b> ${each.connected ? (each.identity ?? "") : html`<b>${say(each.silent ? "side.silent" : "side.rests")}</b>`}, ${each.address}</li>`)}
         </ul>
       </details>
       <details class="card small">
-        <summary>Log</summary>
-        <ul class="log">
+        <summary>${say("side.log")}</summary>
+        <ul class="log" lang="en">
           ${log.toReversed().map((line) => html`<li><span class="soft">${clockTime(line.at)}</span> ${line.level === "info" ? nothing : html`<b>${line.level === "warn" ? "⚠" : "✕"}</b> `}${line.text}</li>`)}
         </ul>
       </details>`;

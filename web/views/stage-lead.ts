@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { StageState, WireRun } from "../../shared/wire.ts";
 import { baseStyle } from "./base-style.ts";
-import { STAGE_ORDER, STAGE_WORDS, STATE_WORDS } from "./stage-words.ts";
+import { STAGE_ORDER, stageDoes, stageName, stageState } from "./stage-words.ts";
 
 /** The power-up as a lead between six contacts: filled as far as current came, broken where it was stopped. */
 export class StageLead extends LitElement {
@@ -138,7 +138,7 @@ export class StageLead extends LitElement {
       ${STAGE_ORDER.map((name) => {
         const stage = this.run?.stages.find((each) => each.stage === name);
         const state: StageState = stage?.state ?? "waiting";
-        const words = STATE_WORDS[state];
+        const words = stageState(state);
         const word = this.frozen && state === "running" ? "last seen here" : words.word;
         const there =
           state === "running" || state === "stopped" ? (stage?.feeds.filter((feed) => feed.state === state) ?? []) : [];
@@ -146,8 +146,8 @@ export class StageLead extends LitElement {
         return html`<li data-state=${state} aria-current=${state === "running" && !this.frozen ? "step" : nothing}>
           <span class="wire" aria-hidden="true"></span>
           <span class="contact" aria-hidden="true">${words.mark}</span>
-          <p class="name">${STAGE_WORDS[name].name}</p>
-          <p class="says"><b>${word}</b>${there.length > 1 ? `: ${there.length} feeds` : only === undefined ? html`<br />${STAGE_WORDS[name].does}` : `: ${only.feed}`}</p>
+          <p class="name">${stageName(name)}</p>
+          <p class="says"><b>${word}</b>${there.length > 1 ? `: ${there.length} feeds` : only === undefined ? html`<br />${stageDoes(name)}` : `: ${only.feed}`}</p>
         </li>`;
       })}
     </ol>`;

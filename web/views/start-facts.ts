@@ -1,44 +1,38 @@
 import { numberIn } from "../../shared/number-in.ts";
 import type { RunConditions } from "../../shared/permit.ts";
 import type { RunRequest, Statement } from "../../shared/wire.ts";
+import { say } from "../words/shell.ts";
 
-export const STATEMENTS: [key: Statement, text: string][] = [
-  ["polarityChecked", "Polarity checked with a meter at the card end"],
-  ["commonReturn", "All returns joined"],
-  ["sidebandStrapped", "Sense and sideband pins strapped as the board wants"],
-  ["pairsUnplugged", "Everything else unplugged from the board"],
+export const STATEMENTS: Statement[] = ["polarityChecked", "commonReturn", "sidebandStrapped", "pairsUnplugged"];
+
+const SURROUNDINGS = {
+  host: ["unknown", "none", "pulled-up", "attached"],
+  fans: ["unknown", "on", "off"],
+  cooler: ["unknown", "bare", "block", "cooler"],
+} as const satisfies { [Key in "host" | "fans" | "cooler"]: readonly RunConditions[Key][] };
+
+/** What is around the board: each with its name and its choices, in the page's language. */
+export const surroundings = (): {
+  key: keyof typeof SURROUNDINGS;
+  label: string;
+  choices: [value: string, text: string][];
+}[] => [
+  {
+    key: "host",
+    label: say("start.host"),
+    choices: SURROUNDINGS.host.map((each) => [each, say(`start.host.${each}`)]),
+  },
+  {
+    key: "fans",
+    label: say("start.fans"),
+    choices: SURROUNDINGS.fans.map((each) => [each, say(`start.fans.${each}`)]),
+  },
+  {
+    key: "cooler",
+    label: say("start.cooler"),
+    choices: SURROUNDINGS.cooler.map((each) => [each, say(`start.cooler.${each}`)]),
+  },
 ];
-
-export const SURROUNDINGS: {
-  [Key in "host" | "fans" | "cooler"]: { label: string; choices: [RunConditions[Key], string][] };
-} = {
-  host: {
-    label: "Host",
-    choices: [
-      ["unknown", "not stated"],
-      ["none", "none"],
-      ["pulled-up", "none, reset pulled up"],
-      ["attached", "attached"],
-    ],
-  },
-  fans: {
-    label: "Fans",
-    choices: [
-      ["unknown", "not stated"],
-      ["on", "on"],
-      ["off", "off"],
-    ],
-  },
-  cooler: {
-    label: "Cooler",
-    choices: [
-      ["unknown", "not stated: as bare"],
-      ["bare", "bare"],
-      ["block", "block"],
-      ["cooler", "cooler"],
-    ],
-  },
-};
 
 /** What the fields of the facts say. */
 export function factsIn(data: FormData): Pick<RunRequest, "conditions" | "watchSeconds" | "keepOn" | "boardCelsius"> {

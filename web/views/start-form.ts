@@ -11,22 +11,15 @@ import {
   type WirePreview,
 } from "../../shared/wire.ts";
 import type { Wish } from "../page/bench-connection.ts";
+import { say } from "../words/shell.ts";
+import { local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import type { ColdParse } from "./cold-text.ts";
 
 import { clockTime } from "./figures.ts";
-import { factsIn, STATEMENTS, SURROUNDINGS } from "./start-facts.ts";
+import { factsIn, STATEMENTS, surroundings } from "./start-facts.ts";
 import { type TaskName, taskFields, taskIn } from "./task-fields.ts";
 import "./permit-list.ts";
-
-/** What the one button that lets current flow says before the feeds it names. */
-const GO_WORDS: Record<TaskName, string> = {
-  "power-up": "Energise",
-  soak: "Energise and soak",
-  margin: "Energise and step",
-  cycle: "Energise again and again",
-  inject: "Inject:",
-};
 
 export type AskBench = (wish: { type: "preview"; request: RunRequest }) => Promise<WireAnswer>;
 
@@ -158,13 +151,13 @@ export class StartForm extends LitElement {
   }
 
   override render() {
-    return html`<section class="card stack" aria-label="First power-up">
-      <h2>${this.preview === null ? "Prepare a power-up" : "What will be energised"} <span class="soft">of ${this.jobName}</span></h2>
+    return html`<section class="card stack" aria-label=${say("start.label")}>
+      <h2>${say(this.preview === null ? "start.prepare" : "start.what")} <span class="soft">${say("start.of", { job: this.jobName })}</span></h2>
       ${
         this.inControl
           ? nothing
-          : html`<div class="row"><button class="main" @click=${() => this.dispatchEvent(new CustomEvent("take-control"))}>Take control</button>
-              <p class="small">Looking is free. To start, this page must be in control.</p></div>`
+          : html`<div class="row"><button class="main" @click=${() => this.dispatchEvent(new CustomEvent("take-control"))}>${say("control.take")}</button>
+              <p class="small">${say("start.control")}</p></div>`
       }
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       ${this.#facts()} ${this.preview === null ? nothing : this.#confirm(this.preview)}
@@ -176,18 +169,18 @@ export class StartForm extends LitElement {
     // Hidden, not taken out: who goes back finds what was written.
     return html`<form @submit=${this.#check} ?hidden=${this.preview !== null}>
       <p class="small">
-        Board: <b>${this.board?.name ?? "none"}</b>${this.board?.isDefault === true ? " (built-in defaults; nothing is known about it)" : ""}.
-        Cold readings typed in: ${typed.length === 0 ? "none; those filed with the job count while they are fresh" : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : sayOhms(ohms)}`).join(", ")}.
+        ${say("start.board")} <b>${this.board?.name ?? say("start.no-board")}</b>${this.board?.isDefault === true ? ` (${say("start.defaults")})` : ""}.
+        ${say("start.cold", { readings: typed.length === 0 ? say("start.cold.none") : typed.map(([point, ohms]) => `${point} ${ohms === "open" ? say("start.cold.open") : local(sayOhms(ohms))}`).join(", ") })}
       </p>
       <div class="two">
         <fieldset>
-          <legend>Done and seen to be so</legend>
-          ${STATEMENTS.map(([key, text]) => html`<label class="check"><input type="checkbox" name=${key} @change=${(event: Event) => this.#state(key, event)} /><span>${text}${this.#saidAt.has(key) ? html`<span class="small soft">, said ${clockTime(this.#saidAt.get(key) ?? "")}</span>` : nothing}</span></label>`)}
+          <legend>${say("start.seen")}</legend>
+          ${STATEMENTS.map((key) => html`<label class="check"><input type="checkbox" name=${key} @change=${(event: Event) => this.#state(key, event)} /><span>${say(`start.${key}`)}${this.#saidAt.has(key) ? html`<span class="small soft">, ${say("start.said", { time: clockTime(this.#saidAt.get(key) ?? "") })}</span>` : nothing}</span></label>`)}
         </fieldset>
         <div class="stack">
           <div class="three">
-            ${Object.entries(SURROUNDINGS).map(
-              ([key, { label, choices }]) => html`<label
+            ${surroundings().map(
+              ({ key, label, choices }) => html`<label
                 ><span class="label">${label}</span>
                 <select name=${key}>
                   ${choices.map(([value, text]) => html`<option value=${value}>${text}</option>`)}
@@ -198,13 +191,13 @@ export class StartForm extends LitElement {
           ${taskFields(this.task, this, (task) => {
             this.task = task;
           })}
-          ${this.task === "soak" ? nothing : html`<label class="row"><span class="label">Watch for, seconds</span> <input type="text" name="watch" inputmode="numeric" class="short" placeholder=${this.task === "margin" ? "3" : "15"} autocomplete="off" /></label>`}
-          ${this.task === "power-up" || this.task === "soak" ? html`<label class="check"><input type="checkbox" name="keepOn" />Leave it on after the watch, within its longest on-time</label>` : nothing}
-          <label class="row"><span class="label">The board's warmth, °C</span> <input type="text" name="celsius" inputmode="numeric" class="short" placeholder="not known" autocomplete="off" /></label>
-          <label><span class="label">Another board file</span> <input type="file" name="board" accept=".json,application/json" @change=${this.#boardChosen} /></label>
+          ${this.task === "soak" ? nothing : html`<label class="row"><span class="label">${say("start.watch")}</span> <input type="text" name="watch" inputmode="numeric" class="short" placeholder=${this.task === "margin" ? "3" : "15"} autocomplete="off" /></label>`}
+          ${this.task === "power-up" || this.task === "soak" ? html`<label class="check"><input type="checkbox" name="keepOn" />${say("start.keep-on")}</label>` : nothing}
+          <label class="row"><span class="label">${say("start.warmth")}</span> <input type="text" name="celsius" inputmode="numeric" class="short" placeholder=${say("start.warmth.unknown")} autocomplete="off" /></label>
+          <label><span class="label">${say("start.file")}</span> <input type="file" name="board" accept=".json,application/json" @change=${this.#boardChosen} /></label>
         </div>
       </div>
-      <button class="main" type="submit">Check the permit</button>
+      <button class="main" type="submit">${say("start.check")}</button>
     </form>`;
   }
 
@@ -217,49 +210,51 @@ export class StartForm extends LitElement {
     const left = open.filter((item) => !this.waived.has(item.id) && blocks(item));
     const reasonMissing = this.waived.size > 0 && this.reason.trim().length < 3;
     const may = this.inControl && left.length === 0 && this.read && !reasonMissing;
-    const names = preview.feeds.map((feed) => `${feed.feed} ${feed.volts} V, limit ${feed.limitAmps} A`).join("; ");
+    const names = preview.feeds
+      .map((feed) => say("start.energise.feed", { feed: feed.feed, volts: feed.volts, amps: feed.limitAmps }))
+      .join("; ");
     const why =
       bad.length > 0
-        ? "A reading says never to power this board."
+        ? say("start.bad")
         : left.length > 0
-          ? `${left.length} of the permit's conditions ${left.length === 1 ? "is" : "are"} open.`
+          ? say(left.length === 1 ? "start.open.one" : "start.open", { count: left.length })
           : reasonMissing
-            ? "A waiver needs a reason of at least three letters."
+            ? say("start.no-reason")
             : !this.read
-              ? "The cautions are not confirmed."
+              ? say("start.unread")
               : this.inControl
                 ? ""
-                : "This page is not in control.";
+                : say("start.no-control");
     return html`<div class="two"><div class="stack"><table>
         <thead>
-          <tr><th scope="col">Feed</th><th scope="col">Volts</th><th scope="col">First limit</th><th scope="col">Highest</th></tr>
+          <tr><th scope="col">${say("start.feed")}</th><th scope="col">${say("start.volts")}</th><th scope="col">${say("start.first")}</th><th scope="col">${say("start.highest")}</th></tr>
         </thead>
         <tbody>
-          ${preview.feeds.map((feed) => html`<tr><td>${feed.feed}</td><td>${feed.volts} V</td><td>${sayBound(feed.limitAmps, "A", "highest")}</td><td>${sayBound(feed.highestAmps, "A", "highest")}</td></tr>`)}
+          ${preview.feeds.map((feed) => html`<tr><td>${feed.feed}</td><td>${local(String(feed.volts))} V</td><td>${local(sayBound(feed.limitAmps, "A", "highest"))}</td><td>${local(sayBound(feed.highestAmps, "A", "highest"))}</td></tr>`)}
         </tbody>
       </table>
-      ${preview.does?.map((sentence) => html`<p><b>${sentence}</b></p>`)}
-      <h3 class="label">Permit</h3>
+      ${preview.does?.map((sentence) => html`<p lang="en"><b>${sentence}</b></p>`)}
+      <h3 class="label">${say("start.permit")}</h3>
       <permit-list .permit=${preview.permit} .choosing=${true} .waived=${this.waived} @toggle-waiver=${this.#toggle}></permit-list>
       ${
         this.waived.size === 0
           ? nothing
           : html`<label
-              ><span class="label">Reason for going on without ${this.waived.size === 1 ? "it" : "them"}</span>
+              ><span class="label">${say(this.waived.size === 1 ? "start.why" : "start.why.many")}</span>
               <input type="text" .value=${this.reason} @input=${this.#because} maxlength="500"
             /></label>`
       }
       </div><div class="stack"><div class="cautions">
-        <h3 class="label">Cautions</h3>
-        <ul class="small">
+        <h3 class="label">${say("start.cautions")}</h3>
+        <ul class="small" lang="en">
           ${preview.cautions.map((caution) => html`<li>${caution}</li>`)}
         </ul>
-        <label class="check"><input type="checkbox" .checked=${this.read} @change=${this.#confirmRead} />I have read these, and they are met</label>
+        <label class="check"><input type="checkbox" .checked=${this.read} @change=${this.#confirmRead} />${say("start.read")}</label>
       </div></div></div>
-      <div class="go"><button class="energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>${GO_WORDS[this.#request?.task?.task ?? "power-up"]} ${names}</button>
+      <div class="go"><button class="energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>${say(`start.go.${this.#request?.task?.task ?? "power-up"}`, { feeds: names })}</button>
       ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}</div>
-      <div class="row">${this.#request?.task === undefined ? html`<button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>The same, then sweep the rails while it is on</button>` : nothing}
-      <button @click=${this.reset}>Back to the facts</button></div>`;
+      <div class="row">${this.#request?.task === undefined ? html`<button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>${say("start.sweep")}</button>` : nothing}
+      <button @click=${this.reset}>${say("start.back")}</button></div>`;
   }
 
   async #check(event: SubmitEvent): Promise<void> {
@@ -273,7 +268,7 @@ export class StartForm extends LitElement {
       this.preview = answer.preview;
       this.problem = "";
     } else {
-      this.problem = answer.result === "refused" ? answer.because : "The daemon sent an unexpected answer.";
+      this.problem = answer.result === "refused" ? answer.because : say("start.odd");
     }
   }
 
@@ -318,7 +313,7 @@ export class StartForm extends LitElement {
     this.problem = "";
     if (file !== undefined && file.size > MOST_BOARD_TEXT) {
       input.value = "";
-      this.problem = `${file.name} has ${file.size} bytes; a board file may have at most ${MOST_BOARD_TEXT}. It was not accepted.`;
+      this.problem = say("start.too-large", { file: file.name, bytes: file.size, most: MOST_BOARD_TEXT });
     }
     this.requestUpdate();
   };

@@ -7,7 +7,7 @@ import type { RunOutcome } from "../../shared/plan.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 import { ladder } from "./ladder.ts";
-import { STAGE_WORDS } from "./stage-words.ts";
+import { stageName } from "./stage-words.ts";
 
 const OUTPUTS = {
   off: "Output confirmed off.",
@@ -102,7 +102,7 @@ export class VerdictCard extends LitElement {
     const isBoards = nothingHere === null;
     return html`<section class="card" aria-label="Verdict">
       ${isBoards ? this.#head(verdict) : html`<div><p class="small soft">${this.#when()}</p><h2 class="class">Stopped by ${outcome?.endedBy === "person" ? "hand" : "the bench"}, not by the board</h2></div>`}
-      ${trip === null ? nothing : html`<p class="trip told"><b>✕ Cut in ${STAGE_WORDS[trip.stage].name.toLowerCase()}${trip.feed === null ? "" : ` on ${trip.feed}`}</b>: ${trip.because}</p>`}
+      ${trip === null ? nothing : html`<p class="trip told"><b>✕ Cut in ${stageName(trip.stage).toLowerCase()}${trip.feed === null ? "" : ` on ${trip.feed}`}</b>: ${trip.because}</p>`}
       ${isBoards ? nothing : html`<p>${nothingHere}</p>`}
       ${outcome === null ? nothing : html`<p><b>${this.#output(outcome.output)}</b>${!isBoards || outcome.limitToTry === null ? "" : ` Limit to try next: ${outcome.limitToTry.amps} A on ${outcome.limitToTry.feed}.`}</p>`}
       ${verdict === null || !isBoards ? nothing : this.#evidence(verdict)}

@@ -20,17 +20,8 @@ export class DeskInUse implements PageBench {
   constructor(desk: RunDesk) {
     this.#desk = desk;
     this.#deaf = desk.subscribe((message) => this.#tell(message));
-    const jobs = (): PageJobs => this.#desk.jobsForPage;
-    this.jobsForPage = {
-      sheet: (job) => jobs().sheet(job),
-      run: (job, run) => jobs().run(job, run),
-      points: (job, capture, window) => jobs().points(job, capture, window),
-      compare: (a, b) => jobs().compare(a, b),
-      newJob: (title) => jobs().newJob(title),
-      file: (job, event, id) => jobs().file(job, event, id),
-      attach: (job, bytes, of) => jobs().attach(job, bytes, of),
-      report: (job) => jobs().report(job),
-    };
+    // The desk is looked up anew at each call: who holds this works with the record that is in use then.
+    this.jobsForPage = new Proxy({} as PageJobs, { get: (_, method) => Reflect.get(this.#desk.jobsForPage, method) });
   }
 
   get record(): WireRecord {

@@ -1,0 +1,100 @@
+import { readdirSync, readFileSync } from "node:fs";
+import { afterEach, describe, expect, test } from "vitest";
+import { duration, fixed, momentText, voltsText } from "../../web/views/figures.ts";
+import { say } from "../../web/words/shell.ts";
+import { local, speak } from "../../web/words/words.ts";
+import { textsIn } from "./texts-in.ts";
+
+const at = (path: string): URL => new URL(`../../web/${path}`, import.meta.url);
+const read = (file: string): Record<string, string> => JSON.parse(readFileSync(at(`words/${file}`), "utf8"));
+const FILES = readdirSync(at("words/"))
+  .filter((file) => file.endsWith(".en.json"))
+  .map((file) => file.replace(".en.json", ""));
+
+const placeholders = (sentence: string): string[] => [...sentence.matchAll(/\{\w+\}/g)].map(String).sort();
+
+afterEach(() => speak("en"));
+
+describe("a file of sentences", () => {
+  test.each(FILES)("%s has the same keys in English and German, in the same order", (file) => {
+    expect(Object.keys(read(`${file}.de.json`))).toEqual(Object.keys(read(`${file}.en.json`)));
+  });
+
+  test.each(FILES)("%s has the same placeholders in English and German", (file) => {
+    const [english, german] = [read(`${file}.en.json`), read(`${file}.de.json`)];
+    for (const [key, sentence] of Object.entries(english))
+      expect([key, placeholders(german[key] ?? "")]).toEqual([key, placeholders(sentence)]);
+  });
+
+  test.each(FILES.flatMap((file) => [`${file}.en.json`, `${file}.de.json`]))(
+    "%s has keys of small letters and sentences of plain text",
+    (file) => {
+      for (const [key, sentence] of Object.entries(read(file))) {
+        expect(key).toMatch(/^[a-z][A-Za-z0-9-]*(\.[A-Za-z0-9-]+)*$/);
+        expect(typeof sentence).toBe("string");
+        expect([key, sentence.trim().length > 0, /[<>]/.test(sentence)]).toEqual([key, true, false]);
+      }
+    },
+  );
+
+  test.each(FILES)("%s is translated: a sentence of several words is not the English one", (file) => {
+    const german = read(`${file}.de.json`);
+    for (const [key, sentence] of Object.entries(read(`${file}.en.json`)))
+      if (/[a-z]+ [a-z]+ [a-z]+/.test(sentence)) expect([key, german[key]]).not.toEqual([key, sentence]);
+  });
+});
+
+/** Parts whose words are all in the files of sentences. */
+const MOVED = [
+  "views/bench-page.ts",
+  "views/cut-dock.ts",
+  "views/dock-question.ts",
+  "views/feed-strip.ts",
+  "views/page-banners.ts",
+  "views/page-head.ts",
+  "views/permit-list.ts",
+  "views/places-bar.ts",
+  "views/side-notes.ts",
+  "views/stage-words.ts",
+  "views/start-form.ts",
+];
+describe("the page", () => {
+  test("a text in a template, in an attribute and in a sentence is found", () => {
+    const hole = "${";
+    expect(textsIn(`const x = html\`<p>${hole}each}Look here</p>\`;`)).toEqual(["Look", "here"]);
+    expect(
+      textsIn(`const x = html\`<p title="Look">${hole}all.map((one) => html\`<b>${hole}one}</b>and</p>\`)}\`;`),
+    ).toEqual(["and", "Look"]);
+    expect(textsIn('const x = { word: "not done" }; // look here')).toEqual(["not", "done"]);
+  });
+
+  test.each(MOVED)("%s has no text of its own", (file) => {
+    expect(textsIn(readFileSync(at(file), "utf8"))).toEqual([]);
+  });
+});
+
+describe("in German", () => {
+  test("figures have a decimal comma, and durations, dates and clock as DIN 5008 and the CLDR have them (from memory)", async () => {
+    expect([fixed(-1.25, 2), voltsText({ kind: "value", volts: 3.301 }), duration(1_240)]).toEqual([
+      "−1.25",
+      "3.301",
+      "1.2 s",
+    ]);
+    await speak("de");
+    expect([fixed(-1.25, 2), voltsText({ kind: "value", volts: 3.301 }), duration(1_240)]).toEqual([
+      "−1,25",
+      "3,301",
+      "1,2 s",
+    ]);
+    expect(local("12.4 kΩ ± 0.31 kΩ")).toBe("12,4 kΩ ± 0,31 kΩ");
+    expect(momentText(new Date(2026, 10, 29, 15, 4).toISOString())).toBe("29.11.2026, 15:04");
+  });
+
+  test("a question says its limits with a comma, and a sentence that came from outside is not changed", async () => {
+    await speak("de");
+    expect(say("ask.raise", { feed: "aux", from: 2.5, to: 3 })).toBe(
+      "Strombegrenzung von aux von 2,5 A auf 3 A erhöhen?",
+    );
+    expect(say("ask.open", { job: "K2 v1.2 {on}" })).toBe("Etwas ist ein. K2 v1.2 {on} trotzdem öffnen?");
+  });
+});
