@@ -38,6 +38,15 @@ export class OpenJob {
     void this.read();
   }
 
+  /** No job is open any more. */
+  close(): void {
+    this.id = null;
+    this.sheet = null;
+    this.rounds = [];
+    this.#chosen = null;
+    this.#host.requestUpdate();
+  }
+
   lookAt(round: number): void {
     this.#chosen = round;
     this.#host.requestUpdate();

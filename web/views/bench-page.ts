@@ -266,6 +266,8 @@ export class BenchPage extends LitElement {
     if (this.#cutSaid && mayBeOn(before) && !mayBeOn(this.state)) this.#saySomething("");
     if (message.type === "job-changed" && message.job === this.#job.id) void this.#job.read();
     if (message.type === "snapshot" && before.phase !== "live") void this.#job.read();
+    // A rehearsal has a record of its own: the job that was open is not in it.
+    if (before.phase === "live" && before.bench?.simulated !== this.state.bench?.simulated) this.#job.close();
   }
 
   /** Where the address names a job and a place they are kept; otherwise those of what is on, or was last. */

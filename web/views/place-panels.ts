@@ -52,7 +52,11 @@ export function placePanels(
   const swept = sweep?.done ?? null;
   const onOpenJob = (event: CustomEvent<string>): void => wish.openJob(event.detail);
   const onPickPlace = (event: CustomEvent<Place>): void => wish.pickPlace(event.detail);
+  // There is something to set up where there is no feed, and something to rehearse where the bench is simulated.
+  const isNew = state.bench !== null && (state.bench.feeds.length === 0 || state.bench.simulated);
+  const benchNow = `${state.bench?.simulated} ${state.bench?.feeds.map((each) => each.feed).join(" ")}`;
   return html`
+    ${isNew && steers ? html`<first-setup .place=${place} .bench=${benchNow} .rail=${sweep?.place?.rail ?? ""} .mayWrite=${mayWrite}></first-setup>` : nothing}
     <div class="board" ?hidden=${place !== "board"}>
       <intake-view .sheet=${sheet} .jobs=${state.jobs} .mayWrite=${mayWrite} .heard=${steers} @open-job=${onOpenJob}></intake-view>
       <record-view .sheet=${sheet} .mayWrite=${mayWrite}></record-view>

@@ -1,5 +1,6 @@
 /** The parts that no figure and no cut waits for: they come in a second file, once the first is on the screen. */
 import "../record/stored-run.ts";
+import "../setup/first-setup.ts";
 import "./cold-view.ts";
 import "./compare-view.ts";
 import "./intake-view.ts";
