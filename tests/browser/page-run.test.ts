@@ -66,7 +66,7 @@ describe("a run", () => {
       "The draw settled at 46 mA",
       "Retrying",
       "5 %",
-      "Run of Nov 25, 2026",
+      "Run of 25 Nov 2026",
     ])
       expect(text).toContain(part);
     await verdict.getByText(/^Figures/).click();

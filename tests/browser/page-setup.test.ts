@@ -202,13 +202,13 @@ test("what an instrument says its name is shown visibly, and never obeyed", asyn
     clock: realClock,
   });
   const [name = "", { address } = { address: "" }] = Object.entries(simulation.benchFile.instruments)[0] ?? [];
-  // A right-to-left override (UAX #9) and markup.
-  simulation.misbehave.identity(name, "<img src=x onerror=alert(1)>,\u202eylppus,1,2");
+  // Markup, and what clears a terminal's screen (CSI 2 J, ECMA-48 8.3.39); ESC is shown as its picture (U+241B).
+  simulation.misbehave.identity(name, "<img src=x onerror=alert(1)>,\u001b[2Jsupply,1,2");
   await page.getByLabel("Address of an instrument on the network").fill(address);
   await button("Add the address").click();
   await button(/^Open \d+ address/).click();
   const found = page.locator("[data-found]").last();
   await found.waitFor();
-  await expect.poll(() => found.innerText()).toContain("<img src=x onerror=alert(1)>,\\u202eylppus");
+  await expect.poll(() => found.innerText()).toContain("<img src=x onerror=alert(1)>,\u241b[2Jsupply");
   expect(await found.locator("img").count()).toBe(0);
 });
