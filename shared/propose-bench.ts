@@ -13,13 +13,16 @@ type Known = Pick<FoundLink, "address" | "kind" | "driver" | "serialNumber">;
 /** A serial number that says nothing: several makers answer with zero where there is none (common practice, no source). */
 const NO_SERIAL = /^0*$/;
 
-/** Names for what was found, in the order of finding: `psu`, `psu2`, `dmm`, `dmm2`; what is no instrument has none. */
+/**
+ * Names for what was found, in the order of finding: `psu`, `psu2`, `dmm`, `dmm2`. What is no instrument has none, nor has a
+ * recorder: a bench file says what each of its channels is on, which nobody can find out by asking.
+ */
 export function namesFor<Found extends Pick<FoundLink, "kind">>(
   found: readonly Found[],
 ): (Found & { name: string; kind: "supply" | "meter" })[] {
   const count = { supply: 0, meter: 0 };
   return found.flatMap((each) => {
-    if (each.kind === null) return [];
+    if (each.kind === null || each.kind === "recorder") return [];
     count[each.kind] += 1;
     const stem = each.kind === "supply" ? "psu" : "dmm";
     return [{ ...each, kind: each.kind, name: count[each.kind] === 1 ? stem : `${stem}${count[each.kind]}` }];

@@ -8,7 +8,7 @@ export const FoundLink = z.strictObject({
   words: z.string(),
   identity: z.string().nullable(),
   serialNumber: z.string().nullable(),
-  kind: z.enum(["supply", "meter"]).nullable(),
+  kind: z.enum(["supply", "meter", "recorder"]).nullable(),
   driver: z.string().nullable(),
   /** The driver in one sentence. */
   describes: z.string().nullable(),
@@ -25,7 +25,7 @@ export type SetupPort = z.infer<typeof SetupPort>;
 
 export const SetupDriver = z.strictObject({
   name: z.string(),
-  kind: z.enum(["supply", "meter"]),
+  kind: z.enum(["supply", "meter", "recorder"]),
   describes: z.string(),
 });
 

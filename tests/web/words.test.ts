@@ -55,7 +55,13 @@ const MOVED = [
   "views/permit-list.ts",
   "views/places-bar.ts",
   "views/side-notes.ts",
+  "help/field-help.ts",
+  "help/glossary-card.ts",
+  "help/page-tour.ts",
+  "setup/first-setup.ts",
+  "setup/rehearsal-card.ts",
   "views/stage-words.ts",
+  "views/start-facts.ts",
   "views/start-form.ts",
 ];
 describe("the page", () => {

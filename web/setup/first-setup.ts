@@ -3,6 +3,7 @@ import { namesFor, type ProposedFeed, proposeBench, proposedFeeds } from "../../
 import type { FoundLink, SetupFinding, SetupView } from "../../shared/setup.ts";
 import type { Place } from "../record/places.ts";
 import { baseStyle } from "../views/base-style.ts";
+import { withHelp } from "../views/with-help.ts";
 import { say } from "../words/setup.ts";
 import { type Done, setupClient } from "./setup-client.ts";
 import "./rehearsal-card.ts";
@@ -179,9 +180,12 @@ export class FirstSetup extends LitElement {
         )}
       </fieldset>
       <form class="stack" @submit=${this.#onAddress}>
-        <label><span class="label">${say("find.address")}</span>
-          <input type="text" name="address" maxlength="300" autocomplete="off" spellcheck="false" />
-          <span class="small soft">${say("find.address.such", { example: EXAMPLE })}</span></label>
+        ${withHelp(
+          "address",
+          html`<label><span class="label">${say("find.address")}</span>
+            <input type="text" name="address" maxlength="300" autocomplete="off" spellcheck="false" />
+            <span class="small soft">${say("find.address.such", { example: EXAMPLE })}</span></label>`,
+        )}
         <button type="submit">${say("find.add")}</button>
       </form>
       <p class="small warning">${say("find.warning")}</p>
@@ -209,16 +213,16 @@ export class FirstSetup extends LitElement {
       <p class="small">${say("feeds.intro")}</p>
       ${this.feeds.map(
         (each, index) => html`<div class="feed">
-          <label><span class="label">${say("feeds.feed")}</span><input type="text" .value=${each.feed} maxlength="32" pattern="[A-Za-z][A-Za-z0-9_-]*" required autocomplete="off" spellcheck="false" @input=${(event: Event) => this.#feed(index, { feed: typedIn(event) })} /></label>
+          ${withHelp("feed", html`<label><span class="label">${say("feeds.feed")}</span><input type="text" .value=${each.feed} maxlength="32" pattern="[A-Za-z][A-Za-z0-9_-]*" required autocomplete="off" spellcheck="false" @input=${(event: Event) => this.#feed(index, { feed: typedIn(event) })} /></label>`)}
           <label><span class="label">${say("feeds.supply")}</span><select @change=${(event: Event) => this.#feed(index, { supply: typedIn(event) })}>
             ${supplies.map(({ name }) => html`<option ?selected=${name === each.supply}>${name}</option>`)}</select></label>
-          <label><span class="label">${say("feeds.channel")}</span><input type="number" min="1" max=${HIGHEST_CHANNEL} required .value=${String(each.channel)} @input=${(event: Event) => this.#feed(index, { channel: Number(typedIn(event)) })} /></label>
+          ${withHelp("channel", html`<label><span class="label">${say("feeds.channel")}</span><input type="number" min="1" max=${HIGHEST_CHANNEL} required .value=${String(each.channel)} @input=${(event: Event) => this.#feed(index, { channel: Number(typedIn(event)) })} /></label>`)}
           <button type="button" aria-label=${say("feeds.remove", { feed: each.feed })} ?disabled=${this.feeds.length === 1} @click=${() => this.#removeFeed(index)}>✕</button>
         </div>`,
       )}
       <div class="row"><button type="button" @click=${() => this.#addFeed(supplies)}>${say("feeds.add")}</button></div>
       <h3>${say("file.heading")}</h3>
-      <label><span class="label">${say("file.where")}</span><input type="text" name="file" .value=${view.proposedFile} maxlength="1000" required autocomplete="off" spellcheck="false" /></label>
+      ${withHelp("where", html`<label><span class="label">${say("file.where")}</span><input type="text" name="file" .value=${view.proposedFile} maxlength="1000" required autocomplete="off" spellcheck="false" /></label>`)}
       ${
         this.isThere
           ? html`<p role="alert"><b>${say("file.there")}</b></p>
@@ -246,7 +250,7 @@ export class FirstSetup extends LitElement {
       <h3>${say("use.heading")}</h3>
       ${good ? nothing : html`<p class="small">${say("use.unchecked")}</p>`}
       <button class=${good ? "main" : ""} ?disabled=${this.busy} @click=${() => this.#do(() => setupClient.use(file))}>${say("use.start")}</button>
-      <p class="small">${say("use.later", { command: `firstamp serve --bench ${file}` })}</p>
+      <p class="small">${say("use.later", { command: ["firstamp", "serve", "--bench", file].join(" ") })}</p>
     </div>`;
   }
 

@@ -187,6 +187,15 @@ export const baseStyle = css`
   .told {
     overflow-wrap: anywhere;
   }
+  .asked {
+    position: relative;
+    min-width: 0;
+  }
+  .asked > label .label,
+  .asked > .check,
+  .asked > p {
+    padding-right: 1.9rem;
+  }
   form {
     min-width: 0;
   }

@@ -174,6 +174,7 @@ export class BenchPage extends LitElement {
             ${isOn(state) && !isSweeping(state) ? html`<mark-form .states=${state.board?.states ?? []} .inControl=${state.lease === "you"}></mark-form>` : nothing}
             ${job.id === null || !state.mayOperate ? nothing : html`<note-form .job=${job.id}></note-form>`}
           </side-notes>
+          <glossary-card></glossary-card>
         </div>
       </main>
       <cut-dock

@@ -10,6 +10,7 @@ import { baseStyle } from "./base-style.ts";
 import { type ColdParse, parseCold } from "./cold-text.ts";
 import { duration } from "./figures.ts";
 import { limitsText } from "./rail-words.ts";
+import { withHelp } from "./with-help.ts";
 
 /** Cold readings point by point, as they are read off a meter; Enter goes to the next. They are used by the permit. */
 export class ColdView extends LitElement {
@@ -129,7 +130,7 @@ export class ColdView extends LitElement {
     return html`<section class="card" aria-label="Cold checks">
       <form class="stack" @submit=${this.#file} @input=${this.#read}>
         <h2>Cold checks: ohms with everything off and discharged</h2>
-        <p class="small">Write 12.4k or 12k4, 0.35, 4R7, 2M, or open. A charging capacitor reads low at first: wait until the value is steady.</p>
+        ${withHelp("cold", html`<p class="small">Write 12.4k or 12k4, 0.35, 4R7, 2M, or open. A charging capacitor reads low at first: wait until the value is steady.</p>`)}
         ${
           points.length === 0
             ? nothing
@@ -142,10 +143,11 @@ export class ColdView extends LitElement {
                 </tbody>
               </table>`
         }
-        <label
-          ><span class="label">Other points, one a line</span>
-          <textarea name="others" rows="2" spellcheck="false" placeholder="aux = 12.4k&#10;aux:core = 3.1k"></textarea
-        ></label>
+        ${withHelp(
+          "others",
+          html`<label><span class="label">Other points, one a line</span>
+            <textarea name="others" rows="2" spellcheck="false" placeholder="aux = 12.4k&#10;aux:core = 3.1k"></textarea></label>`,
+        )}
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
         <div class="row">
           <button type="submit" ?disabled=${!this.mayWrite}>File these readings${this.sheet === null ? "" : ` in ${jobName(this.sheet)}`}</button>

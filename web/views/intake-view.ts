@@ -6,6 +6,7 @@ import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 import { JOB_STAGES } from "./stage-names.ts";
+import { withHelp } from "./with-help.ts";
 import "./job-finder.ts";
 
 const LINES: [key: "owner" | "serialNumber" | "since" | "cameWith" | "approvedUpTo", label: string][] = [
@@ -89,11 +90,11 @@ export class IntakeView extends LitElement {
     return html`<details class="card" ?open=${this.sheet === null}>
       <summary>Open a new job</summary>
       <form class="stack" @submit=${this.#openNew} @keydown=${this.#onEnter}>
-        <label><span class="label">Title</span><input type="text" name="title" maxlength="200" required /></label>
-        <label><span class="label">Symptom</span><input type="text" name="symptom" maxlength="1000" /></label>
-        ${WORDS.map(([key, label]) => html`<label><span class="label">${label}</span><textarea name=${key} rows="2" maxlength="5000"></textarea></label>`)}
+        ${withHelp("title", html`<label><span class="label">Title</span><input type="text" name="title" maxlength="200" required /></label>`)}
+        ${withHelp("symptom", html`<label><span class="label">Symptom</span><input type="text" name="symptom" maxlength="1000" /></label>`)}
+        ${WORDS.map(([key, label]) => withHelp(key, html`<label><span class="label">${label}</span><textarea name=${key} rows="2" maxlength="5000"></textarea></label>`))}
         <div class="two">
-          ${LINES.map(([key, label]) => html`<label><span class="label">${label}</span><input type="text" name=${key} maxlength="200" /></label>`)}
+          ${LINES.map(([key, label]) => withHelp(key, html`<label><span class="label">${label}</span><input type="text" name=${key} maxlength="200" /></label>`))}
         </div>
         <fieldset>
           <legend>Seen or told</legend>

@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import { type Asked, jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
+import { withHelp } from "./with-help.ts";
 
 /** A note and a photograph for the job, from wherever the person is in it. */
 export class NoteForm extends LitElement {
@@ -35,8 +36,8 @@ export class NoteForm extends LitElement {
     return html`<details class="card">
       <summary>Note or photograph</summary>
       <form @submit=${this.#file}>
-        <label><span class="label">Note</span><textarea name="note" rows="3" maxlength="10000"></textarea></label>
-        <label><span class="label">Photograph or file</span> <input type="file" name="file" /></label>
+        ${withHelp("note", html`<label><span class="label">Note</span><textarea name="note" rows="3" maxlength="10000"></textarea></label>`)}
+        ${withHelp("photo", html`<label><span class="label">Photograph or file</span> <input type="file" name="file" /></label>`)}
         <button type="submit">File with the job</button>
         ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
         <p class="small" role="status">${this.said}</p>

@@ -56,6 +56,7 @@ export function placePanels(
   const isNew = state.bench !== null && (state.bench.feeds.length === 0 || state.bench.simulated);
   const benchNow = `${state.bench?.simulated} ${state.bench?.feeds.map((each) => each.feed).join(" ")}`;
   return html`
+    <page-tour .jobs=${state.jobs} .job=${job.id} @pick-place=${onPickPlace} @open-job=${onOpenJob}></page-tour>
     ${isNew && steers ? html`<first-setup .place=${place} .bench=${benchNow} .rail=${sweep?.place?.rail ?? ""} .mayWrite=${mayWrite}></first-setup>` : nothing}
     <div class="board" ?hidden=${place !== "board"}>
       <intake-view .sheet=${sheet} .jobs=${state.jobs} .mayWrite=${mayWrite} .heard=${steers} @open-job=${onOpenJob}></intake-view>

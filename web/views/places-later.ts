@@ -1,5 +1,8 @@
 /** The parts that no figure and no cut waits for: they come in a second file, once the first is on the screen. */
 import "../record/stored-run.ts";
+import "../help/field-help.ts";
+import "../help/glossary-card.ts";
+import "../help/page-tour.ts";
 import "../setup/first-setup.ts";
 import "./cold-view.ts";
 import "./compare-view.ts";

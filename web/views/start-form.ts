@@ -19,6 +19,7 @@ import type { ColdParse } from "./cold-text.ts";
 import { clockTime } from "./figures.ts";
 import { factsIn, STATEMENTS, surroundings } from "./start-facts.ts";
 import { type TaskName, taskFields, taskIn } from "./task-fields.ts";
+import { withHelp } from "./with-help.ts";
 import "./permit-list.ts";
 
 export type AskBench = (wish: { type: "preview"; request: RunRequest }) => Promise<WireAnswer>;
@@ -175,26 +176,29 @@ export class StartForm extends LitElement {
       <div class="two">
         <fieldset>
           <legend>${say("start.seen")}</legend>
-          ${STATEMENTS.map((key) => html`<label class="check"><input type="checkbox" name=${key} @change=${(event: Event) => this.#state(key, event)} /><span>${say(`start.${key}`)}${this.#saidAt.has(key) ? html`<span class="small soft">, ${say("start.said", { time: clockTime(this.#saidAt.get(key) ?? "") })}</span>` : nothing}</span></label>`)}
+          ${STATEMENTS.map((key) => withHelp(key, html`<label class="check"><input type="checkbox" name=${key} @change=${(event: Event) => this.#state(key, event)} /><span>${say(`start.${key}`)}${this.#saidAt.has(key) ? html`<span class="small soft">, ${say("start.said", { time: clockTime(this.#saidAt.get(key) ?? "") })}</span>` : nothing}</span></label>`))}
         </fieldset>
         <div class="stack">
           <div class="three">
-            ${surroundings().map(
-              ({ key, label, choices }) => html`<label
+            ${surroundings().map(({ key, label, choices }) =>
+              withHelp(
+                key,
+                html`<label
                 ><span class="label">${label}</span>
                 <select name=${key}>
                   ${choices.map(([value, text]) => html`<option value=${value}>${text}</option>`)}
                 </select></label
               >`,
+              ),
             )}
           </div>
           ${taskFields(this.task, this, (task) => {
             this.task = task;
           })}
-          ${this.task === "soak" ? nothing : html`<label class="row"><span class="label">${say("start.watch")}</span> <input type="text" name="watch" inputmode="numeric" class="short" placeholder=${this.task === "margin" ? "3" : "15"} autocomplete="off" /></label>`}
-          ${this.task === "power-up" || this.task === "soak" ? html`<label class="check"><input type="checkbox" name="keepOn" />${say("start.keep-on")}</label>` : nothing}
+          ${this.task === "soak" ? nothing : withHelp("watch", html`<label class="row"><span class="label">${say("start.watch")}</span> <input type="text" name="watch" inputmode="numeric" class="short" placeholder=${this.task === "margin" ? "3" : "15"} autocomplete="off" /></label>`)}
+          ${this.task === "power-up" || this.task === "soak" ? withHelp("keep-on", html`<label class="check"><input type="checkbox" name="keepOn" />${say("start.keep-on")}</label>`) : nothing}
           <label class="row"><span class="label">${say("start.warmth")}</span> <input type="text" name="celsius" inputmode="numeric" class="short" placeholder=${say("start.warmth.unknown")} autocomplete="off" /></label>
-          <label><span class="label">${say("start.file")}</span> <input type="file" name="board" accept=".json,application/json" @change=${this.#boardChosen} /></label>
+          ${withHelp("file", html`<label><span class="label">${say("start.file")}</span> <input type="file" name="board" accept=".json,application/json" @change=${this.#boardChosen} /></label>`)}
         </div>
       </div>
       <button class="main" type="submit">${say("start.check")}</button>

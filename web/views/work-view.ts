@@ -3,6 +3,7 @@ import type { JobEventOf } from "../../shared/job.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
+import { withHelp } from "./with-help.ts";
 
 type Part = JobEventOf<"repair">["parts"][number];
 const SOURCES: Part["source"][] = ["unknown", "new", "donor", "reused"];
@@ -57,7 +58,7 @@ export class WorkView extends LitElement {
           <h2>What was done${this.sheet === null ? "" : html` <span class="soft">to ${this.sheet.title ?? this.sheet.short}</span>`}</h2>
           <p class="small">A repair ends this round. The next one begins with cold readings; what was measured and stated before no longer counts.</p>
           ${this.sheet === null ? html`<p>Open a job at Board first.</p>` : nothing}
-          <label><span class="label">Repair, in your words</span><textarea name="text" rows="4" maxlength="10000" required></textarea></label>
+          ${withHelp("repair", html`<label><span class="label">Repair, in your words</span><textarea name="text" rows="4" maxlength="10000" required></textarea></label>`)}
           <fieldset>
             <legend>Parts: what, where, from where</legend>
             ${Array.from({ length: this.parts }, (_, index) => this.#part(index + 1))}

@@ -1,7 +1,7 @@
 import path from "node:path";
 import type { DriverFile } from "../../../shared/driver-file.ts";
 import { RunDesk } from "../../daemon/page/run-desk.ts";
-import { openDataFolder } from "../../daemon/process/data-folder.ts";
+import { type DataFolder, openDataFolder } from "../../daemon/process/data-folder.ts";
 import { loadScenario } from "../../simulator/load-scenario.ts";
 import { beginSweep } from "../../sweep/begin-sweep.ts";
 import { realClock } from "../../system/real-clock.ts";
@@ -43,6 +43,7 @@ export async function startRehearsal(options: {
       beginSweep,
       clock: realClock,
     });
+    await fileExample(data, board?.name ?? "Kestrel K2");
     await desk.open();
     return {
       desk,
@@ -61,4 +62,19 @@ export async function startRehearsal(options: {
     await data.close();
     throw cause;
   }
+}
+
+const TITLE = "Kestrel K2, no picture";
+
+/** The job of Tern Street Electronics (both are invented) that a newcomer is shown; filed once. */
+async function fileExample({ store }: DataFolder, board: string): Promise<void> {
+  if ((await store.list()).some((each) => each.title === TITLE)) return;
+  const job = await store.newJob({ title: TITLE, board });
+  await store.appendEvent(job, {
+    kind: "intake",
+    owner: "Tern Street Electronics",
+    symptom: "fans start, no picture",
+    ownersWords: "It went dark while I was working and has not come back.",
+    cameWith: "the card with its cooler, no cables",
+  });
 }

@@ -1,0 +1,7 @@
+import english from "./tour.en.json" with { type: "json" };
+import { sentences } from "./words.ts";
+
+export type TourKey = keyof typeof english;
+
+/** What the tour says at each place. */
+export const say = sentences<TourKey>(english, () => import("./tour.de.json"));
