@@ -155,7 +155,7 @@ export class VerdictCard extends LitElement {
 customElements.define("verdict-card", VerdictCard);
 
 /** The figures that are known, in words with the feeds they are of, and the names of those that are not. */
-function figuresOf({ features, uncertainty, energyJoules, sub }: DrawVerdict): {
+function figuresOf({ features, uncertainty, energyJoules, sub, recorded }: DrawVerdict): {
   known: [name: string, text: string][];
   unknown: string[];
 } {
@@ -167,7 +167,12 @@ function figuresOf({ features, uncertainty, energyJoules, sub }: DrawVerdict): {
   ];
   const all: Said[] = [
     ["steady current, all feeds together", features.plateauAmps, sayAmps, "plateauAmps"],
-    ["greatest current of one feed, at least", features.peakAmps, sayAmps, "peakAmps"],
+    [
+      recorded?.coversAll === true ? "greatest current" : "greatest current of one feed, at least",
+      features.peakAmps,
+      sayAmps,
+      "peakAmps",
+    ],
     ["read every", features.sampleIntervalMs, sayMs],
     ["charge to the first plateau", features.chargeCoulombs, sayCoulombs, "chargeCoulombs"],
     ["input capacitance", features.inputFarads, sayFarads, "inputFarads"],
