@@ -1,5 +1,6 @@
 import { Command, type Command as CommandType, InvalidArgumentError } from "commander";
 import { DEFAULT_OFF_SECONDS } from "../daemon/run/cycle-starts.ts";
+import { parsePciAddress } from "./input/pci-address.ts";
 import { withEnergisingOptions } from "./power/board-options.ts";
 import type { CycleOptions } from "./power/cycle-run.ts";
 
@@ -44,7 +45,7 @@ export function cycleCommand(): CommandType {
       "--host-look <file>",
       "a file that the test host writes anew at each look; what it says of each start is filed",
     )
-    .option("--port <address>", "with --host-look: the port the board is in, such as 00:01.0")
+    .option("--port <address>", "with --host-look: the port the board is in, such as 00:01.0", parsePciAddress)
     .addHelpText(
       "after",
       `

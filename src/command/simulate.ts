@@ -4,6 +4,7 @@ interface SimulateOptions {
   scenario: string;
   dialect: "plain" | "selection" | "channel-list" | "numbered";
   serial?: boolean;
+  recorder?: boolean;
   seed: string;
   latency: string;
   out?: string;
@@ -26,6 +27,7 @@ export function simulateCommand(): Command {
         .default("numbered"),
     )
     .option("--serial", "use pseudo terminals instead of sockets; needs socat")
+    .option("--recorder", "also simulate an oscilloscope on the last feed and two rails")
     .option("--seed <number>", "start of the random noise", "1")
     .option("--latency <ms>", "how long the supply takes to answer; a value in the scenario takes precedence", "8")
     .option("--out <file>", "also write the bench file there")

@@ -75,6 +75,13 @@ test("a start that drew otherwise than most is not clean, also where it was the 
   expect(usualClass([])).toBeNull();
 });
 
+test("the host's words are counted where a host was asked, and left out where none was", () => {
+  const end = { endedBy: "plan", because: "" } as const;
+  const cycles = [cycle(1, { host: "enumerated" }), cycle(2, { host: null }), cycle(3, { host: "enumerated" })];
+  expect(cyclesResult(cycles, end).result.host).toEqual({ enumerated: 2, "no look": 1 });
+  expect(cyclesResult([cycle(1)], end).result).not.toHaveProperty("host");
+});
+
 test("no start at all shows nothing", () => {
   expect(cyclesResult([], { endedBy: "person", because: "" }).result.failureShareBelow).toBeNull();
 });

@@ -65,7 +65,8 @@ test("a whole job of a board with all rails good and a dead reset buffer, from i
     const found = await json(["diagnose", "--job", job, "--board", board, ...data]);
     expect(found.readings).toMatchObject({ draw: "core-alive", checks: { "host-look": "no-link" }, host: "attached" });
     expect(found.faults[0]).toMatchObject({ element: "reset" });
-    expect(found.faults[0].probability).toBeGreaterThan(0.8);
+    // One level of a trace against a slip of one in thirty: the suspect by far, and no certainty yet.
+    expect(found.faults[0].probability).toBeGreaterThan(5 * found.faults[1].probability);
 
     await json(["job", "repair", job, "Reset buffer U9 replaced", "--part", "buffer@U9=new", ...data]);
     tree.add("0000:01:00.0", CARD, "demo");

@@ -7,8 +7,9 @@ import { type CyclesEnd, cycleLoop, heatOf } from "../../daemon/run/cycle-loop.t
 import type { CycleStart, CycleWish } from "../../daemon/run/cycle-starts.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import { mustEndOff } from "../../daemon/run/task-wishes.ts";
-import { hostWordIn } from "../../job/filing/file-findings.ts";
+import { hostWordIn } from "../../job/filing/host-word-in.ts";
 import { cyclesText, HOST_WORDS } from "../../job/report/host-text.ts";
+import { realClock } from "../../system/real-clock.ts";
 import { cyclesResult } from "../../verdict/cycles.ts";
 import { EXIT, exitCodeOf, exitCodeOfOutcome } from "../input/exit-code.ts";
 import { print, printDocument, say, shoutOutputUnknown } from "../text/people.ts";
@@ -80,7 +81,8 @@ async function startAll({ open, options, prepared, job }: Context): Promise<Cycl
       }
     },
     ...hostWordOf({ open, options, prepared, job }),
-    onCycle: (cycle, { outcome, recordTrouble }) => {
+    onCycle: (cycle, { outcome, recordTrouble, notes = [] }) => {
+      for (const note of notes) say(`note: ${note}`);
       if (options.json === true) printDocument({ event: "cycle", ...cycle });
       else say(lineOf(cycle));
       if (outcome.output === "unknown") shoutOutputUnknown();
@@ -100,12 +102,17 @@ function hostWordOf({ open, options, prepared, job }: Context): {
   const { board } = prepared.request;
   return {
     hostWord: (sinceMs) =>
-      hostWordIn(hostLook, { store, job, board, sinceMs, ...(port === undefined ? {} : { port }) }).catch(
-        (cause: unknown) => {
-          say(`note: ${messageOf(cause)}`);
-          return null;
-        },
-      ),
+      hostWordIn(hostLook, {
+        store,
+        clock: realClock,
+        job,
+        board,
+        sinceMs,
+        ...(port === undefined ? {} : { port }),
+      }).catch((cause: unknown) => {
+        say(`note: ${messageOf(cause)}`);
+        return null;
+      }),
   };
 }
 

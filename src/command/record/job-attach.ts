@@ -1,5 +1,6 @@
 import { type Command, InvalidArgumentError, Option } from "commander";
 import type { FilingWishes } from "../../job/filing/file-findings.ts";
+import { parsePciAddress } from "../input/pci-address.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 interface AttachOptions extends JobOptions, Pick<FilingWishes, "as" | "port" | "control"> {
@@ -7,12 +8,6 @@ interface AttachOptions extends JobOptions, Pick<FilingWishes, "as" | "port" | "
   board?: string;
   clockAhead?: number;
   name: Record<string, string>;
-}
-
-function parseAddress(text: string): string {
-  const short = /^[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/i.test(text) ? `0000:${text}` : text;
-  if (/^[0-9a-f]{4,8}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/i.test(short)) return short.toLowerCase();
-  throw new InvalidArgumentError("It should be an address such as 0000:00:01.0 or 00:01.0.");
 }
 
 function parseSeconds(text: string): number {
@@ -48,7 +43,7 @@ export function jobAttachCommand(): Command {
     .option(
       "--port <address>",
       "host look: the port the board is in, such as 00:01.0; stored for later looks",
-      parseAddress,
+      parsePciAddress,
     )
     .option("--control", "host look: a known good card was in the port")
     .option(

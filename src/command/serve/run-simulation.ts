@@ -6,6 +6,7 @@ import { messageOf } from "../../../shared/message-of.ts";
 import { loadScenario, scenarioNames } from "../../simulator/load-scenario.ts";
 import type { Dialect } from "../../simulator/simulated-supply.ts";
 import { type Simulation, startSimulation } from "../../simulator/start-simulation.ts";
+import { usualRecord } from "../../simulator/usual-record.ts";
 import { realClock } from "../../system/real-clock.ts";
 import { printAsIs, printDocument, say } from "../text/people.ts";
 
@@ -50,6 +51,7 @@ export async function runSimulation(options: {
   scenario: string;
   dialect: Dialect;
   serial?: boolean;
+  recorder?: boolean;
   seed: string;
   latency: string;
   out?: string;
@@ -67,7 +69,7 @@ export async function runSimulation(options: {
       "bad-input",
       `--latency is ${JSON.stringify(options.latency)}; it should be milliseconds, 0 to 1000`,
     );
-  const { scenario } = await loadScenario(options.scenario);
+  const { scenario, board } = await loadScenario(options.scenario);
   const simulation = await startSimulation({
     scenario: options.scenario,
     traits: {
@@ -77,6 +79,9 @@ export async function runSimulation(options: {
     dialect: options.dialect,
     transport: options.serial === true ? "pty" : "tcp",
     clock: realClock,
+    ...(options.recorder === true
+      ? { recorder: { dialect: "list-preamble", record: usualRecord(scenario, board) } }
+      : {}),
     seed,
   });
   const ended = new Promise<void>((resolve) => {

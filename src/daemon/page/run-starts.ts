@@ -192,6 +192,7 @@ export class RunStarts {
       show.judged(result.verdict, { run, job: result.job, startedAt }, result.outcome);
     const told = taskLines(result.header, result.outcome, () => ended.traces());
     show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0, told });
+    for (const note of result.notes ?? []) show.say("info", note);
     if (result.recordTrouble !== null) show.say("error", `The record is incomplete: ${result.recordTrouble}`);
     onOver(result.job);
   }

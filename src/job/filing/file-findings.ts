@@ -1,7 +1,6 @@
-import { readFile, stat } from "node:fs/promises";
+import { readFile } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
-import type { HostWord } from "../../../shared/host-look.ts";
 import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/job.ts";
 import { readStartCsv } from "../../capture/read-start-csv.ts";
 import { firmwareVerdict } from "../../verdict/firmware/firmware-verdict.ts";
@@ -76,24 +75,6 @@ export async function fileFindings(
         );
       return { filed: null, notes: [] };
   }
-}
-
-/**
- * The host's word by a file that the host writes anew at each look; null where it was not written since then (wall clock, milliseconds), or
- * holds no look. The look is filed with the job.
- */
-export async function hostWordIn(
-  file: string,
-  of: { store: JobStore; job: string; board: BoardFile | null; port?: string; sinceMs: number },
-): Promise<HostWord | null> {
-  const { store, job, board, port, sinceMs } = of;
-  const written = await stat(file).catch(() => null);
-  if (written === null || written.mtimeMs < sinceMs) return null;
-  const { event } = await store.attach(job, file, { caption: "written by the test host during a start" });
-  if (event.kind !== "attachment") return null;
-  const wishes = { as: "host" as const, ...(board === null ? {} : { board }), ...(port === undefined ? {} : { port }) };
-  const { filed } = await fileFindings(store, job, event, wishes);
-  return filed?.event.kind === "host-look" ? filed.event.verdict.word : null;
 }
 
 function hostLookEvent(

@@ -1,0 +1,25 @@
+import type { BoardFile } from "../../shared/board-file.ts";
+import { Recording } from "../../shared/recorder-entry.ts";
+import type { ScenarioFile } from "../../shared/scenario-file.ts";
+
+/** Rails beside the feed's own amps and volts: a recorder has four channels. */
+const RAILS = 2;
+/** Full scale of a channel on a rail of so many volts, and of a current probe of 0.1 V for an amp. */
+const ROOM = 1.6;
+const AMPS_RANGE_VOLTS = 2;
+
+/** What a simulated recorder is put on where nobody says it: amps and volts of the last feed, and the first rails behind it. */
+export function usualRecord({ feeds }: ScenarioFile, board: BoardFile | null): Recording {
+  const [feed = "", { nominalVolts = 12 } = {}] = Object.entries(feeds).at(-1) ?? [];
+  const rails = Object.entries(board?.rails ?? {})
+    .filter(([, { signal, needs }]) => signal !== true && !needs.every((need) => need.startsWith("feed:")))
+    .slice(0, RAILS);
+  const volts = (point: string, nominal: number) => ({ point, reads: "volts", rangeVolts: 2 * ROOM * nominal });
+  return Recording.parse({
+    channels: {
+      1: { point: feed, reads: "amps", voltsPerAmp: 0.1, rangeVolts: AMPS_RANGE_VOLTS, accuracyShare: 0.02 },
+      2: volts(feed, nominalVolts),
+      ...Object.fromEntries(rails.map(([name, rail], index) => [index + 3, volts(name, rail.volts)])),
+    },
+  });
+}
