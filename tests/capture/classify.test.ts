@@ -103,8 +103,12 @@ describe("classify", () => {
       expect(help).toContain(option);
   });
   it("loads only what its help needs until it runs", async () => {
-    const source = await readFile(new URL("../../src/command/classify.ts", import.meta.url), "utf8");
-    const imports = [...source.matchAll(/^import .* from "(.*)";$/gm)].map((each) => each[1]);
-    expect(imports).toEqual(["commander"]);
+    const importsOf = async (file: string): Promise<(string | undefined)[]> => {
+      const source = await readFile(new URL(`../../src/command/${file}`, import.meta.url), "utf8");
+      return [...source.matchAll(/^import (?!type ).* from "(.*)";$/gm)].map((each) => each[1]);
+    };
+    expect(await importsOf("classify.ts")).toEqual(["commander", "./input/take-remembered.ts"]);
+    expect(await importsOf("input/take-remembered.ts")).toEqual(["./remembered-names.ts"]);
+    expect(await importsOf("input/remembered-names.ts")).toEqual([]);
   });
 });
