@@ -10,7 +10,7 @@ Needs Node 20 or later; nothing is installed, and nothing is changed without --r
 
   node host-look.mjs > look.json
   node host-look.mjs --watch > watch.jsonl     a line whenever something changes, until Ctrl-C
-  node host-look.mjs --rescan                  scans the bus anew first; asks before
+  node host-look.mjs --rescan                  scans the bus again first; asks before it does
 
 Options: --sysfs DIR (in place of /sys), --every SECONDS (of --watch, 1 by default), --yes (does not ask), --help.
 As root it also reads whether a slot holds a card and whether its link is up.

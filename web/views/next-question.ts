@@ -147,7 +147,7 @@ export class NextQuestion extends LitElement {
     const filed = await jobRecord.file(this.job, event);
     this.problem = filed.ok ? "" : filed.because;
     if (!filed.ok) return;
-    this.said = `Filed: ${words}. The faults are weighed anew.`;
+    this.said = `Filed: ${words}. The diagnosis is updated.`;
     await this.#weigh();
   }
 
