@@ -134,7 +134,7 @@ describe("a capture that is none", () => {
     [
       "of a thousand feeds",
       HEADER + Array.from({ length: 1000 }, (_, at) => `${at},12,0,f${at}\n`).join(""),
-      /feed "f64"; there are 64 already/,
+      /feed "f64"; the file already has 64 feeds/,
     ],
     ["with a cell of 100 KB", `${HEADER}0,12,0,${"x".repeat(100_000)}\n`, /line 2 has a cell of more than 64 KiB/],
     ["with a line of 2 MB", `${HEADER}0,12,0,${"x".repeat(2_000_000)}\n`, /a line is longer than 1 MB/],
@@ -225,7 +225,7 @@ describe("serve comes up, says what it cannot keep, and ends", () => {
     ["a log that is a folder", "mkdir -p log/daemon.jsonl", /no log is written/],
     ["a log that is a pipe", "mkdir log; mkfifo log/daemon.jsonl", /no log is written: .* not a plain file/],
     ["a run folder that is a file", "touch run", /run cannot be used/],
-    ["an incident that is a pipe", "mkdir run; mkfifo run/incident-x.json", /The page of this bench/],
+    ["an incident that is a pipe", "mkdir run; mkfifo run/incident-x.json", /Open this address in a browser/],
   ])("%s", async (title, make, says) => {
     const dir = path.join(folder.path, title.replaceAll(" ", "-"));
     expect((await runProgram(["job", "new", "--data", dir])).code).toBe(0);
