@@ -109,7 +109,7 @@ describe("an injection into a shorted core", () => {
     mustKeepBudgets(run);
     const { outcome } = run.report;
     expect(outcome).toMatchObject({ ended: "board-stopped", trip: { rule: "cleared", board: true, stage: "inject" } });
-    expect(outcome.trip?.because).toMatch(/opened under injection.*no repair/s);
+    expect(outcome.trip?.because).toMatch(/opened under injection.*not a repair/s);
     const last = run.truth.switchings.slice(-2);
     expect((last[1]?.atMs ?? 0) - (last[0]?.atMs ?? 0)).toBeLessThan(10_000);
   });

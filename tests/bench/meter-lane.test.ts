@@ -116,7 +116,7 @@ test("a run that begins ends ohms before anything is on, and ohms are refused un
     expect(asked.filter((each) => each.atMs >= firstOnMs && each.atMs <= lastOffMs)).toEqual([]);
     expect(bench.sent.find((each) => "id" in each && each.id === refused)).toMatchObject({
       type: "problem",
-      problem: { code: "bad-input", message: expect.stringContaining("a run is on") },
+      problem: { code: "bad-input", message: expect.stringContaining("a run is in progress") },
     });
   } finally {
     await meter.close();
@@ -274,7 +274,7 @@ test("the leads are nulled with the tips together, and kept for this meter", asy
     expect(await readLeadNull(directory, "another meter")).toBeNull();
     // 4.7 Ω is no lead.
     meter.simulation.probe("soc");
-    await expect(take()).rejects.toThrow("no lead");
+    await expect(take()).rejects.toThrow("too much for leads");
     expect(JSON.parse(await readFile(path.join(directory, "lead-null.json"), "utf8"))).toEqual(leadNull);
   } finally {
     await meter.close();

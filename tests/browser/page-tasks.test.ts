@@ -8,7 +8,7 @@ openPages();
 describe("another kind of run", () => {
   test("is asked for with what it needs, shown in words before it is confirmed, and started as it was shown", async () => {
     const permit = { ...examplePreview().permit, items: [], granted: true, refusedBecause: [] };
-    const does = ["It is held on and watched for 45 min, with every trip in force."];
+    const does = ["The board stays on and is watched for 45 min, with every trip active."];
     rig.facade.reply = async (command) =>
       command.type === "preview"
         ? { result: "preview", preview: { ...examplePreview(permit), does } }
@@ -19,7 +19,7 @@ describe("another kind of run", () => {
     await rig.page.getByLabel("What is done").selectOption("soak");
     await rig.page.getByLabel("Held for, minutes").fill("45");
     await button("Check the permit").click();
-    await seen("It is held on and watched for 45 min");
+    await seen("The board stays on and is watched for 45 min");
     expect((await rig.facade.asks("preview")).request.task).toEqual({ task: "soak", minutes: 45 });
     expect(await button(/then sweep the rails/).count()).toBe(0);
     await rig.page.getByLabel("I have read these, and they are met").check();

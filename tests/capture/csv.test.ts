@@ -91,7 +91,7 @@ describe("a capture that is not what it should be is refused with file, line, co
     ["time_s,volts,amps\n,12,1\n", /line 2 column time is ""/],
     ["time_s,volts,amps\n1,12,1\n0.5,12,1\n", /line 3 column time goes back, from 1 s to 0.5 s/],
     ["time_s,volts,amps\n0,12\n", /line 2 has 2 columns; it should have 3/],
-    ["time_s,volts,amps\n0,5,11,98,0,25\n", /decimal commas need ;/],
+    ["time_s,volts,amps\n0,5,11,98,0,25\n", /decimal commas needs ;/],
     ["time_s,volts (kg),amps\n0,1,1\n", /column 2 is "volts \(kg\)"; the unit of volts should be one of/],
     ["time_s,volts,amps,stage\n0,12,1,soak\n", /column stage is "soak"; it should be one of check, touch/],
     ["time_s,volts,amps,mode\n0,12,1,dc\n", /column mode is "dc"; it should be cv, cc/],

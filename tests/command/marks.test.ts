@@ -25,7 +25,10 @@ test("a key pressed while the board is watched is an event of the run, of its ve
   const run = startProgram(["powerup", ...bench.args, "--watch", "6", "--json"], { keepsInput: true });
   await run.until("err", /When you do it, type "key" and press Enter: the power key is pressed/);
   run.child.stdin.write("key\nmark freeze spray on L4\nnonsense\n");
-  await run.until("err", /Filed: the power key is pressed\.\nFiled: freeze spray on L4\.\n"nonsense" means nothing/);
+  await run.until(
+    "err",
+    /Filed: the power key is pressed\.\nFiled: freeze spray on L4\.\n"nonsense" is not understood/,
+  );
   const { out } = await run.ended;
   const document = JSON.parse(out);
   expect(document).toMatchObject({ output: "off", trip: null });

@@ -86,7 +86,7 @@ test("a whole job of a board with all rails good and a dead reset buffer, from i
     const path = `${bench.folder.path}/report.html`;
     await json(["job", "report", job, "--out", path, ...data]);
     const report = (await readFile(path, "utf8")).replace(/<[^>]+>/g, " ").replace(/\s+/g, " ");
-    expect(report).toContain("At the host: not listed by the host, no link.");
+    expect(report).toContain("At the host: not listed by the host: it has no link.");
     expect(report).toMatch(/full link pass host-boots: pass, 5 of 5; listed by the host/);
     expect(report).toContain("! reset does not come up");
     expect(isOn(bench.simulation)).toBe(false);
