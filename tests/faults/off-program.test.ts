@@ -84,7 +84,10 @@ test.each(["1", null])(
     const data = await mkdtemp(path.join(tmpdir(), "firstamp-off-"));
     const supply = createServer((socket) => {
       socket.on("data", (bytes) => {
-        if (bytes.toString().includes("*IDN?")) socket.write("x\n");
+        const text = bytes.toString();
+        if (text.includes("*IDN?")) socket.write("x\n");
+        if (text.includes("OUTP?")) socket.write("0\n");
+        if (text.includes("MEAS:")) socket.write("0.000\n");
       });
       socket.on("error", () => {});
     });
@@ -99,16 +102,18 @@ test.each(["1", null])(
         off: [{ afterMs: 0, text: "OUTP OFF\n" }],
         gapMs: 0,
         replyMs: 1000,
-        state: [],
+        state: ["OUTP?\n"],
         offAnswers: ["0"],
-        current: [],
+        current: ["MEAS:CURR?\n"],
+        volts: ["MEAS:VOLT?\n"],
+        stepVolts: 0.001,
         zeroAmps: 0.01,
         identityQuery: "*IDN?\n",
         identity: "x",
       };
       // The shell puts its own number in, as a computer that was started anew gives it to another process.
       const arm = JSON.stringify({ version: 1, record: "0", benchPid: 0, benchStart, supplies: [armed] });
-      const script = `printf '%s' "$ARM" | sed "s/"benchPid":0/"benchPid":$$/" > "$FILE"; "$NODE" "$MAIN" off --data "$DATA"; echo "alive, off ended with $?"`;
+      const script = `printf '%s' "$ARM" | sed 's/"benchPid":0/"benchPid":'$$'/' > "$FILE"; "$NODE" "$MAIN" off --data "$DATA"; echo "alive, off ended with $?"`;
       const env = {
         ARM: arm,
         FILE: path.join(data, "run", "arm-1.json"),
