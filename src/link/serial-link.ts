@@ -71,6 +71,7 @@ export async function openSerialLink(options: SerialLinkOptions): Promise<LineLi
     // A slow line has longer gaps: four characters of eleven bits.
     stallMs: Math.max(STALL_MS, (4 * 11 * 1000) / baudRate),
   });
+  wakePromises(port);
   watchHangUp(port, link);
   // After whoever awaits this link has had its first turn: the first write may be an off that must not wait.
   setImmediate(() => {
@@ -133,6 +134,16 @@ async function setModemLines(
       { cause },
     );
   }
+}
+
+/**
+ * Lets promises go on that wait for the port. From Node 26.4 on a native callback no longer runs them by itself, and the
+ * library's poller waits so for bytes to read: a reply lay there until some timer came (serialport/bindings-cpp#239). An
+ * immediate runs in the same turn of the loop, and promises after it.
+ */
+function wakePromises(port: SerialPort): void {
+  if (port.port === undefined || !("poller" in port.port)) return;
+  for (const event of ["readable", "writable"] as const) port.port.poller.on(event, () => setImmediate(() => {}));
 }
 
 /**

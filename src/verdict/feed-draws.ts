@@ -45,7 +45,12 @@ export function withFeedDraws(
   { draws, all, counted }: { draws: readonly FeedDraw[]; all: readonly FeedFigures[]; counted: readonly string[] },
 ): Finding {
   if (draws.length < 2) return finding;
-  const because = [...finding.because, `By feed: ${draws.map((each) => saysDraw(each, counted)).join(", ")}.`];
+  const because = [
+    ...finding.because,
+    `By feed: ${largestFirst(draws)
+      .map((each) => saysDraw(each, counted))
+      .join(", ")}.`,
+  ];
   const open = draws.filter((each) => each.open !== "no");
   if (open.length === 0 || open.length === draws.length || finding.class === "open-input")
     return { ...finding, because };
@@ -73,6 +78,9 @@ export function withFeedDraws(
     because,
   };
 }
+
+/** The order does not hang on which feed came first in a capture. */
+const largestFirst = (draws: readonly FeedDraw[]): FeedDraw[] => draws.toSorted((one, other) => other.amps - one.amps);
 
 const saysDraw = ({ feed, amps, expandedAmps }: FeedDraw, counted: readonly string[]): string =>
   `${feed} ${sayAmps(amps, expandedAmps)}${counted.includes(feed) ? "" : " (not counted)"}`;

@@ -67,8 +67,10 @@ describe("in real time, simulated bench and program each a process of its own", 
     expect(document.trip?.rule, told).toBe(expected.trip);
     expect(code, told).toBe(expected.trip === undefined ? 0 : 3);
     const { class: drawClass, sub, candidates, because, features } = document;
-    expect(classified).toMatchObject({ class: drawClass, candidates, because, features });
-    expect(classified?.sub).toBe(sub);
+    expect(classified).toMatchObject({ class: drawClass, features });
+    // A file of readings does not say what cut the run: the run's own verdict may know more than it, never the other way.
+    if (document.trip === null) expect(classified).toMatchObject({ candidates, because });
+    if (document.trip === null) expect(classified?.sub).toBe(sub);
   });
 
   test("every output was off at the end of every run, by the run's own word and by the instrument's to a stranger", {
