@@ -1,4 +1,4 @@
-import type { DrawClass } from "./draw-verdict.ts";
+import type { DrawClass, OverloadKind } from "./draw-verdict.ts";
 import type { RailVerdictWord, SweepRail } from "./sweep.ts";
 
 /** The class of a draw in words for the owner of a board. "Normal" speaks of the draw, never of the board as a whole. */
@@ -54,6 +54,24 @@ const CLASS_NAMES: Record<DrawClass, string> = {
   normal: "Normal draw",
   creeping: "Creeping",
   "cannot-tell": "Cannot tell",
+};
+
+const KIND_NAMES: Record<OverloadKind, string> = {
+  ohmic: "conducts like a resistor",
+  junction: "conducts like a diode",
+  "over-demand": "draws more than it should",
+  leaky: "leaks",
+  "start-loop": "starts again and again",
+  unknown: "of an unknown kind",
+};
+
+/** The kind of an overload in a line of text. */
+export const kindInWords = (kind: OverloadKind): string => KIND_NAMES[kind];
+
+/** The name of a class of draw in a sentence: "core up, not running". */
+export const classInSentence = (name: string): string => {
+  const words = classInWords(name);
+  return `${words.charAt(0).toLowerCase()}${words.slice(1)}`;
 };
 
 /** The name of a class of draw in a line of text; JSON and CSV have the identifier. One this program does not know stays as it is. */

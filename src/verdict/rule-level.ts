@@ -1,4 +1,5 @@
 import { sayAmps, sayShare } from "../../shared/amounts.ts";
+import { classInSentence } from "../../shared/class-words.ts";
 import { UNNAMED_FEED } from "../../shared/draw-input.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import { normalShareBelow } from "../analysis/normal-share.ts";
@@ -43,7 +44,7 @@ export function ruleLevel(watch: Watch, choice: BandChoice, inrush: Inrush): Fin
   const classes = [...new Set(verdicts.map((each) => each.class))];
   const [first] = verdicts;
   if (first === undefined || classes.length > 1) {
-    because.push(`Because host and fans were not fully stated, that can be ${sayNames(classes)}.`);
+    because.push(`Because host and fans were not fully stated, that can be ${sayNames(classes.map(classInSentence))}.`);
     return { class: "cannot-tell", probability: 0, rivals, because };
   }
   because.push(first.says);
@@ -118,12 +119,12 @@ function inBands(amps: number, standardU: number, bands: Bands, overloadRatio: n
         ((otherLow >= high && amps > high - margin && otherLow - amps < margin) ||
           (otherHigh <= low && amps < low + margin && amps - otherHigh < margin)),
     );
-    const band = `the band of ${name}, ${sayAmps(low)} to ${sayAmps(high)}`;
+    const band = `the band of "${classInSentence(name)}", ${sayAmps(low)} to ${sayAmps(high)}`;
     if (touching !== undefined) {
       return {
         class: "cannot-tell",
         shares,
-        says: `That is in ${band}, but within ${sayAmps(margin)} of ${touching[0]}. The rail voltages tell which of the two it is.`,
+        says: `That is in ${band}, but within ${sayAmps(margin)} of "${classInSentence(touching[0])}". The rail voltages tell which of the two it is.`,
       };
     }
     return { class: name, shares, says: `That is in ${band}.` };
@@ -136,7 +137,7 @@ function inBands(amps: number, standardU: number, bands: Bands, overloadRatio: n
   return {
     class: "cannot-tell",
     shares,
-    says: `That is between the bands${below !== undefined && above !== undefined ? ` of ${below} and ${above}` : ""}, where both kinds of board are found. The rail voltages, in the order of the power tree, tell which it is.`,
+    says: `That is between the bands${below !== undefined && above !== undefined ? ` of "${classInSentence(below)}" and "${classInSentence(above)}"` : ""}, where both kinds of board are found. The rail voltages, in the order of the power tree, tell which it is.`,
   };
 }
 

@@ -1,3 +1,4 @@
+import { classInSentence } from "../../shared/class-words.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import type { TripRule } from "../../shared/plan.ts";
@@ -37,7 +38,9 @@ export function withTrip(finding: Finding, trip: DrawInput["trip"]): Finding {
   const said = BY_RULE[trip.rule] ?? { class: "cannot-tell" as const, rivals: SHORTED };
   const because = [
     saysTrip(trip),
-    ...(isFaultless ? [`The level before that looked like ${finding.class}, but the cut decides.`] : []),
+    ...(isFaultless
+      ? [`The level before that looked like "${classInSentence(finding.class)}", but the cut decides.`]
+      : []),
   ];
   return {
     outsideStudy: true,

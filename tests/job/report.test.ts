@@ -3,6 +3,7 @@ import { join } from "node:path";
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import type { JobEvent, StoredEvent } from "../../shared/job.ts";
+import type { SweepRail } from "../../shared/sweep.ts";
 import { csvCell } from "../../src/job/report/csv-cell.ts";
 import { html } from "../../src/job/report/html-text.ts";
 import { makeReport } from "../../src/job/report/make-report.ts";
@@ -228,7 +229,9 @@ test("cold readings pass only against what a good board reads", () => {
   expect(judged({ aux: 12_400, unknown: 7 })).toBe("conditional");
   expect(judged({ aux: 80 })).toBe("fail");
   expect(judged({ core: "open" })).toBe("fail");
-  expect(judged({ aux: "open" })).toBe("pass");
+  expect(judged({ aux: 12_400, "aux:core": "open" })).toBe("pass");
+  // Behind a blown fuse an input reads open: it is not shorted, and nobody knows more.
+  expect(judged({ aux: "open" })).toBe("conditional");
 });
 
 test("cold readings count as the board was left: point by point, after the last repair", () => {
@@ -252,6 +255,85 @@ test("cold readings count as the board was left: point by point, after the last 
   expect(judged(cold({ aux: 80 }), cold({ slot12: 9000 }))).toBe("fail");
   expect(judged(cold({ aux: 80 }), repair, cold({ aux: 9000 }))).toBe("pass");
   expect(judged(cold({ aux: 9000 }), repair)).toBe("not tested");
+});
+
+/** A sweep under power with these verdicts, each with what is said in its place. */
+function sweepOf(rails: Record<string, { verdict: SweepRail["verdict"]; said?: string }>): JobEvent[] {
+  const sweep = uuidV7();
+  const setting = {
+    function: "volts" as const,
+    rangeUpTo: null,
+    powerLineCycles: null,
+    channel: null,
+    leadNullOhms: null,
+  };
+  const started: JobEvent = {
+    kind: "sweep-started",
+    sweep,
+    cold: false,
+    board: "Kestrel K2",
+    points: Object.keys(rails),
+    meter: null,
+  };
+  const values = Object.entries(rails).map(
+    ([rail, of]): JobEvent => ({
+      kind: "sweep-rail",
+      sweep,
+      run: null,
+      setting,
+      corrects: null,
+      rail: {
+        rail,
+        quantity: "volts",
+        volts: 1,
+        ...of,
+        conformity: null,
+        limits: [0.9, 1.1],
+        because: [],
+        how: "contact",
+        polarity: "red-on-point",
+        readings: 8,
+        standardError: 0,
+        moving: "no",
+        tookMs: 500,
+        questioned: null,
+        corrects: false,
+        neverPower: null,
+      },
+    }),
+  );
+  return [started, ...values];
+}
+
+test("rails count as tested only by a sweep after the last repair", () => {
+  const repair: JobEvent = { kind: "repair", text: "replaced Q12", parts: [] };
+  const good = sweepOf({ core: { verdict: "pass" }, "1v8": { verdict: "pass" } });
+  expect(resultOf(/^Voltage of each rail/, log(...good))).toBe("pass");
+  expect(resultOf(/^Voltage of each rail/, log(...good, repair))).toBe("not tested");
+  expect(resultOf(/^Voltage of each rail/, log(...sweepOf({ core: { verdict: "fail" } }), repair, ...good))).toBe(
+    "pass",
+  );
+});
+
+test("a reset that nobody drives and a crystal's bias neither fail a board nor are said to be good", () => {
+  const events = log(
+    ...sweepOf({
+      core: { verdict: "pass" },
+      reset: { verdict: "not-measured", said: "cannot be judged" },
+      clock: { verdict: "pass", said: "bias present" },
+    }),
+  );
+  const item = testedItems(events).find((each) => /^Voltage of each rail/.test(each.what));
+  expect(item).toMatchObject({ result: "pass" });
+  expect(item?.because).toContain("cannot be judged as the board was powered: reset");
+  expect(item?.because).toContain("only a bias was read, not whether it swings: clock");
+});
+
+test("a run that the bench ended does not hide the sound one before it", () => {
+  const later = run({ outcome: { ...outcome, ended: "failed" } }, sampleVerdict());
+  const events = [...run({}, sampleVerdict({ class: "normal" })), ...later];
+  expect(resultOf(/^First power-up/, events)).toBe("pass");
+  expect(resultOf(/^Current drawn/, events)).toBe("pass");
 });
 
 test("the picture of a long trace keeps its peak and breaks where readings are missing", () => {

@@ -1,10 +1,10 @@
-import { classInWords } from "../../../shared/class-words.ts";
+import { classInWords, kindInWords } from "../../../shared/class-words.ts";
 import type { RunVerdict } from "../../../shared/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 
 /** What a run told of the board, for a terminal: the class, why, its rivals, the figures; or the one sentence that it told nothing. */
 export function verdictText(title: string, verdict: RunVerdict): string {
-  const sub = verdict.sub === undefined ? "" : ` (${verdict.sub})`;
+  const sub = verdict.sub === undefined ? "" : `, ${kindInWords(verdict.sub)}`;
   const rivals = verdict.candidates.map(
     (each) => `${classInWords(each.class)} ${Math.round(each.probability * 100)} %`,
   );

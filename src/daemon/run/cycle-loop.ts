@@ -1,3 +1,4 @@
+import { classInSentence } from "../../../shared/class-words.ts";
 import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
 import type { HostWord } from "../../../shared/host-look.ts";
 import type { Plan } from "../../../shared/plan.ts";
@@ -109,7 +110,11 @@ function cycleOf(
     clean: isPlanned && isUsual,
     because: isPlanned
       ? [
-          ...(isUsual ? [] : [`Its draw was ${drawn}, but most starts before it were ${usual}.`]),
+          ...(isUsual
+            ? []
+            : [
+                `Its draw was "${classInSentence(drawn ?? "")}", but most starts before it were "${classInSentence(usual ?? "")}".`,
+              ]),
           ...(drawn === "cannot-tell" ? ["Its draw could not be classed: a watch of 5 s or more is long enough."] : []),
         ]
       : [outcome.trip?.because ?? `it ended ${outcome.ended}, output ${outcome.output}`],

@@ -1,3 +1,4 @@
+import { classInSentence } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { nothingLearned } from "../../../shared/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
@@ -46,7 +47,7 @@ export function eventText(event: StoredEvent["event"]): string {
       return `${event.events.length} events of the run`;
     case "run-ended":
       return [
-        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict?.class ?? nothingLearned(event.end.outcome) ?? "no verdict"}`,
+        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict === null ? (nothingLearned(event.end.outcome) ?? "no verdict") : classInSentence(event.end.verdict.class)}`,
         ...(event.end.verdict === null ? [] : figuresInWords(event.end.verdict)),
       ].join(", ");
     case "repair":

@@ -1,5 +1,6 @@
 import { sayAmps, sayShare, sayVolts } from "../../../shared/amounts.ts";
 import type { Accuracy } from "../../../shared/bench-file.ts";
+import { classInSentence } from "../../../shared/class-words.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { nothingLearned } from "../../../shared/nothing-learned.ts";
@@ -71,7 +72,7 @@ function accuracyText(accuracy: Accuracy | null): string {
 }
 
 const drawText = ({ outcome, verdict }: RunEnd): string =>
-  nothingLearned(outcome) ?? `Draw: ${verdict?.class ?? "no verdict"}.`;
+  nothingLearned(outcome) ?? `Draw: ${verdict == null ? "no verdict" : classInSentence(verdict.class)}.`;
 
 function figures(verdict: DrawVerdict | null | undefined): string {
   if (verdict == null) return "";

@@ -1,4 +1,5 @@
 import { sayMs } from "../../../shared/amounts.ts";
+import { classInSentence } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { eventText } from "./event-text.ts";
@@ -62,7 +63,7 @@ function runLine(log: readonly StoredEvent[], { header, end }: JobRun): string {
   if (end === null) return `${PURPOSE_WORDS[header.purpose]} of ${feeds}, ${lasted}: no end in the record`;
   const { ended, output } = end.outcome;
   const draw = end.verdict?.class ?? null;
-  return `${PURPOSE_WORDS[header.purpose]} of ${feeds}, ${lasted}: ${ENDED_WORDS[ended]}${draw === null ? "" : `, draw ${draw}`}, output ${output}`;
+  return `${PURPOSE_WORDS[header.purpose]} of ${feeds}, ${lasted}: ${ENDED_WORDS[ended]}${draw === null ? "" : `, draw: ${classInSentence(draw)}`}, output ${output}`;
 }
 
 const ENDED_WORDS = {

@@ -41,14 +41,19 @@ const notTested = (what: string, because = "not part of this record"): TestedIte
   because,
 });
 
-/** The last run of these purposes after the last repair; what was tested before it was another board. */
-function lastEnded(log: readonly StoredEvent[], purposes: RunPurpose[]): JobRun | undefined {
+/** What was filed after the last repair; what was tested before it was another board. */
+function sinceRepair(log: readonly StoredEvent[]): StoredEvent["event"][] {
   const events = currentEvents(log).map((each) => each.event);
-  const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
-  const begun = new Set(since.flatMap((event) => (event.kind === "run-started" ? [event.header.run] : [])));
-  return runsOf(log).findLast(
+  return events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
+}
+
+/** The last run of these purposes after the last repair; one that the bench ended counts only where there is no other. */
+function lastEnded(log: readonly StoredEvent[], purposes: RunPurpose[]): JobRun | undefined {
+  const begun = new Set(sinceRepair(log).flatMap((event) => (event.kind === "run-started" ? [event.header.run] : [])));
+  const runs = runsOf(log).filter(
     (run) => run.end !== null && begun.has(run.header.run) && purposes.includes(run.header.purpose),
   );
+  return runs.findLast((run) => run.end?.outcome.ended !== "failed") ?? runs.at(-1);
 }
 
 /** The item with how long the run had the board under power. */
@@ -65,16 +70,21 @@ function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedI
   if (readings.length === 0) return notTested(what, "no reading was filed");
   const low: string[] = [];
   const unjudged: string[] = [];
+  const cut: string[] = [];
   for (const [point, ohms] of readings) {
     const range = board?.rails[point]?.coldOhms;
     const least = range?.[0] ?? board?.feeds[point]?.coldOhmsMin ?? board?.coldPairs[point];
     if (least === undefined) unjudged.push(point);
+    // An input whose fuse is gone reads open too: no short is not the same as whole.
+    else if (ohms === "open" && range === undefined && board?.feeds[point] !== undefined) cut.push(point);
     else if (ohms !== "open" && ohms < least) low.push(`${point} ${ohms} Ω, under ${least} Ω`);
     else if (range !== undefined && (ohms === "open" || ohms > range[1])) {
       low.push(`${point} ${ohms === "open" ? "open" : `${ohms} Ω`}, over ${range[1]} Ω`);
     }
   }
   if (low.length > 0) return { what, result: "fail", because: low.join("; ") };
+  if (cut.length > 0)
+    return { what, result: "conditional", because: `reads open, as a cut input does too: ${cut.join(", ")}` };
   if (unjudged.length > 0) {
     return { what, result: "conditional", because: `no healthy value is known for ${unjudged.join(", ")}` };
   }
@@ -83,9 +93,7 @@ function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedI
 
 /** The last reading of each point after the last repair: as the board was left. */
 function coldSinceRepair(log: readonly StoredEvent[]): ColdReadings {
-  const events = currentEvents(log).map((each) => each.event);
-  const repaired = events.findLastIndex((event) => event.kind === "repair");
-  const since = events.slice(repaired + 1).flatMap((event) => (event.kind === "cold-readings" ? [event.ohms] : []));
+  const since = sinceRepair(log).flatMap((event) => (event.kind === "cold-readings" ? [event.ohms] : []));
   return Object.assign({}, ...since);
 }
 
@@ -113,10 +121,12 @@ function startItem(run: JobRun | undefined): TestedItem {
   }
 }
 
-/** The last sweep under power: each rail's last value, with those that nobody came to. */
+/** The last sweep under power after the last repair: each rail's last value, with those that nobody came to. */
 function railsItem(log: readonly StoredEvent[]): TestedItem {
   const what = "Voltage of each rail";
-  const sweep = eventsOf(log, "sweep-started").findLast((each) => !each.cold);
+  const sweep = sinceRepair(log)
+    .filter((event) => event.kind === "sweep-started")
+    .findLast((each) => !each.cold);
   if (sweep === undefined) return notTested(what);
   const last = new Map(
     eventsOf(log, "sweep-rail")
@@ -129,12 +139,26 @@ function railsItem(log: readonly StoredEvent[]): TestedItem {
   if (failed.length > 0) return { what, result: "fail", because: `outside its tolerance: ${failed.join(", ")}` };
   const measured = having("pass", "conditional-pass");
   if (measured.length === 0) return notTested(what, "no rail was measured");
-  const missed = sweep.points.filter((point) => !measured.includes(point));
+  const saying = (said: string): string[] =>
+    [...last.values()].filter((each) => each.said === said).map((each) => each.rail);
+  // Low on a good board too, as it was powered: such a point is neither good nor bad, and is said.
+  const unjudged = saying("cannot be judged");
+  const bias = saying("bias present");
+  const missed = sweep.points.filter((point) => !measured.includes(point) && !unjudged.includes(point));
   const near = having("conditional-pass");
-  if (missed.length > 0) return { what, result: "conditional", because: `not measured: ${missed.join(", ")}` };
+  const besides = [
+    ...(unjudged.length === 0 ? [] : [`cannot be judged as the board was powered: ${unjudged.join(", ")}`]),
+    ...(bias.length === 0 ? [] : [`only a bias was read, not whether it swings: ${bias.join(", ")}`]),
+  ];
+  const told = (result: TestedItem["result"], because: string): TestedItem => ({
+    what,
+    result,
+    because: [because, ...besides].join("; "),
+  });
+  if (missed.length > 0) return told("conditional", `not measured: ${missed.join(", ")}`);
   return near.length > 0
-    ? { what, result: "conditional", because: `within the meter's error of a limit: ${near.join(", ")}` }
-    : { what, result: "pass", because: `${measured.length} rails and signals within tolerance` };
+    ? told("conditional", `within the meter's error of a limit: ${near.join(", ")}`)
+    : told("pass", `${measured.length} rails and signals within tolerance`);
 }
 
 function drawItem(run: JobRun | undefined): TestedItem {
