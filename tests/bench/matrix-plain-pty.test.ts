@@ -1,3 +1,0 @@
-import { scenarioMatrix } from "./scenario-matrix.ts";
-
-await scenarioMatrix("plain", "pty");
