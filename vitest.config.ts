@@ -17,7 +17,7 @@ const parts = {
   faults: { folders: ["faults"], order: 2, workers: 2, testMs: 120_000 },
   // One at a time: these watch reaction times, which a busy neighbour would falsify.
   processes: { folders: ["faults"], order: 3, workers: 1, testMs: 120_000 },
-  browser: { folders: ["browser"], order: 4, workers: 1, testMs: 120_000 },
+  browser: { folders: ["browser"], order: 4, workers: 2, testMs: 120_000 },
 };
 
 /** Those of tests/faults that watch real processes in real time. */
