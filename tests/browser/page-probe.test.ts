@@ -26,7 +26,8 @@ describe("at the probes", () => {
     await rig.page.getByLabel("Point to mark").selectOption("core");
     const box = await image.boundingBox();
     if (box === null) throw new Error("the photograph has no place");
-    await rig.page.mouse.click(box.x + box.width / 4, box.y + box.height / 2);
+    const position = { x: box.width / 4, y: box.height / 2 };
+    await rig.page.locator("board-picture .frame").click({ position });
     await expect.poll(() => rig.marked).toHaveLength(1);
     expect(rig.marked[0]).toMatchObject({
       photo: 0,

@@ -37,6 +37,8 @@ import "./power-view.ts";
 import "./side-notes.ts";
 import "./start-form.ts";
 
+/** Between two figures of a strip, milliseconds. */
+const FIGURES_MS = 125;
 /** How often ages of what was filed are looked at. */
 const AGES_MS = 15_000;
 /** Below this there is room for a strip of one line only. */
@@ -69,7 +71,8 @@ export class BenchPage extends LitElement {
   declare isPreparing: boolean;
   #opened = false;
   #cutSaid = false;
-  #frame = 0;
+  #later: ReturnType<typeof setTimeout> | undefined;
+  #figuresAtMs = 0;
   readonly #job = new OpenJob(this);
   readonly #keys = new PageKeys(this, {
     mayBeOn: () => mayBeOn(this.state),
@@ -295,17 +298,22 @@ export class BenchPage extends LitElement {
     if (run?.job === job.id) this.#saySomething("");
   }
 
+  /** Hands the figures to their strips: as often as an eye follows, however often they come. */
   #figures(): void {
-    if (this.#frame !== 0) return;
-    // At most once for each picture the screen shows.
-    this.#frame = requestAnimationFrame(() => {
-      this.#frame = 0;
-      for (const strip of this.renderRoot.querySelectorAll<FeedStrip>("feed-strip")) {
-        const known = this.state.feeds[strip.feed.feed];
-        if (known !== undefined) strip.state = known;
-      }
-      if (this.place === "power") this.renderRoot.querySelector<PowerView>("power-view")?.figures();
-    });
+    if (this.#later !== undefined) return;
+    const dueMs = this.#figuresAtMs + FIGURES_MS - performance.now();
+    this.#later = setTimeout(
+      () => {
+        this.#later = undefined;
+        this.#figuresAtMs = performance.now();
+        for (const strip of this.renderRoot.querySelectorAll<FeedStrip>("feed-strip")) {
+          const known = this.state.feeds[strip.feed.feed];
+          if (known !== undefined) strip.state = known;
+        }
+        if (this.place === "power") this.renderRoot.querySelector<PowerView>("power-view")?.figures();
+      },
+      Math.max(0, dueMs),
+    );
   }
 
   #onAddress(): void {
