@@ -20,6 +20,8 @@ export const feedStripStyle = css`
     border: 1px solid var(--hair);
     border-radius: var(--radius);
     overflow: hidden;
+    /* A new figure is laid out and painted here and nowhere else. */
+    contain: layout paint style;
     font-variant-numeric: tabular-nums;
   }
   h2 {
@@ -57,6 +59,7 @@ export const feedStripStyle = css`
     line-height: 1;
     letter-spacing: -0.02em;
     white-space: nowrap;
+    contain: layout style;
   }
   .figure[data-figure="volts"] {
     grid-area: figures-v;
