@@ -1,9 +1,9 @@
 import { describe, expect, test } from "vitest";
 import { DiagnosisReadings } from "../../shared/diagnosis.ts";
 import { hashOf } from "../../web/page/address.ts";
-import { runningSnapshot } from "./example-run.ts";
+import { exampleSnapshot } from "../wire/example-snapshot.ts";
 import { exampleSweep, sweepDone } from "./example-sweep.ts";
-import { button, off, openPages, rig, seen } from "./open-pages.ts";
+import { button, openPages, rig, seen } from "./open-pages.ts";
 import { SCENE_JOB, SCENES } from "./page-scenes.ts";
 
 openPages();
@@ -50,14 +50,12 @@ describe("at the probes", () => {
     const sweep = exampleSweep();
     const diagnosis = done.diagnosis === null ? null : { ...done.diagnosis, next: [asks] };
     rig.facade.present = {
-      ...runningSnapshot(),
-      run: null,
+      ...exampleSnapshot(),
       sweep: { ...sweep, lines: [...sweep.lines, { ...done, diagnosis, readings: DiagnosisReadings.parse({}) }] },
     };
     await rig.visit();
     await rig.page.goto(`${rig.wire.url.split("#")[0]}${hashOf(SCENE_JOB, "probe")}`);
     await rig.page.reload();
-    rig.facade.say(off());
     await button("one differs").click();
     await expect.poll(() => rig.desk.filed).toContainEqual({ kind: "answer", to: "lanes", answer: "one-differs" });
     await seen("Filed: one-differs");

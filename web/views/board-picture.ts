@@ -73,6 +73,7 @@ export class BoardPicture extends LitElement {
         fill: #ffe14d;
         stroke: #000;
         stroke-width: 6;
+        stroke-linejoin: round;
         paint-order: stroke;
       }
     `,
