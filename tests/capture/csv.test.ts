@@ -84,12 +84,12 @@ describe("a foreign capture", () => {
 
 describe("a capture that is not what it should be is refused with file, line, column, what is there and what should be", () => {
   it.each([
-    ["time_s,volts\n0,1\n", /line 1 has no column "amps"; there: "time_s", "volts"/],
+    ["time_s,volts\n0,1\n", /line 1 has no column "amps"; it has "time_s", "volts"/],
     ["seconds,u,i\n0,1,2\n", /no column "time_s" and "volts" and "amps"/],
     ["time_s,volts,amps\n0,12,1\n1,twelve,1\n", /line 3 column volts is "twelve"; it should be a number/],
     ["time_s,volts,amps\n0,12,1\n\nx,12,1\n", /line 4 column time is "x"/],
     ["time_s,volts,amps\n,12,1\n", /line 2 column time is ""/],
-    ["time_s,volts,amps\n1,12,1\n0.5,12,1\n", /line 3 column time goes back, from 1 s to 0.5 s/],
+    ["time_s,volts,amps\n1,12,1\n0.5,12,1\n", /line 3 column time goes back from 1 s to 0.5 s/],
     ["time_s,volts,amps\n0,12\n", /line 2 has 2 columns; it should have 3/],
     ["time_s,volts,amps\n0,5,11,98,0,25\n", /decimal commas needs ;/],
     ["time_s,volts (kg),amps\n0,1,1\n", /column 2 is "volts \(kg\)"; the unit of volts should be one of/],
