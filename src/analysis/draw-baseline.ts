@@ -49,7 +49,7 @@ export function drawBaselineOf(
     if (left > 0) {
       const others = [...new Set(alike.filter((each) => each[what] !== stated).map((each) => each[what]))];
       because.push(
-        `${counted(left, "good capture")} cannot be compared: ${what} was ${others.join(" or ")} then and is ${stated ?? "not stated"} now.`,
+        `${counted(left, "good capture")} cannot be compared: ${what} ${others.join(" or ")} then, ${stated ?? "not stated"} now.`,
       );
     }
     alike = fitting;

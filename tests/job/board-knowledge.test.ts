@@ -281,7 +281,7 @@ test("a photograph that is none keeps a board from being given away, and so does
       await expect(exportBoard(store, { ...of, kind: KIND, board: { file: board, folder } })).rejects.toThrow(
         /not a valid PNG or JPEG/,
       );
-      await expect(exportBoard(store, { ...of, kind: "Nobody's" })).rejects.toThrow(/knows nothing/);
+      await expect(exportBoard(store, { ...of, kind: "Nobody's" })).rejects.toThrow(/No run in this record/);
       await expect(exportBoard(store, { ...of, kind: "Wren", board: { file: board, folder } })).rejects.toThrow(
         /should be of "Wren"/,
       );

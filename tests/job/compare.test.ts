@@ -81,7 +81,7 @@ test("two jobs stand for their last runs, a job twice for its first and last, ca
     const compared = await compareInRecord(store, first.capture, last.capture);
     expect(compared.classes).toEqual({ a: "partly-up", b: "core-alive", same: false });
     expect(comparisonText(compared)).toMatch(
-      /class: partly-up, then core-alive\nsteady current: 300 mA, then 820 mA: 520\.0 mA ± .* more than/,
+      /class: Partly up, then Core up, not running\nsteady current: 300 mA, then 820 mA: 520\.0 mA ± .* more than/,
     );
     await expect(compareInRecord(store, other, other)).rejects.toThrow(/same run/);
     await expect(compareInRecord(store, job, empty)).rejects.toThrow(/no run with a verdict/);

@@ -63,7 +63,7 @@ test("a record of a newer program is refused and not changed", () =>
     foreign.close();
     for (const readOnly of [false, true]) {
       await expect(openJobStore(dir, { readOnly })).rejects.toThrow(
-        /newer firstamp \(it has 9999-later\); nothing was changed/,
+        /newer firstamp \(it has 9999-later\); use that version; nothing was changed/,
       );
     }
   }));

@@ -132,7 +132,7 @@ test("a copy that is none, damaged, or the record itself is refused, and so is a
     const text = join(folder, "text");
     writeFileSync(text, "hello");
     const refusals: [string, RegExp][] = [
-      [join(folder, "none"), /no such file/],
+      [join(folder, "none"), /does not exist/],
       [folder, /holds no firstamp.db/],
       [databasePath(dir), /the present record/],
       [dir, /the present record/],
@@ -159,7 +159,7 @@ test("a copy is a folder that is whole or not there, and never overwrites", () =
       statSync(captureFile(join(dir, "captures"), capture)).size,
     );
     const store = await open(dir);
-    await expect(backUpRecord(store, copy)).rejects.toThrow(/there already/);
+    await expect(backUpRecord(store, copy)).rejects.toThrow(/exists already/);
     await store.close();
   }));
 
