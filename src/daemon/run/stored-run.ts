@@ -6,29 +6,21 @@ import { eventsOf } from "../../job/store/current-events.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
 
-/** A run as it was filed: with its header, its events are enough to come to its outcome and verdict again. */
-export interface StoredRun {
+/**
+ * A run as it was filed: with its header, its events are enough to come to its outcome and verdict again. They are read one by one: a day
+ * of readings needs no room then.
+ */
+export interface OpenRun {
   header: RunHeader;
   /** null where its process died before the end. */
   end: RunEnd | null;
-  events: PlanEvent[];
-}
-
-/** A run whose events are read one by one: a day of readings needs no room then. */
-export interface OpenRun extends Omit<StoredRun, "events"> {
   events(): Generator<PlanEvent>;
 }
 
 /**
- * A run of a job, its last one where none is named; null where it has none or not this one. Throws BenchError "bad-input"
- * where its capture cannot be read.
+ * A run of a job, its last one where none is named; null where it has none or not this one. The readings are made of the capture's
+ * bytes as they are asked for. Throws BenchError "bad-input" where its capture cannot be read.
  */
-export async function storedRun(store: JobStore, job: string, wanted: string | null = null): Promise<StoredRun | null> {
-  const run = await openRun(store, job, wanted);
-  return run === null ? null : { header: run.header, end: run.end, events: [...run.events()] };
-}
-
-/** As `storedRun`; the readings are made of the capture's bytes as they are asked for. */
 export async function openRun(store: JobStore, job: string, wanted: string | null = null): Promise<OpenRun | null> {
   const log = await store.events(job);
   const run = runsOf(log).findLast((each) => wanted === null || each.header.run === wanted);
