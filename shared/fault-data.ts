@@ -91,6 +91,8 @@ export const FaultCheck = z.strictObject({
   onlyWith: z.array(boardTrait).min(1).optional(),
   /** The role of the signal it looks at: it says nothing where that signal is not driven. */
   signal: name.optional(),
+  /** Why a figure of this check is as it is, where it was changed on experience. */
+  why: z.string().max(400).optional(),
 });
 export type FaultCheck = z.infer<typeof FaultCheck>;
 

@@ -63,10 +63,15 @@ test("a whole job of a board with all rails good and a dead reset buffer, from i
     // What is filed is the evidence: the host's word and the start name the suspect.
     const board = bench.args[bench.args.indexOf("--board") + 1] ?? "";
     const found = await json(["diagnose", "--job", job, "--board", board, ...data]);
-    expect(found.readings).toMatchObject({ draw: "core-alive", checks: { "host-look": "no-link" }, host: "attached" });
+    expect(found.readings).toMatchObject({ draw: "core-alive", host: "attached" });
+    expect(found.readings.checks).toEqual({ "host-look": "no-link", "start-trace": "reset-low" });
     expect(found.faults[0]).toMatchObject({ element: "reset" });
     // One level of a trace against a slip of one in thirty: the suspect by far, and no certainty yet.
-    expect(found.faults[0].probability).toBeGreaterThan(5 * found.faults[1].probability);
+    expect(found.faults[0].probability).toBeGreaterThan(3 * found.faults[1].probability);
+    // The meter at the buffer's pin sees it too: two readings of two kinds.
+    const sure = await json(["diagnose", "--job", job, "--board", board, "--answer", "reset-level=low", ...data]);
+    expect(sure.faults[0]).toMatchObject({ element: "reset" });
+    expect(sure.faults[0].probability).toBeGreaterThan(0.8);
 
     await json(["job", "repair", job, "Reset buffer U9 replaced", "--part", "buffer@U9=new", ...data]);
     tree.add("0000:01:00.0", CARD, "demo");

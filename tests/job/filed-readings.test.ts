@@ -79,6 +79,15 @@ test("a draw, a host, levels of a trace, a dump and a load are evidence, by name
   expect(readingProblems(board, readings, shippedFaultData())).toEqual([]);
 });
 
+test("a trace with reset and clock in it is one answer: what it counts there counts nowhere else", async () => {
+  const rails = { "12v": 12, core: 0.86 };
+  const low = await readingsOf([start({ ...rails, reset: 0.02 })]);
+  expect([low.checks, low.signals]).toEqual([{ "start-trace": "reset-low" }, {}]);
+  expect(low.volts).toMatchObject({ "12v": 12, core: 0.85 });
+  // Without the clock a reset that comes is not the whole start.
+  expect((await readingsOf([start({ ...rails, reset: 1.8 })])).checks).toEqual({});
+});
+
 test("every word of a host and of a dump is an answer that the fault data has, or none", async () => {
   const hosts: HostWord[] = [
     "enumerated",

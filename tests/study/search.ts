@@ -3,7 +3,7 @@ import { grouped, updated } from "../../src/verdict/diagnosis/belief.ts";
 import { doubtfulReadings, type Weighed } from "../../src/verdict/diagnosis/doubtful-readings.ts";
 import { answerLines, faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
 import { type Bench, heldBack } from "../../src/verdict/diagnosis/held-back.ts";
-import { afterLooks, type Measurement } from "../../src/verdict/diagnosis/measurements.ts";
+import { AGAIN, afterLooks, type Measurement } from "../../src/verdict/diagnosis/measurements.ts";
 import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { isOpen, rankNext } from "../../src/verdict/diagnosis/rank-next.ts";
 import { weigh, wordOf } from "../../src/verdict/diagnosis/weigh.ts";
@@ -58,6 +58,7 @@ const ORDER = [
   "firmware-switch",
   "clock-pair",
   "clock-scope",
+  "start-trace",
   "lanes",
   "firmware-volts",
   "second-host",
@@ -178,6 +179,6 @@ function chooseNext(
   // A second or third look is taken where power is still held back, and not otherwise.
   return open.find(
     (each) =>
-      each.slot.in !== "again" && (held !== null || !["coldOhmsReversed", "coldOhmsFourWire"].includes(each.slot.in)),
+      !each.id.endsWith(AGAIN) && (held !== null || !["coldOhmsReversed", "coldOhmsFourWire"].includes(each.slot.in)),
   );
 }

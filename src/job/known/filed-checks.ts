@@ -74,9 +74,12 @@ function loadAnswer({ name, result }: HostTest): string | undefined {
   return result === "pass" && name === "load" ? "passes" : undefined;
 }
 
-/** What only a trace shows: a clock that runs, a rail that overshoots. Its levels count as volts. */
-function startChecks({ rails }: StartOrder, board: BoardFile): Record<string, string> {
+/** What only a trace shows: a clock that runs, a rail that overshoots, the start as a whole. Its levels count as volts. */
+function startChecks(start: StartOrder, board: BoardFile): Record<string, string> {
+  const { rails } = start;
   const { signals, rails: regulated } = boardRolesOf(powerTreeOf(board), shippedFaultData());
+  const whole = startTrace(start, board);
+  if (whole !== undefined) return { "start-trace": whole };
   const checks: Record<string, string> = {};
   for (const [name, { beginsMs, highVolts, lowVolts, overshoot }] of Object.entries(rails)) {
     const entry = board.rails[name];
@@ -89,15 +92,39 @@ function startChecks({ rails }: StartOrder, board: BoardFile): Record<string, st
   return checks;
 }
 
+/** The role of a signal that decides what a trace of the start says. */
+const wholeOf = (board: BoardFile): { reset: string[]; clock: string[] } => {
+  const { signals } = boardRolesOf(powerTreeOf(board), shippedFaultData());
+  const of = (role: string): string[] => [...signals].filter(([, each]) => each === role).map(([name]) => name);
+  return { reset: of("reset"), clock: of("clock") };
+};
+
+/** The start as one answer; undefined where its trace does not show enough to give one. */
+function startTrace({ rails, about }: StartOrder, board: BoardFile): string | undefined {
+  const { reset, clock } = wholeOf(board);
+  const seen = (names: readonly string[]) => names.flatMap((name) => rails[name] ?? []);
+  const stays = (names: readonly string[]): boolean => seen(names).some((each) => each.beginsMs === null);
+  // What is wrong with a rail its own level says already; it takes reset and clock along.
+  if (about.some((name) => board.rails[name] !== undefined && board.rails[name].signal !== true)) return undefined;
+  if (seen(reset).length === 0) return undefined;
+  if (stays(reset)) return "reset-low";
+  if (seen(clock).length === 0) return undefined;
+  return stays(clock) ? "clock-still" : "in-order";
+}
+
 /**
  * Levels of a start as volts of its rails and signals: nominal, absent, or "pulsing" for one that came up more than once or dips. An
  * oscilloscope's volts are a few percent sure, so a level near a limit is left out.
  */
-export function startVolts({ rails }: StartOrder, board: BoardFile): Record<string, number | "pulsing"> {
+export function startVolts(start: StartOrder, board: BoardFile): Record<string, number | "pulsing"> {
+  const { rails } = start;
+  const { reset, clock } = wholeOf(board);
+  // Counted in the answer of the whole start.
+  const counted = startTrace(start, board) === undefined ? [] : [...reset, ...clock];
   const volts: Record<string, number | "pulsing"> = {};
   for (const [name, { beginsMs, highVolts, starts, dips }] of Object.entries(rails)) {
     const entry = board.rails[name];
-    if (entry === undefined || highVolts === null) continue;
+    if (entry === undefined || highVolts === null || counted.includes(name)) continue;
     const { absent, low, high } = voltsLimits(entry);
     if (beginsMs !== null && (starts > 1 || dips.length > 0)) volts[name] = "pulsing";
     else if (highVolts < absent / 2) volts[name] = highVolts;

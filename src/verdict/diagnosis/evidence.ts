@@ -2,6 +2,7 @@ import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
 import { passedOnEvidence, voltsEvidence } from "./evidence-volts.ts";
 import { type IdlePoints, idlePoints } from "./idle-points.ts";
+import { looksAgain } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { DRAWS } from "./predict-draw.ts";
 import { weigh } from "./weigh.ts";
@@ -97,6 +98,7 @@ function checkEvidence(
 ): { evidence: Evidence[]; notes: string[] } {
   const evidence: Evidence[] = [];
   const notes: string[] = [];
+  const looks = new Map<string, number[][]>();
   for (const [name, answer] of Object.entries(readings.checks)) {
     const measurement = model.measurements.find((each) => each.slot.in === "checks" && each.slot.point === name);
     if (measurement === undefined) continue;
@@ -106,9 +108,12 @@ function checkEvidence(
       continue;
     }
     const weights = measurement.outcomes.map((each) => (each === answer ? 1 : 0));
+    const earlier = looks.get(measurement.proof) ?? [];
+    const chance = measurement.look === null ? measurement.chance : looksAgain(measurement.look, earlier);
+    looks.set(measurement.proof, [...earlier, weights]);
     evidence.push({
       text: `${measurement.measure}: ${answer}`,
-      likelihood: weigh(measurement.chance, weights),
+      likelihood: weigh(chance, weights),
       measurement: measurement.id,
       outcome: answer,
       proof: measurement.proof,

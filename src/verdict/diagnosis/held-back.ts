@@ -1,6 +1,6 @@
 import type { FaultData } from "../../../shared/fault-data.ts";
 import type { Hypothesis } from "./hypotheses.ts";
-import type { Measurement } from "./measurements.ts";
+import { AGAIN, type Measurement } from "./measurements.ts";
 import { shortProbability, shortShownAt } from "./short-at.ts";
 
 /** What is known of the bench when the next measurement is chosen. */
@@ -60,7 +60,8 @@ export function heldBack(
 
 /** Reversed leads are a second look at a reading, four wires a third. */
 export function isItsTurn({ slot, proof, measure }: Measurement, { taken }: Pick<Bench, "taken">): boolean {
-  if (slot.in === "again") return taken.has(measure.replace(/, again$/, ""));
+  // The second look at volts, a signal or a check.
+  if (measure.endsWith(AGAIN)) return taken.has(measure.slice(0, -AGAIN.length));
   if (slot.in === "coldOhmsReversed") return taken.has(proof);
   return slot.in !== "coldOhmsFourWire" || taken.has(`${proof}, leads reversed`);
 }

@@ -113,6 +113,17 @@ export const voltsLook = ({ slip, states }: FaultData): LookKind => ({
   isOddAtTimes: false,
 });
 
+/** How a check is looked at: a slip shows any answer alike, and what the board itself has stays. */
+const checkLook = ({ slip }: FaultData, answers: number): LookKind => ({
+  slip,
+  slipShows: Array<number>(answers).fill(1 / answers),
+  isOddAtTimes: false,
+});
+/** What is added to the name of a check that is made once more. */
+export const AGAIN = ", again";
+/** A check that takes longer is seldom made twice (common practice, no source). */
+const MOST_REPEATED_MINUTES = 5;
+
 /** Everything that can be measured on a board, with the chance of each outcome under each hypothesis. */
 export function measurementsOf(
   tree: PowerTree,
@@ -244,23 +255,28 @@ export function measurementsOf(
             : [...Object.keys(board.feeds), ...regulated];
     for (const point of points) {
       const full = point === null ? name : `${name} ${point}`;
-      add(
-        {
-          measure: full,
-          ask: point === null ? entry.ask : `${entry.ask}: ${point}${where(point)}`,
-          slot: { in: "checks", point: full },
-          points: point === null ? [] : [point],
-          outcomes: Object.keys(entry.healthy),
-          energises: entry.energises,
-          minutes: entry.minutes,
-          risk: entry.risk,
-          whereShort: entry.whereShort ? point : null,
-          proof: name,
-          signal: entry.signal ?? null,
-          needsHost: entry.needsHost,
-        },
-        (hypothesis) => predictCheck(hypothesis, { name, entry, point }, tree, roleOf),
-      );
+      const outcomes = Object.keys(entry.healthy);
+      // A look at a point of its own has other looks beside it; only one of the whole board is repeated.
+      const isRepeated = point === null && entry.minutes <= MOST_REPEATED_MINUTES;
+      for (const suffix of isRepeated ? ["", AGAIN] : [""])
+        add(
+          {
+            measure: `${full}${suffix}`,
+            ask: `${entry.ask}${point === null ? "" : `: ${point}${where(point)}`}${suffix}`,
+            slot: { in: "checks", point: `${full}${suffix}` },
+            points: point === null ? [] : [point],
+            outcomes,
+            energises: entry.energises,
+            minutes: entry.minutes,
+            risk: entry.risk,
+            whereShort: entry.whereShort ? point : null,
+            proof: name,
+            signal: entry.signal ?? null,
+            needsHost: entry.needsHost,
+            ...(isRepeated ? { look: { kind: checkLook(data, outcomes.length), isRuledOut: [] } } : {}),
+          },
+          (hypothesis) => predictCheck(hypothesis, { name, entry, point }, tree, roleOf),
+        );
     }
   }
   return list;
