@@ -72,7 +72,7 @@ async function setUp(): Promise<number> {
       return EXIT.failed;
     }
   }
-  say(`Next: firstamp serve --bench ${file}`);
+  say(`Next: firstamp serve --bench ${file}; or once for every command: firstamp use ${file}`);
   return await rehearse(EXIT.asPlanned);
 }
 
