@@ -50,6 +50,7 @@ const MOVED = [
   "views/cut-dock.ts",
   "views/dock-question.ts",
   "views/feed-strip.ts",
+  "views/next-step.ts",
   "views/page-banners.ts",
   "views/page-head.ts",
   "views/permit-list.ts",
@@ -63,6 +64,7 @@ const MOVED = [
   "views/stage-words.ts",
   "views/start-facts.ts",
   "views/start-form.ts",
+  "views/task-fields.ts",
 ];
 describe("the page", () => {
   test("a text in a template, in an attribute and in a sentence is found", () => {

@@ -2,8 +2,9 @@ import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import type { PageState } from "../page/page-state.ts";
 import type { Round } from "../record/rounds.ts";
+import { say } from "../words/shell.ts";
 
-const ONE_HAND = "Use one probe at a time. If there is smell, smoke or a spark: cut.";
+const oneHand = (): string => say("next.one-hand");
 
 /** What the steps go by beside what is on: the job that is open, with what its record has. */
 export interface OpenJob {
@@ -15,43 +16,32 @@ export interface OpenJob {
 
 /** What to do next, first things first: what stands in the way now, then what this job has not had yet. */
 export function nextSteps(state: PageState, { job, sheet, round }: OpenJob): string[] {
-  if (state.phase === "lost")
-    return ["Hands off. Switch the supply off by its own switch.", "Then find out why the daemon does not answer."];
-  if (state.alarm !== null) return ["Switch the supply off by its own switch. Then find out why it did not answer."];
-  if (state.question !== null) return ["Answer the question; everything waits for it."];
+  if (state.phase === "lost") return [say("next.lost"), say("next.lost.then")];
+  if (state.alarm !== null) return [say("next.alarm")];
+  if (state.question !== null) return [say("next.question")];
   const { sweep } = state;
   if (sweep !== null && sweep.done === null) {
-    if (sweep.place !== null) return [`Put the probe on ${sweep.place.rail}: ${sweep.place.point}.`, ONE_HAND];
-    return sweep.cooling === null ? ["Keep the probe in the air."] : ["The board is off and cools. Wait."];
+    if (sweep.place !== null)
+      return [say("next.probe", { rail: sweep.place.rail, point: sweep.place.point }), oneHand()];
+    return sweep.cooling === null ? [say("next.air")] : [say("next.cools")];
   }
   if (state.run !== null && state.run.outcome === null) {
-    return state.verdict?.run === state.run.run
-      ? ["The verdict is in, and the board stays on. Probe it now, or end in order.", ONE_HAND]
-      : ["Hands on the probes, eyes on the board. If there is smell, smoke or a spark: cut."];
+    return state.verdict?.run === state.run.run ? [say("next.stays-on"), oneHand()] : [say("next.watch")];
   }
-  if (state.bench?.feeds.length === 0)
-    return ["Look at the record, or write in it. To energise anything, start the daemon with a bench file."];
-  if (sheet === null || round === null) return ["Open the job of the board in front of you, or a new one."];
-  if (!round.kinds.has("cold-readings"))
-    return [
-      round.number === 1
-        ? "Take cold readings of every feed and rail pair."
-        : "The board was worked on: take the cold readings again.",
-    ];
+  if (state.bench?.feeds.length === 0) return [say("next.no-bench")];
+  if (sheet === null || round === null) return [say("next.open")];
+  if (!round.kinds.has("cold-readings")) return [round.number === 1 ? say("next.cold") : say("next.cold-again")];
   const stale = Object.entries(sheet.cold).flatMap(([point, { expired }]) => (expired === null ? [] : [point]));
-  if (stale.length > 0 && !round.kinds.has("run-ended"))
-    return [`Take these cold readings again, because they no longer count: ${stale.join(", ")}.`];
+  if (stale.length > 0 && !round.kinds.has("run-ended")) return [say("next.stale", { points: stale.join(", ") })];
   if (sweep?.done?.diagnosis != null && sweep.job === job) {
     const { held, next } = sweep.done.diagnosis;
     const [first] = next;
-    return [...(held === null ? [] : [held]), first === undefined ? "No further measurement would help." : first.ask];
+    return [...(held === null ? [] : [held]), first === undefined ? say("next.no-more") : first.ask];
   }
   const outcome = state.run?.job === job ? (state.run.outcome ?? null) : null;
   const nothing = outcome === null ? null : nothingLearned(outcome);
   if (nothing !== null) return [nothing];
   if (state.verdict !== null && state.verdict.job === job && round.kinds.has("run-ended")) return state.verdict.next;
-  if (outcome?.trip != null) return ["Read why it was cut. Change one thing, then prepare again."];
-  return round.kinds.has("run-ended")
-    ? ["Probe the rails: the draw alone does not prove that the board works."]
-    : ["Check the polarity at the card end.", "Then check the permit and power it up."];
+  if (outcome?.trip != null) return [say("next.tripped")];
+  return round.kinds.has("run-ended") ? [say("next.rails")] : [say("next.polarity"), say("next.permit")];
 }

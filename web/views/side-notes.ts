@@ -65,7 +65,7 @@ export class SideNotes extends LitElement {
     const { bench, log } = this.state;
     return html`<section class="card next" aria-label=${say("side.next")}>
         <h2>${say("side.next")}</h2>
-        <ol lang="en">
+        <ol>
           ${nextSteps(this.state, { job: this.job, sheet: this.sheet, round: this.round }).map((step) => html`<li>${step}</li>`)}
         </ol>
       </section>

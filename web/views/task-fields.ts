@@ -1,22 +1,12 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { numberIn } from "../../shared/number-in.ts";
 import type { TaskWish, WireBench, WireBoard } from "../../shared/wire.ts";
+import { say } from "../words/shell.ts";
 
 export type TaskName = TaskWish["task"] | "power-up";
 
-const TASKS: [task: TaskName, says: string][] = [
-  ["power-up", "First power-up"],
-  ["soak", "Soak: on under watch for a long time"],
-  ["margin", "Margin: a feed's voltage stepped within its tolerance"],
-  ["cycle", "Cycle: started again and again"],
-  ["inject", "Injection: hunt a short by its heat"],
-];
-const SIDES: [side: string, says: string][] = [
-  ["", "not stated"],
-  ["after", "after its inductor, the chip's side"],
-  ["before", "before its inductor, the converter's side"],
-  ["none", "there is no inductor"],
-];
+const TASKS: readonly TaskName[] = ["power-up", "soak", "margin", "cycle", "inject"];
+const SIDES = ["", "after", "before", "none"] as const;
 
 const field = (name: string, label: string, placeholder: string) => html`<label class="row"
   ><span class="label">${label}</span><input type="text" class="short" name=${name} inputmode="decimal" placeholder=${placeholder} autocomplete="off"
@@ -35,26 +25,30 @@ export function taskFields(
   const feeds = (bench?.feeds ?? []).map(({ feed }) => [feed, feed] as const);
   const rails = (board?.tree ?? []).flatMap(({ name, kind }) => (kind === "signal" ? [] : [[name, name] as const]));
   return html`<fieldset>
-    <legend>What is done</legend>
-    <select name="task" aria-label="What is done" .value=${task} @change=${(event: Event) => onPick((event.target as HTMLSelectElement).value as TaskName)}>
-      ${TASKS.map(([value, says]) => html`<option value=${value}>${says}</option>`)}
+    <legend>${say("task.what")}</legend>
+    <select name="task" aria-label=${say("task.what")} .value=${task} @change=${(event: Event) => onPick((event.target as HTMLSelectElement).value as TaskName)}>
+      ${TASKS.map((each) => html`<option value=${each}>${say(`task.${each}`)}</option>`)}
     </select>
-    ${task === "soak" ? field("minutes", "Held for, minutes", "30") : nothing}
+    ${task === "soak" ? field("minutes", say("task.minutes"), "30") : nothing}
     ${
       task === "margin"
-        ? html`${choice("marginFeed", "Feed", [["", "the one with the highest limit"], ...feeds])} ${field("steps", "Set-points, 3 to 11", "5")}`
+        ? html`${choice("marginFeed", say("start.feed"), [["", say("task.highest")], ...feeds])} ${field("steps", say("task.steps"), "5")}`
         : nothing
     }
     ${
       task === "cycle"
-        ? html`${field("cold", "Cold starts", "1")} ${field("warm", "Warm starts", "5")} ${field("coldOff", "Off before a cold one, seconds", "120")} ${field("warmOff", "Off before a warm one, seconds", "3")} ${field("forMinutes", "Again and again for, minutes", "once through")}`
+        ? html`${field("cold", say("task.cold"), "1")} ${field("warm", say("task.warm"), "5")} ${field("coldOff", say("task.cold-off"), "120")} ${field("warmOff", say("task.warm-off"), "3")} ${field("forMinutes", say("task.for"), say("task.once"))}`
         : nothing
     }
     ${
       task === "inject"
-        ? html`${choice("rail", "Rail that the leads are on", rails)} ${choice("injectFeed", "Feed that is used", feeds)} ${choice("side", "Side of the rail's inductor", SIDES)}
-            ${field("cap", "Cap, volts; can only be lowered", "the rail's own")} ${field("hold", "A level lasts, seconds, 10 to 20", "15")}
-            <label class="check"><input type="checkbox" name="alcohol" />Alcohol is on the board: 1 V at most</label>`
+        ? html`${choice("rail", say("task.rail"), rails)} ${choice("injectFeed", say("task.feed"), feeds)} ${choice(
+            "side",
+            say("task.side"),
+            SIDES.map((each) => [each, say(`task.side.${each === "" ? "unknown" : each}`)] as const),
+          )}
+            ${field("cap", say("task.cap"), say("task.cap.own"))} ${field("hold", say("task.level"), "15")}
+            <label class="check"><input type="checkbox" name="alcohol" />${say("task.alcohol")}</label>`
         : nothing
     }
   </fieldset>`;
@@ -68,27 +62,27 @@ export function taskIn(data: FormData): TaskWish | string | null {
     if (text(name) === "") return undefined;
     const value = numberIn(text(name));
     if (value !== null && value >= least && value <= most) return value;
-    wrong.push(`${label} is "${text(name)}"; it should be ${least} to ${most}`);
+    wrong.push(say("task.wrong", { label, text: text(name), least, most }));
     return undefined;
   };
   const wish = ((): TaskWish | null => {
     switch (text("task")) {
       case "soak":
-        return { task: "soak", minutes: number("minutes", "Held for", [0.05, 1440]) ?? 30 };
+        return { task: "soak", minutes: number("minutes", say("task.minutes"), [0.05, 1440]) ?? 30 };
       case "margin":
         return {
           task: "margin",
           ...given("feed", text("marginFeed") || undefined),
-          ...given("steps", number("steps", "Set-points", [3, 11])),
+          ...given("steps", number("steps", say("task.steps"), [3, 11])),
         };
       case "cycle": {
-        const forMinutes = number("forMinutes", "Again and again for", [0.1, 7 * 1440]);
+        const forMinutes = number("forMinutes", say("task.for"), [0.1, 7 * 1440]);
         return {
           task: "cycle",
-          cold: number("cold", "Cold starts", [0, 10_000]) ?? 1,
-          warm: number("warm", "Warm starts", [0, 10_000]) ?? 5,
-          ...given("coldOff", number("coldOff", "Off before a cold one", [1, 86_400])),
-          ...given("warmOff", number("warmOff", "Off before a warm one", [1, 86_400])),
+          cold: number("cold", say("task.cold"), [0, 10_000]) ?? 1,
+          warm: number("warm", say("task.warm"), [0, 10_000]) ?? 5,
+          ...given("coldOff", number("coldOff", say("task.cold-off"), [1, 86_400])),
+          ...given("warmOff", number("warmOff", say("task.warm-off"), [1, 86_400])),
           ...given("forSeconds", forMinutes === undefined ? undefined : forMinutes * 60),
         };
       }
@@ -99,8 +93,8 @@ export function taskIn(data: FormData): TaskWish | string | null {
           rail: text("rail"),
           feed: text("injectFeed"),
           side: side === "after" || side === "before" || side === "none" ? side : null,
-          ...given("capVolts", number("cap", "Cap", [0.05, 3])),
-          ...given("levelSeconds", number("hold", "A level lasts", [10, 20])),
+          ...given("capVolts", number("cap", say("task.cap"), [0.05, 3])),
+          ...given("levelSeconds", number("hold", say("task.level"), [10, 20])),
           ...(data.get("alcohol") === null ? {} : { alcohol: true }),
         };
       }
