@@ -101,7 +101,7 @@ test("a rehearsal is badged, is powered by its permit on a record of its own, an
   await openNew();
   await page.getByLabel("Title").fill("a board of the shop");
   await button("Open the job").click();
-  await seen("No intake was written down.");
+  await seen("The intake was not filled in.");
   await page.getByLabel("What is wrong with the board").selectOption("dead-short");
   await button("Start the rehearsal").click();
   await seen("This is a rehearsal");

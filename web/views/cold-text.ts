@@ -1,5 +1,6 @@
 import { OHMS_EXAMPLES, ohmsIn } from "../../shared/ohms-text.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
+import { say } from "../words/job.ts";
 
 export type ColdParse = { ok: true; cold: ColdReadings } | { ok: false; because: string };
 
@@ -16,11 +17,10 @@ export function parseCold(text: string): ColdParse {
     if (point === undefined || ohms === null) {
       return {
         ok: false,
-        because: `"${line}" is not a cold reading; write POINT = OHMS, the ohms as in ${OHMS_EXAMPLES}`,
+        because: say("cold.line", { line, examples: OHMS_EXAMPLES }),
       };
     }
-    if (Object.hasOwn(cold, point))
-      return { ok: false, because: `"${point}" appears twice; give one reading per point` };
+    if (Object.hasOwn(cold, point)) return { ok: false, because: say("cold.twice", { point }) };
     cold[point] = ohms;
   }
   return { ok: true, cold };

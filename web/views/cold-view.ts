@@ -6,6 +6,8 @@ import type { ColdReadings } from "../../shared/permit.ts";
 import type { SweepHow, WireBoard, WireColdPoint } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
+import { say } from "../words/job.ts";
+import { local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import { type ColdParse, parseCold } from "./cold-text.ts";
 import { duration } from "./figures.ts";
@@ -127,16 +129,16 @@ export class ColdView extends LitElement {
 
   override render() {
     const points = this.board?.cold ?? [];
-    return html`<section class="card" aria-label="Cold checks">
+    return html`<section class="card" aria-label=${say("cold.label")}>
       <form class="stack" @submit=${this.#file} @input=${this.#read}>
-        <h2>Cold checks: ohms with everything off and discharged</h2>
-        ${withHelp("cold", html`<p class="small">Write 12.4k or 12k4, 0.35, 4R7, 2M, or open. A charging capacitor reads low at first: wait until the value is steady.</p>`)}
+        <h2>${say("cold.heading")}</h2>
+        ${withHelp("cold", html`<p class="small">${say("cold.how", { examples: EXAMPLES })}</p>`)}
         ${
           points.length === 0
             ? nothing
             : html`<table>
                 <thead>
-                  <tr><th scope="col">Point</th><th scope="col">Healthy</th><th scope="col">Filed</th><th scope="col">Reading</th></tr>
+                  <tr><th scope="col">${say("cold.point")}</th><th scope="col">${say("cold.healthy")}</th><th scope="col">${say("cold.filed")}</th><th scope="col">${say("cold.reading")}</th></tr>
                 </thead>
                 <tbody>
                   ${points.map((point) => this.#row(point))}
@@ -145,27 +147,27 @@ export class ColdView extends LitElement {
         }
         ${withHelp(
           "others",
-          html`<label><span class="label">Other points, one a line</span>
-            <textarea name="others" rows="2" spellcheck="false" placeholder="aux = 12.4k&#10;aux:core = 3.1k"></textarea></label>`,
+          html`<label><span class="label">${say("cold.others")}</span>
+            <textarea name="others" rows="2" spellcheck="false" placeholder=${OTHERS_SUCH}></textarea></label>`,
         )}
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
         <div class="row">
-          <button type="submit" ?disabled=${!this.mayWrite}>File these readings${this.sheet === null ? "" : ` in ${jobName(this.sheet)}`}</button>
-          <button class="main" type="button" @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>On to the permit</button>
+          <button type="submit" ?disabled=${!this.mayWrite}>${this.sheet === null ? say("cold.file") : say("cold.file.in", { job: jobName(this.sheet) })}</button>
+          <button class="main" type="button" @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>${say("cold.on")}</button>
           <span class="small" role="status">${this.said}</span>
         </div>
         <fieldset>
-          <legend>Or with the meter, one by one</legend>
+          <legend>${say("cold.meter")}</legend>
           <div class="row">
-            <label class="check"><input type="checkbox" name="diode" />Diode mode too</label>
-            <label class="check"><input type="checkbox" name="fourWire" />Four wires</label>
-            <button type="button" ?disabled=${!this.mayMeasure} @click=${this.#measure}>Measure them</button>
-            <button type="button" ?disabled=${!this.mayMeasure || this.nulling} @click=${this.#null}>Null the leads</button>
+            <label class="check"><input type="checkbox" name="diode" />${say("cold.diode")}</label>
+            <label class="check"><input type="checkbox" name="fourWire" />${say("cold.four")}</label>
+            <button type="button" ?disabled=${!this.mayMeasure} @click=${this.#measure}>${say("cold.measure")}</button>
+            <button type="button" ?disabled=${!this.mayMeasure || this.nulling} @click=${this.#null}>${say("cold.null")}</button>
           </div>
-          <p class="small" role="status">${this.nulling ? "Hold the tips of both probes together until the reading is taken." : this.nulled}</p>
+          <p class="small" role="status">${this.nulling ? say("cold.nulling") : this.nulled}</p>
         </fieldset>
-        <label class="row"><span class="label">The board's warmth, °C</span><input type="text" name="celsius" inputmode="numeric" class="short" placeholder="not known" autocomplete="off" /></label>
-        <label class="row"><span class="label">Points read with four wires, or as millivolts at 1 A</span><input type="text" name="fourWirePoints" class="short" placeholder="core, soc" autocomplete="off" spellcheck="false" /></label>
+        <label class="row"><span class="label">${say("cold.warmth")}</span><input type="text" name="celsius" inputmode="numeric" class="short" placeholder=${say("cold.unknown")} autocomplete="off" /></label>
+        <label class="row"><span class="label">${say("cold.four.points")}</span><input type="text" name="fourWirePoints" class="short" placeholder=${POINTS_SUCH} autocomplete="off" spellcheck="false" /></label>
       </form>
     </section>`;
   }
@@ -176,18 +178,20 @@ export class ColdView extends LitElement {
     const typed = this.cold[point];
     const isPair = point.includes(":");
     return html`<tr>
-      <td>${isPair ? point.replace(":", " to ") : html`${point}<span class="soft where small">to ground</span>`}${where === null ? nothing : html`<span class="where small soft">${where}</span>`}</td>
+      <td>${isPair ? pairText(point) : html`${point}<span class="soft where small">${say("cold.ground")}</span>`}${where === null ? nothing : html`<span class="where small soft">${where}</span>`}</td>
       <td>${healthy(least, most)}</td>
       <td>${
         filed === undefined
           ? "–"
           : html`${filed.expired === null ? ohmsText(filed.ohms) : html`<s>${ohmsText(filed.ohms)}</s>`}${mark(filed.ohms, least, most)}<span class="where small soft"
-              >${duration(Math.max(0, this.clockMs - Date.parse(filed.at)))} ago${
-                filed.expired === null ? nothing : html`, <b>no longer counts</b>: ${filed.expired}`
+              >${say("cold.ago", { age: duration(Math.max(0, this.clockMs - Date.parse(filed.at))) })}${
+                filed.expired === null
+                  ? nothing
+                  : html`, <b>${say("cold.expired")}</b>: <span lang="en">${filed.expired}</span>`
               }</span>`
       }</td>
       <td>
-        <input type="text" name=${`at:${point}`} aria-label="Ohms at ${point}" autocomplete="off" spellcheck="false" @keydown=${this.#onEnter} />
+        <input type="text" name=${`at:${point}`} aria-label=${say("cold.at", { point })} autocomplete="off" spellcheck="false" @keydown=${this.#onEnter} />
         ${typed === undefined ? nothing : mark(typed, least, most)}
       </td>
     </tr>`;
@@ -213,8 +217,7 @@ export class ColdView extends LitElement {
     const strange = parsed.ok ? Object.keys(parsed.cold).filter((point) => !known.has(point)) : [];
     this.problem = parsed.ok ? "" : parsed.because;
     // An unknown board has no points of its own.
-    this.said =
-      strange.length > 0 && known.size > 0 ? `⚠ This board has no point ${strange.join(", ")}. Is the name right?` : "";
+    this.said = strange.length > 0 && known.size > 0 ? `⚠ ${say("cold.strange", { points: strange.join(", ") })}` : "";
     this.cold = parsed.ok ? parsed.cold : this.cold;
     this.dispatchEvent(new CustomEvent("cold-changed", { detail: parsed }));
   };
@@ -240,7 +243,7 @@ export class ColdView extends LitElement {
     event.preventDefault();
     this.#read();
     if (this.problem !== "" || Object.keys(this.cold).length === 0) {
-      this.said = this.problem === "" ? "There is no reading to file." : "";
+      this.said = this.problem === "" ? say("cold.nothing") : "";
       return;
     }
     const job = await this.#job();
@@ -257,7 +260,7 @@ export class ColdView extends LitElement {
     }
     // From now on they count with their age, out of the record; left here they would stay fresh for ever.
     this.reset();
-    this.said = "Filed.";
+    this.said = say("filed");
   };
 
   /** The job on the bench; one is opened where there is none, so that no reading is lost. */
@@ -284,10 +287,8 @@ function readingsOf(data: FormData): ColdParse {
     if (!name.startsWith("at:") || text === "") continue;
     const point = name.slice(3);
     const ohms = ohmsIn(text);
-    if (ohms === null)
-      return { ok: false, because: `"${text}" at ${point} is not a reading; write ohms as in ${OHMS_EXAMPLES}` };
-    if (Object.hasOwn(cold, point))
-      return { ok: false, because: `"${point}" appears twice; give one reading per point` };
+    if (ohms === null) return { ok: false, because: say("cold.wrong", { text, point, examples: OHMS_EXAMPLES }) };
+    if (Object.hasOwn(cold, point)) return { ok: false, because: say("cold.twice", { point }) };
     cold[point] = ohms;
   }
   return { ok: true, cold };
@@ -309,17 +310,28 @@ function takenHow(
   };
 }
 
-const ohmsText = (ohms: number | "open"): string => (ohms === "open" ? "open" : sayOhms(ohms));
+const ohmsText = (ohms: number | "open"): string => (ohms === "open" ? say("cold.open") : local(sayOhms(ohms)));
 
 /** Whether ohms lie outside of what is healthy, by a shape and words. */
 function mark(ohms: number | "open", least: number | null, most: number | null) {
-  if (ohms !== "open" && least !== null && ohms < least) return html`<span class="low small"> ▼ below healthy</span>`;
+  if (ohms !== "open" && least !== null && ohms < least)
+    return html`<span class="low small"> ▼ ${say("cold.low")}</span>`;
   const above = most !== null && (ohms === "open" || ohms > most);
-  return above ? html`<span class="high small"> ▲ above healthy</span>` : nothing;
+  return above ? html`<span class="high small"> ▲ ${say("cold.high")}</span>` : nothing;
+}
+
+const OTHERS_SUCH = "aux = 12.4k\naux:core = 3.1k";
+const POINTS_SUCH = ["core", "soc"].join(", ");
+const EXAMPLES = ["12.4k", "12k4", "0.35", "4R7", "2M", "open"].join(", ");
+
+/** A pair by both of its ends. */
+function pairText(pair: string): string {
+  const [one = "", other = ""] = pair.split(":");
+  return say("cold.pair", { one, other });
 }
 
 const jobName = ({ title, short }: WireJobSheet): string => (title === null ? short : title.slice(0, 40));
 
 function healthy(least: number | null, most: number | null): string {
-  return least === null && most === null ? "not known" : limitsText([least, most], "Ω");
+  return least === null && most === null ? say("cold.unknown") : local(limitsText([least, most], "Ω"));
 }

@@ -8,23 +8,11 @@ import { momentText } from "./figures.ts";
 import { JOB_STAGES } from "./stage-names.ts";
 import { withHelp } from "./with-help.ts";
 import "./job-finder.ts";
+import { say } from "../words/job.ts";
 
-const LINES: [key: "owner" | "serialNumber" | "since" | "cameWith" | "approvedUpTo", label: string][] = [
-  ["owner", "Owner"],
-  ["serialNumber", "Serial number of the board"],
-  ["since", "Since when"],
-  ["cameWith", "Came with"],
-  ["approvedUpTo", "Approved up to"],
-];
-const WORDS: [key: "ownersWords" | "tried", label: string][] = [
-  ["ownersWords", "In the owner's words"],
-  ["tried", "What was tried before"],
-];
-const FACTS: [key: "liquid" | "dropped" | "repairedBefore", label: string][] = [
-  ["liquid", "Liquid"],
-  ["dropped", "Dropped"],
-  ["repairedBefore", "Repaired before"],
-];
+const LINES = ["owner", "serialNumber", "since", "cameWith", "approvedUpTo"] as const;
+const WORDS = ["ownersWords", "tried"] as const;
+const FACTS = ["liquid", "dropped", "repairedBefore"] as const;
 
 /** What came in and what the owner says; a job is opened here, or an earlier one taken up again. */
 export class IntakeView extends LitElement {
@@ -74,12 +62,12 @@ export class IntakeView extends LitElement {
   #present(sheet: WireJobSheet) {
     const intake = sheet.events.findLast((each) => each.kind === "intake");
     const { stage } = this.jobs.find((each) => each.id === sheet.id) ?? {};
-    return html`<section class="card stack" aria-label="The job">
+    return html`<section class="card stack" aria-label=${say("job.label")}>
       <h2>${sheet.title ?? sheet.board ?? sheet.short}</h2>
-      <p class="small soft">job ${sheet.short}, opened ${momentText(sheet.createdAt)}</p>
-      ${intake === undefined ? html`<p>The intake was not filled in.</p>` : html`<p class="words">${intake.text}</p>`}
-      <label class="row"><span class="label">Where it stands</span><select ?disabled=${!this.mayWrite} @change=${(event: Event) => void this.#stage(sheet.id, event)}>
-        <option value="" ?selected=${stage === undefined}>not said</option>
+      <p class="small soft">${say("job.opened", { short: sheet.short, time: momentText(sheet.createdAt) })}</p>
+      ${intake === undefined ? html`<p>${say("intake.none")}</p>` : html`<p class="words">${intake.text}</p>`}
+      <label class="row"><span class="label">${say("job.stage")}</span><select ?disabled=${!this.mayWrite} @change=${(event: Event) => void this.#stage(sheet.id, event)}>
+        <option value="" ?selected=${stage === undefined}>${say("job.stage.unknown")}</option>
         ${Object.entries(JOB_STAGES).map(([value, words]) => html`<option value=${value} ?selected=${value === stage}>${words}</option>`)}
       </select></label>
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
@@ -88,19 +76,19 @@ export class IntakeView extends LitElement {
 
   #form() {
     return html`<details class="card" ?open=${this.sheet === null}>
-      <summary>Open a new job</summary>
+      <summary>${say("job.new")}</summary>
       <form class="stack" @submit=${this.#openNew} @keydown=${this.#onEnter}>
-        ${withHelp("title", html`<label><span class="label">Title</span><input type="text" name="title" maxlength="200" required /></label>`)}
-        ${withHelp("symptom", html`<label><span class="label">Symptom</span><input type="text" name="symptom" maxlength="1000" /></label>`)}
-        ${WORDS.map(([key, label]) => withHelp(key, html`<label><span class="label">${label}</span><textarea name=${key} rows="2" maxlength="5000"></textarea></label>`))}
+        ${withHelp("title", html`<label><span class="label">${say("intake.title")}</span><input type="text" name="title" maxlength="200" required /></label>`)}
+        ${withHelp("symptom", html`<label><span class="label">${say("intake.symptom")}</span><input type="text" name="symptom" maxlength="1000" /></label>`)}
+        ${WORDS.map((key) => withHelp(key, html`<label><span class="label">${say(`intake.${key}`)}</span><textarea name=${key} rows="2" maxlength="5000"></textarea></label>`))}
         <div class="two">
-          ${LINES.map(([key, label]) => withHelp(key, html`<label><span class="label">${label}</span><input type="text" name=${key} maxlength="200" /></label>`))}
+          ${LINES.map((key) => withHelp(key, html`<label><span class="label">${say(`intake.${key}`)}</span><input type="text" name=${key} maxlength="200" /></label>`))}
         </div>
         <fieldset>
-          <legend>Seen or told</legend>
-          ${FACTS.map(([key, label]) => html`<label class="check"><input type="checkbox" name=${key} />${label}</label>`)}
+          <legend>${say("intake.facts")}</legend>
+          ${FACTS.map((key) => html`<label class="check"><input type="checkbox" name=${key} />${say(`intake.${key}`)}</label>`)}
         </fieldset>
-        <button class="main" type="submit">Open the job</button>
+        <button class="main" type="submit">${say("job.open")}</button>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       </form>
     </details>`;
@@ -111,7 +99,7 @@ export class IntakeView extends LitElement {
     const at = event.target;
     if (event.key !== "Enter" || !(at instanceof HTMLInputElement)) return;
     event.preventDefault();
-    const all = [...this.renderRoot.querySelectorAll<HTMLElement>("form input, form textarea, form button")];
+    const all = [...this.renderRoot.querySelectorAll<HTMLElement>("form :is(input, textarea, button)")];
     all[all.indexOf(at) + 1]?.focus();
   };
 
@@ -126,7 +114,7 @@ export class IntakeView extends LitElement {
     }
     const intake = intakeOf(data);
     const filed = Object.keys(intake).length > 1 ? await jobRecord.file(opened.value, intake) : null;
-    this.problem = filed?.ok === false ? `The job is open, but its intake was not filed: ${filed.because}` : "";
+    this.problem = filed?.ok === false ? say("intake.unfiled", { because: filed.because }) : "";
     if (this.problem === "") form.reset();
     this.#open(opened.value);
   };
@@ -146,10 +134,10 @@ customElements.define("intake-view", IntakeView);
 
 /** What was not asked or answered is left out, never filed as "no". */
 function intakeOf(data: FormData): JobEventOf<"intake"> {
-  const said = [...LINES, ...WORDS, ["symptom"] as const].flatMap(([key]) => {
+  const said = [...LINES, ...WORDS, "symptom" as const].flatMap((key) => {
     const text = String(data.get(key) ?? "").trim();
     return text === "" ? [] : [[key, text]];
   });
-  const seen = FACTS.flatMap(([key]) => (data.get(key) === null ? [] : [[key, true]]));
+  const seen = FACTS.flatMap((key) => (data.get(key) === null ? [] : [[key, true]]));
   return { kind: "intake", ...Object.fromEntries([...said, ...seen]) };
 }

@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from "lit";
 import { type Asked, jobRecord } from "../record/job-record.ts";
+import { say } from "../words/job.ts";
 import { baseStyle } from "./base-style.ts";
 import { withHelp } from "./with-help.ts";
 
@@ -34,11 +35,11 @@ export class NoteForm extends LitElement {
 
   override render() {
     return html`<details class="card">
-      <summary>Note or photograph</summary>
+      <summary>${say("note")}</summary>
       <form @submit=${this.#file}>
-        ${withHelp("note", html`<label><span class="label">Note</span><textarea name="note" rows="3" maxlength="10000"></textarea></label>`)}
-        ${withHelp("photo", html`<label><span class="label">Photograph or file</span> <input type="file" name="file" /></label>`)}
-        <button type="submit">File with the job</button>
+        ${withHelp("note", html`<label><span class="label">${say("note.text")}</span><textarea name="note" rows="3" maxlength="10000"></textarea></label>`)}
+        ${withHelp("photo", html`<label><span class="label">${say("note.file")}</span> <input type="file" name="file" /></label>`)}
+        <button type="submit">${say("note.submit")}</button>
         ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
         <p class="small" role="status">${this.said}</p>
       </form>
@@ -53,7 +54,7 @@ export class NoteForm extends LitElement {
     const file = data.get("file");
     const hasFile = file instanceof File && file.size > 0;
     this.said = "";
-    this.problem = text === "" && !hasFile ? "Write a note or choose a file." : "";
+    this.problem = text === "" && !hasFile ? say("note.nothing") : "";
     if (this.problem !== "") return;
     // A note beside a file is the file's caption as well, as far as a caption goes.
     const filed: Asked<unknown>[] = [];
@@ -65,7 +66,7 @@ export class NoteForm extends LitElement {
       return;
     }
     form.reset();
-    this.said = "Filed.";
+    this.said = say("filed");
   };
 }
 customElements.define("note-form", NoteForm);

@@ -62,7 +62,7 @@ export function taskIn(data: FormData): TaskWish | string | null {
     if (text(name) === "") return undefined;
     const value = numberIn(text(name));
     if (value !== null && value >= least && value <= most) return value;
-    wrong.push(say("task.wrong", { label, text: text(name), least, most }));
+    wrong.push(say("task.wrong", { label: label.replace(/[,;].*/, ""), text: text(name), least, most }));
     return undefined;
   };
   const wish = ((): TaskWish | null => {

@@ -2,6 +2,7 @@ import { css, html, LitElement, nothing } from "lit";
 import type { JobEventOf } from "../../shared/job.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
+import { say } from "../words/job.ts";
 import { baseStyle } from "./base-style.ts";
 import { withHelp } from "./with-help.ts";
 
@@ -53,39 +54,39 @@ export class WorkView extends LitElement {
   override render() {
     const done = this.sheet?.events.filter((each) => each.kind === "repair") ?? [];
     return html`<div class="two">
-      <section class="card" aria-label="Repair">
+      <section class="card" aria-label=${say("work.label")}>
         <form class="stack" @submit=${this.#file}>
-          <h2>What was done${this.sheet === null ? "" : html` <span class="soft">to ${this.sheet.title ?? this.sheet.short}</span>`}</h2>
-          <p class="small">A repair ends this round. The next one begins with cold readings; what was measured and stated before no longer counts.</p>
-          ${this.sheet === null ? html`<p>Open a job at Board first.</p>` : nothing}
-          ${withHelp("repair", html`<label><span class="label">Repair, in your words</span><textarea name="text" rows="4" maxlength="10000" required></textarea></label>`)}
+          <h2>${say("work.heading")}${this.sheet === null ? "" : html` <span class="soft">${say("work.to", { job: this.sheet.title ?? this.sheet.short })}</span>`}</h2>
+          <p class="small">${say("work.ends")}</p>
+          ${this.sheet === null ? html`<p>${say("work.no-job")}</p>` : nothing}
+          ${withHelp("repair", html`<label><span class="label">${say("work.text")}</span><textarea name="text" rows="4" maxlength="10000" required></textarea></label>`)}
           <fieldset>
-            <legend>Parts: what, where, from where</legend>
+            <legend>${say("work.parts")}</legend>
             ${Array.from({ length: this.parts }, (_, index) => this.#part(index + 1))}
           </fieldset>
           <div class="row">
             <button type="button" @click=${() => {
               this.parts += 1;
-            }}>Another part</button>
-            <button class="main" type="submit" ?disabled=${!this.mayWrite || this.sheet === null}>File the repair</button>
+            }}>${say("work.another")}</button>
+            <button class="main" type="submit" ?disabled=${!this.mayWrite || this.sheet === null}>${say("work.submit")}</button>
           </div>
           ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
           <p class="small" role="status">${this.said}</p>
         </form>
       </section>
-      <section class="card" aria-label="Repairs so far">
-        <h2>Repairs so far</h2>
-        ${done.length === 0 ? html`<p class="soft">None.</p>` : done.map((each) => html`<p class="words">${each.text}</p>`)}
+      <section class="card" aria-label=${say("work.so-far")}>
+        <h2>${say("work.so-far")}</h2>
+        ${done.length === 0 ? html`<p class="soft">${say("work.none")}</p>` : done.map((each) => html`<p class="words">${each.text}</p>`)}
       </section>
     </div>`;
   }
 
   #part(count: number) {
     return html`<div class="part">
-      <input type="text" name="name" aria-label="Part ${count}" placeholder="part" maxlength="200" />
-      <input type="text" name="place" aria-label="Place of part ${count}" placeholder="place" maxlength="200" />
-      <select name="source" aria-label="Source of part ${count}">
-        ${SOURCES.map((source) => html`<option value=${source}>${source}</option>`)}
+      <input type="text" name="name" aria-label=${say("work.part", { count })} placeholder=${say("work.part.such")} maxlength="200" />
+      <input type="text" name="place" aria-label=${say("work.place", { count })} placeholder=${say("work.place.such")} maxlength="200" />
+      <select name="source" aria-label=${say("work.source", { count })}>
+        ${SOURCES.map((source) => html`<option value=${source}>${say(`source.${source}`)}</option>`)}
       </select>
     </div>`;
   }
@@ -104,7 +105,7 @@ export class WorkView extends LitElement {
     });
     const filed = await jobRecord.file(this.sheet.id, { kind: "repair", text: String(data.get("text")), parts });
     this.problem = filed.ok ? "" : filed.because;
-    this.said = filed.ok ? "Filed. Take the cold readings again before anything is energised." : "";
+    this.said = filed.ok ? say("work.filed") : "";
     if (!filed.ok) return;
     form.reset();
     this.parts = 1;
