@@ -102,7 +102,7 @@ function recorderProblems(bench: Record<string, InstrumentEntry>, context: z.Ref
 }
 
 /** Where a simulated instrument can be: a socket of this machine, or a pseudo terminal. */
-const SIMULATED_PLACE = /^(?:TCPIP\d*::(?:127\.0\.0\.1|localhost|::1|\[::1\])::|ASRL(?!\/dev\/(?!pts\/)))/i;
+const SIMULATED_PLACE = /^(?:TCPIP\d*::(?:127\.0\.0\.1|localhost|::1|\[::1\])::|ASRL\/(?!dev\/(?!pts\/)))/i;
 
 /** Nobody may take a real bench for a simulated one because of a key that was left in its file. */
 function simulationProblems(instruments: Record<string, InstrumentEntry>, context: z.RefinementCtx): void {

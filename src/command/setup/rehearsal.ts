@@ -13,7 +13,7 @@ export interface Rehearsal {
   /** What the board reads cold, as a technician would type it in. */
   coldOhms: Record<string, number>;
   probe(point: string | null): void;
-  /** Off first, then the record, then the simulated instruments. */
+  /** Off first, then the simulated instruments, then the record. */
   close(): Promise<void>;
 }
 
@@ -31,8 +31,14 @@ export async function startRehearsal(options: {
   const { scenario: name, dataDirectory, drivers, onTrouble } = options;
   const { scenario, board } = await loadScenario(name);
   const data = await openDataFolder(path.join(dataDirectory, "demonstration"), { onTrouble });
+  const undo: (() => Promise<void>)[] = [() => data.close()];
+  const undoAll = async (): Promise<void> => {
+    for (const step of undo.splice(0).reverse()) await step();
+  };
   try {
     const simulation = await startSimulationProcess({ scenario: name, dialect: "numbered" });
+    undo.push(() => simulation.close());
+    await fileExample(data, board?.name ?? "Kestrel K2");
     const desk = new RunDesk({
       data,
       bench: simulation.bench,
@@ -43,23 +49,11 @@ export async function startRehearsal(options: {
       beginSweep,
       clock: realClock,
     });
-    await fileExample(data, board?.name ?? "Kestrel K2");
+    undo.push(() => desk.close());
     await desk.open();
-    return {
-      desk,
-      coldOhms: scenario.coldOhms,
-      probe: simulation.probe,
-      close: async () => {
-        try {
-          await desk.close();
-        } finally {
-          await data.close();
-          await simulation.close();
-        }
-      },
-    };
+    return { desk, coldOhms: scenario.coldOhms, probe: simulation.probe, close: undoAll };
   } catch (cause) {
-    await data.close();
+    await undoAll();
     throw cause;
   }
 }

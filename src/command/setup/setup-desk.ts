@@ -164,7 +164,9 @@ export class SetupDesk implements PageSetup {
 
   /** Off, then closed: whatever desk there is. */
   async close(): Promise<void> {
-    await this.#rehearsal?.close();
+    const rehearsal = this.#rehearsal;
+    this.#rehearsal = null;
+    await rehearsal?.close();
     await this.#used?.close();
     await this.#home.close();
   }
