@@ -201,14 +201,17 @@ test("what an instrument says its name is shown visibly, and never obeyed", asyn
     dialect: "numbered",
     clock: realClock,
   });
-  const [name = "", { address } = { address: "" }] = Object.entries(simulation.benchFile.instruments)[0] ?? [];
-  // Markup, and what clears a terminal's screen (CSI 2 J, ECMA-48 8.3.39); ESC is shown as its picture (U+241B).
-  simulation.misbehave.identity(name, "<img src=x onerror=alert(1)>,\u001b[2Jsupply,1,2");
-  await page.getByLabel("Address of an instrument on the network").fill(address);
-  await button("Add the address").click();
-  await button(/^Open \d+ address/).click();
-  const found = page.locator("[data-found]").last();
-  await found.waitFor();
-  await expect.poll(() => found.innerText()).toContain("<img src=x onerror=alert(1)>,\u241b[2Jsupply");
-  expect(await found.locator("img").count()).toBe(0);
+  simulation.misbehave.identity("psu", "<img src=x onerror=alert(1)>,supply,1,2");
+  // What clears a terminal's screen (CSI 2 J, ECMA-48 8.3.39): no identity, and quoted.
+  simulation.misbehave.identity("dmm", "Bench,\u001b[2Jmeter,1,2");
+  for (const { address } of Object.values(simulation.benchFile.instruments)) {
+    await page.getByLabel("Address of an instrument on the network").fill(address);
+    await button("Add the address").click();
+  }
+  await button(/^Open \d+ addresses/).click();
+  await expect.poll(() => page.locator("[data-found]").count(), { timeout: 30_000 }).toBe(2);
+  const [supply = "", meter = ""] = await page.locator("[data-found]").allInnerTexts();
+  expect(supply).toContain("answers: <img src=x onerror=alert(1)>,supply,1,2");
+  expect(meter).toContain('was "Bench,\\u001b[2Jmeter,1,2"');
+  expect(await page.locator("[data-found] img").count()).toBe(0);
 });

@@ -83,7 +83,6 @@ const OPEN = /may they be opened\?/;
 describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
   it("finds what answers, writes the bench file, checks it with open leads, and switches nothing on", async () => {
     const [supply = "", meter = ""] = await simulate();
-    simulation?.misbehave.identity("dmm", "Bench,\u001b[2Jmeter,SN9,1");
     const terminal = await aloneOnTerminal();
     await terminal.answer(NETWORK, `${supply}\r`);
     await terminal.answer(NETWORK, `${meter}\r`);
@@ -92,7 +91,7 @@ describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
     await terminal.until(/would be opened, one after the other/);
     await terminal.answer(OPEN, "y\r");
     await terminal.until(/driver numbered-supply: Several outputs/);
-    await terminal.until(/answers: Bench,␛\[2Jmeter/);
+    await terminal.until(/meter, driver scpi-meter: /);
     await terminal.answer(/channel 1 of psu power\?/, "not a name\r");
     await terminal.until(/A name is a letter/);
     await terminal.answer(/channel 1 of psu power\?/, "in12\r");
@@ -106,12 +105,25 @@ describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
     const file = `${folder.path}/bench.json`;
     const bench = BenchFile.parse(JSON.parse(await readFile(file, "utf8")));
     expect(bench).toMatchObject({
-      instruments: { psu: { address: supply, serialNumber: "SN1" }, dmm: { address: meter, serialNumber: "SN9" } },
+      instruments: { psu: { address: supply, serialNumber: "SN1" }, dmm: { address: meter } },
       feeds: { in12: { supply: "psu", channel: 1 } },
       meter: "dmm",
     });
     expect((await stat(file)).mode & 0o777).toBe(0o600);
     expect(timesOn(simulation as Simulation)).toBe(0);
+  });
+
+  it("shows what an instrument says visibly, and never obeys it", async () => {
+    const [supply = ""] = await simulate();
+    // What clears a terminal's screen: CSI 2 J (ECMA-48, 8.3.39).
+    simulation?.misbehave.identity("psu", "Bench,\u001b[2Jsupply,SN1,1");
+    const terminal = await aloneOnTerminal();
+    await terminal.answer(NETWORK, `${supply}\r`);
+    await terminal.answer(NETWORK, "\r");
+    await terminal.answer(OPEN, "y\r");
+    await terminal.until(/was "Bench,\\u001b\[2Jsupply,SN1,1"/);
+    await terminal.answer(/Rehearse on a simulated bench now\?/, "n\r");
+    await terminal.until(/ended with 5/);
     expect(terminal.screen()).not.toContain("\u001b[2J");
   });
 
