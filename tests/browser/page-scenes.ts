@@ -1,6 +1,7 @@
 import type { WireSnapshot } from "../../shared/wire.ts";
 import type { Place } from "../../web/record/places.ts";
 import { examplePreview, exampleSnapshot } from "../wire/example-snapshot.ts";
+import { scriptedSetup } from "../wire/scripted-setup.ts";
 import { exampleOutcome, runningSnapshot, toldVerdict, watchedRun, watchedTrace } from "./example-run.ts";
 import { exampleSweep, liveReading, sweepDone } from "./example-sweep.ts";
 import { on } from "./open-pages.ts";
@@ -35,7 +36,31 @@ const swept = (): WireSnapshot => {
 };
 const live = (rig: PageRig): void => rig.facade.say(on());
 
+const withoutBench = (): WireSnapshot => {
+  const { bench, ...rest } = exampleSnapshot();
+  return { ...rest, jobs: [], bench: { ...bench, simulated: false, feeds: [], instruments: [], warnings: [] } };
+};
+
 export const SCENES: Scene[] = [
+  {
+    name: "set-up",
+    place: "board",
+    present: withoutBench,
+    act: async ({ page, facade }) => {
+      facade.setup.view = scriptedSetup({
+        bench: "none",
+        file: null,
+        ports: [
+          { address: "ASRL/dev/serial/by-id/usb-Bench_supply-if00::INSTR", words: "Bench" },
+          { address: "ASRL/dev/ttyS0::INSTR", words: "" },
+        ],
+        drivers: [{ name: "plain-supply", kind: "supply", describes: "One output, plain commands: VOLT, CURR, OUTP." }],
+        rehearsals: [{ name: "normal", title: "a healthy board" }],
+      }).view;
+      await page.reload();
+      await page.getByText("No bench is set up yet").waitFor();
+    },
+  },
   { name: "board", place: "board", present: judged },
   { name: "cold", place: "cold", present: exampleSnapshot },
   {

@@ -116,7 +116,7 @@ test("a rehearsal is badged, is powered by its permit on a record of its own, an
   await button("Check the permit").click();
   await seen("What will be energised");
   for (const box of await page.getByRole("checkbox", { name: /go on without it/ }).all()) await box.check();
-  await page.getByLabel(/Why it is right to go on without/).fill("a rehearsal");
+  await page.getByLabel(/Reason for going on without/).fill("a rehearsal");
   await page.getByLabel("I have read these, and they are met").check();
   await button(/^Energise/).click();
   await page.getByRole("region", { name: "Verdict" }).waitFor({ timeout: 30_000 });

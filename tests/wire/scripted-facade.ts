@@ -1,7 +1,9 @@
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../shared/wire.ts";
 import type { PageBench, PageBoard, WireParty, WireRecord } from "../../src/wire/bench-facade.ts";
 import type { PageJobs } from "../../src/wire/job-desk.ts";
+import type { PageSetup } from "../../src/wire/setup-desk.ts";
 import { exampleSnapshot } from "./example-snapshot.ts";
+import { scriptedSetup } from "./scripted-setup.ts";
 
 /** A bench that says what it is told to say, and remembers what it was asked. */
 export class ScriptedFacade implements PageBench {
@@ -11,6 +13,7 @@ export class ScriptedFacade implements PageBench {
   record?: WireRecord;
   jobsForPage?: PageJobs;
   board?: PageBoard;
+  setup: PageSetup = scriptedSetup();
   /** What a command is answered with; may never settle. */
   reply: (command: WireCommand) => Promise<WireAnswer> = async () => ({ result: "done" });
   readonly #listeners = new Set<(message: WireDown) => void>();
