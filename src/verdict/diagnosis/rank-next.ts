@@ -6,7 +6,10 @@ import type { Hypothesis } from "./hypotheses.ts";
 import type { Measurement } from "./measurements.ts";
 import { shortOrLeakAt } from "./short-at.ts";
 
-/** A measurement under this expected drop is not worth taking, bits. */
+/**
+ * A measurement under this expected drop is not worth taking, bits: 330 of them would make one bit, and halving what is left in doubt by
+ * a working day of measurements is worth nobody's time (arithmetic; that nobody's is, common practice, no source).
+ */
 const LEAST_BITS = 0.003;
 /** Injection, millivolts and lifting are for points with a candidate this likely, or that read low. */
 const WORTH_HUNTING = 0.05;
