@@ -7,7 +7,11 @@ import { stagesText } from "./stages-text.ts";
 
 /** A job with its stages and its log, for a terminal. */
 export function jobText(record: JobRecord, stages: readonly StageTime[]): string {
-  const log = record.log.map(
+  // A run has hundreds of events that only a replay needs: its beginning and its end are told, and what a person did meanwhile.
+  const told = record.log.filter(
+    ({ event }) => event.kind !== "run-events" || event.events.some((each) => each.event === "mark"),
+  );
+  const log = told.map(
     ({ seq, recordedAt, event }) =>
       `${String(seq).padStart(4)}  ${recordedAt.slice(0, 19).replace("T", " ")}  ${event.kind.padEnd(13)}  ${oneLine(eventText(event))}`,
   );

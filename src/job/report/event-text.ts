@@ -1,3 +1,4 @@
+import { sayMs } from "../../../shared/amounts.ts";
 import { classInSentence } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { nothingLearned } from "../../../shared/nothing-learned.ts";
@@ -44,7 +45,10 @@ export function eventText(event: StoredEvent["event"]): string {
     case "run-started":
       return `${event.header.purpose} of ${event.header.plan.feeds.map((feed) => feed.feed).join(", ")}`;
     case "run-events":
-      return `${event.events.length} events of the run`;
+      return event.events
+        .flatMap((each) => (each.event === "mark" ? [`${each.text}, ${sayMs(each.atMs)} after the run began`] : []))
+        .concat(event.events.some((each) => each.event === "mark") ? [] : [`${event.events.length} events of the run`])
+        .join("; ");
     case "run-ended":
       return [
         `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict === null ? (nothingLearned(event.end.outcome) ?? "no verdict") : classInSentence(event.end.verdict.class)}`,

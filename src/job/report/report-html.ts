@@ -10,7 +10,7 @@ import { TRIP_WORDS } from "./owner-words.ts";
 import { reportAppendix } from "./report-appendix.ts";
 import { hostMarks, hostWords, pastTheRails } from "./report-host.ts";
 import { foundAndLeft, lengthText, poweredMs } from "./report-runs.ts";
-import { testedItems } from "./tested-items.ts";
+import { coldFaultsFound, testedItems } from "./tested-items.ts";
 import { type TraceLine, tracePicture } from "./trace-picture.ts";
 
 /** What the report needs beside the events. */
@@ -50,7 +50,7 @@ ${headTable(record)}
 ${resultText(record)}
 ${askedFor(record)}
 <h2>What was found</h2>
-${found === null ? notRun(repaired) : foundText(found, record)}
+${found === null ? notRun(repaired, record) : foundText(found, record)}
 ${words.found === null ? null : html`<p>At the host: ${words.found}.</p>`}
 ${repairText(record)}
 ${repaired && left === null ? html`<p>No run after the last repair shows the state of the board as it was left.</p>` : null}
@@ -110,13 +110,19 @@ ${said?.text == null ? null : html`<p class="words">${said.text}</p>`}
 A draw that is "normal" is a statement about the current only, never that the board works. Peaks shorter than the meter's read interval are not seen.</p></div>`;
 }
 
-const notRun = (repaired: boolean): Markup =>
-  html`<p>No run of this job ${repaired ? "before its first repair " : ""}gave a verdict. Nothing can be said about the board under power${repaired ? " as it was found" : ""}.</p>`;
+const notRun = (repaired: boolean, { log }: JobRecord): Markup =>
+  html`${coldFound(log)}<p>No run of this job ${repaired ? "before its first repair " : ""}gave a verdict. Nothing can be said about the board under power${repaired ? " as it was found" : ""}.</p>`;
+
+/** What was found without power: often the reason why there was none. */
+function coldFound(log: JobRecord["log"]): Markup | null {
+  const faults = coldFaultsFound(log);
+  return faults.length === 0 ? null : html`<p>Measured without power: ${faults.join("; ")}.</p>`;
+}
 
 function foundText(run: JudgedRun, { log }: JobRecord): Markup {
   const { verdict, outcome } = run.end;
-  return html`<p>${CLASS_FOR_OWNER[verdict.class]}${verdict.class === "cannot-tell" ? rivals(run) : null}${cutText(outcome)}</p>
-<p>${lastedText(run, log)}</p>`;
+  return html`<p>${CLASS_FOR_OWNER[verdict.class]}${verdict.class === "cannot-tell" && outcome.trip?.board !== true ? rivals(run) : null}${cutText(outcome)}</p>
+<p>${lastedText(run, log)}</p>${coldFound(log)}`;
 }
 
 function cutText({ trip }: JudgedRun["end"]["outcome"]): string {
@@ -156,7 +162,8 @@ function repairText(record: JobRecord): Markup | null {
 
 const amps = (run: JudgedRun): string => {
   const { plateauAmps } = run.end.verdict.features;
-  if (plateauAmps === null) return "cannot be known";
+  if (plateauAmps === null)
+    return run.end.outcome.trip?.board === true ? "none: the power was cut first" : "cannot be known";
   const u = plateauUncertainty(run.header, run.end.verdict);
   return u === null ? `${sayAmps(plateauAmps)} (meter error not stated)` : sayAmps(plateauAmps, 2 * u);
 };
@@ -169,6 +176,7 @@ const onTime = ({ header }: JudgedRun, { record }: ReportInput): string => {
 function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup {
   const compared = compareRuns(found, left);
   const plateau = compared.figures.find((each) => each.figure === "plateauAmps");
+  const isCompared = [found, left].every((run) => run.end.verdict.features.plateauAmps !== null);
   const difference = {
     yes: "The difference in current is larger than the meter's error.",
     no: "The difference in current is not larger than the meter's error.",
@@ -180,7 +188,7 @@ function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup
 <tr><th scope="row">Under power for</th><td>${onTime(found, input)}</td><td>${onTime(left, input)}</td></tr>
 <tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr>
 ${hostRow(input.record)}</tbody></table>
-<p>${difference} The ± is the expanded uncertainty (k = 2, about 95 %) from the stated accuracy of the instruments.</p>
+<p>${isCompared ? `${difference} ` : null}The ± is the expanded uncertainty (k = 2, about 95 %) from the stated accuracy of the instruments.</p>
 ${compared.notAlike.length === 0 ? null : html`<p>Different or not stated in the two runs: ${compared.notAlike.join("; ")}.</p>`}
 ${pictures([found, left], input)}`;
 }

@@ -65,8 +65,9 @@ export function poweredMs(log: readonly StoredEvent[], run: string): number | nu
   return wasOn ? total : null;
 }
 
-/** A length of time as people say it: `41 s`, `12 min`, `3 h 20 min`. */
+/** A length of time as people say it: `under 1 s`, `41 s`, `12 min`, `3 h 20 min`. */
 export function lengthText(ms: number): string {
+  if (ms < 1000) return "under 1 s";
   const seconds = Math.round(ms / 1000);
   if (seconds < 90) return `${seconds} s`;
   const minutes = Math.round(seconds / 60);

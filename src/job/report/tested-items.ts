@@ -64,14 +64,39 @@ function lasted(log: readonly StoredEvent[], run: JobRun | undefined, item: Test
     : { ...item, because: `${item.because}; under power for ${lengthText(onMs)}` };
 }
 
+/** Cold readings of the board as it was found that a good board does not give, in words; empty where there are none, or nothing is known. */
+export function coldFaultsFound(log: readonly StoredEvent[]): string[] {
+  const events = currentEvents(log).map((each) => each.event);
+  const first = events.findIndex((event) => event.kind === "repair");
+  const found = events.slice(0, first < 0 ? undefined : first);
+  const ohms = Object.assign({}, ...found.flatMap((event) => (event.kind === "cold-readings" ? [event.ohms] : [])));
+  const board = runsOf(log).findLast((run) => run.header.board !== null)?.header.board ?? null;
+  return judgedCold(ohms, board).low;
+}
+
 function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedItem {
   const what = "Resistance of inputs and rails, unpowered";
   const readings = Object.entries(coldSinceRepair(log));
   if (readings.length === 0) return notTested(what, "no reading was filed");
+  const { low, unjudged, cut } = judgedCold(coldSinceRepair(log), board);
+  if (low.length > 0) return { what, result: "fail", because: low.join("; ") };
+  if (cut.length > 0)
+    return { what, result: "conditional", because: `reads open, as a cut input does too: ${cut.join(", ")}` };
+  if (unjudged.length > 0) {
+    return { what, result: "conditional", because: `no healthy value is known for ${unjudged.join(", ")}` };
+  }
+  return { what, result: "pass", because: `${readings.length} of ${readings.length} read as on a good board` };
+}
+
+/** Each reading against what a good board reads: what is not within it, what nothing is known of, and inputs that read open. */
+function judgedCold(
+  ohmsOf: ColdReadings,
+  board: BoardFile | null,
+): { low: string[]; unjudged: string[]; cut: string[] } {
   const low: string[] = [];
   const unjudged: string[] = [];
   const cut: string[] = [];
-  for (const [point, ohms] of readings) {
+  for (const [point, ohms] of Object.entries(ohmsOf)) {
     const range = board?.rails[point]?.coldOhms;
     const least = range?.[0] ?? board?.feeds[point]?.coldOhmsMin ?? board?.coldPairs[point];
     if (least === undefined) unjudged.push(point);
@@ -82,13 +107,7 @@ function coldItem(log: readonly StoredEvent[], board: BoardFile | null): TestedI
       low.push(`${point} ${ohms === "open" ? "open" : `${ohms} Ω`}, over ${range[1]} Ω`);
     }
   }
-  if (low.length > 0) return { what, result: "fail", because: low.join("; ") };
-  if (cut.length > 0)
-    return { what, result: "conditional", because: `reads open, as a cut input does too: ${cut.join(", ")}` };
-  if (unjudged.length > 0) {
-    return { what, result: "conditional", because: `no healthy value is known for ${unjudged.join(", ")}` };
-  }
-  return { what, result: "pass", because: `${readings.length} of ${readings.length} read as on a good board` };
+  return { low, unjudged, cut };
 }
 
 /** The last reading of each point after the last repair: as the board was left. */

@@ -1,3 +1,4 @@
+import { classInSentence } from "../../../shared/class-words.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
 import { passedOnEvidence, voltsEvidence } from "./evidence-volts.ts";
@@ -62,7 +63,7 @@ function drawEvidence(readings: DiagnosisReadings, model: DiagnosisModel, idle: 
   const weights = DRAWS.map((each) => (each === draw || (isWaiting && WAITING.includes(each)) ? 1 : 0));
   return [
     {
-      text: `the draw is ${draw}`,
+      text: `the draw is "${classInSentence(draw)}"`,
       likelihood: weigh(measurement.chance, weights),
       measurement: measurement.id,
       outcome: draw,
