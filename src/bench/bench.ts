@@ -135,9 +135,11 @@ export class Bench {
       return;
     }
     switch (message.type) {
-      case "connect":
-        this.#queue(message.id, async () => this.#connect(message));
+      case "connect": {
+        const asked = this.#epoch.token;
+        this.#queue(message.id, async () => this.#connect(message, asked));
         return;
+      }
       case "run": {
         const asked = this.#epoch.token;
         this.#queue(message.id, async () => this.#run(message, asked));
@@ -182,6 +184,7 @@ export class Bench {
 
   /** The daemon is gone: off, proved, and everything closed. */
   async daemonGone(why: string): Promise<void> {
+    this.#epoch.raise();
     const outputs = this.#outputs();
     if (!this.isIdle) {
       this.#runner?.dispatch({ event: "lease-lost", atMs: this.#runner.atMs, because: why });
@@ -202,6 +205,7 @@ export class Bench {
 
   async close(): Promise<void> {
     if (this.#closed) return;
+    this.#epoch.raise();
     if (!this.isIdle) {
       const outputs = this.#outputs();
       this.cut("the bench process is closing");
@@ -238,7 +242,7 @@ export class Bench {
     return outputsOf(this.#connected?.sources.values() ?? []);
   }
 
-  async #connect(message: Extract<ToBench, { type: "connect" }>): Promise<void> {
+  async #connect(message: Extract<ToBench, { type: "connect" }>, asked: EpochToken): Promise<void> {
     if (!this.isIdle)
       throw new BenchError("bad-message", "Cannot connect: a run is in progress; its outputs are unchanged");
     this.#idle.stop();
@@ -263,6 +267,8 @@ export class Bench {
       },
     });
     this.#connected = connected;
+    // A cut that came meanwhile found nothing to write to.
+    if (this.#epoch.hasRisenSince(asked)) this.#cutLane.now(this.#outputs());
     this.#options.send({
       type: "connected",
       id: message.id,

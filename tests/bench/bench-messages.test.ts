@@ -204,3 +204,32 @@ test("a run keeps its number where the next one begins before its end is told", 
   const numbers = rig.said.flatMap((each) => (each.type === "ended" ? [each.run] : []));
   expect(numbers).toEqual([1, 2]);
 });
+
+test("a run whose guardian is still starting when the daemon goes does not begin", async () => {
+  rig.startMs = 300;
+  rig.run(rigPlan(["a"]));
+  await rig.until(() => false, 100);
+  const gone = rig.bench.daemonGone("the daemon ended");
+  let isLate = false;
+  rig.clock.after(10_000, () => {
+    isLate = true;
+  });
+  await rig.until(() => isLate);
+  await gone;
+  expect(ons()).toBe(0);
+  expect(rig.bench.isIdle).toBe(true);
+});
+
+test("a cut that comes while the instruments are connected anew reaches each of them once they are there", async () => {
+  rig.log.length = 0;
+  const again = rig.connect();
+  const isLookedAt = (channel: number) => () =>
+    rig.log.some((each) => each.what === "measured" && each.channel === channel);
+  expect(await rig.until(isLookedAt(3))).toBe(true);
+  expect(rig.isAnswered(again)).toBe(false);
+  // The first was found off; a hand comes after that.
+  rig.supply.press(1, true);
+  rig.tell({ type: "cut", by: "the page" });
+  expect(await rig.until(() => rig.isAnswered(again))).toBe(true);
+  expect(rig.on).toEqual([]);
+});

@@ -1,3 +1,4 @@
+import { pause } from "../../shared/clock.ts";
 import { DriverFile } from "../../shared/driver-file.ts";
 import { type FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
 import type { Plan, PlanFeed, RunOutcome } from "../../shared/plan.ts";
@@ -210,7 +211,8 @@ export class WireRig {
   readonly supply: RigSupply;
   readonly bench: Bench;
   readonly page = new RigPage((question, yes) => this.tell({ type: "answer", question, yes }));
-  /** Milliseconds that the guardian takes to say that it is armed. */
+  /** Milliseconds that the guardian takes to start, and to say that it is armed. */
+  startMs = 0;
   armMs = 0;
   #nextId = 0;
 
@@ -225,13 +227,16 @@ export class WireRig {
         this.log.push({ what: "said", message, atMs: clock.nowMs() });
         this.page.post(message);
       },
-      startGuardian: async () => ({
-        arm: () => new Promise((resolve) => void clock.after(this.armMs, resolve)),
-        disarm: () => {},
-        isAlive: true,
-        onLost: () => () => {},
-        close: () => {},
-      }),
+      startGuardian: async () => {
+        if (this.startMs > 0) await pause(clock, this.startMs);
+        return {
+          arm: () => pause(clock, this.armMs),
+          disarm: () => {},
+          isAlive: true,
+          onLost: () => () => {},
+          close: () => {},
+        };
+      },
       scheduling: "a test's",
       beatLimitMs: Number.POSITIVE_INFINITY,
     });
