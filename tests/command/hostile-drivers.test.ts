@@ -1,5 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { afterEach, describe, expect, it } from "vitest";
+import { endGuardians } from "../end-guardians.ts";
 import { isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
 
 let rig: PoweredBench | undefined;
@@ -67,5 +68,7 @@ describe("a driver file beside the bench file", { timeout: 120_000 }, () => {
     expect(err).toContain("COULD NOT BE CONFIRMED OFF");
     expect(err + out).toMatch(/voltage stays at .* V; it should fall/);
     expect(code).toBe(4);
+    // It tries on for as long as it lives, and with this driver it never comes to an end.
+    expect(await endGuardians(rig.folder.path)).toBe(1);
   });
 });

@@ -1,6 +1,7 @@
 import { afterAll, describe, expect, it } from "vitest";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
 import { realClock } from "../../src/system/real-clock.ts";
+import { endGuardians } from "../end-guardians.ts";
 import {
   despiteBusyMachine,
   isOn,
@@ -142,6 +143,8 @@ describe("powerup --json", { timeout: 120_000 }, () => {
       /\*\*\* THE OUTPUT COULD NOT BE CONFIRMED OFF\. Switch the supply off at its own switch now\. \*\*\*\n$/,
     );
     expect(isOn(rig.simulation)).toBe(true);
+    // Its guardian tries on, for as long as it lives.
+    expect(await endGuardians(rig.folder.path)).toBe(1);
   });
 
   it("5 is told in words alone: nothing was energised, so there is no document", async () => {

@@ -3,6 +3,7 @@ import { chmod, mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
+import { mustHaveNoGuardian } from "../end-guardians.ts";
 
 /** The program as it is installed: the build is made before the tests run. */
 export const PROGRAM = fileURLToPath(new URL("../../dist/src/main.js", import.meta.url));
@@ -120,6 +121,7 @@ export interface TestFolder {
   path: string;
   /** Writes a file into it and answers with its path. */
   write(name: string, content: string | object): Promise<string>;
+  /** Throws where a guardian of a run in it lives on. */
   remove(): Promise<void>;
 }
 
@@ -134,6 +136,9 @@ export async function testFolder(): Promise<TestFolder> {
       await writeFile(file, typeof content === "string" ? content : JSON.stringify(content));
       return file;
     },
-    remove: () => rm(folder, { recursive: true, force: true }),
+    remove: async () => {
+      await mustHaveNoGuardian(folder);
+      await rm(folder, { recursive: true, force: true });
+    },
   };
 }

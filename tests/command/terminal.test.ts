@@ -156,15 +156,39 @@ describe("powerup on a terminal", { timeout: 120_000 }, () => {
     expect(last).toContain("Output: off");
   });
 
-  it("ends with a code of its own, and everything off, when its terminal is closed while the board is on", async () => {
-    const terminal = await powerupOnTerminal("--yes", "--keep-on");
-    await terminal.until(/stay on under watch|ended with/);
-    expect(isOn(rig.simulation)).toBe(true);
-    child?.kill("SIGKILL");
-    const code = `${rig.folder.path}/code`;
-    await untilTrue(() => existsSync(code) && readFileSync(code, "utf8").endsWith("\n"));
-    // A held run that a person ends is as planned; 134 would be SIGABRT (POSIX.1, shell exit status 128 + 6).
-    expect(readFileSync(code, "utf8").trim()).toBe("0");
+  it.each([
+    // A held run that a person ends is as planned, one that ends by itself was stopped; 134 would be SIGABRT (POSIX.1, shell
+    // exit status 128 + 6).
+    ["a held run", ["--keep-on"], /stay on under watch|ended with/, "0"],
+    ["a run that is not held", ["--watch", "60"], /watch \d+\.\d\/60|ended with/, "1"],
+  ])(
+    "ends %s with a code of the table, and everything off, when its terminal is closed",
+    async (_, more, isUp, code) => {
+      const terminal = await powerupOnTerminal("--yes", ...more);
+      await terminal.until(isUp);
+      expect(isOn(rig.simulation)).toBe(true);
+      child?.kill("SIGKILL");
+      const file = `${rig.folder.path}/code`;
+      await untilTrue(() => existsSync(file) && readFileSync(file, "utf8").endsWith("\n"));
+      expect(readFileSync(file, "utf8").trim()).toBe(code);
+      expect(isOn(rig.simulation)).toBe(false);
+    },
+  );
+
+  it("ends with the code that was decided, however often Ctrl-C is pressed once everything is off and said", async () => {
+    const { code } = await despiteBusyMachine(
+      async () => {
+        const terminal = await powerupOnTerminal("--yes");
+        await terminal.until(/Output: \w+|ended with/);
+        // From here to its end, every millisecond: 130 would be the signal's own (POSIX.1, shell exit status 128 + 2).
+        const pressing = setInterval(() => terminal.type(CTRL_C), 1);
+        const made = await terminal.ended();
+        clearInterval(pressing);
+        return { code: made, screen: terminal.screen() };
+      },
+      ({ code, screen }) => (code === 1 ? (rows(screen).find((row) => row.includes("Failed")) ?? "no reason") : null),
+    );
+    expect(code).toBe(0);
     expect(isOn(rig.simulation)).toBe(false);
   });
 });

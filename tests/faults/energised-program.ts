@@ -7,6 +7,7 @@ import { messageOf } from "../../shared/message-of.ts";
 import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
+import { mustHaveNoGuardian } from "../end-guardians.ts";
 
 const main = fileURLToPath(new URL("../../dist/src/main.js", import.meta.url));
 
@@ -142,6 +143,7 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
       clearTimeout(late);
     }
     await simulation.close();
+    await mustHaveNoGuardian(data);
     await rm(directory, { recursive: true, force: true });
   };
   try {

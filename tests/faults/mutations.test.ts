@@ -5,6 +5,7 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
 import { afterAll, beforeAll, expect, it } from "vitest";
+import { isOn, poweredBench } from "../command/powered-bench.ts";
 import { keepTable } from "./fault-report.ts";
 import { mutated } from "./mutations.ts";
 
@@ -26,7 +27,7 @@ interface Answer {
   err: string;
   unexpected: string | null;
   ms: number;
-  kept: number;
+  most: number;
   children: string;
 }
 
@@ -152,13 +153,13 @@ function startWorker() {
 }
 
 /** What is wrong with an answer, in words; null where it is as it should be. */
-function wrongWith({ code, out, err, unexpected, ms, kept, children }: Answer): string | null {
+function wrongWith({ code, out, err, unexpected, ms, most, children }: Answer): string | null {
   if (unexpected !== null) return `nobody expected: ${unexpected}`;
   if (!WORDS.has(code)) return `it ended with ${code}`;
   if (/^ {4}at /m.test(err + out)) return `a stack: ${err.slice(0, 400)}`;
   if (code !== 0 && err.trim() === "") return `${code} without a word`;
   if (ms > MOST_MS) return `it took ${Math.round(ms)} ms`;
-  if (kept > MOST_BYTES) return `it kept ${Math.round(kept / 1e6)} MB`;
+  if (most > MOST_BYTES) return `it took ${Math.round(most / 1e6)} MB`;
   return children === "" ? null : `it left the process ${children}`;
 }
 
@@ -188,7 +189,7 @@ it(`a changed file ends a command in words, in time and in bounds, ${MUTATIONS} 
         const key = `${kind.name} ${answer.code}`;
         codes.set(key, (codes.get(key) ?? 0) + 1);
         slowestMs = Math.max(slowestMs, answer.ms);
-        mostBytes = Math.max(mostBytes, answer.kept);
+        mostBytes = Math.max(mostBytes, answer.most);
       }
     } finally {
       await child.end();
@@ -203,4 +204,41 @@ it(`a changed file ends a command in words, in time and in bounds, ${MUTATIONS} 
   );
   keepTable("mutations", { count: MUTATIONS, codes: [...codes], slowestMs, mostBytes, wrong: wrong.length });
   expect(wrong.slice(0, 20)).toEqual([]);
+});
+
+const POWERED = Math.ceil(MUTATIONS / 100);
+
+it(`a changed board or bench file on a bench with power ends in words, with everything off, ${POWERED} times`, {
+  timeout: 3 * 3_600_000,
+}, async () => {
+  const rig = await poweredBench({ scenario: "single-feed" });
+  const codes = new Map<number | null, number>();
+  const wrong: string[] = [];
+  try {
+    const { benchFile, boardFile } = rig.simulation;
+    const files = [
+      { option: "--board", name: "m-board.json", text: Buffer.from(JSON.stringify(boardFile, null, 1)) },
+      { option: "--bench", name: "m-bench.json", text: Buffer.from(JSON.stringify(benchFile, null, 1)) },
+    ] as const;
+    for (let run = 0; run < POWERED; run++) {
+      const { option, name, text } = files[run % files.length] ?? files[0];
+      const file = path.join(rig.folder.path, name);
+      await writeFile(file, mutated(text, 1_000_000 + run));
+      const { code, out, err } = await rig.powerup(option, file, "--json", "--waive", "a test").ended;
+      codes.set(code, (codes.get(code) ?? 0) + 1);
+      const why = !WORDS.has(code ?? -1)
+        ? `it ended with ${code}`
+        : /^ {4}at /m.test(err + out)
+          ? "a stack"
+          : isOn(rig.simulation)
+            ? "an output is on"
+            : null;
+      if (why !== null) wrong.push(`${name}, run ${run}: ${why}: ${err.slice(-400)}`);
+    }
+  } finally {
+    // Throws where a guardian is left.
+    await rig.close();
+  }
+  process.stdout.write(`${POWERED} powered: ${[...codes].map(([code, n]) => `${code}: ${n}`).join(", ")}\n`);
+  expect(wrong).toEqual([]);
 });

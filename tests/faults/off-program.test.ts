@@ -60,6 +60,8 @@ test("the off program ends a bench process that hangs, and cuts where its guardi
     expect(program.simulation.truth().feeds["in12"]?.output).toBe("off");
   } finally {
     for (const pid of [program.pids.daemon, program.pids.guardian]) process.kill(pid, "SIGCONT");
+    // Woken, it switches off once more, which it can prove only while the supply is there.
+    await program.guardianEnded();
     await program.close();
   }
 });

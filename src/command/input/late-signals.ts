@@ -7,6 +7,9 @@ let areTaken = false;
 export function takeLateSignals(): void {
   if (areTaken) return;
   areTaken = true;
+  // Node gives the signals back on its way out of an empty loop, some ten milliseconds before it is gone; on the way out of
+  // `exit` it does not.
+  process.on("beforeExit", () => process.exit());
   for (const signal of ["SIGINT", "SIGTERM", "SIGHUP"] as const) {
     process.on(signal, () => {
       if (process.exitCode !== undefined) process.exit();
