@@ -15,6 +15,8 @@ import { SupplyEffects } from "./supply-effects.ts";
 import { prepareSupplies, releaseSupplies, watchRestarts } from "./supply-layers.ts";
 
 const TICK_MS = 10;
+/** How often a supply is read that the plan does not use. */
+const WATCHED_ROUND_MS = 50;
 /** A gap in our own time longer than this is a suspended or stopped process: off first, questions later. */
 const GAP_MS = 2000;
 
@@ -314,9 +316,12 @@ export class PlanRunner {
 
   #poll(supply: Supply): Polling {
     const { sources, plan, clock } = this.#options;
+    const isPlanned = plan.feeds.some((each) => each.supply === supply.name);
     return pollSupply({
       supply,
       clock,
+      // One that is only kept watch over must not take the processor's time from the others.
+      leastRoundMs: isPlanned ? 0 : WATCHED_ROUND_MS,
       zeroMs: () => this.#zeroMs,
       targets: () => this.#targets.of(supply),
       onReading: (reading, panel) => {

@@ -54,10 +54,11 @@ export class ReadingTargets {
     const planned = new Set(
       this.#plan.feeds.flatMap((each) => (each.supply === supply.name && each.channel !== null ? [each.channel] : [])),
     );
+    const hasPlanned = planned.size > 0;
     return [...this.#sources].flatMap(([feed, source]) => {
       if (source.supply !== supply || planned.has(source.channel)) return [];
       planned.add(source.channel);
-      return [{ feed, channel: source.channel, everyNth: OTHERS_NTH }];
+      return [{ feed, channel: source.channel, everyNth: hasPlanned ? OTHERS_NTH : 1 }];
     });
   }
 }
