@@ -69,7 +69,12 @@ const on = {
     send({ type: "connected", id: message.id, instruments: [${JSON.stringify(INSTRUMENT)}], feeds: [${JSON.stringify(FEED)}] });
     done(message);
   },
-  run: done, answer: done, stop: done, cut: done, close: done,
+  run: done, answer: done, stop: done, cut: done,
+  close: (message) => {
+    const outcome = { ended: "stopped-by-person", trip: null, output: "off", limitToTry: null, raises: 0, reachedStage: "touch" };
+    if (count.run > 0) send({ type: "ended", run: 1, outcome, roundTrip: {} });
+    done(message);
+  },
 };
 const question = (number) => send({ type: "question", question: number, asks: "manual-on", feed: "aux", fromAmps: null, toAmps: null, because: "by hand" });
 process.on("message", (message) => {
