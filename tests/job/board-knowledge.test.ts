@@ -283,7 +283,7 @@ test("a photograph that is none keeps a board from being given away, and so does
       );
       await expect(exportBoard(store, { ...of, kind: "Nobody's" })).rejects.toThrow(/No run in this record/);
       await expect(exportBoard(store, { ...of, kind: "Wren", board: { file: board, folder } })).rejects.toThrow(
-        /should be of "Wren"/,
+        /should be of kind "Wren"/,
       );
     });
     expect(existsSync(out)).toBe(false);

@@ -26,7 +26,7 @@ export function boardExportCommand(): Command {
         for (const line of knowledgeLines(knowledge)) say(line);
         if (knowledge.files.length > 1)
           say("Look at the photographs before you give them away: a sticker may show a serial number.");
-        say(done === "same" ? "It is there already, the very same." : `Written to ${options.out}.`);
+        say(done === "same" ? "The same file is there already." : `Written to ${options.out}.`);
       }
     });
 }

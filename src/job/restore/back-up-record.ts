@@ -15,7 +15,7 @@ import { copyRecordFiles } from "./restore-files.ts";
  */
 export async function backUpRecord(store: JobStore, to: string): Promise<number> {
   if (existsSync(to))
-    throw new BenchError("bad-input", `Cannot back up to ${quoted(to)}: it is there already; nothing was written`);
+    throw new BenchError("bad-input", `Cannot back up to ${quoted(to)}: the file exists already; nothing was written`);
   const making = `${to}.making-${randomUUID()}`;
   try {
     await mkdir(making, { mode: 0o700 });
