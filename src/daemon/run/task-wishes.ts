@@ -13,7 +13,12 @@ export type PreparedWish = Pick<RunRequest, "keepOn" | "watchSeconds" | "task">;
  * What a kind of run asks of its preparation, from the command line and from the page alike; null is a first power-up and no more.
  * Throws BenchError "bad-input" where a run that always ends off is to be held on.
  */
-export function wishOf(task: TaskWish | null, asked: { keepOn: boolean; watchSeconds: number | null }): PreparedWish {
+export function wishOf(
+  task: TaskWish | null,
+  { keepOn, watchSeconds }: { keepOn: boolean; watchSeconds: number | null },
+): PreparedWish {
+  // What is asked may be a whole request: nothing of it but these two may pass.
+  const asked = { keepOn, watchSeconds };
   switch (task?.task) {
     case undefined:
       return asked;
