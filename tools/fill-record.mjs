@@ -1,6 +1,7 @@
 import { randomBytes } from "node:crypto";
-import { writeFileSync } from "node:fs";
+import { readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
+import { root } from "./root.mjs";
 
 const built = (path) => import(new URL(`../dist/${path}`, import.meta.url).href);
 
@@ -38,129 +39,46 @@ function idAt(ms) {
   return `${hex.slice(0, 8)}-${hex.slice(8)}-7${rest.slice(0, 3)}-8${rest.slice(3, 6)}-${rest.slice(6, 18)}`;
 }
 
-const supply = (stepAmps) => ({
-  name: "psu",
-  kind: "supply",
-  address: "TCPIP0::192.0.2.10::5025::SOCKET",
-  identity: "TERN STREET,BENCH SUPPLY,1001,1.0",
-  serialNumber: "1001",
-  driver: "channel-list",
-  accuracy: { ampsShare: 0.001, ampsOffset: stepAmps },
-  roundTrip: { p50Ms: 4, p99Ms: 9, count: 50 },
+/** The run that the record's tests use as well. */
+const SAMPLE = JSON.parse(readFileSync(join(root, "tests", "job", "sample-run.json"), "utf8"));
+
+const headerOf = ({ run, capture, startedAt, board }) => ({
+  ...SAMPLE.header,
+  ...{ run, capture, startedAt, program: "firstamp fill" },
+  board: {
+    version: 1,
+    name: board,
+    feeds: { aux: { order: 1, nominalVolts: 12, tolerance: [-0.08, 0.05], limitAmps: 5, maxVolts: 13.2 } },
+  },
 });
 
-function headerOf({ run, capture, startedAt, board }) {
-  const stage = (volts, limitAmps, maxMs) => ({ volts, limitAmps, overVolts: volts * 1.15, maxMs });
-  return {
-    run,
-    capture,
-    purpose: "powerup",
-    startedAt,
-    program: "firstamp fill",
-    plan: {
-      version: 1,
-      name: "first-power-up",
-      feeds: [
-        {
-          feed: "aux",
-          order: 1,
-          supply: "psu",
-          channel: 1,
-          nominalVolts: 12,
-          tolerance: [-0.08, 0.05],
-          limitAmps: 5,
-          maxVolts: 13.2,
-          leadOhms: 0.04,
-          sense: "local",
-          readsAtSense: "unknown",
-          stepVolts: 0.001,
-          stepAmps: 0.001,
-          offsetAmps: 0.003,
-          hasOverVoltage: true,
-          hasOverCurrent: true,
-          supplyRiseMs: 20,
-          readIntervalMs: 10,
-          inputFaradsMax: 0.004,
-          coldOhms: 12400,
-          touch: stage(0.9, 0.3, 300),
-          holdLow: stage(3, 0.3, 500),
-          nominal: stage(12, 3, 15000),
-          ladderAmps: [],
-          twoLimitAmps: [0.2, 0.4],
-          allowedLimitingMs: 250,
-        },
-      ],
-      watch: { seconds: 15, slowestPeriodMs: 3000 },
-      maxOnMs: 15000,
-      keepOn: false,
-      backFeedVolts: 0.3,
-      residualVolts: 0.3,
-      trips: {
-        overPowerWatts: 40,
-        creepSharePerMin: 0.05,
-        creepAfterMs: 60000,
-        creepRatio: 1.5,
-        staleMs: 150,
-        shortOhms: 0.5,
-        partialShortOhms: 100,
-        doubtfulOhms: 1000,
-        touchJoules: 0.1,
-      },
-      ladder: { attemptMs: 1000, offMs: 10000, raises: 2 },
-    },
-    board: {
-      version: 1,
-      name: board,
-      feeds: { aux: { order: 1, nominalVolts: 12, tolerance: [-0.08, 0.05], limitAmps: 5, maxVolts: 13.2 } },
-    },
-    bench: {
-      version: 1,
-      instruments: { psu: { kind: "supply", address: "TCPIP0::192.0.2.10::5025::SOCKET", driver: "auto" } },
-      feeds: { aux: { supply: "psu", channel: 1, leadOhms: 0.04, sense: "local", readsAtSense: "unknown" } },
-    },
-    instruments: [supply(0.003)],
-    conditions: {
-      host: "none",
-      fans: "off",
-      cooler: "bare",
-      polarityChecked: true,
-      commonReturn: null,
-      sidebandStrapped: null,
-      pairsUnplugged: null,
-    },
-    permit: { granted: true, refusedBecause: [], items: [] },
-  };
-}
-
 function endOf({ run, capture, name, amps, random }) {
-  const peak = amps * (1.5 + random());
-  return {
-    run,
-    capture,
-    endedAtMs: 16000,
-    outcome: { ended: "as-planned", trip: null, output: "off", limitToTry: null, raises: 0, reachedStage: "off" },
-    verdict: {
-      class: name,
-      candidates: [{ class: name, probability: 0.9 }],
-      because: [`The draw settled at ${amps.toFixed(3)} A.`],
-      energyJoules: amps * 180,
-      features: {
-        plateauAmps: amps,
-        peakAmps: peak,
-        sampleIntervalMs: 10,
-        chargeCoulombs: 0.02 + random() / 50,
-        inputFarads: 0.001 + random() / 500,
-        shortOhms: name === "dead-short" ? 0.05 + random() / 5 : null,
-        limitedMs: 40,
-        collapseRatio: null,
-        periodMs: null,
-        driftAmpsPerMin: 0,
-        plateaus: [{ amps, startMs: 600, lengthMs: 14000 }],
-      },
-    },
+  const { features } = SAMPLE.verdict;
+  const verdict = {
+    ...SAMPLE.verdict,
+    class: name,
+    candidates: [{ class: name, probability: 0.9 }],
+    because: [`The draw settled at ${amps.toFixed(3)} A.`],
     energyJoules: amps * 180,
-    roundTrip: {},
+    features: {
+      ...features,
+      plateauAmps: amps,
+      peakAmps: amps * (1.5 + random()),
+      chargeCoulombs: 0.02 + random() / 50,
+      inputFarads: 0.001 + random() / 500,
+      shortOhms: name === "dead-short" ? 0.05 + random() / 5 : null,
+      plateaus: [{ amps, startMs: 600, lengthMs: 14000 }],
+    },
   };
+  const outcome = {
+    ended: "as-planned",
+    trip: null,
+    output: "off",
+    limitToTry: null,
+    raises: 0,
+    reachedStage: "off",
+  };
+  return { run, capture, endedAtMs: 16000, outcome, verdict, energyJoules: amps * 180, roundTrip: {} };
 }
 
 /** The events of one invented job as rows, from when it was opened. */
