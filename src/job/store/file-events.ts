@@ -1,8 +1,9 @@
 import type { Kysely } from "kysely";
-import { JobEvent, type JobEventOf } from "../../../shared/job.ts";
+import type { JobEvent, JobEventOf } from "../../../shared/job.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
 import { ampsUncertainty } from "../../analysis/reading-uncertainty.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
+import { eventOf } from "./event-document.ts";
 import { factsOf, wordsOf } from "./event-facts.ts";
 import type { DrawRow, JobTables } from "./job-tables.ts";
 
@@ -30,7 +31,7 @@ export async function fileEvents(db: Db, rows: readonly EventRow[]): Promise<voi
 /** Files what is derived from events that are there already. */
 export async function deriveFrom(db: Db, rows: readonly EventRow[]): Promise<void> {
   const understood = rows.flatMap((row) => {
-    const event = eventOf(row.body);
+    const event = eventOf(row);
     return event === null ? [] : [{ row, event }];
   });
   const facts = understood.flatMap(({ row, event }) =>
@@ -122,23 +123,15 @@ async function inParts<T>(rows: readonly T[], work: (part: readonly T[]) => Prom
   for (let from = 0; from < rows.length; from += AT_ONCE) await work(rows.slice(from, from + AT_ONCE));
 }
 
-function eventOf(body: string): JobEvent | null {
-  try {
-    return JobEvent.safeParse(JSON.parse(body)).data ?? null;
-  } catch {
-    return null;
-  }
-}
-
 async function headerOf(db: Db, run: string): Promise<RunHeader | null> {
   const rows = await db
     .selectFrom("job_fact")
     .innerJoin("job_event", "job_event.id", "job_fact.event")
-    .select("job_event.body")
+    .selectAll("job_event")
     .where("job_fact.field", "=", "run")
     .where("job_fact.value", "=", run)
     .execute();
-  const event = rows[0] === undefined ? null : eventOf(rows[0].body);
+  const event = rows[0] === undefined ? null : eventOf(rows[0]);
   return event?.kind === "run-started" ? event.header : null;
 }
 

@@ -1,5 +1,6 @@
 import type { Kysely } from "kysely";
 import { BenchError } from "../../../shared/bench-error.ts";
+import { documentOf } from "./event-document.ts";
 import { fileEvents } from "./file-events.ts";
 import type { JobTables } from "./job-tables.ts";
 import { parseStamp } from "./stamp.ts";
@@ -145,15 +146,12 @@ async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]): 
 }
 
 /** Why a row from elsewhere is no event, or null. A kind that this program does not know is one. */
-function problemOf({ id, job, stamp, recorded_at, kind, body }: EventRow): string | null {
+function problemOf(row: EventRow): string | null {
+  const { id, job, stamp, recorded_at, kind } = row;
   if (!UUID.test(id) || !UUID.test(job)) return "its id is not valid";
   if (parseStamp(stamp) === null) return "its stamp is not valid";
   if (Number.isNaN(Date.parse(recorded_at))) return "its time is not valid";
-  try {
-    const said: unknown = JSON.parse(body);
-    if (typeof said === "object" && said !== null && "kind" in said && said.kind === kind) return null;
-  } catch {
-    // Said below.
-  }
+  const said = documentOf(row);
+  if (typeof said === "object" && said !== null && "kind" in said && said.kind === kind) return null;
   return "its text is not an event";
 }
