@@ -7,12 +7,14 @@ import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { firstColumn, openDatabase } from "../../src/job/store/sqlite-engine.ts";
 import { sqliteFileProblems } from "../../src/job/store/sqlite-file.ts";
 import { shortId } from "../../src/job/store/uuid-v7.ts";
+import { findingSuite } from "./finding-suite.ts";
 import { recordSuite } from "./record-suite.ts";
 import { sampleHeader, withFolder, withStore } from "./sample-job.ts";
 
 const note = (text: string): JobEvent => ({ kind: "note", text });
 
 recordSuite("SQLite", withStore);
+findingSuite("SQLite", withStore);
 
 test("no program can change or delete what was filed, also not by REPLACE", () =>
   withStore(async (store, dir) => {

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { openPostgres } from "../../src/job/store/postgres-file.ts";
 import { type PostgresServer, postgresServer } from "../shop/postgres-server.ts";
+import { findingSuite } from "./finding-suite.ts";
 import { recordSuite } from "./record-suite.ts";
 import { fileRun, sampleHeader, type WithStore, withStore } from "./sample-job.ts";
 
@@ -16,6 +17,7 @@ const onPostgres: WithStore = async (work, options = {}) =>
   await withStore(work, { ...options, database: openPostgres(await server.newDatabase()) });
 
 recordSuite("PostgreSQL", onPostgres);
+findingSuite("PostgreSQL", onPostgres);
 
 test("no role can change, delete or empty what was filed in PostgreSQL", async () => {
   const url = await server.newDatabase();
