@@ -4,6 +4,7 @@
  * where an aim is missed; `--seconds N` measures so long (20 by default), `--minutes N` also how the heap grows.
  */
 import { spawn } from "node:child_process";
+import { appendFileSync } from "node:fs";
 import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -119,4 +120,7 @@ try {
   await rm(data, { recursive: true, force: true });
 }
 console.table(rows);
+const to = option("rows");
+for (const { what, value, aim, met } of to === undefined ? [] : rows)
+  appendFileSync(to, `${JSON.stringify({ what: `the page: ${what}`, measured: value, aim, met })}\n`);
 if (process.argv.includes("--strict") && rows.some(({ met }) => met === "no")) process.exitCode = 1;

@@ -34,12 +34,16 @@ const simulation = await startSimulation({
 const { board } = await loadScenario(scenario);
 process.send({ bench: simulation.benchFile, board });
 
-/** The questions for readings that came between an output's last on and its next off, or up to now, past a settling second. */
+/**
+ * The questions for readings that came between an output's last on and its next off, or up to now, past a settling second. The
+ * history keeps its last entries only: of a quick loop the on itself may be gone, and then the loop is what it begins with.
+ */
 function readings() {
   const history = simulation.history();
   const isOn = (entry) => entry.kind === "state" && / output on /.test(entry.text);
   const on = history.findLastIndex(isOn);
-  const from = history[on]?.atMs + 1000;
+  const first = history[0]?.atMs ?? 0;
+  const from = on === -1 ? first : Math.max(first, history[on].atMs + 1000);
   const off = history.findIndex(
     (entry, index) => index > on && entry.kind === "state" && / output off /.test(entry.text),
   );

@@ -67,7 +67,7 @@ export default function diagnosisStudy(args: readonly string[]): void {
   const others = runs.filter((run) => !run.isCluster && !run.isShort);
   const text = `# What to measure next: a study
 
-*For whoever wants to know how soon a fault is found. Next: [Injected faults](faults.md).*
+*For whoever wants to know how soon a fault is found. Next: [How fast it is](speed.md).*
 
 \`npm run study:diagnosis\` writes this page. ${runs.length} faults are drawn from the shipped fault data by their priors and laid on the Kestrel K2
 (seeds ${SEEDS.join(", ")}, ${COUNT} each). Each is searched three times from an empty sheet: by the measurement the fault finder names first, by a
