@@ -1,6 +1,7 @@
 import type { Readable } from "node:stream";
 import type { Diagnosis, DiagnosisReadings } from "../../shared/diagnosis.ts";
 import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
+import type { WireShop } from "../../shared/wire-shop.ts";
 import type { PageJobs } from "./job-desk.ts";
 import type { PageSetup } from "./setup-desk.ts";
 
@@ -55,4 +56,6 @@ export interface PageBench {
   board?: PageBoard;
   /** The first set-up, where the daemon offers it. */
   setup?: PageSetup;
+  /** The shop that this bench belongs to; null where it belongs to none. */
+  shop?: () => Promise<WireShop | null>;
 }

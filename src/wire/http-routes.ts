@@ -204,6 +204,10 @@ export function addRoutes(
       }
     }),
   );
+  app.get(
+    "/api/shop",
+    guarded(async () => ({ shop: (await facade.shop?.()) ?? null })),
+  );
   const { jobsForPage, setup } = facade;
   if (setup !== undefined) addSetupRoutes(app, { setup, sessionOf });
   // A part of its own: its parser of bytes is nobody else's.

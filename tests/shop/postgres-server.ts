@@ -49,9 +49,12 @@ export interface PostgresServer {
   close(): Promise<void>;
 }
 
-/** A server of its own on a private port, in a folder that is gone afterwards. */
-export async function postgresServer(settings: readonly string[] = []): Promise<PostgresServer> {
-  const folder = await mkdtemp(path.join(tmpdir(), "firstamp-postgres-"));
+/** A server of its own on a private port, in a folder that is gone afterwards; `under`: where that folder is made. */
+export async function postgresServer(
+  settings: readonly string[] = [],
+  under: string = tmpdir(),
+): Promise<PostgresServer> {
+  const folder = await mkdtemp(path.join(under, "firstamp-postgres-"));
   const user = await otherUser("postgres");
   if (user !== null) await chown(folder, user.uid, user.gid);
   const as = user ?? {};

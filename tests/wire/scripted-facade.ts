@@ -14,6 +14,7 @@ export class ScriptedFacade implements PageBench {
   jobsForPage?: PageJobs;
   board?: PageBoard;
   setup: PageSetup = scriptedSetup();
+  shop?: NonNullable<PageBench["shop"]>;
   /** What a command is answered with; may never settle. */
   reply: (command: WireCommand) => Promise<WireAnswer> = async () => ({ result: "done" });
   readonly #listeners = new Set<(message: WireDown) => void>();

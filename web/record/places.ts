@@ -10,7 +10,9 @@ export const PLACES = [
   { place: "work" },
   { place: "compare" },
 ] as const;
-export type Place = (typeof PLACES)[number]["place"];
+/** The place of no job: what all benches of the shop do. It is there where this bench belongs to one. */
+export const SHOP_PLACE = { place: "shop" } as const;
+export type Place = (typeof PLACES)[number]["place"] | typeof SHOP_PLACE.place;
 
 /** `again`: it was done in this round, and counts no more. */
 export type PlaceMark = "done" | "now" | "again" | "open";
@@ -26,7 +28,7 @@ export function placeMarks(
   coldExpired: boolean,
 ): Map<Place, PlaceMark> {
   const did = (kind: string): boolean => round?.kinds.has(kind) ?? false;
-  const done: Record<Place, PlaceMark> = {
+  const done: Record<(typeof PLACES)[number]["place"], PlaceMark> = {
     board: round === null ? "open" : "done",
     cold: !did("cold-readings") ? "open" : coldExpired ? "again" : "done",
     power: did("run-ended") ? "done" : "open",
@@ -38,7 +40,7 @@ export function placeMarks(
     if (isSweeping(state) && state.sweep?.job === job) done.probe = "now";
     else if (isOn(state) && state.run?.job === job) done.power = "now";
   }
-  return new Map(PLACES.map(({ place }) => [place, done[place]]));
+  return new Map<Place, PlaceMark>(PLACES.map(({ place }) => [place, done[place]]));
 }
 
 /** The place a page opens on where its address names none. */

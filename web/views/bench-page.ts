@@ -59,6 +59,7 @@ export class BenchPage extends LitElement {
     own: { state: true },
     small: { state: true },
     isPreparing: { state: true },
+    shop: { state: true },
   };
   declare state: PageState;
   declare place: Place;
@@ -69,6 +70,8 @@ export class BenchPage extends LitElement {
   declare small: boolean;
   /** True while a start is being confirmed. */
   declare isPreparing: boolean;
+  /** True where this bench belongs to a shop. */
+  declare shop: boolean;
   #opened = false;
   #cutSaid = false;
   #later: ReturnType<typeof setTimeout> | undefined;
@@ -106,6 +109,7 @@ export class BenchPage extends LitElement {
     this.own = null;
     this.small = this.#smallScreen.matches;
     this.isPreparing = false;
+    this.shop = false;
   }
 
   override connectedCallback(): void {
@@ -166,6 +170,7 @@ export class BenchPage extends LitElement {
         .marks=${placeMarks(state, job.id, job.round, expired)}
         .rounds=${job.rounds.length}
         .round=${job.round?.number ?? 0}
+        .shop=${this.shop}
         @pick-place=${(event: CustomEvent<Place>) => this.#wishes.pickPlace(event.detail)}
         @pick-round=${(event: CustomEvent<number>) => job.lookAt(event.detail)}
       ></places-bar></nav>
@@ -237,6 +242,9 @@ export class BenchPage extends LitElement {
       this.isPreparing = is;
     },
     nothingFelt: () => this.#sound.play("nothing"),
+    shopKnown: () => {
+      this.shop = true;
+    },
     saySweep: (said) => void this.#ask({ type: "say-sweep", ...said }),
   };
 

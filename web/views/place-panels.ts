@@ -22,6 +22,8 @@ export interface PlaceWishes {
   preparing: (is: boolean) => void;
   nothingFelt: () => void;
   saySweep: (said: SweepSaid) => void;
+  /** This bench belongs to a shop. */
+  shopKnown: () => void;
 }
 
 /** What the places are handed. */
@@ -108,6 +110,7 @@ export function placePanels(
       @pick-place=${onPickPlace}
     >${job.id === null ? nothing : html`<next-question slot="next" .diagnosis=${swept?.diagnosis ?? null} .readings=${swept?.readings ?? null} .job=${job.id} .events=${job.sheet?.events.length ?? 0} .shown=${place === "probe" && !isSweeping(state)} .mayWrite=${mayWrite}></next-question>`}</probe-view>
     <work-view ?hidden=${place !== "work"} .sheet=${sheet} .mayWrite=${mayWrite}></work-view>
+    <shop-view ?hidden=${place !== "shop"} .shown=${place === "shop"} .live=${steers} @open-job=${onOpenJob} @pick-place=${onPickPlace} @shop-known=${wish.shopKnown}></shop-view>
     <compare-view ?hidden=${place !== "compare"} .sheet=${sheet}></compare-view>
   `;
 }

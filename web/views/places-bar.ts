@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import { PLACES, type Place, type PlaceMark } from "../record/places.ts";
+import { PLACES, type Place, type PlaceMark, SHOP_PLACE } from "../record/places.ts";
 import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 
@@ -16,12 +16,15 @@ export class PlacesBar extends LitElement {
     },
     rounds: { type: Number },
     round: { type: Number },
+    shop: { type: Boolean },
   };
   declare place: Place;
   declare marks: ReadonlyMap<Place, PlaceMark>;
   /** How many rounds the job has; 0 where none is open. */
   declare rounds: number;
   declare round: number;
+  /** True where this bench belongs to a shop. */
+  declare shop: boolean;
 
   static override styles = [
     baseStyle,
@@ -62,6 +65,9 @@ export class PlacesBar extends LitElement {
         display: grid;
         grid-template-columns: repeat(6, minmax(0, 1fr));
         max-width: 60rem;
+      }
+      [data-count="7"] {
+        grid-template-columns: repeat(7, minmax(0, 1fr));
       }
       /* The lead that the places lie on. */
       [role="tablist"]::before {
@@ -193,6 +199,11 @@ export class PlacesBar extends LitElement {
     this.marks = new Map();
     this.rounds = 0;
     this.round = 0;
+    this.shop = false;
+  }
+
+  get #places() {
+    return this.shop ? [...PLACES, SHOP_PLACE] : PLACES;
   }
 
   override render() {
@@ -210,8 +221,8 @@ export class PlacesBar extends LitElement {
               )}
             </div>`
       }
-      <div role="tablist" aria-label=${say("places.label")} @keydown=${this.#walk}>
-        ${PLACES.map(({ place }) => {
+      <div role="tablist" aria-label=${say("places.label")} data-count=${this.#places.length} @keydown=${this.#walk}>
+        ${this.#places.map(({ place }) => {
           const mark = this.marks.get(place) ?? "open";
           const chosen = place === this.place;
           return html`<button
@@ -221,16 +232,17 @@ export class PlacesBar extends LitElement {
             aria-selected=${chosen}
             tabindex=${chosen ? 0 : -1}
             @click=${() => this.#pick(place)}
-          >${say(`place.${place}`)}<span class="pad" aria-hidden="true">${MARKS[mark]}</span><span class="unseen">, ${say(`mark.${mark}`)}</span></button>`;
+          >${say(`place.${place}`)}<span class="pad" aria-hidden="true">${MARKS[mark]}</span>${place === "shop" ? nothing : html`<span class="unseen">, ${say(`mark.${mark}`)}</span>`}</button>`;
         })}
       </div>
     </div>`;
   }
 
   readonly #walk = (event: KeyboardEvent): void => {
-    const at = PLACES.findIndex((each) => each.place === this.place);
-    const to = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: PLACES.length - 1 }[event.key];
-    const place = to === undefined ? undefined : PLACES[(to + PLACES.length) % PLACES.length]?.place;
+    const places = this.#places;
+    const at = places.findIndex((each) => each.place === this.place);
+    const to = { ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: places.length - 1 }[event.key];
+    const place = to === undefined ? undefined : places[(to + places.length) % places.length]?.place;
     if (place === undefined) return;
     event.preventDefault();
     this.#pick(place);

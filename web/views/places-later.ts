@@ -13,4 +13,5 @@ import "./probe-view.ts";
 import "./record-view.ts";
 import "./run-trace.ts";
 import "./tone-settings.ts";
+import "./shop-view.ts";
 import "./work-view.ts";

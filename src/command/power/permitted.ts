@@ -11,6 +11,7 @@ import type { RunRequest } from "../../daemon/run/run-request.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
 import { EXIT, exitCodeOf } from "../input/exit-code.ts";
+import { publishRun } from "../shop/publish-run.ts";
 import { say, shoutOutputUnknown } from "../text/people.ts";
 import { askYesNo } from "./ask-yes-no.ts";
 import { conditionsOf, type EnergisingOptions } from "./board-options.ts";
@@ -147,7 +148,7 @@ export async function jobFor({ data, job }: OpenBench, { request }: PreparedRun)
 
 /** Begins a run of what was permitted; each call files a run of its own. Throws as `ActiveRun.start`. */
 export async function startPermitted(
-  { client, data }: OpenBench,
+  { client, data, shop }: OpenBench,
   prepared: PreparedRun,
   of: { job: string; purpose: RunPurpose; confirmsRaises: boolean },
 ): Promise<ActiveRun> {
@@ -159,6 +160,7 @@ export async function startPermitted(
     header,
     armDirectory: data.runDirectory,
     confirmsRaises: of.confirmsRaises,
+    onBegin: (run) => publishRun(run, shop),
     cutAnew: () =>
       cutAnew({
         bench: prepared.request.bench,

@@ -8,7 +8,7 @@ import { loadDrivers } from "../../instrument/load-drivers.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { EXIT } from "../input/exit-code.ts";
 import { readDocument } from "../input/read-document.ts";
-import { joinShop } from "../shop/join-shop.ts";
+import { type JoinedShop, joinShop } from "../shop/join-shop.ts";
 import { say } from "../text/people.ts";
 import { checkPlanName, type EnergisingOptions } from "./board-options.ts";
 import { checkBench } from "./check-bench.ts";
@@ -23,6 +23,7 @@ export interface OpenBench {
   data: DataFolder;
   client: BenchProcess;
   stop: StopWish;
+  shop: JoinedShop;
   /** The job asked for, found; null for a new one. */
   job: string | null;
 }
@@ -71,7 +72,7 @@ export async function withBench(options: FileOptions, work: (open: OpenBench) =>
   try {
     // A job that is not there is found out before an instrument is opened.
     const job = options.job === undefined ? null : await data.store.findJob(options.job);
-    return await work({ bench, board, drivers, ownDrivers, data, client, stop, job });
+    return await work({ bench, board, drivers, ownDrivers, data, client, stop, shop, job });
   } finally {
     await client.close();
     stop.release();

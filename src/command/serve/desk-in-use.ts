@@ -13,6 +13,7 @@ import type { PageSetup } from "../../wire/setup-desk.ts";
 export class DeskInUse implements PageBench {
   readonly jobsForPage: PageJobs;
   setup?: PageSetup;
+  shop?: NonNullable<PageBench["shop"]>;
   readonly #listeners = new Set<(message: WireDown) => void>();
   #desk: RunDesk;
   #deaf: () => void;

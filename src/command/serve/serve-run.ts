@@ -110,6 +110,7 @@ async function serveDesk(of: {
   desk.subscribe((message) => {
     if (!setup.isRehearsing) shop.take(message);
   });
+  desk.shop = () => shop.look();
   let unknown = false;
   desk.subscribe((message) => {
     if (message.type === "log") log[message.line.level](message.line.text);
