@@ -57,7 +57,7 @@ export function wireBench(options: {
         serialNumber: own?.serialNumber ?? null,
         driver: own?.driver ?? null,
         watchdog:
-          own === undefined || own.kind === "meter"
+          own === undefined || own.kind !== "supply"
             ? ("unknown" as const)
             : own.hasWatchdog
               ? ("has" as const)
