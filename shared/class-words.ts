@@ -1,4 +1,4 @@
-import type { DrawClass, OverloadKind } from "./draw-verdict.ts";
+import type { DrawClass, DrawVerdict, OverloadKind } from "./draw-verdict.ts";
 import type { RailVerdictWord, SweepRail } from "./sweep.ts";
 
 /** The class of a draw in words for the owner of a board. "Normal" speaks of the draw, never of the board as a whole. */
@@ -16,6 +16,19 @@ export const CLASS_FOR_OWNER: Record<DrawClass, string> = {
   creeping: "The current keeps rising although the board has nothing to do: something heats up or leaks.",
   "cannot-tell": "The readings do not decide what the draw means.",
 };
+
+/** What an overload of a kind is, for the owner of a board; of an unknown kind, what its class says. */
+const OVERLOAD_FOR_OWNER: Partial<Record<OverloadKind, string>> = {
+  ohmic: "An input conducts like a resistor, where a good board hardly conducts at all.",
+  junction: "An input conducts like a diode, where a good board hardly conducts at all.",
+  "over-demand": "The board draws more current than a good board of its kind.",
+  leaky: "The current is too high and keeps rising: something leaks.",
+  "start-loop": "The board starts, breaks down under its own load, and starts again.",
+};
+
+/** A draw in words for the owner of a board, by its kind where it has one. */
+export const drawForOwner = ({ class: name, sub }: Pick<DrawVerdict, "class" | "sub">): string =>
+  (sub === undefined ? undefined : OVERLOAD_FOR_OWNER[sub]) ?? CLASS_FOR_OWNER[name];
 
 /** The class of a draw as a headline for the technician. */
 export const CLASS_WORDS: Record<DrawClass, string> = {

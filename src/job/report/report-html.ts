@@ -1,5 +1,5 @@
 import { sayAmps } from "../../../shared/amounts.ts";
-import { CLASS_FOR_OWNER } from "../../../shared/class-words.ts";
+import { CLASS_FOR_OWNER, drawForOwner } from "../../../shared/class-words.ts";
 import type { JobRecord } from "../../../shared/job.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { compareRuns } from "../known/compare-runs.ts";
@@ -121,7 +121,7 @@ function coldFound(log: JobRecord["log"]): Markup | null {
 
 function foundText(run: JudgedRun, { log }: JobRecord): Markup {
   const { verdict, outcome } = run.end;
-  return html`<p>${CLASS_FOR_OWNER[verdict.class]}${verdict.class === "cannot-tell" && outcome.trip?.board !== true ? rivals(run) : null}${cutText(outcome)}</p>
+  return html`<p>${drawForOwner(verdict)}${verdict.class === "cannot-tell" && outcome.trip?.board !== true ? rivals(run) : null}${cutText(outcome)}</p>
 <p>${lastedText(run, log)}</p>${coldFound(log)}`;
 }
 
@@ -137,7 +137,7 @@ function lastedText({ header }: JudgedRun, log: JobRecord["log"]): string {
 }
 
 const leftText = (left: JudgedRun, { log }: JobRecord): Markup =>
-  html`<h2>As left</h2><p>${CLASS_FOR_OWNER[left.end.verdict.class]}${cutText(left.end.outcome)} ${lastedText(left, log)}</p>`;
+  html`<h2>As left</h2><p>${drawForOwner(left.end.verdict)}${cutText(left.end.outcome)} ${lastedText(left, log)}</p>`;
 
 const rivals = ({ end }: JudgedRun): string => {
   const [first, second] = end.verdict.candidates.map((each) => CLASS_FOR_OWNER[each.class]);
@@ -184,7 +184,7 @@ function pairText(found: JudgedRun, left: JudgedRun, input: ReportInput): Markup
   }[plateau?.beyondMeterError ?? "unknown"];
   return html`<h2>As found and as left</h2>
 <table><thead><tr><th></th><th scope="col">As found, ${found.header.startedAt.slice(0, 10)}</th><th scope="col">As left, ${left.header.startedAt.slice(0, 10)}</th></tr></thead>
-<tbody><tr><th scope="row">Draw</th><td>${CLASS_FOR_OWNER[found.end.verdict.class]}</td><td>${CLASS_FOR_OWNER[left.end.verdict.class]}</td></tr>
+<tbody><tr><th scope="row">Draw</th><td>${drawForOwner(found.end.verdict)}</td><td>${drawForOwner(left.end.verdict)}</td></tr>
 <tr><th scope="row">Under power for</th><td>${onTime(found, input)}</td><td>${onTime(left, input)}</td></tr>
 <tr><th scope="row">Steady current</th><td>${amps(found)}</td><td>${amps(left)}</td></tr>
 ${hostRow(input.record)}</tbody></table>

@@ -1,6 +1,6 @@
 import { sayBound, sayVolts } from "../../../shared/amounts.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
-import { CLASS_FOR_OWNER } from "../../../shared/class-words.ts";
+import { drawForOwner } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
@@ -184,7 +184,7 @@ function drawItem(run: JobRun | undefined): TestedItem {
   const what = "Current drawn at working voltage";
   const verdict = run?.end?.verdict;
   if (!verdict) return notTested(what, "no run gave a verdict");
-  const because = CLASS_FOR_OWNER[verdict.class];
+  const because = drawForOwner(verdict);
   switch (verdict.class) {
     case "normal":
       return { what, result: "pass", because };
