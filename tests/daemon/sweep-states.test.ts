@@ -55,7 +55,7 @@ test("rails that come up after the power key are no fault before it was pressed,
 
 test("once the key was pressed and said, they are judged: the core that stays down is a fault", async () => {
   const { rig, done } = await swept((line, { desk }) => {
-    if (line.event === "hint" && line.text.includes('say "key"')) expect(desk.mark(null)).toBeNull();
+    if (line.event === "hint" && line.text.includes('type "key"')) expect(desk.mark(null)).toBeNull();
     return undefined;
   });
   expect(rig.marks).toEqual([{ text: "the power key is pressed", state: "on" }]);
