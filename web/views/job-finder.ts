@@ -73,7 +73,7 @@ export class JobFinder extends LitElement {
       }
       form {
         display: grid;
-        grid-template-columns: minmax(0, 1fr) auto;
+        grid-template-columns: repeat(auto-fit, minmax(min(100%, 13rem), 1fr));
         gap: 0.5rem;
       }
       input[type="search"] {
@@ -83,9 +83,6 @@ export class JobFinder extends LitElement {
         border: 1px solid var(--line);
         border-radius: 6px;
         background: var(--ground);
-      }
-      select {
-        width: auto;
       }
     `,
   ];

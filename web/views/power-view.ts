@@ -55,6 +55,12 @@ export class PowerView extends LitElement {
       run-trace {
         height: clamp(19rem, 48vh, 40rem);
       }
+      /* Narrow, the feeds and the tools take lines of their own. */
+      @media (max-width: 56rem) {
+        run-trace {
+          height: 32rem;
+        }
+      }
       .other {
         border-left: 6px solid var(--warn);
       }
