@@ -35,7 +35,7 @@ describe("the trace of a run", () => {
     await rig.page.keyboard.press("Enter");
     await rig.page.keyboard.press("End");
     // The example draws 1.21 A at 12.02 V at its end, and nothing at its begin.
-    expect(await read().textContent()).toMatch(/From 0\.000 s on, 8\.600 s later: aux \+1\.2\d? A, \+12 V/);
+    expect(await read().textContent()).toMatch(/From 0\.000 s, 8\.600 s later: aux \+1\.2\d? A, \+12 V/);
     await rig.page.keyboard.press("+");
     const shown = async (): Promise<number> =>
       Number(await cursor().getAttribute("aria-valuemax")) - Number(await cursor().getAttribute("aria-valuemin"));
