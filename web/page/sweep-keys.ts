@@ -1,11 +1,11 @@
 import type { SweepWord } from "../../shared/sweep.ts";
 
 /** The words of a sweep, each with its key. No letters: a key must not be typed by chance, and Escape and the foot key cut. */
-export const SWEEP_KEYS: { key: string; word: SweepWord; shown: string; says: string }[] = [
-  { key: "Enter", word: "take", shown: "Enter", says: "Take: the probe is on it" },
-  { key: "ArrowLeft", word: "redo", shown: "←", says: "Redo the last" },
-  { key: "ArrowRight", word: "skip", shown: "→", says: "Skip" },
-  { key: "ArrowDown", word: "cannot-reach", shown: "↓", says: "Cannot reach" },
+export const SWEEP_KEYS: { key: string; word: Exclude<SweepWord, "stop">; shown: string }[] = [
+  { key: "Enter", word: "take", shown: "Enter" },
+  { key: "ArrowLeft", word: "redo", shown: "←" },
+  { key: "ArrowRight", word: "skip", shown: "→" },
+  { key: "ArrowDown", word: "cannot-reach", shown: "↓" },
 ];
 
 /** The word a key says; null for another key, a held one, or where the focus is on something that uses keys itself. */

@@ -333,5 +333,5 @@ function pairText(pair: string): string {
 const jobName = ({ title, short }: WireJobSheet): string => (title === null ? short : title.slice(0, 40));
 
 function healthy(least: number | null, most: number | null): string {
-  return least === null && most === null ? say("cold.unknown") : local(limitsText([least, most], "Ω"));
+  return least === null && most === null ? say("cold.unknown") : limitsText([least, most], "Ω");
 }

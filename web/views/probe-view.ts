@@ -1,7 +1,7 @@
 import { html, LitElement, nothing } from "lit";
 import { CLASS_WORDS } from "../../shared/class-words.ts";
 import { ohmsIn } from "../../shared/ohms-text.ts";
-import type { SweepEnding, SweepRail, SweepWord } from "../../shared/sweep.ts";
+import type { SweepRail, SweepWord } from "../../shared/sweep.ts";
 import { voltsIn } from "../../shared/volts-text.ts";
 import type { WireBoard } from "../../shared/wire.ts";
 import { SWEEP_KEYS, wordFor } from "../page/sweep-keys.ts";
@@ -9,27 +9,21 @@ import type { SweepShown } from "../page/sweep-shown.ts";
 import { baseStyle } from "./base-style.ts";
 import { duration } from "./figures.ts";
 import { probeStyle } from "./probe-style.ts";
-import { limitsText, MOTIONS, railVerdict, valueText } from "./rail-words.ts";
+import { limitsText, railVerdict, valueText } from "./rail-words.ts";
 import "./mark-form.ts";
 import "./board-picture.ts";
 import "./power-tree.ts";
 import "./rail-list.ts";
+import { say } from "../words/probe.ts";
+import { say as sayShell } from "../words/shell.ts";
 
 /** The value that was taken, with its sign, until the probe lifts. */
 const taking = (rail: SweepRail) => {
   const { mark, word, tone } = railVerdict(rail);
   return html`<p class="rail" role="status">${rail.rail}</p>
     <div class="reading taken" data-tone=${tone}>
-      <span class="value">${mark} ${valueText(rail)}</span><span class="motion">${word}: lift the probe</span>
+      <span class="value">${mark} ${valueText(rail)}</span><span class="motion">${say("lift", { verdict: word })}</span>
     </div>`;
-};
-
-const ENDINGS: Record<SweepEnding, string> = {
-  "all-visited": "every point was visited",
-  stopped: "stopped by hand",
-  cut: "cut",
-  "board-stopped": "the board ended it",
-  failed: "the bench failed",
 };
 
 /** A reading that is older is no live reading. */
@@ -101,22 +95,22 @@ export class ProbeView extends LitElement {
 
   #idle(sweep: SweepShown | null) {
     return html`<div class="idle">
-      <section class="card stack" aria-label="Begin a sweep">
-        <h2>Walk the rails</h2>
-        <p>The page names a rail; you place the probe. A steady reading is taken with a tone; lift the probe, and the next rail is named.</p>
-        ${this.inControl ? nothing : html`<div class="row"><button class="main" @click=${() => this.#ask("take-control")}>Take control</button></div>`}
+      <section class="card stack" aria-label=${say("begin")}>
+        <h2>${say("heading")}</h2>
+        <p>${say("how")}</p>
+        ${this.inControl ? nothing : html`<div class="row"><button class="main" @click=${() => this.#ask("take-control")}>${sayShell("control.take")}</button></div>`}
         <div class="row">
-          <button ?disabled=${!this.mayStart || !this.inControl} @click=${() => this.#ask("ask-cold-sweep")}>Cold sweep: ohms, nothing energised</button>
-          <button @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>Powered sweep: by way of the permit</button>
+          <button ?disabled=${!this.mayStart || !this.inControl} @click=${() => this.#ask("ask-cold-sweep")}>${say("cold")}</button>
+          <button @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>${say("powered")}</button>
         </div>
       </section>
       ${
         sweep === null
           ? nothing
-          : html`<section class="card stack" aria-label="Last sweep">
-              <h2>Last sweep: ${ENDINGS[sweep.done?.ended ?? "stopped"]}</h2>
-              ${sweep.done?.because.map((sentence) => html`<p>${sentence}</p>`)}
-              ${sweep.done?.neverPower.map((sentence) => html`<p class="problem">✕ ${sentence}</p>`)}
+          : html`<section class="card stack" aria-label=${say("last.label")}>
+              <h2>${say("last", { ended: say(`ended.${sweep.done?.ended ?? "stopped"}`) })}</h2>
+              ${sweep.done?.because.map((sentence) => html`<p lang="en">${sentence}</p>`)}
+              ${sweep.done?.neverPower.map((sentence) => html`<p class="problem" lang="en">✕ ${sentence}</p>`)}
               <rail-list .rails=${sweep.rails}></rail-list>
             </section>`
       }
@@ -127,7 +121,7 @@ export class ProbeView extends LitElement {
   #pictures(at: string, rails: readonly SweepRail[]) {
     const { board } = this;
     if (board === null || (board.tree.length === 0 && board.photos.length === 0)) return nothing;
-    return html`<section class="card stack pictures" aria-label="The board">
+    return html`<section class="card stack pictures" aria-label=${say("board")}>
       ${board.photos.length === 0 ? nothing : html`<board-picture .photos=${board.photos} .at=${at} .points=${this.mayMark ? board.tree.map((each) => each.name) : []}></board-picture>`}
       <power-tree .tree=${board.tree} .rails=${rails} .at=${at}></power-tree>
     </section>`;
@@ -146,38 +140,38 @@ export class ProbeView extends LitElement {
     this.#lookAgain([sweep.readAtMs + FRESH_MS - nowMs, sweep.placedAtMs + DEAD_MS - nowMs]);
     const unit = place?.quantity === "ohms" ? "Ω" : "V";
     return html`<div class="running">
-      <section class="card stack" aria-label="The rail to probe now" data-live=${fresh ? "yes" : "no"}>
+      <section class="card stack" aria-label=${say("now")} data-live=${fresh ? "yes" : "no"}>
         ${
           taken !== null && place === null
             ? taking(taken)
             : place === null
-              ? html`<p class="rail">${sweep.cooling === null ? "Wait" : "Off, cooling"}</p>
-                  <p class="point" role="status">${sweep.cooling === null ? "The board is being brought up. Keep the probe in the air." : `${sweep.cooling.because} On again in ${duration(sweep.cooling.secondsLeft * 1000)}, at the same rail.`}</p>`
+              ? html`<p class="rail">${say(sweep.cooling === null ? "wait" : "cooling")}</p>
+                  <p class="point" role="status">${sweep.cooling === null ? say("rising") : html`<span lang="en">${sweep.cooling.because}</span> ${say("again", { time: duration(sweep.cooling.secondsLeft * 1000) })}`}</p>`
               : html`<p class="rail" role="status" data-rail=${place.rail}>${place.rail}<span class="unseen">: ${place.point}</span></p>
                   <p class="point" aria-hidden="true">${place.point}</p>
                   <div class="reading">
                     ${
                       lifted
-                        ? html`<span class="place">${fresh || reading === null ? "Place the probe" : "No live reading"}</span><span class="motion">should read ${limitsText(place.limits, unit)}</span>`
-                        : html`<span class="value">${valueText(reading)}</span><span class="motion">${MOTIONS[reading.motion]}</span>`
+                        ? html`<span class="place">${say(fresh || reading === null ? "place" : "not-live")}</span><span class="motion">${say("should", { limits: limitsText(place.limits, unit) })}</span>`
+                        : html`<span class="value">${valueText(reading)}</span><span class="motion">${say(`motion.${reading.motion}`)}</span>`
                     }
                   </div>
-                  <p class="soft">${lifted ? "" : `should read ${limitsText(place.limits, unit)}; `}${place.left} left</p>
-                  ${waitsLong ? html`<p class="point">No contact seen. If the probe is on it, the rail is dead: press Enter.</p>` : nothing}`
+                  <p class="soft">${lifted ? "" : `${say("should", { limits: limitsText(place.limits, unit) })}; `}${say("left", { count: place.left })}</p>
+                  ${waitsLong ? html`<p class="point">${say("dead")}</p>` : nothing}`
         }
-        ${sweep.question === null ? nothing : html`<p class="question" role="alert"><b>?</b> ${sweep.question.because}${sweep.question.fits === null ? "" : ` Is the probe on ${sweep.question.fits}?`} It is measured once more.</p>`}
-        ${sweep.hint === null ? nothing : html`<p class="point">${sweep.hint}</p>`}
+        ${sweep.question === null ? nothing : html`<p class="question" role="alert"><b>?</b> <span lang="en">${sweep.question.because}</span>${sweep.question.fits === null ? "" : ` ${say("question.fits", { rail: sweep.question.fits })}`} ${say("question.again")}</p>`}
+        ${sweep.hint === null ? nothing : html`<p class="point" lang="en">${sweep.hint}</p>`}
         <div class="row">
-          ${SWEEP_KEYS.map(({ word, shown, says }) => html`<button ?disabled=${!this.inControl || place === null} @click=${() => this.#say(word)}>${says}<kbd>${shown}</kbd></button>`)}
-          <button ?disabled=${!this.inControl} @click=${() => this.#say("stop")}>Stop the sweep</button>
+          ${SWEEP_KEYS.map(({ word, shown }) => html`<button ?disabled=${!this.inControl || place === null} @click=${() => this.#say(word)}>${say(`key.${word}`)}<kbd>${shown}</kbd></button>`)}
+          <button ?disabled=${!this.inControl} @click=${() => this.#say("stop")}>${say("stop")}</button>
         </div>
         ${place === null ? nothing : this.#typed(place.rail, unit)}
         ${sweep.cold ? nothing : html`<mark-form .states=${this.board?.states ?? []} .inControl=${this.inControl}></mark-form>`}
       </section>
       ${this.#pictures(place?.rail ?? taken?.rail ?? "", sweep.rails)}
       <div class="rails">
-        <section class="card" aria-label="Rails">
-          <h2>${sweep.rails.length} taken${sweep.draw === null ? "" : `; draw: ${CLASS_WORDS[sweep.draw.class].split(":")[0]?.toLowerCase()}`}</h2>
+        <section class="card" aria-label=${say("rails")}>
+          <h2>${say("taken", { count: sweep.rails.length })}${sweep.draw === null ? "" : html`; ${say("draw")} <span lang="en">${CLASS_WORDS[sweep.draw.class].split(":")[0]?.toLowerCase()}</span>`}</h2>
           <rail-list .rails=${sweep.rails}></rail-list>
         </section>
       </div>
@@ -193,9 +187,9 @@ export class ProbeView extends LitElement {
 
   #typed(rail: string, unit: string) {
     return html`<form class="row" @submit=${(event: SubmitEvent) => this.#type(event, rail, unit)}>
-      <label class="row"><span class="label">Read off another meter, ${unit}</span>
+      <label class="row"><span class="label">${say("typed", { unit })}</span>
         <input type="text" name="typed" autocomplete="off" class="short" /></label>
-      <button type="submit" ?disabled=${!this.inControl}>File it</button>
+      <button type="submit" ?disabled=${!this.inControl}>${say("file")}</button>
     </form>`;
   }
 
@@ -204,7 +198,7 @@ export class ProbeView extends LitElement {
     const form = event.target as HTMLFormElement;
     const text = String(new FormData(form).get("typed") ?? "").trim();
     const value = unit === "Ω" ? ohmsIn(text) : voltsIn(text);
-    this.problem = value === null ? `"${text}" is not a reading in ${unit}` : "";
+    this.problem = value === null ? say("wrong", { text, unit }) : "";
     if (value === null) return;
     form.reset();
     this.#send({ says: { value }, rail });

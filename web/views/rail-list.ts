@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { SweepRail } from "../../shared/sweep.ts";
+import { say } from "../words/probe.ts";
 import { baseStyle } from "./base-style.ts";
 import { expandedText, limitsText, railVerdict, valueText } from "./rail-words.ts";
 
@@ -53,7 +54,7 @@ export class RailList extends LitElement {
   }
 
   override render() {
-    return html`<ul aria-label="Rails so far">
+    return html`<ul aria-label=${say("so-far")}>
       ${this.rails.toReversed().map((rail) => this.#row(rail))}
     </ul>`;
   }
@@ -65,9 +66,9 @@ export class RailList extends LitElement {
       <span class="mark" aria-hidden="true">${mark}</span>
       <span><b>${rail.rail}</b> <span class="small">${word}</span></span>
       <span class="value">${valueText(rail)}<span class="small">${expandedText(rail)}</span></span>
-      <span class="why small soft">${limitsText(rail.limits, unit)}${rail.corrects ? "; replaces an earlier value" : ""}</span>
-      ${rail.verdict === "pass" && rail.said === undefined ? nothing : html`<span class="why small">${rail.because.join(" ")}</span>`}
-      ${rail.neverPower === null ? nothing : html`<span class="why"><b>✕ ${rail.neverPower}</b></span>`}
+      <span class="why small soft">${limitsText(rail.limits, unit)}${rail.corrects ? say("corrects") : ""}</span>
+      ${rail.verdict === "pass" && rail.said === undefined ? nothing : html`<span class="why small" lang="en">${rail.because.join(" ")}</span>`}
+      ${rail.neverPower === null ? nothing : html`<span class="why" lang="en"><b>✕ ${rail.neverPower}</b></span>`}
     </li>`;
   }
 }
