@@ -169,7 +169,10 @@ export class FirstSetup extends LitElement {
     const chosen = this.#chosen();
     return html`<h3>${say("find.heading")}</h3>
       ${ports.length === 0 ? html`<p class="small">${say("find.no-ports")}</p>` : nothing}
-      <fieldset ?hidden=${ports.length + this.addresses.length === 0}>
+      ${
+        ports.length + this.addresses.length === 0
+          ? nothing
+          : html`<fieldset>
         <legend>${say("find.ports")}</legend>
         ${[...ports, ...this.addresses.map((address) => ({ address, words: "" }))].map(
           ({
@@ -178,7 +181,8 @@ export class FirstSetup extends LitElement {
           }) => html`<label class="check"><input type="checkbox" .checked=${!this.left.has(address)} @change=${() => this.#toggle(address)} />
             <span class="told">${address}${words === "" ? nothing : html` <span class="soft small">${words}</span>`}</span></label>`,
         )}
-      </fieldset>
+      </fieldset>`
+      }
       <form class="stack" @submit=${this.#onAddress}>
         ${withHelp(
           "address",
