@@ -5,7 +5,7 @@ import { button, card, off, on, openPages, rig, seen, turnTo } from "./open-page
 openPages();
 
 const inGerman = async (): Promise<void> => {
-  await rig.page.getByText("Settings").click();
+  await rig.page.getByText("Settings", { exact: true }).click();
   await rig.page.getByLabel("Language").selectOption("de");
   await seen("Einstellungen");
 };
