@@ -59,7 +59,7 @@ export class FirstSetup extends LitElement {
   static override styles = [
     baseStyle,
     css`
-      :host {
+      section {
         margin-bottom: 0.8rem;
       }
       h3 {

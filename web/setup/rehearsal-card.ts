@@ -25,6 +25,9 @@ export class RehearsalCard extends LitElement {
   static override styles = [
     baseStyle,
     css`
+      section {
+        margin-bottom: 0.8rem;
+      }
       dl {
         display: flex;
         flex-wrap: wrap;

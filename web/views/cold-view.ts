@@ -322,7 +322,7 @@ function mark(ohms: number | "open", least: number | null, most: number | null) 
 
 const OTHERS_SUCH = "aux = 12.4k\naux:core = 3.1k";
 const POINTS_SUCH = ["core", "soc"].join(", ");
-const EXAMPLES = ["12.4k", "12k4", "0.35", "4R7", "2M", "open"].join(", ");
+const EXAMPLES = ["12.4k", "12k4", "0.35", "4R7", "2M"].join(", ");
 
 /** A pair by both of its ends. */
 function pairText(pair: string): string {
