@@ -7,6 +7,8 @@ import { openBroker, topicOf } from "./live-connection.ts";
 const FEEDS_MS = 100;
 /** A bench that has nothing new to say says that it is there. */
 const STATE_MS = 5000;
+/** At the end of a command a broker that does not answer holds nobody up for longer, milliseconds. */
+const LAST_WORD_MS = 1500;
 
 export interface LivePublisher {
   /** Sends on what the page is told, as far as it is for other benches to look at. Never waits and never throws. */
@@ -98,14 +100,19 @@ export function publishLive({ shop, nowMs = Date.now, stateMs = STATE_MS }: Live
     async close() {
       clearInterval(beat);
       if (client.connected) {
-        await client
-          .publishAsync(topic("state"), JSON.stringify(gone), { qos: 1, retain: true })
-          .catch(() => undefined);
+        const said = client.publishAsync(topic("state"), JSON.stringify(gone), { qos: 1, retain: true });
+        // Where the network swallows it nobody ever answers; the broker then says it by itself.
+        await Promise.race([said.catch(() => undefined), lateAfter(LAST_WORD_MS)]);
       }
-      await client.endAsync(true).catch(() => undefined);
+      await Promise.race([client.endAsync(true).catch(() => undefined), lateAfter(LAST_WORD_MS)]);
     },
   };
 }
+
+const lateAfter = (ms: number): Promise<void> =>
+  new Promise((resolve) => {
+    setTimeout(resolve, ms).unref();
+  });
 
 const cut = (text: string | null): string | null => text?.slice(0, 200) ?? null;
 

@@ -1,3 +1,5 @@
+import { once } from "node:events";
+import { connect, createServer } from "node:net";
 import mqtt from "mqtt";
 import { afterAll, afterEach, beforeAll, expect, test } from "vitest";
 import type { WireDown } from "../../shared/wire.ts";
@@ -170,4 +172,32 @@ test("a broker that is away harms nothing: what is live is not kept for it, and 
   await own.start();
   const { until } = await watched(shop);
   await until((all) => stateOf(all, "north")?.is === "here");
+});
+
+test("a broker that a network swallows holds nobody up at the end", async () => {
+  const shop = newShop();
+  let isCut = false;
+  const proxy = createServer((near) => {
+    const far = connect(Number(new URL(shop.live).port), "127.0.0.1");
+    for (const [from, to] of [
+      [near, far],
+      [far, near],
+    ] as const) {
+      from.on("data", (bytes: Buffer) => void (isCut || to.write(bytes)));
+      from.on("error", () => undefined);
+      from.on("close", () => to.destroy());
+    }
+  });
+  proxy.listen(0, "127.0.0.1");
+  await once(proxy, "listening");
+  const address = proxy.address();
+  if (address === null || typeof address === "string") throw new Error("no port");
+  const { until } = await watched(shop);
+  const north = publishLive({ shop: { ...shop, bench: "north", live: `mqtt://127.0.0.1:${address.port}` } });
+  await until((all) => stateOf(all, "north")?.is === "here");
+  isCut = true;
+  const began = performance.now();
+  await north.close();
+  expect(performance.now() - began).toBeLessThan(5000);
+  proxy.close();
 });
