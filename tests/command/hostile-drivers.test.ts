@@ -63,7 +63,7 @@ describe("a driver file beside the bench file", { timeout: 120_000 }, () => {
     await rig.folder.write("bench.json", bench);
     await rig.folder.write("my-supply.json", await lyingDriver("my-supply"));
     const { code, err, out } = await rig.powerup("--waive", "a test", "--json").ended;
-    expect(err).toMatch(/drivers: psu by my-supply \(your own, ".*my-supply\.json"\)/);
+    expect(err).toMatch(/psu uses my-supply, a driver of your own \(".*my-supply\.json"\)/);
     expect(isOn(rig.simulation)).toBe(true);
     expect(err).toContain("COULD NOT BE CONFIRMED OFF");
     expect(err + out).toMatch(/voltage stays at .* V; it should fall/);
