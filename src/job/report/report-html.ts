@@ -25,7 +25,7 @@ export interface ReportInput {
 const STYLE = `body{font:16px/1.45 system-ui,sans-serif;color:#111;background:#fff;max-width:46rem;margin:2rem auto;padding:0 1rem}
 h1{font-size:1.5rem;margin:.2rem 0}h2{font-size:1.15rem;margin:1.3rem 0 .4rem}h3{font-size:1rem;margin:1rem 0 .3rem}
 table{border-collapse:collapse;width:calc(100% - 1px)}p,ul{margin:.4rem 0}
-th,td{border:1px solid #888;padding:.3rem .5rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}thead th{overflow-wrap:normal}
+th,td{border:1px solid #888;padding:.3rem .5rem;text-align:left;vertical-align:top;overflow-wrap:anywhere}th{overflow-wrap:break-word}
 figure{margin:.7rem 0}svg{width:100%;font-size:11px}img{max-width:100%;max-height:20cm}
 .words{white-space:pre-wrap;overflow-wrap:anywhere}.result{font-weight:bold;white-space:nowrap}
 .end{border:2px solid #111;padding:.4rem .8rem;margin:.8rem 0}
