@@ -2,7 +2,7 @@ import { afterEach } from "vitest";
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
 import type { RunRequest, WireAnswer } from "../../shared/wire.ts";
-import { isOn, type PoweredBench, poweredBench } from "./powered-bench.ts";
+import { type PoweredBench, poweredBench } from "./powered-bench.ts";
 import { endPrograms } from "./run-program.ts";
 import { askedOf, isStarted, onceInTime, type Script, type Served, serveProgram, waiverFor } from "./served-bench.ts";
 
@@ -78,14 +78,39 @@ export async function begun(open: OpenDaemon, more: Partial<RunRequest> = {}): P
   return answer.run;
 }
 
-/** Starts a run on the bench and waits until it is held on after its verdict. */
+/**
+ * Starts a run on the bench and waits until it is held on after its verdict. One that this machine had no time for has no
+ * verdict, only an end; it is done again.
+ */
 export async function hold(open: OpenDaemon, more: Partial<RunRequest> = {}): Promise<string> {
   const { run } = await onceInTime(async () => {
+    const first = firstWordOn(open.by);
     const started = await begun(open, { keepOn: true, ...more });
-    while ((await open.by.client.next("verdict")).verdict.run !== started);
-    return { run: started, trip: isOn(open.bench.simulation) ? null : (await outcomeOf(open.by, started)).trip };
+    const isHeld = (await first(started)) === "verdict";
+    return { run: started, trip: isHeld ? null : (await outcomeOf(open.by, started)).trip };
   });
   return run;
+}
+
+/** Listens from now on; then says whether a run's verdict or its end came first, without taking it from the test. */
+function firstWordOn({ client }: Script): (run: string) => Promise<"verdict" | "outcome"> {
+  const words: { word: "verdict" | "outcome"; run: string }[] = [];
+  let heard = (): void => {};
+  client.socket.on("message", (data: Buffer) => {
+    const message = JSON.parse(data.toString()) as { type: string; run: string; verdict: { run: string } };
+    if (message.type === "verdict") words.push({ word: "verdict", run: message.verdict.run });
+    if (message.type === "outcome") words.push({ word: "outcome", run: message.run });
+    heard();
+  });
+  return async (run) => {
+    for (;;) {
+      const found = words.find((each) => each.run === run);
+      if (found !== undefined) return found.word;
+      await new Promise<void>((resolve) => {
+        heard = resolve;
+      });
+    }
+  };
 }
 
 export async function outcomeOf(by: Script, run: string): Promise<RunOutcome> {
