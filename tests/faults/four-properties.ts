@@ -16,6 +16,8 @@ export interface Broken {
 /** A reading is published within this of its answer: the batch in which events leave the bench, ms. */
 const BATCH_MS = 50;
 const SLACK_MS = 20;
+/** Times of readings are kept in whole hundredths of a millisecond. */
+const ROUNDED_MS = 0.01;
 
 /**
  * Checks what the simulator saw, command by command, against what the bench process published and wrote. The
@@ -35,7 +37,10 @@ function wrongValues({ published, simulation }: FaultBench, history: readonly Hi
     const source = simulation.benchFile.feeds[reading.feed];
     const supply = source === undefined || "manual" in source ? "" : source.supply;
     const numbers = replies
-      .filter((each) => each.instrument === supply && each.atMs >= askedMs - 0.001 && each.atMs <= answeredMs + 0.001)
+      .filter(
+        (each) =>
+          each.instrument === supply && each.atMs >= askedMs - ROUNDED_MS && each.atMs <= answeredMs + ROUNDED_MS,
+      )
       .flatMap((each) => each.text.split(/[;,]/).map(Number));
     for (const value of [voltsOf(reading), ampsOf(reading)]) {
       if (value === undefined || numbers.some((each) => Math.abs(each - value) < 1e-9)) continue;
