@@ -50,6 +50,8 @@ export interface PageBench {
   command(command: WireCommand, by: WireParty): Promise<WireAnswer>;
   /** The operator's lease ended without being handed back: the page closed, or went silent. */
   operatorGone?(session: string): void;
+  /** The operator's lease was handed back and nobody holds it. */
+  controlHandedBack?(): void;
   record?: WireRecord;
   /** The record as a page works with it. */
   jobsForPage?: PageJobs;

@@ -81,7 +81,9 @@ export class CommandGate {
       case "take-lease":
         return this.#takeLease(from);
       case "release-lease":
-        return this.lease.release(from.connection, message.lease) ? { result: "done" } : noLease();
+        if (!this.lease.release(from.connection, message.lease)) return noLease();
+        this.#facade.controlHandedBack?.();
+        return { result: "done" };
       case "ask-lease":
         return this.#askLease(from);
       case "hand-over":

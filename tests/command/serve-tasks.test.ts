@@ -100,6 +100,18 @@ test("a series of starts goes off and on by itself, starts nothing else meanwhil
   expect(timesOn(bench.simulation) - before).toBe(switched);
 });
 
+test("a series of starts ends where control is handed back: nothing comes on by itself with nobody there", async () => {
+  expect(isStarted(await begin({ task: "cycle", warm: 3, warmOff: 1 }))).toBe(true);
+  while ((await by.client.next("cycles")).cycles.restSeconds === null);
+  const before = timesOn(bench.simulation);
+  by.client.send({ type: "release-lease", id: "hand-back", lease });
+  let told = (await by.client.next("cycles")).cycles;
+  while (told.result === null) told = (await by.client.next("cycles")).cycles;
+  expect(told.result).toContain("handed control back");
+  lease = await by.takeLease();
+  expect(timesOn(bench.simulation)).toBe(before);
+});
+
 test("while leads are nulled nothing is started, and tips that do not meet are no null", async () => {
   const [nulled, start] = await Promise.all([by.nullLeads(lease), begin(null).catch(String)]);
   expect(nulled).toMatchObject({ result: "refused" });

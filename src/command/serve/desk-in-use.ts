@@ -62,6 +62,10 @@ export class DeskInUse implements PageBench {
     this.#desk.operatorGone();
   }
 
+  controlHandedBack(): void {
+    this.#desk.controlHandedBack();
+  }
+
   cut(by: string): Promise<CutWord> {
     return this.#desk.cut(by);
   }

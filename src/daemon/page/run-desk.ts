@@ -197,6 +197,11 @@ export class RunDesk implements PageBench {
       void this.cut("the page in control, which closed or went silent");
   }
 
+  /** Nobody is in control: what is on stays as it is, and nothing comes on by itself. */
+  controlHandedBack(): void {
+    this.#cycles.stop("the page in control, which handed control back");
+  }
+
   /** Cuts, and ends the bench process once it has proved everything off. */
   async close(): Promise<void> {
     this.#runs.close();
