@@ -58,6 +58,8 @@ export class Bench {
   #stopTimer: () => void = () => {};
   #busy: Promise<void> = Promise.resolve();
   #closed = false;
+  /** Settles when the links under way are open, or could not be opened. */
+  #connecting: Promise<void> | undefined;
   /** Raised by every cut and stop: a run asked for before one does not begin after it. */
   readonly #epoch = new Epoch();
 
@@ -137,7 +139,12 @@ export class Bench {
     switch (message.type) {
       case "connect": {
         const asked = this.#epoch.token;
-        this.#queue(message.id, async () => this.#connect(message, asked));
+        this.#queue(message.id, () => {
+          this.#connecting = this.#connect(message, asked).finally(() => {
+            this.#connecting = undefined;
+          });
+          return this.#connecting;
+        });
         return;
       }
       case "run": {
@@ -170,15 +177,21 @@ export class Bench {
     else if (this.#connected !== undefined) this.#cutLane.now(this.#outputs());
   }
 
-  /** Says that off is written, and once it is known what the outputs are then. */
+  /**
+   * Says that off is written, and once it is known what the outputs are then. While the links are being opened anew the cut
+   * is taken, nothing can come on, and off is written to each supply as soon as it is there.
+   */
   async #answerCut(id: number): Promise<void> {
-    const outputs = this.#outputs();
     const nothing = "No supply is connected, so there was nothing to cut.";
-    if (outputs.size === 0) return this.#problem(id, new BenchError("link-closed", nothing));
+    if (this.#connecting === undefined && this.#outputs().size === 0)
+      return this.#problem(id, new BenchError("link-closed", nothing));
     this.#options.send({ type: "done", id });
+    await this.#connecting?.catch(() => {});
+    const outputs = this.#outputs();
     // A run that waits for a person's hand is not waited for.
     await this.#endOfRun();
-    const { output, because } = await this.#cutLane.prove(outputs);
+    const { output, because } =
+      outputs.size === 0 ? { output: "unknown" as const, because: nothing } : await this.#cutLane.prove(outputs);
     if (!this.#closed) this.#options.send({ type: "cut-proof", id, output, because });
   }
 
