@@ -9,7 +9,7 @@ const CARRIED = "src/host/stick.ts";
 /** A way to a terminal; a reader of standard input that is given an output draws on it too. */
 const WRITES = /process\s*\.\s*(?:stdout|stderr)\s*\.\s*write|\bconsole\s*\.|\bprocess\.(?:stdout|stderr)\b(?=\s*[,)])/;
 /** Draws the last row of a question, which the place has made visible, and takes the answer. */
-const QUESTIONS = "src/command/power/ask-yes-no.ts";
+const QUESTIONS = "src/command/power/ask-line.ts";
 
 test("nothing but one file writes to standard output or standard error", () => {
   const files = readdirSync(path.join(root, "src"), { recursive: true, encoding: "utf8" })
