@@ -6,6 +6,7 @@ import type { OpenLink } from "../instrument/connect-instrument.ts";
 import { energisedFeeds } from "../plan/machine/machine-state.ts";
 import type { ProcessorTime } from "../system/processor-time.ts";
 import { type ConnectedBench, connectInstruments } from "./connect-instruments.ts";
+import { CutAnswers } from "./cut-answers.ts";
 import { cutIn } from "./cut-in.ts";
 import { CutLane, type Outputs, outputsOf } from "./cut-lane.ts";
 import { DaemonWatch } from "./daemon-watch.ts";
@@ -50,6 +51,7 @@ export class Bench {
   #guardian: GuardianPort | null = null;
   #armDirectory: string | null = null;
   readonly #daemon: DaemonWatch;
+  readonly #cutAnswers: CutAnswers;
   readonly #batch: EventBatch;
   /** Questions asked by all runs so far, and by those before the present one: no number is ever used twice. */
   #questionsAsked = 0;
@@ -70,6 +72,16 @@ export class Bench {
     this.#cutLane = new CutLane({
       clock: options.clock,
       onAlarm: (message, output) => options.send({ type: "alarm", message, output }),
+    });
+    this.#cutAnswers = new CutAnswers({
+      cutLane: this.#cutLane,
+      outputs: () => this.#outputs(),
+      connecting: () => this.#connecting,
+      endOfRun: () => this.#endOfRun(),
+      send: (message) => {
+        if (!this.#closed) options.send(message);
+      },
+      refuse: (id, why) => this.#problem(id, new BenchError("link-closed", why)),
     });
     this.#idle = new IdlePolling({
       clock: options.clock,
@@ -95,14 +107,14 @@ export class Bench {
   }
 
   get isIdle(): boolean {
-    return this.#runner === undefined || this.#runner.hasEnded;
+    return this.#runner === undefined || this.#runner.isOver;
   }
 
   receive(raw: unknown): void {
     const off = cutIn(raw);
     if (off !== null) {
       this.cut(off.by);
-      if (off.id !== null) void this.#answerCut(off.id);
+      if (off.id !== null) void this.#cutAnswers.answer(off.id);
       return;
     }
     const parsed = ToBench.safeParse(raw);
@@ -175,24 +187,6 @@ export class Bench {
     this.#epoch.raise();
     if (this.#runner !== undefined && !this.#runner.hasEnded) this.#runner.cut(by);
     else if (this.#connected !== undefined) this.#cutLane.now(this.#outputs());
-  }
-
-  /**
-   * Says that off is written, and once it is known what the outputs are then. While the links are being opened anew the cut
-   * is taken, nothing can come on, and off is written to each supply as soon as it is there.
-   */
-  async #answerCut(id: number): Promise<void> {
-    const nothing = "No supply is connected, so there was nothing to cut.";
-    if (this.#connecting === undefined && this.#outputs().size === 0)
-      return this.#problem(id, new BenchError("link-closed", nothing));
-    this.#options.send({ type: "done", id });
-    await this.#connecting?.catch(() => {});
-    const outputs = this.#outputs();
-    // A run that waits for a person's hand is not waited for.
-    await this.#endOfRun();
-    const { output, because } =
-      outputs.size === 0 ? { output: "unknown" as const, because: nothing } : await this.#cutLane.prove(outputs);
-    if (!this.#closed) this.#options.send({ type: "cut-proof", id, output, because });
   }
 
   /** The daemon is gone: off, proved, and everything closed. */
@@ -305,6 +299,9 @@ export class Bench {
       );
     }
     await this.#needGuardian();
+    await this.#within(END_MS, this.#cutAnswers.proved);
+    if (this.#cutAnswers.isProving)
+      throw new BenchError("bad-message", "Cannot run: the last cut is not proved yet; nothing was energised");
     // One that found no run yet was meant for this one.
     if (this.#epoch.hasRisenSince(asked))
       throw new BenchError("bad-message", "Cannot run: a cut or a stop came before it began; nothing was energised");

@@ -62,6 +62,11 @@ export class CutLane {
     });
   }
 
+  /** Whether all of these read off; asks and writes nothing, and raises no alarm. */
+  look(outputs: Outputs): Promise<CutResult> {
+    return this.#proveOnce(outputs);
+  }
+
   /** For a run that ended in doubt: off again each second, for as long as `goesOn` says so; the alarm is a rarer one. */
   proveAtLast(outputs: Outputs, goesOn: () => boolean): Promise<CutResult> {
     return this.#prove(outputs, { againMs: 1000, alarmMs: 10_000, goesOn });

@@ -1,7 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import { wholeHundredths } from "../../shared/clock.ts";
 import { messageOf } from "../../shared/message-of.ts";
-import type { Plan, PlanEffect, PlanEvent } from "../../shared/plan.ts";
+import type { Plan, PlanEffect, PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { advance } from "../plan/machine/advance.ts";
 import { energisedFeeds, initialState, type PlanState } from "../plan/machine/machine-state.ts";
@@ -39,6 +39,7 @@ export class PlanRunner {
   #cutting = false;
   #begun = false;
   #ended = false;
+  #isOver = false;
   /** Why the run could not begin. */
   #refusal: unknown;
   /** What is being said to the supplies to make them ready; settles, whatever came of it. */
@@ -84,8 +85,14 @@ export class PlanRunner {
     return this.#begun;
   }
 
+  /** The plan does nothing more. */
   get hasEnded(): boolean {
     return this.#ended;
+  }
+
+  /** The outputs were looked at once more, and the end was said: another run may follow. */
+  get isOver(): boolean {
+    return this.#isOver;
   }
 
   /** Milliseconds since the run was asked for. */
@@ -286,13 +293,29 @@ export class PlanRunner {
     for (const stop of this.#stops) stop();
     for (const polling of this.#pollings) polling.stop();
     for (const [supply] of this.#outputs) supply.energised = false;
-    const outcome = outcomeOf(this.#state);
+    const outcome = await this.#lookedAt(outcomeOf(this.#state));
     if (outcome.output === "off") {
       this.#options.guardian?.disarm();
       await releaseSupplies(this.#outputs);
     }
+    this.#isOver = true;
     this.#options.onEnded(outcome, this.#refusal);
     this.#settleEnded();
+  }
+
+  /**
+   * Off is said of every output of the bench, not only of those the plan switched: at the end all are asked once more, since a
+   * hand may have switched one on after it was proved off, and what is on is cut.
+   */
+  async #lookedAt(outcome: RunOutcome): Promise<RunOutcome> {
+    const { cutLane } = this.#options;
+    if (!this.#begun || outcome.output !== "off") return outcome;
+    const seen = await cutLane.look(this.#outputs);
+    if (seen.output === "off") return outcome;
+    this.#cutNow();
+    const { output } = await cutLane.prove(this.#outputs);
+    const cut = `an output was not off at the end of the run (${seen.because}); everything was cut`;
+    return { ...outcome, output, note: outcome.note === undefined ? cut : `${outcome.note}; ${cut}` };
   }
 
   #feedOf(supply: Supply): string {

@@ -62,6 +62,8 @@ const REPEATED_MS = 60;
 const WATCHED_MS = 600;
 /** How long a question may still be shown after its answer, or after the cut that ended it, milliseconds. */
 const WITHDRAWN_MS = 100;
+/** Everything that was said is answered within this, milliseconds. */
+const ANSWERED_MS = 2000;
 /** The off of a lost link goes out on a fresh connection, milliseconds. */
 const FRESH_MS = 100;
 
@@ -260,6 +262,9 @@ async function finish(
   told.push(rig.tell({ type: "cut", by: "the end of the sequence" }));
   oracle.cut();
   for (let left = 30; left > 0; left--) await step();
+  // A run waits a second for the proof of a cut before it is refused.
+  const untilMs = rig.clock.nowMs() + ANSWERED_MS;
+  while (told.some((id) => !rig.isAnswered(id)) && rig.clock.nowMs() < untilMs) await step();
   const unanswered = told.filter((id) => !rig.isAnswered(id));
   if (unanswered.length > 0) throw new Error(`${unanswered.length} messages were never answered`);
   if (rig.on.length > 0) throw new Error(`channels ${rig.on.join(", ")} are on at the end`);
