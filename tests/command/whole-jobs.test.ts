@@ -10,7 +10,7 @@ import { type WholeJob, wholeJob } from "./whole-job.ts";
 const SAYS: Record<DrawClass, RegExp> = {
   "open-input": /takes no current/,
   "dead-short": /shorted/,
-  overload: /more (current )?than|conducts|limit/,
+  overload: /more (current )?than|conducts|limit|starts again/,
   retrying: /again/,
   "standby-only": /standby/i,
   "partly-up": /part of the board/,
