@@ -85,6 +85,9 @@ test(
     const figures = { powerUps: POWER_UPS, ended, scheduling, spinning: os.cpus().length };
     keepTable("nuisance", figures);
     process.stdout.write(`${JSON.stringify(figures)}\n`);
+    // The supply must outlive whoever switches it off.
+    served.program.child.kill("SIGTERM");
+    await served.program.ended;
     await folder.remove();
     if (scheduling.startsWith("real time")) expect(ended).toEqual([]);
     // Without real time the share is told; a run that is ended for no reason at all would still be a fault.
