@@ -252,6 +252,8 @@ export class Bench {
   async #connect(message: Extract<ToBench, { type: "connect" }>, asked: EpochToken): Promise<void> {
     if (!this.isIdle)
       throw new BenchError("bad-message", "Cannot connect: a run is in progress; its outputs are unchanged");
+    // The proof of a cut goes by the links that are closed here.
+    await this.#within(END_MS, this.#cutAnswers.proved);
     this.#idle.stop();
     await this.#connected?.close();
     this.#connected = undefined;
