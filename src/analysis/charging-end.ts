@@ -1,3 +1,5 @@
+import { straightLine } from "./straight-line.ts";
+
 /** The most input capacitance to reckon with where the board file does not say, farads (common practice, no source). */
 export const MOST_FARADS = 0.005;
 
@@ -22,8 +24,8 @@ const SEEN = 3;
 export function chargingEnd(samples: readonly TimedOhms[]): { ohms: number; expandedOhms: number } | null {
   const part = Math.floor(samples.length / 3);
   if (part < LEAST_PER_PART) return null;
-  const early = line(samples.slice(0, part));
-  const late = line(samples.slice(-part));
+  const early = straightLine(samples.slice(0, part));
+  const late = straightLine(samples.slice(-part));
   const error = Math.hypot(early.slopeError, late.slopeError);
   const falls = early.slope - late.slope;
   if (!(late.slope > 0) || !(falls > Math.max(SEEN * error, LEAST_FALL * early.slope))) return null;
@@ -32,21 +34,4 @@ export function chargingEnd(samples: readonly TimedOhms[]): { ohms: number; expa
   // Twice the standard error of both slopes, to the side that puts the end further away.
   const far = endAt(Math.max(falls - 2 * error, falls / 3), late.slope + 2 * late.slopeError);
   return { ohms, expandedOhms: Math.max(far - ohms, 0.01 * ohms) };
-}
-
-/** Mean, and slope per millisecond with its standard error, of a straight line. */
-function line(samples: readonly TimedOhms[]): { mean: number; slope: number; slopeError: number } {
-  const n = samples.length;
-  const mean = samples.reduce((sum, each) => sum + each.value, 0) / n;
-  const middle = samples.reduce((sum, each) => sum + each.atMs, 0) / n;
-  let xx = 0;
-  let xy = 0;
-  let yy = 0;
-  for (const { atMs, value } of samples) {
-    xx += (atMs - middle) ** 2;
-    xy += (atMs - middle) * (value - mean);
-    yy += (value - mean) ** 2;
-  }
-  const slope = xy / xx;
-  return { mean, slope, slopeError: Math.sqrt(Math.max(0, yy - slope * xy) / Math.max(1, n - 2) / xx) };
 }

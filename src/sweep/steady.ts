@@ -1,5 +1,6 @@
 import type { SweepPoint } from "../../shared/sweep.ts";
 import { madSigmaOf } from "../analysis/noise.ts";
+import { straightLine } from "../analysis/straight-line.ts";
 import { type Sample, spanMs } from "./sample.ts";
 
 /** What counts as still for one point; in its own unit. */
@@ -80,7 +81,7 @@ function shortestEnd(window: readonly Sample[]): readonly Sample[] | null {
 }
 
 function judge(point: SweepPoint, samples: readonly Sample[], sigma: number): Look {
-  const { mean, error, slope, slopeError } = line(samples);
+  const { mean, error, slope, slopeError } = straightLine(samples);
   const lastsMs = spanMs(samples);
   const rise = slope * Math.sign(mean || 1) > 3 * slopeError ? 1000 * Math.abs(slope) : null;
   const figures = { mean, standardError: error, readings: samples.length, rise };
@@ -106,24 +107,4 @@ function hasOutlier(point: SweepPoint, samples: readonly Sample[], mean: number,
   const values = samples.map((each) => each.value);
   const most = Math.max(6 * sigma, LEAST_CHANGE_VOLTS, 6 * madSigmaOf(values));
   return values.some((value) => Math.abs(value - mean) > most);
-}
-
-/** Mean, its standard error, and the slope of a straight line through the samples, per millisecond, with its error. */
-function line(samples: readonly Sample[]): { mean: number; error: number; slope: number; slopeError: number } {
-  const n = samples.length;
-  const mean = samples.reduce((sum, each) => sum + each.value, 0) / Math.max(1, n);
-  const middle = samples.reduce((sum, each) => sum + each.atMs, 0) / Math.max(1, n);
-  let xx = 0;
-  let xy = 0;
-  let yy = 0;
-  for (const { atMs, value } of samples) {
-    xx += (atMs - middle) ** 2;
-    xy += (atMs - middle) * (value - mean);
-    yy += (value - mean) ** 2;
-  }
-  if (n < 3 || xx === 0)
-    return { mean, error: Number.POSITIVE_INFINITY, slope: 0, slopeError: Number.POSITIVE_INFINITY };
-  const slope = xy / xx;
-  const rest = Math.max(0, yy - slope * xy) / (n - 2);
-  return { mean, error: Math.sqrt(yy / (n - 1) / n), slope, slopeError: Math.sqrt(rest / xx) };
 }
