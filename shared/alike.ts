@@ -12,7 +12,7 @@ export const AlikePoint = z.strictObject({
   point: z.string(),
   /** Ohms or diode volts; null not measured. */
   value: z.union([z.number(), z.literal("open")]).nullable(),
-  /** What good boards of this kind read there; null where none did. */
+  /** The reading of good boards of this kind there; null where none was read. */
   good: z.number().nullable(),
   /** How far it is from the middle of the group, as a share; with good values, how much further than on a good board. */
   off: z.number().nullable(),

@@ -48,7 +48,7 @@ const InstrumentEntry = z.strictObject({
   scanner: z
     .record(z.string().regex(/^[^:]+(:[^:]+)?$/, 'a point is "POINT" or "A:B"'), z.number().int().min(0).max(99_999))
     .optional(),
-  /** What a recorder takes down of each run; only of a recorder. */
+  /** The channels and times that a recorder takes down; only of a recorder. */
   record: Recording.optional(),
 });
 export type InstrumentEntry = z.infer<typeof InstrumentEntry>;
@@ -101,7 +101,7 @@ function recorderProblems(bench: Record<string, InstrumentEntry>, context: z.Ref
   }
 }
 
-/** Where a simulated instrument can be: a socket of this machine, or a pseudo terminal. */
+/** Addresses that a simulated instrument can have: a socket of this machine, or a pseudo terminal. */
 const SIMULATED_PLACE = /^(?:TCPIP\d*::(?:127\.0\.0\.1|localhost|::1|\[::1\])::|ASRL\/(?!dev\/(?!pts\/)))/i;
 
 /** Nobody may take a real bench for a simulated one because of a key that was left in its file. */

@@ -22,12 +22,12 @@ export const BoardPart = z.strictObject({
   copper: z.boolean().optional(),
   /** Temperature that `ohms` is for; 20 where it is not said. */
   celsius: z.number().min(-40).max(150).optional(),
-  /** Where the two probes go, in words: red on the side the current comes from. */
+  /** The places of the two probes, in words: red on the side the current comes from. */
   point: z.string().max(200).optional(),
 });
 export type BoardPart = z.infer<typeof BoardPart>;
 
-/** What of a board file the groups and parts are held against. */
+/** The parts of a board file that groups and parts are held against. */
 interface Named {
   feeds: Record<string, unknown>;
   rails: Record<string, unknown>;
@@ -35,7 +35,7 @@ interface Named {
   across: Record<string, BoardPart>;
 }
 
-/** What is not as it should be among groups and parts, each with its place in the board file. */
+/** The mistakes among groups and parts, each with its place in the board file. */
 export function groupProblems({ feeds, rails, groups, across }: Named): { path: (string | number)[]; says: string }[] {
   const found: { path: (string | number)[]; says: string }[] = [];
   const isNamed = (point: string): boolean => Object.hasOwn(feeds, point) || Object.hasOwn(rails, point);

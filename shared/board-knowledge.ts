@@ -24,7 +24,7 @@ export const DrawKnowledge = z.strictObject({
 });
 export type DrawKnowledge = z.infer<typeof DrawKnowledge>;
 
-/** What good boards of a kind read at a point; base SI. */
+/** The readings of good boards of a kind at a point; base SI. */
 export const PointKnowledge = z.strictObject({
   point: word,
   quantity: z.enum(["volts", "ohms", "diodeVolts"]),

@@ -4,7 +4,7 @@ const whole = z.number().int().min(0);
 const places = z.number().int().min(0).max(9).nullable();
 const column = z.number().int().min(1).max(8);
 
-/** What a chunk of packed readings says of its columns: decimal places, null where they are doubles; and bytes of each number. */
+/** The columns of a chunk of packed readings: decimal places, null where they are doubles; and bytes of each number. */
 export const PackedHead = z.strictObject({
   feeds: z.array(z.string()).min(1).max(255),
   times: places,
@@ -17,7 +17,7 @@ export type PackedHead = z.infer<typeof PackedHead>;
 /** The head of a block of a capture's levels. */
 export const LevelsHead = z.strictObject({
   capture: z.string(),
-  /** Where the block's chunks lie in the capture's file, and which numbers they are. */
+  /** The place of the block's chunks in the capture's file, and their numbers. */
   from: whole,
   end: whole,
   seq: whole,

@@ -17,7 +17,7 @@ export const CLASS_FOR_OWNER: Record<DrawClass, string> = {
   "cannot-tell": "The readings do not decide what the draw means.",
 };
 
-/** What an overload of a kind is, for the owner of a board; of an unknown kind, what its class says. */
+/** An overload of a kind in words for the owner of a board; one of an unknown kind in those of its class. */
 const OVERLOAD_FOR_OWNER: Partial<Record<OverloadKind, string>> = {
   ohmic: "An input conducts like a resistor, where a good board hardly conducts at all.",
   junction: "An input conducts like a diode, where a good board hardly conducts at all.",

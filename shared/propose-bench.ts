@@ -1,7 +1,7 @@
 import type { BenchFile } from "./bench-file.ts";
 import type { FoundLink } from "./setup.ts";
 
-/** Where the power of a feed comes from: an instrument of the bench and its channel. */
+/** The source of a feed's power: an instrument of the bench and its channel. */
 export interface ProposedFeed {
   feed: string;
   supply: string;

@@ -1,7 +1,7 @@
 import { z } from "zod";
 import { BenchFile } from "./bench-file.ts";
 
-/** What stands at an address, as looking for instruments tells it; every text of an instrument is made visible before. */
+/** The instrument or port at an address, as looking for instruments tells it; every text of an instrument is made visible before. */
 export const FoundLink = z.strictObject({
   address: z.string(),
   /** What the system says of the port; may be empty. */
@@ -29,7 +29,7 @@ export const SetupDriver = z.strictObject({
   describes: z.string(),
 });
 
-/** Where the first set-up stands: `none` no bench is in use, `file` a bench file is, `rehearsal` a simulated bench is. */
+/** The state of the first set-up: `none` no bench is in use, `file` a bench file is, `rehearsal` a simulated bench is. */
 export const SetupView = z.strictObject({
   bench: z.enum(["none", "file", "rehearsal"]),
   /** The bench file in use; null: none is. */
@@ -45,7 +45,7 @@ export const SetupView = z.strictObject({
 });
 export type SetupView = z.infer<typeof SetupView>;
 
-/** What the check on an open lead found of one instrument or feed; nothing was switched on for it. */
+/** The finding of the check on an open lead for one instrument or feed; nothing was switched on for it. */
 export const SetupFinding = z.strictObject({ name: z.string(), ok: z.boolean(), says: z.string() });
 export type SetupFinding = z.infer<typeof SetupFinding>;
 
@@ -59,5 +59,5 @@ export const SetupFileBody = z.strictObject({
 export type SetupFileBody = z.infer<typeof SetupFileBody>;
 export const SetupBenchBody = z.strictObject({ file: z.string().trim().min(1).max(1000) });
 export const SetupRehearseBody = z.strictObject({ scenario: z.string().regex(/^[a-z0-9-]{1,40}$/) });
-/** Where the simulated probe is put; null lifts it. */
+/** The point on which the simulated probe is put; null lifts it. */
 export const SetupProbeBody = z.strictObject({ point: z.string().max(70).nullable() });

@@ -1,4 +1,4 @@
-/** What a meter without a description is off by: a share of the reading and ohms (common practice, no source). */
+/** The error of a meter without a description: a share of the reading and ohms (common practice, no source). */
 export const USUAL_OHMS_ERROR = { share: 0.01, ohms: 0.1 };
 /** Needle probes repeat within this, ohms; four wires do not see it (common practice, no source). */
 export const CONTACT_OHMS = 0.1;
