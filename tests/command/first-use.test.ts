@@ -1,4 +1,4 @@
-import { type ChildProcessWithoutNullStreams, spawn } from "node:child_process";
+import type { ChildProcessWithoutNullStreams } from "node:child_process";
 import { chmod, readFile, stat, writeFile } from "node:fs/promises";
 import { afterEach, describe, expect, it } from "vitest";
 import { BenchFile } from "../../shared/bench-file.ts";
@@ -6,6 +6,7 @@ import { type Simulation, startSimulation } from "../../src/simulator/start-simu
 import { realClock } from "../../src/system/real-clock.ts";
 import { timesOn } from "./powered-bench.ts";
 import { PROGRAM, runProgram, type TestFolder, testFolder } from "./run-program.ts";
+import { onTerminal } from "./socat-terminal.ts";
 
 const CTRL_C = "\u0003";
 let folder: TestFolder;
@@ -31,38 +32,22 @@ async function aloneOnTerminal(typedAhead = "") {
     `#!/bin/sh\ntrap : INT HUP\nstty cols 1000 rows 40\ncd ${folder.path}\nFIRSTAMP_DATA=${folder.path}/data '${process.execPath}' '${PROGRAM}'\necho "ended with $?"\n`,
   );
   await chmod(script, 0o755);
-  const socat = spawn("socat", [`EXEC:${script},pty,setsid,ctty,stderr,echo=0`, "STDIO"], { stdio: "pipe" });
-  child = socat;
-  if (typedAhead !== "") socat.stdin.write(typedAhead);
-  let screen = "";
+  const terminal = onTerminal(script);
+  child = terminal.child;
+  if (typedAhead !== "") terminal.type(typedAhead);
   let seen = 0;
-  const listeners = new Set<() => void>();
-  socat.stdout.setEncoding("utf8").on("data", (text: string) => {
-    screen += text;
-    for (const each of [...listeners]) each();
-  });
   /** Waits for a text after what was waited for before. */
-  const until = (fits: RegExp): Promise<void> =>
-    new Promise((resolve, reject) => {
-      const look = (): void => {
-        const found = fits.exec(screen.slice(seen));
-        if (found === null) return;
-        seen += found.index + found[0].length;
-        listeners.delete(look);
-        resolve();
-      };
-      socat.once("close", () => reject(new Error(`it ended without ${fits}: ${screen}`)));
-      listeners.add(look);
-      look();
-    });
+  const until = async (fits: RegExp): Promise<void> => {
+    seen = await terminal.until(fits, seen);
+  };
   return {
     until,
-    screen: () => screen,
+    screen: terminal.screen,
     /** Waits until a question takes an answer (its last row is drawn a second time then), and types it. */
     answer: async (question: RegExp, keys: string) => {
       const end = "\\[[^\\]]*\\]";
       await until(new RegExp(`${question.source}[\\s\\S]*?${end}[\\s\\S]*?${end} `));
-      socat.stdin.write(keys);
+      terminal.type(keys);
     },
   };
 }

@@ -1,15 +1,12 @@
-import { type ChildProcessWithoutNullStreams, spawn } from "node:child_process";
+import type { ChildProcessWithoutNullStreams } from "node:child_process";
 import { existsSync, readFileSync } from "node:fs";
 import { chmod } from "node:fs/promises";
 import { afterEach, describe, expect, it } from "vitest";
 import { despiteBusyMachine, isOn, type PoweredBench, poweredBench, timesOn, untilTrue } from "./powered-bench.ts";
 import { PROGRAM } from "./run-program.ts";
+import { onTerminal, type SocatTerminal } from "./socat-terminal.ts";
 
-interface Terminal {
-  type(keys: string): void;
-  /** Everything that came to the screen, with its control characters. */
-  screen(): string;
-  until(fits: RegExp): Promise<void>;
+interface Terminal extends SocatTerminal {
   ended(): Promise<number>;
 }
 
@@ -39,34 +36,13 @@ async function powerupOnTerminal(...more: string[]): Promise<Terminal> {
     `#!/bin/sh\ntrap : INT HUP\nstty cols 80 rows 40\n${words}\ncode=$?\necho $code > ${rig.folder.path}/code\necho "ended with $code"\n`,
   );
   await chmod(script, 0o755);
-  const socat = spawn("socat", [`EXEC:${script},pty,setsid,ctty,stderr,echo=0`, "STDIO"], { stdio: "pipe" });
-  child = socat;
-  let screen = "";
-  const listeners = new Set<() => void>();
-  socat.stdout.setEncoding("utf8").on("data", (text: string) => {
-    screen += text;
-    for (const each of [...listeners]) each();
-  });
-  const until = (fits: RegExp): Promise<void> =>
-    new Promise((resolve, reject) => {
-      const look = (): void => {
-        if (fits.test(screen)) {
-          listeners.delete(look);
-          resolve();
-        }
-      };
-      socat.once("error", reject);
-      socat.once("close", () => reject(new Error(`it ended without ${fits}: ${screen}`)));
-      listeners.add(look);
-      look();
-    });
+  const terminal = onTerminal(script);
+  child = terminal.child;
   return {
-    type: (keys) => void socat.stdin.write(keys),
-    screen: () => screen,
-    until,
+    ...terminal,
     ended: async () => {
-      await until(/ended with \d+/);
-      return Number(/ended with (\d+)/.exec(screen)?.[1]);
+      await terminal.until(/ended with \d+/);
+      return Number(/ended with (\d+)/.exec(terminal.screen())?.[1]);
     },
   };
 }
