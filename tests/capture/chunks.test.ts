@@ -8,14 +8,19 @@ import { BenchError } from "../../shared/bench-error.ts";
 import type { FeedReading } from "../../shared/reading.ts";
 import { captureFile, settleCapture, settledBytes, tailFile } from "../../src/capture/capture-files.ts";
 import { chunkBytes } from "../../src/capture/chunk-format.ts";
-import { openCaptureWriter } from "../../src/capture/chunk-store.ts";
+import { type CaptureWriter, openCaptureWriter } from "../../src/capture/chunk-store.ts";
 import { readCapture } from "../../src/capture/read-capture.ts";
 
 let folder = "";
+const leftOpen: CaptureWriter[] = [];
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), "chunks-"));
 });
-afterAll(() => rm(folder, { recursive: true }));
+afterAll(async () => {
+  // Node 26 ends a process whose file handles are collected before they are closed.
+  for (const writer of leftOpen) await writer.close();
+  await rm(folder, { recursive: true });
+});
 
 const reading = (i: number): FeedReading => ({
   feed: i % 2 === 0 ? "aux" : "slot12",
@@ -37,6 +42,7 @@ async function written(id: string, n: number, close = true): Promise<string> {
   }
   await writer.flushed();
   if (close) await writer.close();
+  else leftOpen.push(writer);
   return captureFile(folder, id);
 }
 
@@ -189,6 +195,7 @@ describe("a capture whose writer died", () => {
   });
   it("keeps a tail that is damaged as it is: the gap is still told", async () => {
     const writer = await openCaptureWriter(folder, "torn");
+    leftOpen.push(writer);
     for (let i = 0; i < 300; i++) {
       writer.append(reading(i), i * 10 + 4);
       if (i % 100 === 99) await writer.flushed();
