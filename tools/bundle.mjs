@@ -9,6 +9,7 @@ const STARTED = [
   "guardian/main",
   "daemon/process/judge-worker",
   "daemon/process/diagnose-worker",
+  "job/store/sqlite-worker",
 ];
 /** With native parts, or seldom needed and large: left to be found in node_modules. */
 const LEFT_OUT = [

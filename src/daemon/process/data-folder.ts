@@ -26,7 +26,7 @@ export async function openDataFolder(
   directory: string,
   options: { onTrouble?: (sentence: string) => void } = {},
 ): Promise<DataFolder> {
-  const store = await openJobStore(directory, options);
+  const store = await openJobStore(directory, { ...options, aside: true });
   try {
     const problem = freeSpaceProblem(directory);
     if (problem !== null) throw new BenchError("disk-full", `${problem}; nothing was touched`);

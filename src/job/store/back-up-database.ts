@@ -11,13 +11,13 @@ import { storageProblem } from "./storage-problem.ts";
  * then given its name. Throws BenchError "bad-input" where `to` is there already or the copy is not sound, "disk-full",
  * or "data-not-writable".
  */
-export async function backUpDatabase(copyTo: (path: string) => void, to: string): Promise<void> {
+export async function backUpDatabase(copyTo: (path: string) => Promise<void>, to: string): Promise<void> {
   if (existsSync(to))
     throw new BenchError("bad-input", `Cannot back up to ${to}: the file exists already; nothing was written`);
   const making = `${to}.making-${process.pid}`;
   try {
     await rm(making, { force: true });
-    copyTo(making);
+    await copyTo(making);
     const file = await open(making, "r+");
     await file.chmod(0o600);
     await file.sync();

@@ -21,6 +21,7 @@ import { makeOwnFile } from "./own-folder.ts";
 import { type OwnLog, openOwnLog } from "./own-log.ts";
 import type { RecordDatabase } from "./record-database.ts";
 import { safeName } from "./safe-name.ts";
+import { openSqliteAside } from "./sqlite-aside.ts";
 import { openSqliteFile } from "./sqlite-file.ts";
 import { isDiskFull, storageProblem } from "./storage-problem.ts";
 import { storedEvent, storedForm } from "./stored-form.ts";
@@ -39,6 +40,8 @@ export interface OpenJobStoreOptions {
   maxPages?: number;
   /** Where the record's rows are kept. Default: the file in `dir`. */
   database?: RecordDatabase;
+  /** Statements run on a thread of their own, so that a slow disk does not hold up the thread that asks. Default false. */
+  aside?: boolean;
   /** Told in a sentence what the record had to do to go on. */
   onTrouble?: (sentence: string) => void;
 }
@@ -56,12 +59,13 @@ export async function openJobStore(dir: string, options: OpenJobStoreOptions = {
   let store: Kysely<JobTables> | undefined;
   try {
     if (!readOnly && options.database === undefined) makeOwnFile(databasePath(dir));
+    const openFile = options.aside === true ? openSqliteAside : openSqliteFile;
     const file =
       options.database ??
-      openSqliteFile(databasePath(dir), {
+      (await openFile(databasePath(dir), {
         readOnly,
         ...(options.maxPages === undefined ? {} : { maxPages: options.maxPages }),
-      });
+      }));
     const db = new Kysely<JobTables>({ dialect: file.dialect });
     store = db;
     if (readOnly) await checkMigrated(db, dir);
@@ -101,7 +105,7 @@ interface Parts {
   readOnly: boolean;
   db: Kysely<JobTables>;
   lock: DataLock | null;
-  file: RecordDatabase & { copyTo?: (path: string) => void };
+  file: RecordDatabase & { copyTo?: (path: string) => Promise<void> };
   log: OwnLog;
   options: OpenJobStoreOptions;
 }

@@ -1,6 +1,7 @@
 import { createRequire } from "node:module";
 import type { DatabaseSyncInstance, DatabaseSyncOptions } from "@photostructure/sqlite";
 import type { SqliteDatabase, SqliteStatement } from "kysely";
+import { rowWithBuffers } from "./row-with-buffers.ts";
 
 export type Database = DatabaseSyncInstance;
 
@@ -72,16 +73,6 @@ export function firstColumn(database: Database, query: string): unknown[] {
   return inSqlite(() => database.prepare(query).all()).map((row) => Object.values(row as object)[0]);
 }
 
-/** Bytes come back as Buffer, as the code that reads records expects them. */
-function withBuffers(row: unknown): unknown {
-  const record = row as Record<string, unknown>;
-  for (const [key, value] of Object.entries(record)) {
-    if (value instanceof Uint8Array && !Buffer.isBuffer(value))
-      record[key] = Buffer.from(value.buffer, value.byteOffset, value.byteLength);
-  }
-  return record;
-}
-
 type Bound = Parameters<ReturnType<Database["prepare"]>["all"]>;
 
 /**
@@ -127,10 +118,10 @@ export function forKysely(database: Database, { readOnly = false } = {}): Sqlite
       const bound = (parameters: readonly unknown[]) => parameters as unknown as Bound;
       return {
         reader: statement.columns().length > 0,
-        all: (parameters) => inSqlite(() => statement.all(...bound(parameters))).map(withBuffers),
+        all: (parameters) => inSqlite(() => statement.all(...bound(parameters))).map(rowWithBuffers),
         run: (parameters) => unlessRolledBack(query, () => statement.run(...bound(parameters))),
         *iterate(parameters) {
-          for (const row of statement.iterate(...bound(parameters))) yield withBuffers(row);
+          for (const row of statement.iterate(...bound(parameters))) yield rowWithBuffers(row);
         },
       };
     },

@@ -7,10 +7,8 @@ import { type Database, firstColumn, forKysely, inSqlite, openDatabase } from ".
  * share one PostgreSQL server.
  */
 export interface SqliteFile extends RecordDatabase {
-  /** Writes a whole, checked copy to `path`, which must not be there; other connections may go on writing. */
-  copyTo(path: string): void;
-  /** Sentences of what is wrong with the file; empty when it is sound. */
-  integrityProblems(): string[];
+  /** Writes a whole copy to `path`, which must not be there; other connections may go on writing. */
+  copyTo(path: string): Promise<void>;
   close(): void;
 }
 
@@ -38,15 +36,9 @@ export function openSqliteFile(path: string, options: SqliteFileOptions = {}): S
     throw error;
   }
   return {
-    kind: "sqlite",
+    ...sqliteWays,
     dialect: new SqliteDialect({ database: forKysely(database, { readOnly: options.readOnly ?? false }) }),
-    text: "text",
-    bytes: "blob",
-    makeAppendOnly,
-    makeWordIndex,
-    jobsWithWords,
-    copyTo: (to) => void inSqlite(() => database.prepare("VACUUM INTO ?").run(to)),
-    integrityProblems: () => integrityProblems(database),
+    copyTo: async (to) => void inSqlite(() => database.prepare("VACUUM INTO ?").run(to)),
     close: () => void database.close(),
   };
 }
@@ -55,14 +47,10 @@ export function openSqliteFile(path: string, options: SqliteFileOptions = {}): S
 export function sqliteFileProblems(path: string): string[] {
   const database = openDatabase(path, { readOnly: true });
   try {
-    return integrityProblems(database);
+    return firstColumn(database, "pragma integrity_check").filter((said) => said !== "ok") as string[];
   } finally {
     database.close();
   }
-}
-
-function integrityProblems(database: Database): string[] {
-  return firstColumn(database, "pragma integrity_check").filter((said) => said !== "ok") as string[];
 }
 
 /** For every program that opens the file, by triggers. */
@@ -95,6 +83,16 @@ async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
 const jobsWithWords = (words: readonly string[]) =>
   sql<string>`(select job from job_words where number in
     (select rowid from job_word_index where job_word_index match ${words.map((word) => `"${word}"*`).join(" ")}))`;
+
+/** What SQLite does in a way of its own, whichever thread its file is open on. */
+export const sqliteWays = {
+  kind: "sqlite",
+  text: "text",
+  bytes: "blob",
+  makeAppendOnly,
+  makeWordIndex,
+  jobsWithWords,
+} as const satisfies Partial<RecordDatabase>;
 
 // A database that nothing refers to is closed by the garbage collector, and with it the hold would be gone.
 const held = new Set<Database>();
