@@ -13,7 +13,7 @@ const jobs = [
     args: ["node_modules/@biomejs/biome/bin/biome", "check", "--error-on-warnings", "--max-diagnostics=200"],
   },
   { name: "knip", args: ["node_modules/knip/bin/knip.js", "--no-progress"] },
-  // What only tests import is no part of the program. (It takes job-test.ts for a test, by its name.)
+  // What only tests import is no part of the program.
   { name: "knip in production mode", args: ["node_modules/knip/bin/knip.js", "--no-progress", "--production"] },
   tsc("tsconfig.json"),
   tsc("tsconfig.build.json"),

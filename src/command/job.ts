@@ -17,7 +17,7 @@ import { jobShowCommand } from "./record/job-show.ts";
 import { jobSimilarCommand } from "./record/job-similar.ts";
 import { jobStageCommand } from "./record/job-stage.ts";
 import { jobTablesCommand } from "./record/job-tables.ts";
-import { jobTestCommand } from "./record/job-test.ts";
+import { jobTestCommand } from "./record/job-tests.ts";
 
 /** `firstamp job …`: the record. Nothing here touches an instrument. */
 export function jobCommand(): Command {

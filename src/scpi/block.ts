@@ -1,6 +1,3 @@
-/** A block as it came: its data and what follows it, or why it is not one. */
-export type Block = { kind: "block"; data: string; rest: string } | { kind: "bad"; why: string };
-
 /** Where the data of a block begin and, for one of definite length, how many bytes they are; `more`: its head is not whole yet. */
 export type BlockHead =
   | { kind: "more" }
@@ -29,23 +26,6 @@ export function blockHead(bytes: Uint8Array): BlockHead {
     length = 10 * length + digit;
   }
   return { kind: "definite", from: 2 + width, bytes: length };
-}
-
-/**
- * Reads a definite-length block `#<n><n digits><data>` (IEEE 488.2, 8.7.9) from Latin-1 text, where one character is one
- * byte; the data may hold any byte, line ends too. The indefinite form `#0` is refused: on a serial line its end cannot
- * be told from its data.
- */
-export function parseBlock(text: string): Block {
-  const head = blockHead(Uint8Array.from(text.slice(0, 11), (char) => char.charCodeAt(0)));
-  if (head.kind === "more")
-    return { kind: "bad", why: text === "" ? 'not a block; it should begin with "#"' : "without its length" };
-  if (head.kind === "bad") return head;
-  if (head.kind === "indefinite")
-    return { kind: "bad", why: "of indefinite length, which has no end on a serial line" };
-  const end = head.from + head.bytes;
-  if (text.length < end) return { kind: "bad", why: `short: ${text.length - head.from} of ${head.bytes} bytes` };
-  return { kind: "block", data: text.slice(head.from, end), rest: text.slice(end) };
 }
 
 /** How the words of a block are to be read. */
