@@ -14,7 +14,7 @@ export const AlikePoint = z.strictObject({
   value: z.union([z.number(), z.literal("open")]).nullable(),
   /** The reading of good boards of this kind there; null where none was read. */
   good: z.number().nullable(),
-  /** How far it is from the middle of the group, as a share; with good values, how much further than on a good board. */
+  /** Its distance from the middle of the group, as a share; with good values, how much further than on a good board. */
   off: z.number().nullable(),
   /** The least false-discovery rate at which it counts as an outlier (Benjamini and Hochberg 1995). */
   rate: z.number().min(0).max(1).nullable(),

@@ -1,4 +1,4 @@
-/** What kind of promise was broken; `docs/errors.md` has a paragraph for each. */
+/** The kind of promise that was broken; `docs/errors.md` has a paragraph for each. */
 export type BenchErrorCode =
   // what a person wrote
   | "bad-input" // a file, option or value that is not what it should be

@@ -69,7 +69,7 @@ export const BoardRail = z.strictObject({
   signal: z.boolean().optional(),
   /** The part that drives a signal; left out: the board itself. A signal that a host drives is low on a good board without a host. */
   drivenBy: z.enum(["board", "host"]).optional(),
-  /** Where to put the probe, in words. */
+  /** The place for the probe, in words. */
   point: z.string().max(200).optional(),
   /** True: its cold ohms must be measured before the board is powered. */
   coldMandatory: z.boolean().optional(),

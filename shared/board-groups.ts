@@ -16,7 +16,7 @@ export const BoardPart = z.strictObject({
   rail: name,
   /** Its resistance at `celsius`, ohms. */
   ohms: z.number().positive().max(1000),
-  /** How far off that may be, as a share; 0.1 where it is not said. */
+  /** The difference that is allowed, as a share; 0.1 where it is not said. */
   tolerance: z.number().min(0).max(1).optional(),
   /** True: copper, as an inductor or a trace; its resistance grows by 0.39 % a kelvin. */
   copper: z.boolean().optional(),

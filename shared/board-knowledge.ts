@@ -5,7 +5,7 @@ const size = z.number().min(0).max(1e12);
 const word = z.string().max(200);
 const Sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 
-/** How good boards of a kind draw under one set of conditions: means, spreads and counts, and nobody's board by itself. */
+/** The draw of good boards of a kind under one set of conditions: means, spreads and counts, and nobody's board by itself. */
 export const DrawKnowledge = z.strictObject({
   /** The feeds that were on, by name. */
   feeds: z.array(word).min(1).max(64),

@@ -53,7 +53,7 @@ const RAIL_WORDS: Record<RailVerdictWord, string> = {
   "not-measured": "not measured",
 };
 
-/** How a value is told: its verdict, or what is said in its place. */
+/** The words for a value: its verdict, or the words that stand in its place. */
 export const railWord = ({ verdict, said }: Pick<SweepRail, "verdict" | "said">): string => said ?? RAIL_WORDS[verdict];
 
 const CLASS_NAMES: Record<DrawClass, string> = {

@@ -39,7 +39,7 @@ export const CyclesResult = z.strictObject({
   plateauAmps: spread,
   chargeCoulombs: spread,
   startMs: spread,
-  /** How often the host said each word, and how often it said none; left out where no host was asked. */
+  /** The count of each word of the host, and of starts without one; left out where no host was asked. */
   host: z.record(z.string(), z.number().int()).exactOptional(),
   endedBy: z.enum(["plan", "board", "bench", "person"]),
   because: z.string(),

@@ -10,7 +10,7 @@ const VoltsReading = z.union([z.number().min(-100).max(100), z.literal("pulsing"
 export const HostCondition = z.enum(["none", "pulled-up", "attached"]);
 export type HostCondition = z.infer<typeof HostCondition>;
 
-/** What is known of a board so far; everything may be left out. Points are the board file's own names. */
+/** The readings of a board so far; everything may be left out. Points are the board file's own names. */
 export const DiagnosisReadings = z.strictObject({
   draw: DrawClass.optional(),
   /** Left out: nobody said. A host that looked ("host-look" among the checks) is attached. */
@@ -59,11 +59,11 @@ export const NextMeasurement = z.strictObject({
   risk: z.number(),
   expectedDropBits: z.number(),
   because: z.string(),
-  /** What to do, in words. */
+  /** The action, in words. */
   ask: z.string(),
   /** True: the board has to be powered for it. */
   energises: z.boolean(),
-  /** Where the answer goes in the readings. */
+  /** The place of the answer in the readings. */
   record: z.strictObject({ in: z.string(), point: z.string().nullable(), answers: z.array(z.string()).nullable() }),
 });
 export type NextMeasurement = z.infer<typeof NextMeasurement>;
@@ -75,9 +75,9 @@ export const Diagnosis = z.strictObject({
   shortProbability: probability,
   /** Why measurements that energise are held back; null while they are not. */
   held: z.string().nullable(),
-  /** What the probabilities rest on besides the readings. */
+  /** The grounds of the probabilities besides the readings. */
   notes: z.array(z.string()),
-  /** How far to trust them, from a study of the fault finder itself; left out in records from before it was said. */
+  /** A caution about them, from a study of the fault finder itself; left out in records from before it was said. */
   caution: z.string().exactOptional(),
 });
 export type Diagnosis = z.infer<typeof Diagnosis>;

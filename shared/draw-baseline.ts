@@ -1,10 +1,10 @@
 import { z } from "zod";
 
-/** Where good boards of this kind drew under the same conditions, by the record, and how sure that is. */
+/** The draw of good boards of this kind under the same conditions, by the record, and how sure that is. */
 export const DrawBaseline = z.strictObject({
   /** Feeds whose currents are added up. */
   of: z.array(z.string()),
-  /** Where the next good board will draw, amps; null where nothing comparable is there. */
+  /** The range in which the next good board will draw, amps; null where nothing comparable is there. */
   band: z.tuple([z.number(), z.number()]).nullable(),
   /**
    * The 95 % prediction interval, the same with what other shops read weighed in, or a fifth about the mean, where fewer than three
@@ -20,7 +20,7 @@ export const DrawBaseline = z.strictObject({
   betweenAmps: z.number().nullable(),
   /** True where the band is as wide as the instruments allow and not as boards differ. */
   atFloor: z.boolean(),
-  /** What it rests on and what was left out, in sentences. */
+  /** The grounds of the baseline and what was left out, in sentences. */
   because: z.array(z.string()),
 });
 export type DrawBaseline = z.infer<typeof DrawBaseline>;

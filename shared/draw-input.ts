@@ -30,7 +30,7 @@ export interface DrawTrace {
   stepVolts: number | null;
   stepAmps: number | null;
   accuracy: Accuracy | null;
-  /** How often the instrument read, where the trace was thinned since: its own stamps no longer say. */
+  /** The interval at which the instrument read, where the trace was thinned since: its own stamps no longer say. */
   readEveryMs?: number;
 }
 
@@ -52,9 +52,9 @@ export interface DrawInput {
   shop?: ShopSettings | null;
   /** The process of this program that cut the run; left out or null where nothing did or nobody knows. */
   trip?: Pick<Trip, "rule" | "feed" | "board" | "because"> | null;
-  /** What a person said they did meanwhile, in order of time; left out where nobody said anything. */
+  /** The actions that a person reported meanwhile, in order of time; left out where nobody said anything. */
   marks?: readonly DrawMark[];
-  /** Where good boards of this kind drew; left out or null where no record was asked. */
+  /** The draw of good boards of this kind; left out or null where no record was asked. */
   baseline?: DrawBaseline | null;
 }
 

@@ -71,7 +71,7 @@ export const FeedDraw = z.strictObject({
 });
 export type FeedDraw = z.infer<typeof FeedDraw>;
 
-/** What the draw means: the class, its rivals, the sentences it rests on and the figures behind them. */
+/** The meaning of the draw: the class, its rivals, the sentences it rests on and the figures behind them. */
 export const DrawVerdict = z.strictObject({
   class: DrawClass,
   sub: OverloadKind.optional(),
@@ -83,9 +83,9 @@ export const DrawVerdict = z.strictObject({
   uncertainty: DrawUncertainty.optional(),
   /** Each feed by itself; left out in older records. */
   feeds: z.array(FeedDraw).optional(),
-  /** Where good boards of this kind drew by the record; left out where it was not asked or knows none. */
+  /** The draw of good boards of this kind by the record; left out where it was not asked or knows none. */
   baseline: DrawBaseline.optional(),
-  /** What a recorder took down of it; left out where there was none, or it gave nothing. */
+  /** The findings from a recorder; left out where there was none, or it gave nothing. */
   recorded: RecordedFigures.optional(),
 });
 export type DrawVerdict = z.infer<typeof DrawVerdict>;

@@ -30,7 +30,7 @@ const Tell = z
 const Ask = Tell.refine((text) => text.includes("?"), { message: "should be a query, with a question mark" });
 const TellValue = Tell.refine((text) => text.includes("{value}"), { message: "should contain {value}" });
 
-/** What is said on the wire around every message. */
+/** The bytes on the wire around every message. */
 export const DriverWire = z.strictObject({
   /** Written after each message. Replies may end in any of LF, CR, CR LF, LF CR. Default LF. */
   terminator: z.enum(["\n", "\r\n", "\r"]).default("\n"),
@@ -56,12 +56,12 @@ export const DriverWire = z.strictObject({
   joins: z.boolean().default(true),
   /** The longest line it takes, characters; joined queries are split to fit. Default 120. */
   longestLine: z.number().int().min(16).max(1000).default(120),
-  /** How long an answer may take while nothing is energised, ms. Default 500. */
+  /** The longest time an answer may take while nothing is energised, ms. Default 500. */
   replyMs: z.number().min(50).max(30_000).default(500),
 });
 export type DriverWire = z.infer<typeof DriverWire>;
 
-/** How this family is known when no driver claims the identity: queries that energise nothing, all of which must fit. */
+/** The way this family is known when no driver claims the identity: queries that energise nothing, all of which must fit. */
 const Probe = z.strictObject({
   /** Lower is tried first. Numbered headers 10, selection 20, selection by name 25, channel list 30, plain 90. */
   order: z.number().int().min(0).max(1000),
@@ -110,7 +110,7 @@ const base = {
 const OverVoltage = z.strictObject({
   set: TellValue,
   ask: Ask,
-  /** Where the protection has a switch of its own. */
+  /** The commands for protection that has a switch of its own. */
   on: Tell.optional(),
   askOn: Ask.optional(),
   askTripped: Ask.optional(),
@@ -156,7 +156,7 @@ export const SupplyDriver = z
           .strictObject({
             tell: Tell,
             ask: Ask,
-            /** What `ask` answers for a channel, as `{channel}` or `CH{channel}`. Default `{channel}`. */
+            /** The answer of `ask` for a channel, as `{channel}` or `CH{channel}`. Default `{channel}`. */
             answer: z.string().default("{channel}"),
             /** False: the selection goes on a line of its own, just before. Default true. */
             sameLine: z.boolean().default(true),

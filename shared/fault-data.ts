@@ -8,7 +8,7 @@ const ohmsSpan = z
   .tuple([z.number().min(0), z.number().positive()])
   .refine(([low, high]) => low < high, { message: "should be [low, high] in ohms, the low end first" });
 
-/** How far a sum of shares may be from one: figures are written with two or three digits. */
+/** The error allowed in a sum of shares that should be one: figures are written with two or three digits. */
 const SUM_SLACK = 0.005;
 
 const sumsToOne = (values: readonly number[]): boolean => Math.abs(values.reduce((a, b) => a + b, 0) - 1) <= SUM_SLACK;
@@ -25,7 +25,7 @@ const answers = z.record(name, share).refine((map) => sumsToOne(Object.values(ma
 });
 export type AnswerShares = z.infer<typeof answers>;
 
-/** What a board may have: a role of its points as in `at`, or "host" for one that is plugged into a host. */
+/** A property that a board may have: a role of its points as in `at`, or "host" for one that is plugged into a host. */
 const boardTrait = z
   .string()
   .regex(/^(host|(feed|rail|signal):[a-z0-9-]+)$/, '"host", or feed:, rail: or signal: and a role');
@@ -45,7 +45,7 @@ export const FaultRow = z.strictObject({
   draw: shares(7, "open, short, overload, retrying, standby, alive, normal"),
   /** Scope (`at`, `in`, `in:at`, `all`) to a word of `states.coldWords`. */
   cold: z.record(name, z.string()).default({}),
-  /** What the rail itself reads: a word of `states.voltsWords`, or scope (`all`, a rail role) to a word. */
+  /** The reading of the rail itself: a word of `states.voltsWords`, or scope (`all`, a rail role) to a word. */
   volts: z.union([z.string(), z.record(name, z.string())]).optional(),
   checks: z.record(name, answers).default({}),
   /** Power must not reach it: a short of any kind. */
@@ -111,13 +111,13 @@ export const FaultData = z
     version: z.literal(1),
     name: z.string().min(1).max(80),
     source: z.string().min(1),
-    /** What the weights of `rows` sum to. */
+    /** The sum of the weights of `rows`. */
     weightTotal: z.number().positive(),
     /** Share of readings that are slips: wrong point, bad contact, misread. */
     slip: z.number().min(0).max(0.5),
-    /** How many confirmed jobs the shipped priors count as. */
+    /** The number of confirmed jobs that the shipped priors count as. */
     pseudoCount: z.number().positive(),
-    /** What one step of risk weighs against, minutes. */
+    /** The minutes that one step of risk is worth. */
     riskMinutes: z.number().min(0),
     /** Nothing that energises is proposed while a short is likelier than this. */
     shortGate: share,

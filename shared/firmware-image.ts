@@ -26,7 +26,7 @@ export const FirmwareImage = z.strictObject({
   /** Every byte is this; null where they differ. */
   blank: z.enum(["ff", "00"]).nullable(),
   images: z.array(RomImage).max(64),
-  /** What is wrong with it by itself, in sentences. */
+  /** The faults of the image by itself, in sentences. */
   problems: z.array(z.string()),
 });
 export type FirmwareImage = z.infer<typeof FirmwareImage>;
@@ -58,7 +58,7 @@ export const FirmwareVerdict = z.strictObject({
   because: z.array(z.string()),
   /** With how many images of good boards it was compared. */
   comparedWith: whole,
-  /** Where it differs from the good one nearest to it; at most 200. */
+  /** The places where it differs from the good one nearest to it; at most 200. */
   regions: z.array(FirmwareRegion).max(200),
 });
 export type FirmwareVerdict = z.infer<typeof FirmwareVerdict>;

@@ -1,7 +1,7 @@
 import { z } from "zod";
 import { SerialSettings } from "./bench-file.ts";
 
-/** What the guardian is told of one supply: literal bytes, nothing it would have to work out. */
+/** The data that the guardian gets of one supply: literal bytes, nothing it would have to work out. */
 export const ArmedSupply = z.strictObject({
   name: z.string(),
   address: z.string(),
@@ -10,7 +10,7 @@ export const ArmedSupply = z.strictObject({
   off: z.array(z.strictObject({ afterMs: z.number().min(0), text: z.string() })).min(1),
   /** Least pause before each question, milliseconds; an instrument that needs one drops what comes sooner. */
   gapMs: z.number().min(0),
-  /** How long an answer may take, milliseconds. */
+  /** The longest time an answer may take, milliseconds. */
   replyMs: z.number().positive(),
   /** Questions whose every answer must be one of `offAnswers`, in any case. */
   state: z.array(z.string()),

@@ -46,12 +46,12 @@ export const HostDevice = z.strictObject({
   optionRom: z.boolean().nullable().default(null),
   /** Memory or port regions that the host could give no address to. */
   unassignedRegions: count.default(null),
-  /** What a bridge says of its slot; null for what is no bridge. */
+  /** The slot by the word of its bridge; null for what is no bridge. */
   port: HostPort.nullable().default(null),
 });
 export type HostDevice = z.infer<typeof HostDevice>;
 
-/** What a watch saw change, and when by the clock of the test host. */
+/** The changes that a watch saw, with their times by the clock of the test host. */
 export const HostChange = z.strictObject({
   event: z.literal("change"),
   at: z.iso.datetime({ precision: 3 }),
@@ -62,7 +62,7 @@ export const HostChange = z.strictObject({
 });
 export type HostChange = z.infer<typeof HostChange>;
 
-/** What a test host sees of its PCI devices: the document of `host-look`. */
+/** A test host's view of its PCI devices: the document of `host-look`. */
 export const HostLook = z.strictObject({
   format: z.literal("firstamp-host-look"),
   version: z.literal(1),
@@ -73,13 +73,13 @@ export const HostLook = z.strictObject({
   kernel: line.nullable(),
   /** Whether the bus was scanned anew before the look. */
   rescanned: z.boolean(),
-  /** What could not be read, in sentences. */
+  /** The things that could not be read, in sentences. */
   notes: z.array(z.string().max(500)).max(100),
   devices: z.array(HostDevice).max(4096),
 });
 export type HostLook = z.infer<typeof HostLook>;
 
-/** What the host's word means for the board in one port. */
+/** The meaning of the host's word for the board in one port. */
 export const HostWord = z.enum([
   "enumerated",
   "narrow-or-slow",
@@ -100,7 +100,7 @@ export const HostVerdict = z.strictObject({
   /** Everything that holds, the word first. */
   also: z.array(HostWord),
   because: z.array(z.string()),
-  /** What was not tried, so that the word is not taken for more than it is. */
+  /** The things that were not tried, so that the word is not taken for more than it is. */
   notTried: z.array(z.string()),
   /** The port the board is in, and the board's first function; null where not known or not listed. */
   port: PciAddress.nullable(),

@@ -10,7 +10,7 @@ import { RecordedRun } from "./recording.ts";
 /** Bumped when a message changes its meaning; both sides refuse another's. */
 export const IPC_PROTOCOL = 2;
 
-/** What was found on one channel when the instruments were connected; nothing was changed but an output found on. */
+/** The state found on one channel when the instruments were connected; nothing was changed but an output found on. */
 export const FoundFeed = z.strictObject({
   feed: z.string(),
   supply: z.string(),
@@ -57,12 +57,12 @@ export const FoundInstrument = z.strictObject({
   hasOverCurrent: z.boolean(),
   /** A communication watchdog that switches off when the computer goes silent. */
   hasWatchdog: z.boolean(),
-  /** What a meter can do, with the ranges its driver knows, smallest first; none of a supply. */
+  /** The functions of a meter, with the ranges its driver knows, smallest first; none of a supply. */
   functions: z.partialRecord(MeterFunction, z.array(MeterRange)).exactOptional(),
 });
 export type FoundInstrument = z.infer<typeof FoundInstrument>;
 
-/** What a live run shows of itself between events. */
+/** The figures that a live run shows between events. */
 export const RunProgress = z.strictObject({
   stage: StageName,
   feed: z.string().nullable(),
@@ -75,7 +75,7 @@ export const RunProgress = z.strictObject({
 });
 export type RunProgress = z.infer<typeof RunProgress>;
 
-/** What a run asks a person: to raise a limit, or to switch a feed by hand. `question` is its number within the process. */
+/** The question of a run to a person: to raise a limit, or to switch a feed by hand. `question` is its number within the process. */
 export const BenchQuestion = z.strictObject({
   question: z.number().int(),
   asks: z.enum(["raise-limit", "manual-on", "manual-off"]),
@@ -114,7 +114,7 @@ export const ToBench = z.discriminatedUnion("type", [
     plan: Plan,
     permit: Permit,
     confirmsRaises: z.boolean(),
-    /** What is to start the record of a recorder; left out where there is none, or nothing says it. */
+    /** The trigger for the record of a recorder; left out where there is none, or nothing says it. */
     trigger: z.strictObject({ channel: z.number().int(), level: z.number() }).exactOptional(),
   }),
   z.strictObject({ type: z.literal("answer"), ...command, question: z.number().int(), yes: z.boolean() }),
@@ -171,7 +171,7 @@ export const FromBench = z.discriminatedUnion("type", [
     /** True: a `recording` of this run follows. */
     isRecorded: z.literal(true).exactOptional(),
   }),
-  /** What a recorder took down of a run, or why there is nothing of it. */
+  /** The recording of a run, or the reason why there is none. */
   z.strictObject({
     type: z.literal("recording"),
     run: z.number().int(),
@@ -184,7 +184,7 @@ export const FromBench = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("answered"), instrument: z.string() }),
   /** At most 20 messages a second; none once the meter rests. */
   z.strictObject({ type: z.literal("meter-readings"), readings: z.array(MeterReading) }),
-  /** What the proof after the cut `id` found of every output of the bench. The cut itself is answered by `done` once off is written. */
+  /** The finding of the proof after the cut `id`, for every output of the bench. The cut itself is answered by `done` once off is written. */
   z.strictObject({
     type: z.literal("cut-proof"),
     id: z.number().int(),

@@ -26,7 +26,7 @@ const opened = z.strictObject({
   comebackOf: z.uuid().exactOptional(),
 });
 
-/** Where a job stands between intake and hand-back. */
+/** The stage of a job between intake and hand-back. */
 export const JobStage = z.enum([
   "received",
   "on-bench",
@@ -41,7 +41,7 @@ export type JobStage = z.infer<typeof JobStage>;
 /** The job enters a stage; it is in it until it enters the next. */
 const stage = z.strictObject({ kind: z.literal("stage"), stage: JobStage, text: words.nullable() });
 
-/** What the owner said and what came in with the board; what was not asked is left out. */
+/** The owner's words and the things that came in with the board; what was not asked is left out. */
 const intake = z.strictObject({
   kind: z.literal("intake"),
   owner: line.optional(),
@@ -125,14 +125,14 @@ const sweepEnded = z.strictObject({
   draw: DrawClass.nullable(),
   diagnosis: Diagnosis.nullable(),
   neverPower: z.array(words),
-  /** What it was asked for beside the rails. */
+  /** The kinds of point it was asked for beside the rails. */
   alike: AlikeResult.exactOptional(),
   railAmps: z.array(RailAmps).exactOptional(),
 });
 
 const runStarted = z.strictObject({ kind: z.literal("run-started"), header: RunHeader });
 
-/** What happened in a run but for its readings, which the capture holds. */
+/** The events of a run but for its readings, which the capture holds. */
 const runEvents = z.strictObject({
   kind: z.literal("run-events"),
   run: z.uuid(),
@@ -156,7 +156,7 @@ const RepairPart = z.strictObject({
 const repair = z.strictObject({ kind: z.literal("repair"), text: words, parts: z.array(RepairPart).max(200) });
 
 /**
- * What became of the board, as the person says who worked on it. `passed` makes the draws since its last repair those of a good board;
+ * The result of the board, as the person says who worked on it. `passed` makes the draws since its last repair those of a good board;
  * a later `failed` or `returned` takes that back.
  */
 const result = z.strictObject({
@@ -171,7 +171,7 @@ const reportMade = z.strictObject({
   sha256,
 });
 
-/** What a test host sees of the board, with what it means. `attachment` is the file it came in. */
+/** A test host's view of the board, with its meaning. `attachment` is the file it came in. */
 const hostLook = z.strictObject({
   kind: z.literal("host-look"),
   attachment: sha256,
@@ -180,7 +180,7 @@ const hostLook = z.strictObject({
   port: PciAddress.nullable(),
   look: HostLook,
   changes: z.array(HostChange).max(10_000),
-  /** How far the host's clock is ahead of the bench's; null: not stated, taken as none. */
+  /** The lead of the host's clock over the bench's, milliseconds; null: not stated, taken as none. */
   clockAheadMs: z.number().nullable(),
   verdict: HostVerdict,
 });
@@ -191,7 +191,7 @@ const test = z.strictObject({ kind: z.literal("test"), test: HostTest });
 /** The order and times of a start, from an attached trace. */
 const startOrder = z.strictObject({ kind: z.literal("start-order"), attachment: sha256, result: StartOrder });
 
-/** What a dump of the board's firmware holds. */
+/** The content of a dump of the board's firmware. */
 const firmware = z.strictObject({
   kind: z.literal("firmware"),
   attachment: sha256,

@@ -1,6 +1,6 @@
 import { z } from "zod";
 
-/** What the shorted probes read, taken off two-wire ohms from then on. */
+/** The ohms that the shorted probes read, taken off two-wire ohms from then on. */
 export const LeadNull = z.strictObject({
   version: z.literal(1),
   ohms: z.number().min(0).max(2),

@@ -4,7 +4,7 @@ export const MeterFunction = z.enum(["volts", "ohms", "fourWireOhms", "diode"]);
 export type MeterFunction = z.infer<typeof MeterFunction>;
 
 /**
- * What the meter is to read, again and again, until told otherwise. In ohms and diode mode the volts of the point are
+ * The question that the meter asks again and again until told otherwise. In ohms and diode mode the volts of the point are
  * read first at each contact, by the bench process, so that nobody who asks can leave it out.
  */
 export const MeterReadSetting = z.strictObject({
@@ -36,7 +36,7 @@ export const MeterReading = z.strictObject({
   value: z.number().nullable(),
   /** Half-width of what the value may be off, its own unit, rectangular; null if not stated. */
   halfWidth: z.number().min(0).nullable(),
-  /** What was taken off this reading for the leads, ohms; null for none. */
+  /** The ohms taken off this reading for the leads; null for none. */
   leadNullOhms: z.number().min(0).nullable(),
   /** Volts found on the point before this reading; null in volts, and before the first look. */
   nodeVolts: z.number().nullable(),

@@ -3,7 +3,7 @@ import type { DrawClass, OverloadKind } from "./draw-verdict.ts";
 import type { RunVerdict } from "./nothing-learned.ts";
 import type { RunOutcome } from "./plan.ts";
 
-/** What a technician does next after each class (common practice, no source); the first thing first. */
+/** The next steps of a technician after each class (common practice, no source); the first thing first. */
 const NEXT: Record<DrawClass, readonly string[]> = {
   "open-input": [
     "Check the leads and the return at the card end.",
@@ -82,7 +82,7 @@ const CORE_OHMS = [0.05, 5] as const;
 type Judged = Pick<RunVerdict, "class" | "sub" | "because"> & Partial<Pick<RunVerdict, "candidates" | "features">>;
 
 /**
- * What to do next, first things first: by the trip and the kind of fault where they say more than the class. Common practice, no
+ * The next steps, first things first: by the trip and the kind of fault where they say more than the class. Common practice, no
  * source.
  */
 export function nextSteps(verdict: Judged, ended: Partial<Pick<RunOutcome, "trip" | "limitToTry">> = {}): string[] {

@@ -2,7 +2,7 @@ import type { DrawVerdict } from "./draw-verdict.ts";
 import type { EndedBy, RunOutcome, TripRule } from "./plan.ts";
 
 /**
- * What a run told of the board. `class` is null, with no candidates, where the bench or a person ended it: its figures
+ * The answer of a run about the board. `class` is null, with no candidates, where the bench or a person ended it: its figures
  * were read anyway, but they say nothing of the board.
  */
 export type RunVerdict = Omit<DrawVerdict, "class"> & { class: DrawVerdict["class"] | null };

@@ -4,7 +4,7 @@ const FACTORS: Record<string, number> = { "": 1, R: 1, r: 1, m: 1e-3, k: 1e3, K:
 const PLAIN = /^(\d+|\d*[.,]\d+)\s*([RrmkKMG]?)$/;
 /** A letter in the place of the decimal point. */
 const LETTER = /^(\d*)([RrmkKMG])(\d+)$/;
-/** What English writes for twelve thousand and German for twelve. */
+/** The mark between thousands: English writes 12,000, German 12.000. */
 const TWO_WAYS = /^[1-9]\d{0,2},\d{3}$/;
 
 /**
@@ -22,7 +22,7 @@ export function ohmsIn(text: string): number | "open" | null {
   return part === undefined ? null : times(`${whole === "" ? "0" : whole}.${part}`, letter);
 }
 
-/** How ohms may be written, for the sentence that refuses something else. */
+/** The ways to write ohms, for the sentence that refuses something else. */
 export const OHMS_EXAMPLES = "12.4k, 12k4, 4R7, 0.35, 2M or open";
 
 // Through text, so that 12.4k is 12400 and not 12400.000000000002.

@@ -26,7 +26,7 @@ export type Permit = z.infer<typeof Permit>;
 export const ColdReadings = z.record(z.string(), z.union([z.number().min(0), z.literal("open")]));
 export type ColdReadings = z.infer<typeof ColdReadings>;
 
-/** What a run states about its surroundings; what it does not state is unknown and widens the verdict. */
+/** The statements of a run about its surroundings; what it does not state is unknown and widens the verdict. */
 export const RunConditions = z.strictObject({
   /** `pulled-up`: none, and a resistor to 3.3 V lets go of the card's reset. */
   host: z.enum(["none", "pulled-up", "attached", "unknown"]),

@@ -9,7 +9,7 @@ const ms = z.number().min(0);
 export const StageName = z.enum(["check", "touch", "hold-low", "rise", "watch", "off", "margin", "inject"]);
 export type StageName = z.infer<typeof StageName>;
 
-/** What a stage asks of one feed: the set-point, the limit, the over-voltage level, and how long at most. */
+/** The wishes of a stage for one feed: set-point, limit, over-voltage level and longest time. */
 export const StageSetting = z.strictObject({ volts, limitAmps: amps, overVolts: volts, maxMs: ms });
 export type StageSetting = z.infer<typeof StageSetting>;
 
@@ -61,7 +61,7 @@ export const PlanFeed = z.strictObject({
   lockOutVolts: z.tuple([volts, volts]).exactOptional(),
   /** Other feeds on the same channel: they are on and off with this one, and its current is theirs too. */
   ganged: z.array(z.string()).exactOptional(),
-  /** What was taken from the shipped defaults, in words; a person should see it before this feed is energised. */
+  /** The values that were taken from the shipped defaults, in words; a person should see it before this feed is energised. */
   assumed: z.array(z.string()).exactOptional(),
 });
 export type PlanFeed = z.infer<typeof PlanFeed>;
@@ -82,7 +82,7 @@ export const InjectPlan = z.strictObject({
   capVolts: volts,
   /** Limits in the order they are offered, each after a person's word. */
   levelsAmps: z.array(amps).min(1).max(8),
-  /** How long a level lasts, and the highest one. */
+  /** The time that a level lasts, and the highest level. */
   levelMs: ms,
   topMs: ms,
   /** Most power on the board, and most energy in the whole attempt; what the leads take is not counted where they are known. */
@@ -170,7 +170,7 @@ export const Trip = z.strictObject({
 });
 export type Trip = z.infer<typeof Trip>;
 
-/** What the machine asks of the bench; each is answered by an event. */
+/** The effects that the machine asks of the bench; each is answered by an event. */
 export const PlanEffect = z.discriminatedUnion("effect", [
   /** Set and read back volts, limit and over-voltage; never touches the output. Answer: configured | refused. */
   z.strictObject({
@@ -208,7 +208,7 @@ export const PlanEffect = z.discriminatedUnion("effect", [
 ]);
 export type PlanEffect = z.infer<typeof PlanEffect>;
 
-/** What happened; `atMs` is the bench process's time since the run began. */
+/** An event of the run; `atMs` is the bench process's time since the run began. */
 export const PlanEvent = z.discriminatedUnion("event", [
   /** `rules` 2: after a raise every feed is looked at anew, own charge has bounds, and those still on are judged on the way
    * out. Records from before have none and are replayed as they were. */
@@ -258,7 +258,7 @@ export const PlanEvent = z.discriminatedUnion("event", [
   }),
   /** An output that should be on reads off, and nobody here switched it off. */
   z.strictObject({ event: z.literal("went-off"), atMs: z.number(), feed: z.string() }),
-  /** What the supply says of an output that went off; `protection` null: no protection of its own acted. */
+  /** The supply's word on an output that went off; `protection` null: no protection of its own acted. */
   z.strictObject({
     event: z.literal("why-off"),
     atMs: z.number(),
@@ -279,7 +279,7 @@ export const PlanEvent = z.discriminatedUnion("event", [
 ]);
 export type PlanEvent = z.infer<typeof PlanEvent>;
 
-/** What one step of a margin run settled at. `volts` are at the card where the leads are known. */
+/** The values that one step of a margin run settled at. `volts` are at the card where the leads are known. */
 export const MarginStep = z.strictObject({
   setVolts: volts,
   volts: z.number(),
@@ -290,7 +290,7 @@ export const MarginStep = z.strictObject({
 });
 export type MarginStep = z.infer<typeof MarginStep>;
 
-/** What one level of an injection came to. `volts` are at the supply, `boardVolts` behind the leads; null: not known. */
+/** The values that one level of an injection came to. `volts` are at the supply, `boardVolts` behind the leads; null: not known. */
 export const InjectLevel = z.strictObject({
   limitAmps: amps,
   volts: z.number(),
@@ -311,12 +311,12 @@ export type InjectLevel = z.infer<typeof InjectLevel>;
 export const EndedBy = z.enum(["bench", "person"]);
 export type EndedBy = z.infer<typeof EndedBy>;
 
-/** How a run ended, a fold of its events. `output` is what is true of all outputs of the run. */
+/** The end of a run, a fold of its events. `output` is what is true of all outputs of the run. */
 export const RunOutcome = z.strictObject({
   ended: z.enum(["as-planned", "board-stopped", "failed", "stopped-by-person"]),
   trip: Trip.nullable(),
   output: z.enum(["off", "on", "unknown"]),
-  /** Where the ladder would go next and why, when a limit was too low. */
+  /** The next limit of the ladder and the reason, when a limit was too low. */
   limitToTry: z.strictObject({ feed: z.string(), amps }).nullable(),
   raises: z.number().int(),
   reachedStage: StageName,

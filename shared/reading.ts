@@ -15,7 +15,7 @@ export const AmpsReading = z.discriminatedUnion("kind", [
 ]);
 export type AmpsReading = z.infer<typeof AmpsReading>;
 
-/** What the supply says regulates its output: `cv`, `cc`, or nothing known. */
+/** The supply's word on what regulates its output: `cv`, `cc`, or nothing known. */
 export const RegulationMode = z.enum(["cv", "cc", "unknown"]);
 export type RegulationMode = z.infer<typeof RegulationMode>;
 

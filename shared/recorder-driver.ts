@@ -15,7 +15,7 @@ const ask = text(["channel"]).refine((said) => said.includes("?"), {
 /** A number of the preamble: its place in one list, from 0, or a query of its own. */
 const Field = z.union([z.number().int().min(0).max(99), ask]);
 
-/** How samples become numbers: volts = (code − yReference)·yIncrement + yOrigin, seconds = (i − xReference)·xIncrement + xOrigin. */
+/** The scaling from samples to numbers: volts = (code − yReference)·yIncrement + yOrigin, seconds = (i − xReference)·xIncrement + xOrigin. */
 const Preamble = z.strictObject({
   /** Asks for all of it, a list with commas; left out where each field has a query. */
   ask: ask.optional(),
@@ -29,7 +29,7 @@ const Preamble = z.strictObject({
   yReference: Field.optional(),
 });
 
-/** How the samples come: binary words in a block of IEEE 488.2, or numbers with commas. */
+/** The form of the samples: binary words in a block of IEEE 488.2, or numbers with commas. */
 const Samples = z.discriminatedUnion("as", [
   z.strictObject({
     as: z.literal("block"),
@@ -56,7 +56,7 @@ export const RecorderWords = z.strictObject({
   range: z.strictObject({ tell, divisions: z.number().positive().max(20).optional() }).optional(),
   /** Length of the record, `{value}` seconds, or seconds a division. */
   span: z.strictObject({ tell, divisions: z.number().positive().max(20).optional() }),
-  /** Where the trigger is in the record: `{value}` in seconds from its beginning to the trigger, or percent of it. */
+  /** The place of the trigger in the record: `{value}` in seconds from its beginning to the trigger, or percent of it. */
   position: z.strictObject({ tell, in: z.enum(["seconds-from-middle", "percent"]) }),
   trigger: z.strictObject({ source: tell, level: tell }),
   /** Starts one record; it waits for its trigger then. */

@@ -28,14 +28,14 @@ export const RecorderChannel = z
   });
 export type RecorderChannel = z.infer<typeof RecorderChannel>;
 
-/** What a recorder takes down of each run. */
+/** The settings by which a recorder records each run. */
 export const Recording = z.strictObject({
   channels: z
     .record(z.string().regex(/^[1-9]\d?$/, "a channel is its number"), RecorderChannel)
     .refine((channels) => Object.keys(channels).length > 0, { message: "is empty; it should name a channel" }),
-  /** How long it records after the trigger, seconds; a tenth more before it. */
+  /** The time it records after the trigger, seconds; a tenth more before it. */
   seconds: z.number().min(0.001).max(60).default(0.5),
-  /** What starts it; left out: the first channel that reads volts, at half of that point's nominal. */
+  /** Its trigger; left out: the first channel that reads volts, at half of that point's nominal. */
   trigger: z
     .strictObject({
       channel: z.number().int().min(1).max(99),

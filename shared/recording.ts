@@ -15,7 +15,7 @@ export const RecordedChannel = z.strictObject({
 });
 export type RecordedChannel = z.infer<typeof RecordedChannel>;
 
-/** What a recorder took down of one run. Sample i is at `firstMs + i·stepMs`; 0 is the instrument's trigger. */
+/** The samples that a recorder took of one run. Sample i is at `firstMs + i·stepMs`; 0 is the instrument's trigger. */
 export const RecordedRun = z.strictObject({
   instrument: z.string(),
   identity: z.string(),
@@ -27,7 +27,7 @@ export const RecordedRun = z.strictObject({
 });
 export type RecordedRun = z.infer<typeof RecordedRun>;
 
-/** Where the recorded values were found to fit the readings, or why they are left out. */
+/** The places at which the recorded values were found to fit the readings, or the reason why they are left out. */
 export const RecordedFigures = z.strictObject({
   instrument: z.string(),
   /** False: it does not fit what the supply read, and changed nothing. */

@@ -1,7 +1,7 @@
 import { z } from "zod";
 
 /**
- * What a technician sets once with `firstamp use`, as it is kept in `use.json` of the data directory. It says what lies on
+ * The settings that a technician makes once with `firstamp use`, as it is kept in `use.json` of the data directory. It says what lies on
  * the bench; what is measured, checked or waived is never remembered.
  */
 export const Remembered = z.strictObject({

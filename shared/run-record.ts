@@ -23,7 +23,7 @@ export const RunInstrument = z.strictObject({
 });
 export type RunInstrument = z.infer<typeof RunInstrument>;
 
-/** What kind of run it was; all of them are a plan under the machine, and only this tells them apart. */
+/** The kind of run; all of them are a plan under the machine, and only this tells them apart. */
 export const RunPurpose = z.enum(["powerup", "sweep", "soak", "margin", "inject", "cycle", "leads"]);
 export type RunPurpose = z.infer<typeof RunPurpose>;
 
@@ -37,7 +37,7 @@ export const RunHeader = z.strictObject({
   purpose: RunPurpose,
   startedAt: z.iso.datetime({ precision: 3 }),
   program: z.string(),
-  /** What scheduling the process that cuts got, in words; left out by those that did not ask it. */
+  /** The scheduling that the process that cuts got, in words; left out by those that did not ask it. */
   scheduling: z.string().optional(),
   plan: Plan,
   /** null: no board file was given and the shipped defaults were used. */
@@ -46,13 +46,13 @@ export const RunHeader = z.strictObject({
   instruments: z.array(RunInstrument),
   conditions: RunConditions,
   permit: Permit,
-  /** What the verdict was to be held against beside the board file, so that it can be come to again; left out: nothing. */
+  /** The values that the verdict was held against beside the board file, so that it can be come to again; left out: nothing. */
   baseline: DrawBaseline.optional(),
   shop: ShopSettings.optional(),
 });
 export type RunHeader = z.infer<typeof RunHeader>;
 
-/** How a run ended; `verdict` is null where its purpose has none or nothing was read. */
+/** The end of a run; `verdict` is null where its purpose has none or nothing was read. */
 export const RunEnd = z.strictObject({
   run: z.uuid(),
   capture: z.uuid().nullable(),

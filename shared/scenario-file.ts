@@ -104,7 +104,7 @@ export const RailFault = z.discriminatedUnion("fault", [
 ]);
 export type RailFault = z.infer<typeof RailFault>;
 
-/** How a rail of the board file behaves; a rail not listed comes up 2 ms after what it needs and draws nothing. */
+/** The behaviour of a rail of the board file; a rail not listed comes up 2 ms after what it needs and draws nothing. */
 export const ScenarioRail = z.strictObject({
   /** The feed its power comes from, and how much of it. */
   from: name.optional(),
@@ -114,7 +114,7 @@ export const ScenarioRail = z.strictObject({
   softStartMs: ms.default(2),
   startWatts: z.number().min(0).max(2000).optional(),
   startMs: ms.default(0),
-  /** How far this board's rail is from nominal, as a share. */
+  /** The distance of this board's rail from nominal, as a share. */
   off: z.number().min(-0.5).max(0.5).default(0),
   fault: RailFault.optional(),
 });
@@ -143,7 +143,7 @@ export const ScenarioFile = z
     conditions: IdleConditions.default({}),
     /** Cold readings typed in before the power-up, "POINT" or "A:B" to ohms; empty where the point is that they were skipped. */
     coldOhms: z.record(z.string(), ohms).default({}),
-    /** What the meter finds where the model does not say: "POINT" or "A:B" to ohms. */
+    /** The ohms that the meter finds where the model does not say: "POINT" or "A:B" to ohms. */
     ohms: z.record(z.string(), ohms).default({}),
     /** Likewise in diode mode, volts. */
     diodeVolts: z.record(z.string(), z.number().min(0).max(5)).default({}),

@@ -1,6 +1,6 @@
 import { z } from "zod";
 
-/** What a schema refused, in one line of at most 300 characters: each problem with the path of its field. */
+/** The refusal of a schema, in one line of at most 300 characters: each problem with the path of its field. */
 export const schemaProblem = (error: z.ZodError): string =>
   z
     .prettifyError(error)

@@ -4,7 +4,7 @@ import { BenchFile } from "./bench-file.ts";
 /** The instrument or port at an address, as looking for instruments tells it; every text of an instrument is made visible before. */
 export const FoundLink = z.strictObject({
   address: z.string(),
-  /** What the system says of the port; may be empty. */
+  /** The system's name for the port; may be empty. */
   words: z.string(),
   identity: z.string().nullable(),
   serialNumber: z.string().nullable(),
@@ -34,13 +34,13 @@ export const SetupView = z.strictObject({
   bench: z.enum(["none", "file", "rehearsal"]),
   /** The bench file in use; null: none is. */
   file: z.string().nullable(),
-  /** Where a bench file would be written if nothing else is said. */
+  /** The path that a bench file would be written to if nothing else is said. */
   proposedFile: z.string(),
   ports: z.array(SetupPort),
   drivers: z.array(SetupDriver),
   /** Boards to rehearse on. */
   rehearsals: z.array(z.strictObject({ name: z.string(), title: z.string() })),
-  /** What the simulated board reads cold, to be typed in; empty outside a rehearsal. */
+  /** The cold readings of the simulated board, to be typed in; empty outside a rehearsal. */
   coldOhms: z.record(z.string(), z.number()),
 });
 export type SetupView = z.infer<typeof SetupView>;

@@ -8,7 +8,7 @@ const output = z.enum(["on", "off", "unknown"]);
 /** Wall clock of the bench that sent it, milliseconds since 1970; how old a value is, is counted by the reader. */
 const sentAtMs = z.number().min(0).max(1e15);
 
-/** How a bench is: retained by the broker, and "gone" by the broker's own word when the bench is no longer there. */
+/** The state of a bench: retained by the broker, and "gone" by the broker's own word when the bench is no longer there. */
 export const LiveState = z.discriminatedUnion("is", [
   z.strictObject({
     is: z.literal("here"),
@@ -46,7 +46,7 @@ export type LiveRun = z.infer<typeof LiveRun>;
 export const LiveVerdict = z.strictObject({ sentAtMs, run: short, job: short.nullable(), class: DrawClass });
 export type LiveVerdict = z.infer<typeof LiveVerdict>;
 
-/** What is published under `firstamp/SHOP/BENCH/KIND`, by kind. All of it is for looking: nothing a bench does depends on it. */
+/** The messages that are published under `firstamp/SHOP/BENCH/KIND`, by kind. All of it is for looking: nothing a bench does depends on it. */
 export const ShopLive = z.strictObject({ state: LiveState, feeds: LiveFeeds, run: LiveRun, verdict: LiveVerdict });
 export type ShopLive = z.infer<typeof ShopLive>;
 export type LiveKind = keyof ShopLive;

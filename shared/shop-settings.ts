@@ -21,7 +21,7 @@ export const SharedShop = z.strictObject({
 });
 export type SharedShop = z.infer<typeof SharedShop>;
 
-/** What a shop knows better than the shipped defaults: `shop.json` in the data directory. Everything may be left out. */
+/** The values that a shop knows better than the shipped defaults: `shop.json` in the data directory. Everything may be left out. */
 export const ShopSettings = z.strictObject({
   $schema: z.string().optional(),
   version: z.literal(1),

@@ -23,7 +23,7 @@ export const StartRail = z.strictObject({
   lowVolts: z.number().nullable(),
   highVolts: z.number().nullable(),
   dips: z.array(StartDip),
-  /** How many times it came up from under 10 %. */
+  /** The number of times it came up from under 10 %. */
   starts: z.number().int().min(0),
   noiseVolts: z.number().min(0).nullable(),
   /** Expanded uncertainty (k = 2) of each, from sampling and noise. */
@@ -55,7 +55,7 @@ export const StartOrder = z.strictObject({
   /** Those that came up, the first first. */
   order: z.array(z.string()),
   checks: z.array(StartCheck),
-  /** What is wrong, in sentences; empty where nothing is. */
+  /** The faults found, in sentences; empty where nothing is. */
   problems: z.array(z.string()),
   /** The rail or signal that each problem is about, in the same order. */
   about: z.array(z.string()),

@@ -3,7 +3,7 @@ import { z } from "zod";
 const ms = z.number().min(0).max(60_000);
 const share = z.number().min(0).max(1);
 
-/** How a simulated supply behaves; everything left out has the default of `src/simulator/supply-defaults.ts`. */
+/** The behaviour of a simulated supply; everything left out has the default of `src/simulator/supply-defaults.ts`. */
 export const SupplyTraits = z.strictObject({
   maker: z
     .string()
@@ -32,7 +32,7 @@ export const SupplyTraits = z.strictObject({
   /** Time until the limit takes over; until then the current may reach `surgeAmps`. */
   limitDelayMs: ms.exactOptional(),
   surgeAmps: z.number().positive().max(200).exactOptional(),
-  /** What stays across the terminals with the output off. */
+  /** The load that stays across the terminals with the output off. */
   bleedOhms: z.number().min(10).max(1e6).exactOptional(),
   /** Down-programmer: how much the output can sink, and for how long after an off. */
   sinkAmps: z.number().min(0).max(10).exactOptional(),
@@ -84,7 +84,7 @@ export const SupplyTraits = z.strictObject({
 });
 export type SupplyTraits = z.infer<typeof SupplyTraits>;
 
-/** How a simulated meter behaves. */
+/** The behaviour of a simulated meter. */
 export const MeterTraits = z.strictObject({
   maker: z
     .string()

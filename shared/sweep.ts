@@ -6,7 +6,7 @@ import { DrawClass } from "./draw-verdict.ts";
 import type { MeterFunction, MeterReading, MeterReadSetting } from "./meter-reading.ts";
 import { Trip } from "./plan.ts";
 
-/** What is read at a point: volts of a live board; ohms or diode volts of a cold one. */
+/** The quantity read at a point: volts of a live board; ohms or diode volts of a cold one. */
 export const SweepQuantity = z.enum(["volts", "ohms", "diode"]);
 export type SweepQuantity = z.infer<typeof SweepQuantity>;
 
@@ -15,7 +15,7 @@ export const RailVerdictWord = z.enum(["pass", "conditional-pass", "conditional-
 export type RailVerdictWord = z.infer<typeof RailVerdictWord>;
 
 /**
- * How a value came about: the probe touched and stayed, the person said they were on it, it was typed in, a scanner read
+ * The way a value came about: the probe touched and stayed, the person said they were on it, it was typed in, a scanner read
  * it; or why there is none.
  */
 export const SweepHow = z.enum(["contact", "take", "typed", "scanner", "skipped", "cannot-reach", "not-visited"]);
@@ -36,7 +36,7 @@ export interface SweepPoint {
   kind: "rail" | "signal" | "feed" | "pair" | "grouped" | "part";
   /** The group it is visited for; only points of kind "grouped". */
   group?: string;
-  /** Where to put the probe, in words. */
+  /** The place for the probe, in words. */
   point: string;
   quantity: SweepQuantity;
   polarity: SweepPolarity;
@@ -66,13 +66,13 @@ export interface SweepCapture {
   /** Half-width of what the meter may be off, and standard error of the mean; null not known. */
   halfWidth: number | null;
   standardError: number | null;
-  /** How many readings the value is the mean of. */
+  /** The number of readings whose mean the value is. */
   readings: number;
   /** Taken while it still moved: by a person's word, or because it had risen past its low limit. */
   moving: "no" | "rising" | "unsteady";
-  /** How fast it still rose, the point's unit a second; left out where no rise was seen. */
+  /** The rate at which it still rose, the point's unit a second; left out where no rise was seen. */
   risePerSecond?: number;
-  /** What it would come to, by the way it slowed down, with its expanded uncertainty (k = 2); left out where that is not in sight. */
+  /** The value it would come to, by the way it slowed down, with its expanded uncertainty (k = 2); left out where that is not in sight. */
   end?: { value: number; expanded: number };
   /** From contact, or the word, to the value, milliseconds; null without either. */
   tookMs: number | null;
@@ -108,7 +108,7 @@ export type SweepEvent =
   /** Time passing, also while the meter says nothing; a few times a second. */
   | { event: "tick"; atMs: number };
 
-/** What a live reading is doing: in the air, on the way, moving, rising (charging), steady, or on a charged point. */
+/** The state of a live reading: in the air, on the way, moving, rising (charging), steady, or on a charged point. */
 export const SweepMotion = z.enum(["lifted", "touching", "moving", "rising", "steady", "charged"]);
 export type SweepMotion = z.infer<typeof SweepMotion>;
 
@@ -132,7 +132,7 @@ export type SweepEffect =
   | { effect: "hint"; index: number; text: string }
   | { effect: "finished"; ended: "all-visited" | "stopped" };
 
-/** What a good value of a point is, its own unit; null is not known. */
+/** The good value of a point, in its own unit; null is not known. */
 export interface SweepLimits {
   expected: number | null;
   low: number | null;
@@ -202,7 +202,7 @@ export const SweepRail = z.strictObject({
   ...valued,
   ...expanded,
   verdict: RailVerdictWord,
-  /** What is said in place of the verdict's word, where that would say too much: "cannot be judged", "bias present". */
+  /** The words in place of the verdict's own, where that would say too much: "cannot be judged", "bias present". */
   said: z.string().max(40).exactOptional(),
   /** Probability that it is within its limits (JCGM 106:2012); null not known. */
   conformity: value,
@@ -279,7 +279,7 @@ export const SweepLine = z.discriminatedUnion("event", [
     ended: SweepEnding,
     because: z.array(z.string()),
     rails: z.array(SweepRail),
-    /** What the readings say, as `diagnose` prints it; null where it could not be worked out. */
+    /** The diagnosis from the readings, as `diagnose` prints it; null where it could not be worked out. */
     diagnosis: Diagnosis.nullable(),
     /** Class of the draw, where it was powered and judged. */
     draw: DrawClass.nullable(),

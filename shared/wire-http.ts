@@ -1,7 +1,7 @@
 import { z } from "zod";
 import { JobEvent, JobStage } from "./job.ts";
 
-/** What is posted to the daemon, and what may stand in its paths. */
+/** The bodies that are posted to the daemon, and what may stand in its paths. */
 export const SessionBody = z.strictObject({ code: z.string().max(128) });
 export const CodeBody = z.strictObject({ role: z.enum(["viewer", "operator"]) });
 
@@ -35,7 +35,7 @@ const WRITTEN: ReadonlySet<JobEvent["kind"]> = new Set([
   "correction",
 ]);
 
-/** What a page may file: what a person says. What the bench saw is filed by the bench. The same id twice is filed once. */
+/** The entries that a page may file: the words of a person. The bench files its own. The same id twice is filed once. */
 export const FileBody = z.strictObject({
   id: z.uuid(),
   event: JobEvent.refine((event) => WRITTEN.has(event.kind), { message: "cannot be filed by a person" }).refine(
@@ -44,7 +44,7 @@ export const FileBody = z.strictObject({
   ),
 });
 
-/** What goes with the bytes of a file, in the query. */
+/** The fields that go with the bytes of a file, in the query. */
 export const AttachQuery = z.strictObject({
   name: z.string().min(1).max(200),
   caption: z.string().trim().max(200).optional(),

@@ -87,7 +87,7 @@ export const WireComparison = z.strictObject({
   b: side,
   classes: z.strictObject({ a: DrawVerdict.shape.class, b: DrawVerdict.shape.class, same: z.boolean() }),
   figures: z.array(figure),
-  /** What was not alike in the two runs; a difference may come from these. */
+  /** The conditions that were not alike in the two runs; a difference may come from these. */
   notAlike: z.array(z.string()),
 });
 export type WireComparison = z.infer<typeof WireComparison>;
@@ -96,7 +96,7 @@ export type WireComparison = z.infer<typeof WireComparison>;
 export const WireFoundJobs = z.strictObject({ jobs: z.array(WireJob), more: z.boolean() });
 export type WireFoundJobs = z.infer<typeof WireFoundJobs>;
 
-/** What all that is filed with a job says of its board, with the readings it rests on. */
+/** The diagnosis from all that is filed with a job, with the readings it rests on. */
 export const JobDiagnosis = z.strictObject({ readings: DiagnosisReadings, diagnosis: Diagnosis });
 export type JobDiagnosis = z.infer<typeof JobDiagnosis>;
 

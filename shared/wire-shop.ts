@@ -67,5 +67,5 @@ export const WireShop = z.strictObject({
 });
 export type WireShop = z.infer<typeof WireShop>;
 
-/** What a page is answered; null: this bench belongs to no shop. */
+/** The answer to a page; null: this bench belongs to no shop. */
 export const WireShopAnswer = z.strictObject({ shop: WireShop.nullable() });

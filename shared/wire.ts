@@ -16,7 +16,7 @@ export const SESSION_ENDED = 4001;
 const short = z.string().max(200);
 const amount = z.number().nullable();
 
-/** What is true of an output; `unknown` is never drawn as off. */
+/** The state of an output; `unknown` is never drawn as off. */
 export const OutputState = z.enum(["on", "off", "unknown"]);
 export type OutputState = z.infer<typeof OutputState>;
 
@@ -64,7 +64,7 @@ export const WireBench = z.strictObject({
 });
 export type WireBench = z.infer<typeof WireBench>;
 
-/** Where the board's cold ohms are taken: a feed, a rail, or a pair "A:B"; `least` and `most` healthy, null not known. */
+/** A place where the board's cold ohms are taken: a feed, a rail, or a pair "A:B"; `least` and `most` healthy, null not known. */
 export const WireColdPoint = z.strictObject({
   point: z.string(),
   where: z.string().nullable(),
@@ -97,7 +97,7 @@ export const WireBoard = z.strictObject({
   tree: z.array(WireTreeNode),
   /** In the order in which they are asked for by number. */
   photos: z.array(WireBoardPhoto),
-  /** What each state of power comes after, in order; left out where the board file names none. */
+  /** The step that each state of power comes after, in order; left out where the board file names none. */
   states: z.array(z.string()).exactOptional(),
 });
 export type WireBoard = z.infer<typeof WireBoard>;
@@ -166,14 +166,14 @@ export const WireRun = z.strictObject({
   stage: StageName,
   feed: z.string().nullable(),
   waitingFor: z.string(),
-  /** How long it had been waited for when this was sent, and how long it should take; null: as long as it takes. */
+  /** The time it had been waited for when this was sent, and the time it should take; null: as long as it takes. */
   waitedMs: z.number(),
   expectedMs: amount,
   energised: z.array(z.string()),
   outcome: RunOutcome.nullable(),
-  /** What a soak, a margin run or an injection showed beside its verdict, in sentences. */
+  /** The findings of a soak, a margin run or an injection beside its verdict, in sentences. */
   told: z.array(z.string()).exactOptional(),
-  /** Where good boards of this kind drew under the same conditions, all of these feeds together; left out where nobody knows. */
+  /** The draw of good boards of this kind under the same conditions, all of these feeds together; left out where nobody knows. */
   goodBoards: z
     .strictObject({ of: z.array(z.string()), lowAmps: z.number(), highAmps: z.number(), boards: z.number().int() })
     .exactOptional(),
@@ -186,7 +186,7 @@ export const WireVerdict = z.strictObject({
   /** Wall clock of the run's begin. */
   startedAt: z.string(),
   verdict: DrawVerdict,
-  /** What to do next, first things first; empty where the daemon has no better advice than the class's own. */
+  /** The next steps, first things first; empty where the daemon has no better advice than the class's own. */
   next: z.array(z.string()),
 });
 export type WireVerdict = z.infer<typeof WireVerdict>;
@@ -210,13 +210,13 @@ export const WireJob = z.strictObject({
   title: z.string(),
   startedAt: z.string(),
   class: DrawVerdict.shape.class.nullable(),
-  /** Where it stands between intake and hand-back, and what became of it; left out: nobody said. */
+  /** Its stage between intake and hand-back, and its result; left out: nobody said. */
   stage: short.exactOptional(),
   result: z.string().exactOptional(),
 });
 export type WireJob = z.infer<typeof WireJob>;
 
-/** What would be energised, at what, under what conditions: shown and confirmed before a start. */
+/** The feeds that would be energised, their settings and the conditions: shown and confirmed before a start. */
 export const WirePreview = z.strictObject({
   permit: Permit,
   /** `limitAmps` is the limit of the first rise, `highestAmps` what the ladder may ask for later. */
@@ -224,7 +224,7 @@ export const WirePreview = z.strictObject({
     z.strictObject({ feed: z.string(), volts: z.number(), limitAmps: z.number(), highestAmps: z.number() }),
   ),
   cautions: z.array(z.string()),
-  /** What is done beside a first power-up, in sentences; left out: nothing. */
+  /** The work beside a first power-up, in sentences; left out: nothing. */
   does: z.array(z.string()).exactOptional(),
 });
 export type WirePreview = z.infer<typeof WirePreview>;
@@ -245,7 +245,7 @@ export const WireCycles = z.strictObject({
   cycles: z.array(Cycle),
   /** Everything is off, and is switched on again by itself after so many seconds; null: it is on, or over. */
   restSeconds: z.number().nullable(),
-  /** What came of it, in words; null while it goes on. */
+  /** Its result, in words; null while it goes on. */
   result: z.string().nullable(),
 });
 export type WireCycles = z.infer<typeof WireCycles>;
@@ -272,7 +272,7 @@ export const WireSnapshot = z.strictObject({
 export type WireSnapshot = z.infer<typeof WireSnapshot>;
 
 /**
- * What came of one command. Of a cut, `done` is the bench process's own word that off is written, not yet the proof; where
+ * The result of one command. Of a cut, `done` is the bench process's own word that off is written, not yet the proof; where
  * that word did not come the cut is refused as "cut-not-taken", and only the supply's own switch is sure.
  */
 export const WireAnswer = z.discriminatedUnion("result", [
@@ -317,7 +317,7 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("outcome"), run: z.string(), outcome: RunOutcome }),
   z.strictObject({ type: z.literal("question"), question: WireQuestion.nullable() }),
   z.strictObject({ type: z.literal("alarm"), alarm: WireAlarm.nullable() }),
-  /** What the proof after the last cut found of every output of the bench. */
+  /** The finding of the proof after the last cut, for every output of the bench. */
   z.strictObject({ type: z.literal("cut-proof"), output: z.enum(["off", "unknown"]), because: z.string() }),
   z.strictObject({ type: z.literal("log"), line: WireLogLine }),
   z.strictObject({ type: z.literal("jobs"), jobs: z.array(WireJob) }),
@@ -333,13 +333,13 @@ export type WireDown = z.infer<typeof WireDown>;
 /** The longest board file that a page may send, characters. */
 export const MOST_BOARD_TEXT = 256 * 1024;
 
-/** What a person states of a board before it is powered, each by a tick of its own. */
+/** The facts that a person states of a board before it is powered, each by a tick of its own. */
 export const Statement = z.enum(["polarityChecked", "commonReturn", "sidebandStrapped", "pairsUnplugged"]);
 export type Statement = z.infer<typeof Statement>;
 
 const starts = z.number().int().min(0).max(10_000);
 const offSeconds = z.number().min(1).max(86_400).exactOptional();
-/** What is done in place of a first power-up, or after it. */
+/** The work in place of a first power-up, or after it. */
 export const TaskWish = z.discriminatedUnion("task", [
   /** Held at nominal for so long, with every trip in force. */
   z.strictObject({
@@ -384,7 +384,7 @@ export const TaskWish = z.discriminatedUnion("task", [
 ]);
 export type TaskWish = z.infer<typeof TaskWish>;
 
-/** What a person asks of a power-up; the options of the command line as a document. */
+/** A person's wishes for a power-up; the options of the command line as a document. */
 export const RunRequest = z.strictObject({
   /** The text of a board file; null takes the daemon's own board. */
   board: z.string().max(MOST_BOARD_TEXT).nullable(),
@@ -401,7 +401,7 @@ export const RunRequest = z.strictObject({
   task: TaskWish.exactOptional(),
   /** Points of `coldOhms` that were read with four wires, or as volts at a known current. */
   fourWire: z.array(short).max(64).exactOptional(),
-  /** How warm the board is, degrees Celsius; cold readings of another warmth count no more. */
+  /** The temperature of the board, degrees Celsius; cold readings of another warmth count no more. */
   boardCelsius: z.number().min(-40).max(150).nullable().exactOptional(),
 });
 export type RunRequest = z.infer<typeof RunRequest>;
@@ -412,7 +412,7 @@ const Confirmed = z
   .min(1)
   .max(32);
 
-/** How a sweep is measured: with diode mode where the board file has a value, with four wires, from which ground, of which group only. */
+/** The way a sweep is measured: with diode mode where the board file has a value, with four wires, from which ground, of which group only. */
 export const SweepHow = z.strictObject({
   diode: z.boolean(),
   fourWire: z.boolean(),
@@ -423,7 +423,7 @@ export type SweepHow = z.infer<typeof SweepHow>;
 
 /** Unique to the page's life; a command sent twice under one id is answered twice and done once. */
 const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
-/** What energises names the lease it was given under and the daemon's clock after which it is too late. */
+/** A command that energises names the lease it was given under and the time by the daemon's clock after which it is too late. */
 const energising = { id, lease: z.number().int(), deadlineMs: z.number() };
 
 /** Page → daemon. `nonce` was asked for when a session was a cookie; it is taken and not looked at. A cut asks for no lease, no deadline and no role. */
@@ -458,7 +458,7 @@ export const WireUp = z.discriminatedUnion("type", [
   }),
   /** The probes are held together; their ohms are kept and taken off later readings. */
   z.strictObject({ type: z.literal("null-leads"), ...energising, job: short.nullable() }),
-  /** What a person says to a sweep; meant for the rail it names and for no other. */
+  /** A person's word to a sweep; meant for the rail it names and for no other. */
   z.strictObject({
     type: z.literal("say-sweep"),
     ...energising,
@@ -469,7 +469,7 @@ export const WireUp = z.discriminatedUnion("type", [
       z.strictObject({ value: z.union([z.number(), z.literal("open")]) }),
     ]),
   }),
-  /** What a person does to the board while it is on; null: its power key, which brings it to its next state of power. */
+  /** A person's action on the board while it is on; null: its power key, which brings it to its next state of power. */
   z.strictObject({ type: z.literal("mark"), ...energising, text: z.string().trim().min(1).max(200).nullable() }),
   z.strictObject({ type: z.literal("answer"), ...energising, question: z.number().int(), yes: z.boolean() }),
   z.strictObject({ type: z.literal("cut"), id }),
@@ -478,7 +478,7 @@ export const WireUp = z.discriminatedUnion("type", [
 ]);
 export type WireUp = z.infer<typeof WireUp>;
 
-/** What reaches the bench: the commands that are not the wire's own affair. */
+/** The commands that reach the bench: those that are not the wire's own affair. */
 export type WireCommand = Extract<
   WireUp,
   { type: "preview" | "start-run" | "start-sweep" | "say-sweep" | "mark" | "null-leads" | "answer" | "cut" | "stop" }
