@@ -14,7 +14,7 @@ export const chargeMs = ({ farads, volts, limitAmps }: Pick<Charging, "farads" |
 export const MOST_LIMITING_MS = 1000;
 
 /**
- * How long a healthy feed may stay in its limit while its input charges, milliseconds: three times C·ΔV/I, the supply's
+ * The time a healthy feed may stay in its limit while its input charges, milliseconds: three times C·ΔV/I, the supply's
  * own rise and three read intervals, never under 100 ms nor over `mostMs` (default 1000). Common practice, no source;
  * the same idea as a hot-swap controller's fault timer.
  */

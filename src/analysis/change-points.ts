@@ -2,7 +2,7 @@ import { at } from "./at.ts";
 import { noiseOf } from "./noise.ts";
 
 export interface ChangePointOptions {
-  /** What one more change must save in residual squares; default `changePenaltyOf(values)`. */
+  /** The saving in residual squares that one more change must bring; default `changePenaltyOf(values)`. */
   penalty?: number;
   /** Fewest values between two changes; default 1. */
   minLength?: number;

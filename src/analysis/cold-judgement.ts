@@ -4,7 +4,7 @@ import type { ColdReadings } from "../../shared/permit.ts";
 import { coldOhmsOf, OPEN_OHMS } from "./cold-readings.ts";
 import { expandedColdOhms } from "./cold-uncertainty.ts";
 
-/** What one cold reading says of powering the board; `measured-bad` forbids it, and no waiver covers that. */
+/** The judgement of one cold reading on powering the board; `measured-bad` forbids it, and no waiver covers that. */
 export interface ColdJudgement {
   state: "holds" | "measured-bad" | "unknown" | "not-done";
   evidence: string;

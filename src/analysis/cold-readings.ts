@@ -14,7 +14,7 @@ const USUAL_RAILS = ["core", "mem", "memory", "soc", "pll", "pcie", "12v", "5v",
 /** Ohms of an open reading: a number so large that no rule takes it for a fault. */
 export const OPEN_OHMS = 1e9;
 
-/** What is kept of a point, or of a pair in either order; undefined where there is nothing. */
+/** The reading kept of a point, or of a pair in either order; undefined where there is nothing. */
 export function readingAt<T>(readings: Readonly<Record<string, T>>, point: string): T | undefined {
   const name = [point, point.split(":").reverse().join(":")].find((each) => Object.hasOwn(readings, each));
   return name === undefined ? undefined : readings[name];

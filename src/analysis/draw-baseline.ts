@@ -4,7 +4,7 @@ import { type BaselineCapture, baselineBandOf } from "./baseline-band.ts";
 import { type BoardsElsewhere, priorBandOf } from "./prior-band.ts";
 import { univariateOf } from "./univariate.ts";
 
-/** What a draw was taken under; null: not stated. */
+/** The conditions of a draw; null: not stated. */
 export interface DrawSurroundings {
   supply: string | null;
   leads: string | null;
@@ -16,7 +16,7 @@ export interface DrawSurroundings {
 const FEW_BOARDS = 3;
 const FIFTH = 0.2;
 
-/** What another shop read of good boards, under which conditions. */
+/** The readings of good boards at another shop, under which conditions. */
 export interface DrawElsewhere extends BoardsElsewhere {
   shop: string;
   fans: string;

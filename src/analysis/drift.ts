@@ -6,7 +6,7 @@ export interface Drift {
   perMin: number;
   firstHalfPerMin: number;
   secondHalfPerMin: number;
-  /** Where a straight line has the beginning and the end. */
+  /** The values of a straight line at the beginning and at the end. */
   startLevel: number;
   endLevel: number;
   lengthMs: number;
@@ -15,7 +15,7 @@ export interface Drift {
 const BINS = 40;
 
 /**
- * How a level moves: a robust line (Theil–Sen: the median of the slopes between medians of up to 40 bins) over the
+ * The movement of a level: a robust line (Theil–Sen: the median of the slopes between medians of up to 40 bins) over the
  * whole and over each half, whose difference is the curvature. Null for fewer than eight finite values or no time
  * between them. Linear in the samples.
  */

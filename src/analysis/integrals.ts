@@ -17,9 +17,9 @@ export function integralOf(atMs: Float64Array, values: Float64Array): number {
 }
 
 export interface Energy {
-  /** What the readings add up to, joules. */
+  /** The sum over the readings, joules. */
   joules: number;
-  /** How far it may be off where volts and amps were not read together; 0 where they were. */
+  /** The most by which it may be off where volts and amps were not read together; 0 where they were. */
   doubtJoules: number;
 }
 

@@ -1,9 +1,9 @@
 import type { MeterFunction } from "../../shared/meter-reading.ts";
 
-/** What is to be read, and what the meter can do. Values in the function's own unit. */
+/** The value to read, and the abilities of the meter. Values in the function's own unit. */
 export interface MeterWish {
   function: MeterFunction;
-  /** What counts as good; null on a side that is not known. */
+  /** The range of good values; null on a side that is not known. */
   low: number | null;
   high: number | null;
   /** The highest volts a probe can meet on this board, for a slip to another rail; null not known. */

@@ -7,7 +7,7 @@ export interface PlateauLevel {
   stdError: number;
   /** Standard deviation of one reading. */
   stdDev: number;
-  /** How many independent readings the plateau is worth. */
+  /** The number of independent readings that the plateau is worth. */
   effectiveN: number;
 }
 

@@ -1,7 +1,7 @@
 import { studentQuantile975 } from "./prediction-factor.ts";
 import { univariateOf } from "./univariate.ts";
 
-/** What another shop read of good boards of the kind: how many, the mean of their means, how those differ. */
+/** The readings of another shop on good boards of the kind: how many, the mean of their means, how those differ. */
 export interface BoardsElsewhere {
   boards: number;
   meanAmps: number;
@@ -25,7 +25,7 @@ export const MOST_ELSEWHERE = 10;
 const LEAST_WEIGHT = 3;
 
 /**
- * Where the next good board draws with 95 %, from one's own boards (their means, amps) and what other shops read, which is weighed as a
+ * The range in which the next good board draws with 95 %, from one's own boards (their means, amps) and what other shops read, which is weighed as a
  * power prior: its likelihood to the power a, a = min(0.25, 10 / their boards) (Ibrahim and Chen, "Power prior distributions for
  * regression models", Statistical Science 15, 2000, 46-60). For normal values with unknown mean and spread (Gelman et al.,
  * "Bayesian Data Analysis", 3rd edition, 3.3; both from memory) that gives, with N boards elsewhere, n here, W = aN + n:

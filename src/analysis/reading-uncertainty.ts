@@ -1,6 +1,6 @@
 import type { Accuracy } from "../../shared/bench-file.ts";
 
-/** Where an instrument states no accuracy: 0.5 % of the reading and one step, at least 1 mA or 5 mV (common practice, no source). */
+/** The accuracy of an instrument that states none: 0.5 % of the reading and one step, at least 1 mA or 5 mV (common practice, no source). */
 export const DEFAULT_SHARE = 0.005;
 const LEAST_AMPS = 0.001;
 const LEAST_VOLTS = 0.005;

@@ -17,7 +17,7 @@ export interface RobustDeviations {
 }
 
 /**
- * How far each value is from the middle of its group, by median and median absolute deviation, which up to half of the values cannot move.
+ * The distance of each value from the middle of its group, by median and median absolute deviation, which up to half of the values cannot move.
  * `floor` is the least spread to reckon with, in the values' unit. In a small group the deviation itself is uncertain, so that the normal
  * distribution would call good points outliers: the chances come from groups of as many normal values, drawn once with a fixed seed.
  * Needs three values or more, all finite.

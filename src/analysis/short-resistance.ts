@@ -25,7 +25,7 @@ export function shortResistanceOf(reading: {
   return { ohms: Math.max(0, seen - (reading.leadOhms ?? 0)), expandedOhms: Math.hypot(expandedOhms, leadsU) };
 }
 
-/** What a trace says of its leads, as `shortResistanceOf` takes it. */
+/** The leads of a trace, as `shortResistanceOf` takes it. */
 export const leadsOf = ({
   leadOhms,
   leadExpandedOhms,

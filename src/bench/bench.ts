@@ -23,17 +23,17 @@ export interface BenchOptions {
   send: (message: FromBench) => void;
   /** Starts the guardian where there is one; called once, when a directory for its arm file is known. */
   startGuardian: ((armDirectory: string) => Promise<GuardianPort>) | null;
-  /** What scheduling the process got, in words. */
+  /** The scheduling that the process got, in words. */
   scheduling: string;
   /** A daemon silent for longer has gone: off. Milliseconds; Infinity where one process holds both sides. */
   beatLimitMs: number;
   /** The daemon's processor time so far: what it waited for one is no silence of its own. */
   daemonTime?: () => ProcessorTime | null;
-  /** How long the machine has been suspended so far, milliseconds, where that can be told; the clock stood still then. */
+  /** The time the machine has been suspended so far, milliseconds, where that can be told; the clock stood still then. */
   sleptMs?: () => number;
 }
 
-/** How often the daemon's beat is looked for; readings go to it every other time, 20 times a second. */
+/** The interval of looks for the daemon's beat; readings go to it every other time, 20 times a second. */
 const LOOK_MS = 25;
 const LOOKS_A_BATCH = 2;
 const END_MS = 1000;
@@ -201,7 +201,7 @@ export class Bench {
     await this.close();
   }
 
-  /** What a run still has to say to its supplies once they are off; a run that waits for a person is not waited for. */
+  /** The last messages of a run to its supplies once they are off; a run that waits for a person is not waited for. */
   #endOfRun(): Promise<void> {
     return this.#within(END_MS, this.#runner?.ended ?? Promise.resolve());
   }
@@ -377,7 +377,7 @@ export class Bench {
       .then((fetched) => send({ type: "recording", run: message.run, ...fetched }));
   }
 
-  /** What ended in doubt is cut on until it is proved off, or until other instruments or another run take its place. */
+  /** An output that ended in doubt is cut on until it is proved off, or until other instruments or another run take its place. */
   async #cutAtLast(connected: ConnectedBench): Promise<void> {
     const runner = this.#runner;
     const isMine = (): boolean => !this.#closed && this.#connected === connected && this.#runner === runner;

@@ -52,7 +52,7 @@ export interface ConnectedBench {
 const rangesOf = ({ functions }: MeterDriver): NonNullable<FoundInstrument["functions"]> =>
   Object.fromEntries(Object.entries(functions).map(([name, words]) => [name, words?.ranges ?? []]));
 
-/** What only a supply has. */
+/** The part that only a supply has. */
 const NO_SUPPLY = {
   stepVolts: null,
   stepAmps: null,

@@ -7,7 +7,7 @@ export interface CutAnswersOptions {
   outputs: () => Outputs;
   /** Settles when the links under way are open or could not be opened; undefined where none are being opened. */
   connecting: () => Promise<void> | undefined;
-  /** What a run still has to say to its supplies once they are off. */
+  /** The last messages of a run to its supplies once they are off. */
   endOfRun: () => Promise<void>;
   send: (message: FromBench) => void;
   /** There was nothing to cut. */

@@ -24,7 +24,7 @@ export interface CutLaneOptions {
   clock: Clock;
   /** Called while a cut stays unproved, once a second, and once more when it is proved after all. */
   onAlarm: (message: string, output: "unknown" | "off") => void;
-  /** How long a cut that is not proved is tried again, milliseconds. */
+  /** The time for which a cut that is not proved is tried again, milliseconds. */
   keepTryingMs?: number;
 }
 

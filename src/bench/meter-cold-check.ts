@@ -11,13 +11,13 @@ const OHMS_A_VOLT = 1000;
 /** Two looks that lie closer are a point that has settled, volts. */
 const SETTLED_VOLTS = 0.002;
 const MOST_LOOKS = 5;
-/** How long a look at a point that reads open is good for; an open must last longer than this to be an answer. */
+/** The time for which a look at a point that reads open is good; an open must last longer than this to be an answer. */
 const LOOK_AGAIN_MS = 100;
 
 /** A look is quick: in a range of the meter's own choice, one cycle of the mains. */
 const LOOK = { function: "volts", powerLineCycles: 1 } as const;
 
-/** What a look found; null volts are more than any range holds, or no number: not discharged. */
+/** The finding of a look; null volts are more than any range holds, or no number: not discharged. */
 interface Node {
   volts: number | null;
   atMs: number;
@@ -56,7 +56,7 @@ export class MeterColdCheck {
       const got = await this.#ask("asked");
       if (got.kind !== "value") {
         if (this.#touches || got.atMs - node.atMs > LOOK_AGAIN_MS) this.#node = undefined;
-        // What was looked at may have been the lifted probe: only a look that lasts says open.
+        // The look may have been at the lifted probe: only a look that lasts says open.
         if (this.#touches) {
           this.#touches = false;
           continue;

@@ -25,7 +25,7 @@ const SILENT_MS = 1500;
 const AGAIN_AFTER_MS = 500;
 /** A meter that answers in no time must not take the processor from the supplies: at most 100 readings a second. */
 const LEAST_READING_MS = 10;
-/** How often a meter is asked whether it was switched off and on: it then reads volts, whatever it was set to. */
+/** The interval at which a meter is asked whether it was switched off and on: it then reads volts, whatever it was set to. */
 const RESTART_LOOK_MS = 250;
 
 /**
@@ -278,7 +278,7 @@ export class MeterLane {
     if (readings.length > 0) this.#options.onReadings(readings);
   }
 
-  /** What happened to the meter while the work goes on: no refusal, so it does not begin with "Cannot". */
+  /** A notice of the meter while the work goes on: no refusal, so it does not begin with "Cannot". */
   #notice(code: BenchErrorCode, what: string): BenchError {
     const { name } = this.#options.meter;
     return new BenchError(code, `Meter "${name}" ${what}; the outputs are unchanged`, { instrument: name });

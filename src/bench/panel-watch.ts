@@ -1,6 +1,6 @@
 import type { ChannelSettings, PanelState, Supply } from "../instrument/supply.ts";
 
-/** What differs from what this program set, and how to say it. */
+/** A difference from what this program set, with its words. */
 export interface PanelChange {
   what: "switched-off" | "switched-on" | "set";
   because: string;
@@ -22,7 +22,7 @@ const LEAST_STEP = 0.001;
 export class PanelWatch {
   readonly #expected = new Map<Supply, Map<number, Expected>>();
 
-  /** What was read back after a change of ours; null while one is under way. */
+  /** The settings read back after a change of ours; null while one is under way. */
   settings(supply: Supply, channel: number, got: ChannelSettings | null, nowMs: number): void {
     this.#of(supply, channel).settings =
       got === null ? null : { setVolts: got.setVolts, limitAmps: got.limitAmps, sinceMs: nowMs };

@@ -7,7 +7,7 @@ import type { PlanState } from "../plan/machine/machine-state.ts";
 import type { CutLane } from "./cut-lane.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 
-/** Where a feed's leads come from. */
+/** The source of a feed's lead resistance. */
 export interface FeedSource {
   supply: Supply;
   channel: number;

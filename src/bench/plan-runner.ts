@@ -15,7 +15,7 @@ import { SupplyEffects } from "./supply-effects.ts";
 import { prepareSupplies, releaseSupplies, watchRestarts } from "./supply-layers.ts";
 
 const TICK_MS = 10;
-/** How often a supply is read that the plan does not use. */
+/** The interval at which a supply is read that the plan does not use. */
 const WATCHED_ROUND_MS = 50;
 /** A gap in our own time longer than this is a suspended or stopped process: off first, questions later. */
 const GAP_MS = 2000;
@@ -42,7 +42,7 @@ export class PlanRunner {
   #isOver = false;
   /** Why the run could not begin. */
   #refusal: unknown;
-  /** What is being said to the supplies to make them ready; settles, whatever came of it. */
+  /** The messages under way that make the supplies ready; settles, whatever came of it. */
   #madeReady: Promise<void> = Promise.resolve();
   /** Settles when the run is over and its supplies were told so. */
   readonly ended: Promise<void>;
@@ -278,7 +278,7 @@ export class PlanRunner {
   async #proveCut(): Promise<void> {
     if (this.#cutting) return;
     this.#cutting = true;
-    // What a supply was being told to make it ready must not come behind the proof.
+    // A message that makes a supply ready must not come behind the proof.
     await this.#madeReady;
     const result = await this.#options.cutLane.prove(this.#outputs);
     this.#cutting = false;

@@ -7,7 +7,7 @@ import type { PollTarget } from "../reading/poll-supply.ts";
 const OTHERS_NTH = 8;
 
 /**
- * What is to be read from each supply, and which supplies have something on, by the state of a run. Worked out anew only
+ * The readings to take from each supply, and which supplies have something on, by the state of a run. Worked out anew only
  * where another step or other feeds want something else: few of the thousands of readings a second lead to that.
  */
 export class ReadingTargets {

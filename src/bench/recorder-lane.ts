@@ -8,7 +8,7 @@ const ARM_MS = 2000;
 /** Nor the end of a run, everything being off, for what it recorded; a slow serial line takes most of it. */
 const FETCH_MS = 30_000;
 
-/** What became of a run's record: it, or why there is none. */
+/** The outcome of a run's record: it, or why there is none. */
 export interface RecordingOutcome {
   recorded: RecordedRun | null;
   because: string | null;
@@ -46,7 +46,7 @@ export class RecorderLane {
     }
   }
 
-  /** What it recorded of the run that is over. `isOff` false: outputs are not proved off, and nothing else may take their time. */
+  /** The recording of the run that is over. `isOff` false: outputs are not proved off, and nothing else may take their time. */
   async fetch(isOff: boolean): Promise<RecordingOutcome> {
     const armed = this.#armed;
     this.#armed = null;

@@ -5,7 +5,7 @@ import { proofMs } from "./cut-lane.ts";
 import type { PanelWatch } from "./panel-watch.ts";
 import type { PlanRunnerOptions } from "./plan-runner-options.ts";
 
-/** What a plan asks of one supply; each is answered by an event. */
+/** The effects that a plan asks of one supply; each is answered by an event. */
 type SupplyEffect = Extract<PlanEffect, { effect: "configure" | "arm-over-current" | "output-on" | "output-off" }>;
 
 export interface SupplyEffectsOptions extends Pick<PlanRunnerOptions, "plan" | "sources" | "epoch" | "clock"> {

@@ -9,19 +9,19 @@ export const captureFile = (directory: string, captureId: string): string => joi
 /** The latest readings of a capture that is being written, until they are packed into its file. */
 export const tailFile = (directory: string, captureId: string): string => join(directory, `${captureId}.tail`);
 
-/** What the readings of a long capture have in common, level by level; made again from the readings where it is not there. */
+/** The summaries of a long capture, level by level; made again from the readings where it is not there. */
 export const levelsFile = (directory: string, captureId: string): string => join(directory, `${captureId}.levels`);
 
 /** A capture's file as it would be with its tail in it. */
 interface Settled {
-  /** How much of the file stays as it is. */
+  /** The number of bytes of the file that stay as they are. */
   keep: number;
-  /** What of the tail comes after that. */
+  /** The bytes of the tail that come after that. */
   tail: Buffer;
 }
 
 /**
- * How a capture that a killed process left would be made one file. What its tail has and its file has whole already is left out; a
+ * The way to make one file of a capture that a killed process left. What its tail has and its file has whole already is left out; a
  * chunk at the end of the file that was cut short is left out where the tail has its readings. Null where there is no tail.
  */
 async function settled(directory: string, captureId: string): Promise<Settled | null> {

@@ -8,16 +8,16 @@ import type { StoredReading } from "./chunk-format.ts";
 import { chunkReadings } from "./read-capture.ts";
 import { type FoundChunk, lastSeq, scanChunks } from "./scan-chunks.ts";
 
-/** Where a capture's readings lie, without most of them. */
+/** The places of a capture's readings in its file, without most of them. */
 export interface CaptureIndex {
   /** Blocks of some thousand readings, in order of time. */
   blocks: LevelBlock[];
-  /** What came after the last block. */
+  /** The readings after the last block. */
   rest: StoredReading[];
 }
 
 /**
- * Where the readings of a capture lie, by its levels file. What of them is not in it is read and put into blocks: the last seconds of
+ * The places of a capture's readings, by its levels file. Readings that are not in it are read and put into blocks: the last seconds of
  * a run that goes on, or all of a capture that came from another bench. With `keep` that is written down for the next time, once the
  * capture has ended. Throws BenchError "bad-input" where there is no such capture.
  */

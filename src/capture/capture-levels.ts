@@ -20,7 +20,7 @@ export interface LevelBlock {
   n: number;
   fromMs: number;
   toMs: number;
-  /** How long a bucket is, about, milliseconds. */
+  /** The length of a bucket, about, milliseconds. */
   bucketMs: number;
   /** Bytes of it in the levels file. */
   bytes: number;

@@ -1,6 +1,6 @@
 import { ampsOf, type FeedReading, voltsOf } from "../../shared/reading.ts";
 
-/** What some values have in common; `least` and `most` are NaN where `n`, how many of them are numbers, is 0. */
+/** The summary of some values; `least` and `most` are NaN where `n`, how many of them are numbers, is 0. */
 export interface ValueSummary {
   n: number;
   least: number;
@@ -8,7 +8,7 @@ export interface ValueSummary {
   sum: number;
 }
 
-/** What some readings of one feed have in common, from the first (`fromMs`) to the last (`toMs`). */
+/** The summary of some readings of one feed, from the first (`fromMs`) to the last (`toMs`). */
 export interface Summary {
   fromMs: number;
   toMs: number;

@@ -104,7 +104,7 @@ export async function openCaptureWriter(
       await file.writeFile(bytes);
       const place = { from: fileBytes, end: fileBytes + bytes.length };
       fileBytes = place.end;
-      // What fits one block is read as quickly without levels.
+      // A single block is read as quickly without levels.
       if (isLast && levels === null) return;
       await file.datasync();
       await tail?.truncate(0);

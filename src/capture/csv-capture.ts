@@ -5,7 +5,7 @@ import { modeAt, stageAt } from "./trace-columns.ts";
 /** The columns of a capture as a file. The first three are enough for a foreign one. */
 export const CAPTURE_COLUMNS = ["time_s", "volts", "amps", "feed", "stage", "set_volts", "limit_amps", "mode"] as const;
 
-/** What is true of a whole feed stands on its first row; the columns are there only where something is known. */
+/** A fact of a whole feed stands on its first row; the columns are there only where something is known. */
 export const CONSTANT_COLUMNS = [
   "together",
   "lead_ohms",

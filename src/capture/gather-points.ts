@@ -27,7 +27,7 @@ export function gatherPoints({ fromMs, toMs, most }: CaptureWindow): PointGather
     partMs > 0 ? Math.min(most - 1, Math.max(0, Math.floor((atMs - fromMs) / partMs))) : 0;
   // Mostly the same feed again: looking it up would be half of the work.
   let latest: Gathered = { feed: "", part: -1, point: null, points: [] };
-  /** Where what begins at `atMs` belongs; its `point` is null where it is the first of its part. */
+  /** The place of a part that begins at `atMs`; its `point` is null where it is the first of its part. */
   const placeOf = (feed: string, atMs: number): Gathered => {
     if (latest.feed !== feed || latest.part === -1) {
       latest = found.get(feed) ?? { feed, part: -1, point: null, points: [] };

@@ -4,7 +4,7 @@ const LARGEST = 2 ** 45;
 const MOST_WIDTH = 6;
 
 /**
- * How many decimal places the numbers need at most, so that each comes back as the very same double from a whole number of that
+ * The number of decimal places that the numbers need at most, so that each comes back as the very same double from a whole number of that
  * place; null where places do not do: more than nine, too large a number, minus zero.
  */
 export function placesOf(lists: readonly Float64Array[]): number | null {

@@ -163,7 +163,7 @@ export const readingsOfColumns = (columns: ReadingColumns): StoredReading[] =>
 const flagsOf = ({ mode, volts, amps, together }: FeedReading): number =>
   MODES.indexOf(mode) | (KINDS.indexOf(volts.kind) << 2) | (KINDS.indexOf(amps.kind) << 4) | (together ? 64 : 0);
 
-/** Where there is no number, the last one of the feed stands, which costs nothing. */
+/** A place without a number repeats the last one of the feed, which costs nothing. */
 function repeating(values: Float64Array, feedAt: Buffer): Float64Array {
   const last = new Map<number, number>();
   return values.map((value, i) => {
@@ -198,7 +198,7 @@ function doublesIn(planes: Buffer, n: number): Float64Array {
 const wholeOf = (values: Float64Array, places: number): Float64Array =>
   values.map((value) => Math.round(value * 10 ** places));
 
-/** What each number is more than another's, of the same place or so many before it. */
+/** The difference of each number from another, of the same place or so many before it. */
 const differences = (wholes: Float64Array, others: Float64Array, before: number): Float64Array =>
   wholes.map((value, i) => value - (others[i - before] ?? 0));
 

@@ -11,7 +11,7 @@ import { type CaptureHeader, captureHeaderOf } from "./capture-header.ts";
 import { shiftedDecimal } from "./decimal-shift.ts";
 import { TraceColumns, type TraceRow } from "./trace-columns.ts";
 
-/** What instruments and spreadsheets write where there is no number. */
+/** The words that instruments and spreadsheets write where there is no number. */
 const NO_NUMBER = /^(|ol|-ol|\+ol|ovld|ovl|ofl|over|overload|overflow|nan|-nan|[+-]?inf(inity)?|-+|n\/?a)$/i;
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
 /** 9.9E37 and 9.91E37 are infinity and not-a-number of SCPI-1999 (vol. 1, 7.2.1.4–5). */
@@ -59,7 +59,7 @@ async function readFrom(source: FileHandle, file: string): Promise<DrawTrace[]> 
   return rows.traces();
 }
 
-/** What the parser complains of, in words: it says its own only for whom it knows. */
+/** The parser's complaint, in words: it says its own only for whom it knows. */
 const parserProblem = (cause: unknown): string =>
   cause instanceof Error && "code" in cause && cause.code === "CSV_MAX_RECORD_SIZE"
     ? `a line is longer than ${LONGEST_LINE / 1e6} MB; a line should hold one reading`

@@ -14,7 +14,7 @@ export interface CaptureGap {
   because: string;
 }
 
-/** What is told of a capture's readings as a whole. */
+/** The facts of a capture's readings as a whole. */
 export interface CaptureNotes {
   /** `open`: it ends without its closing mark, whole so far; `recovered`: something in it is damaged or missing. */
   closed: "closed" | "open" | "recovered";

@@ -11,7 +11,7 @@ export interface FoundChunk {
 /** The last number a chunk stands for. */
 export const lastSeq = ({ seq, through }: ChunkHead): number => through ?? seq;
 
-/** What lies in the bytes of a capture's file, in order: chunks, and sentences about what is none of this capture's. */
+/** The content of a capture's file, in order: chunks, and sentences about what is none of this capture's. */
 export function* scanChunks(bytes: Buffer, captureId: string): Generator<FoundChunk | string> {
   for (let offset = 0; offset < bytes.length; ) {
     const chunk = chunkAt(bytes, offset, captureId);

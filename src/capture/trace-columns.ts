@@ -17,7 +17,7 @@ export interface TraceRow {
   stage?: StageName;
 }
 
-/** What is true of a whole trace. */
+/** The facts of a whole trace. */
 export interface TraceConstants {
   together: boolean;
   leadOhms: number | null;
@@ -76,7 +76,7 @@ export class TraceColumns {
     const mode = MODES.indexOf(row.mode ?? "unknown");
     if (mode > 0) this.#mode ??= new Uint8Array(this.#room);
     if (row.stage !== undefined) this.#stage ??= new Uint8Array(this.#room).fill(NO_STAGE);
-    // What is not known is written too: where rows were thinned away, others stood before.
+    // Unknown values are written too: where rows were thinned away, others stood before.
     if (this.#setVolts !== null) this.#setVolts[i] = row.setVolts ?? Number.NaN;
     if (this.#limitAmps !== null) this.#limitAmps[i] = row.limitAmps ?? Number.NaN;
     if (this.#mode !== null) this.#mode[i] = mode;

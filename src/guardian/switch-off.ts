@@ -109,7 +109,7 @@ async function fallingVolts(line: Line, question: string, armed: ArmedSupply, cl
 async function prove(line: Line, armed: ArmedSupply, clock: Clock): Promise<SwitchedOff> {
   const { name, identity } = armed;
   const unknown = (detail: string): SwitchedOff => ({ name, output: "unknown", detail: `off was sent; ${detail}` });
-  // What the killed process had asked may still be answered: only after the known identity do answers count.
+  // An answer to the killed process's question may still come: only after the known identity do answers count.
   let identified = false;
   for (let each = 0; each < IDENTITY_TRIES && !identified; each++) {
     identified = (await line.ask(armed.identityQuery, (text) => text === identity)) !== undefined;

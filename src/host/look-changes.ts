@@ -5,7 +5,7 @@ const linkText = ({ link }: HostDevice): string =>
 const errorText = ({ aer }: HostDevice): string =>
   `${aer.correctable ?? "?"} correctable, ${aer.nonfatal ?? "?"} nonfatal, ${aer.fatal ?? "?"} fatal`;
 
-/** What changed from one look to the next, in the order of the addresses; `at` is when the second was taken. */
+/** The changes from one look to the next, in the order of the addresses; `at` is when the second was taken. */
 export function changesBetween(before: HostLook, after: HostLook, at: string): HostChange[] {
   const old = new Map(before.devices.map((each) => [each.address, each]));
   const now = new Map(after.devices.map((each) => [each.address, each]));

@@ -7,7 +7,7 @@ export interface LookOptions {
   /** The folder the kernel shows devices under; "/sys" on a live host. */
   sysfs: string;
   watch: boolean;
-  /** How often a watch looks, seconds. */
+  /** The interval between looks of a watch, seconds. */
   everySeconds: number;
   rescan: boolean;
   /** Do not ask before the bus is scanned anew. */

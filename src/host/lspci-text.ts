@@ -4,7 +4,7 @@ import { pciConfigOf } from "./pci-config.ts";
 /** A device's first line: `01:00.0 VGA compatible controller [0300]: Maker Name [1234:1111] (rev a1)`, also `Class 0300: Device 1234:1111`. */
 const FIRST = /^(?:([0-9a-f]{4,8}):)?([0-9a-f]{2}:[0-9a-f]{2}\.[0-7]) (\S.*)$/;
 const DUMP = /^\s*([0-9a-f]{1,3}0): ((?:[0-9a-f]{2} ?){16})\s*$/;
-/** How an answer quoted in a mail begins. */
+/** The mark before each line of an answer quoted in a mail. */
 const QUOTED = /^(?:> ?)+/;
 const BRIDGE = "0604";
 

@@ -1,6 +1,6 @@
 import type { HostLink, HostPort } from "../../shared/host-look.ts";
 
-/** What the configuration space of one device says; null for what lies beyond the bytes that could be read. */
+/** The facts in the configuration space of one device; null for what lies beyond the bytes that could be read. */
 export interface PciConfig {
   vendor: string;
   device: string;
@@ -75,7 +75,7 @@ export function pciConfigOf(bytes: Uint8Array): PciConfig | null {
   };
 }
 
-/** Where each capability begins; null where the list lies beyond the bytes that were read. */
+/** The place where each capability begins; null where the list lies beyond the bytes that were read. */
 function capabilitiesOf(view: DataView): Map<number, number> | null {
   const hasList = (view.getUint16(0x06, true) & 0x10) !== 0;
   const found = new Map<number, number>();

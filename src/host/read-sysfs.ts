@@ -12,7 +12,7 @@ const UNSET = 0x20000000n;
 const REGIONS = 6;
 
 /**
- * What the kernel says of every PCI device under `root` ("/sys"), by the ABI documents `sysfs-bus-pci` and
+ * The kernel's account of every PCI device under `root` ("/sys"), by the ABI documents `sysfs-bus-pci` and
  * `sysfs-bus-pci-devices-aer_stats`. Changes nothing. Without root's rights a port's slot is not read, and a note says so. Throws
  * an Error where there is no PCI bus under `root`.
  */
@@ -136,7 +136,7 @@ function numberOf(text: string | null): number | null {
 const totalOf = (text: string | null): number | null =>
   numberOf(/^TOTAL_ERR_\w+ (\d+)$/m.exec(text ?? "")?.[1] ?? null);
 
-/** How many of the device's regions are wanted and have no address. */
+/** The number of the device's regions that are wanted and have no address. */
 function unassignedOf(text: string | null): number | null {
   if (text === null) return null;
   return text

@@ -63,7 +63,7 @@ export async function findCapabilities(options: {
   session: InstrumentSession;
   speech: Speech;
   driver: SupplyDriver;
-  /** How long a question may stay unanswered before it counts as not understood, ms. */
+  /** The time a question may stay unanswered before it counts as not understood, ms. */
   silentMs: number;
   units: { volts: string | undefined; amps: string | undefined };
 }): Promise<Capabilities> {

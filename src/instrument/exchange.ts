@@ -2,13 +2,13 @@ import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-erro
 import { type Clock, pause } from "../../shared/clock.ts";
 import type { Link, LinkClosed, LinkJunk, LinkLine } from "../link/link.ts";
 
-/** What a driver says about the wire. */
+/** The driver's settings for the wire. */
 export interface SessionWire {
   terminator: string;
   gapMs: number;
   /** Undefined: not known yet. */
   echo: boolean | undefined;
-  /** How long an answer may take while nothing is energised. */
+  /** The longest time an answer may take while nothing is energised. */
   replyMs: number;
 }
 
@@ -51,7 +51,7 @@ export const IDENTITY_QUERY = "*IDN?";
  */
 export class Exchange {
   readonly link: Link;
-  /** What came last that was no line of text; for the sentence when nobody answers. */
+  /** The last bytes that were no line of text; for the sentence when nobody answers. */
   heardJunk = "";
   readonly #options: ExchangeOptions;
   readonly #clock: Clock;

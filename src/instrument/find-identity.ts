@@ -4,7 +4,7 @@ import { type Exchange, IDENTITY_QUERY, type SessionWire } from "./exchange.ts";
 
 export interface FoundIdentity {
   identity: Identity;
-  /** How long its answer took, ms. */
+  /** The time its answer took, ms. */
   tookMs: number;
 }
 

@@ -21,7 +21,7 @@ export interface LoadedDrivers {
   own: OwnDrivers;
 }
 
-/** What a bench file says of drivers, and the folder it lies in. */
+/** The drivers that a bench file names, and the folder it lies in. */
 export interface DriversWanted {
   folder: string;
   bench: Pick<BenchFile, "instruments">;

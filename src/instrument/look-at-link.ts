@@ -9,7 +9,7 @@ import { notUnderstoodMs } from "./not-understood.ts";
 import { type PickedDriver, pickDriver } from "./pick-driver.ts";
 import { InstrumentSession } from "./session.ts";
 
-/** What was found at one address. */
+/** The findings at one address. */
 export interface LookedAtLink {
   address: string;
   identity: Identity | null;

@@ -47,7 +47,7 @@ export class OffLane {
     if (restMs >= 0) await pause(this.#options.clock, restMs + 1);
   }
 
-  /** What the guardian needs to do the same without knowing a driver. */
+  /** The data that the guardian needs to do the same without knowing a driver. */
   bytes(
     channels: readonly number[],
     { identity, zeroAmps, stepVolts }: Pick<OffBytes, "identity" | "zeroAmps" | "stepVolts">,

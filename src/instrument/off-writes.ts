@@ -10,7 +10,7 @@ export interface OffWrite {
 const AGAIN_MS = 50;
 
 /**
- * What a cut writes: off at once and again 50 ms later, the second time after the remote command, as a person may have
+ * The bytes that a cut writes: off at once and again 50 ms later, the second time after the remote command, as a person may have
  * taken the front panel back. An instrument that drops what comes too soon gets each line a gap apart, and once more.
  */
 export function offWrites(options: {

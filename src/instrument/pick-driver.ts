@@ -50,7 +50,7 @@ export async function pickDriver(options: {
   drivers: readonly DriverFile[];
   kind: DriverFile["kind"];
   wanted: string;
-  /** How long a question may stay unanswered before it counts as not understood, ms. */
+  /** The time a question may stay unanswered before it counts as not understood, ms. */
   silentMs: number;
 }): Promise<PickedDriver> {
   const { session, identity, kind, wanted } = options;

@@ -34,7 +34,7 @@ export interface ProveOffOptions {
 export async function proveOff(options: ProveOffOptions): Promise<{ output: "off" | "unknown"; detail: string }> {
   const { session, clock, channels } = options;
   const untilMs = clock.nowMs() + options.withinMs;
-  // What was last seen of the outputs tells more than a question that was not answered after it.
+  // The last sight of the outputs tells more than a question that was not answered after it.
   let seen: string | undefined;
   let trouble = "nothing was asked";
   do {
@@ -64,7 +64,7 @@ export async function proveOff(options: ProveOffOptions): Promise<{ output: "off
   return { output: "unknown", detail: seen ?? trouble };
 }
 
-/** What keeps a channel from being off, in words; undefined when it is. */
+/** The reason why a channel is not off, in words; undefined when it is. */
 async function lookAt(
   channel: number,
   turn: Parameters<Speech["ask"]>[0],

@@ -3,7 +3,7 @@ import { type Clock, pause } from "../../shared/clock.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import type { Supply } from "./supply.ts";
 
-/** What the trial of a supply's communication watchdog found; `output` is what is true of the channel afterwards. */
+/** The finding of the trial of a supply's communication watchdog; `output` is what is true of the channel afterwards. */
 export interface WatchdogProof {
   result: "proved" | "did-not-act" | "none" | "failed";
   output: "off" | "unknown";

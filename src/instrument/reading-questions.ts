@@ -26,7 +26,7 @@ export interface ReadingQuestionsOptions {
 const EXTRA_EVERY = 2;
 
 /**
- * What is asked with volts and amps: the mode, and what someone at the front panel can change. On one line where it fits;
+ * The questions asked with volts and amps: the mode, and what someone at the front panel can change. On one line where it fits;
  * in turns where it does not, so that no reading costs a second round trip; and one more question every other reading
  * where each is a round trip of its own.
  */

@@ -1,4 +1,4 @@
-/** How long questions took to be answered, milliseconds; null until there is one. */
+/** The time that questions took to be answered, milliseconds; null until there is one. */
 export interface RoundTripFigures {
   p50Ms: number | null;
   p99Ms: number | null;

@@ -23,7 +23,7 @@ export interface SessionOptions {
 const ENERGISED_REPLY_MS = 150;
 const LONGEST_QUEUE = 64;
 const FENCE_TRIES = 3;
-/** How long the old connection outlives the fresh one of a cut, so that what was written on it arrives. */
+/** The time by which the old connection outlives the fresh one of a cut, so that what was written on it arrives. */
 const OLD_LINK_MS = 100;
 
 /**

@@ -165,7 +165,7 @@ const DELAY_SHARE = 0.05;
 const delayAgrees = (wantedMs: number, cameMs: number): boolean =>
   Math.abs(wantedMs - cameMs) <= Math.max(DELAY_STEP_MS, DELAY_SHARE * wantedMs);
 
-/** What is to be sent where the over-current delay stands already: an output that is on waits for no message too many. */
+/** The messages to send where the over-current delay stands already: an output that is on waits for no message too many. */
 export function withoutStandingDelay(wanted: WantedSettings, before: ChannelSettings): WantedSettings {
   const { overCurrentDelayMs, ...rest } = wanted;
   const standsMs = before.overCurrent?.delayMs ?? Number.NaN;

@@ -9,7 +9,7 @@ export interface Answers {
   texts: string[];
   queriedAtMs: number;
   atMs: number;
-  /** How many lines it took; 1 is one round trip. */
+  /** The number of lines it took; 1 is one round trip. */
   lines: number;
 }
 

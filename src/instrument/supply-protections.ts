@@ -15,7 +15,7 @@ export interface SupplyProtectionsOptions {
   capabilities: Capabilities;
 }
 
-/** What a supply's own protections did, and how they are made ready again. */
+/** The acts of a supply's own protections, and the way to make them ready again. */
 export class SupplyProtections {
   readonly #options: SupplyProtectionsOptions;
 

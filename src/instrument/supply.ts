@@ -5,7 +5,7 @@ import type { AmpsReading, RegulationMode, VoltsReading } from "../../shared/rea
 import type { Identity } from "../scpi/identity.ts";
 import type { RoundTripFigures } from "./round-trips.ts";
 
-/** What a channel is set to, as the instrument says it. */
+/** The settings of a channel, as the instrument says them. */
 export interface ChannelSettings {
   setVolts: number;
   limitAmps: number;
@@ -21,11 +21,11 @@ export interface WantedSettings {
   limitAmps: number;
   overVolts?: number;
   overCurrentOn?: boolean;
-  /** How long the limit may hold before the over-current protection acts, where that can be set. */
+  /** The time the limit may hold before the over-current protection acts, where that can be set. */
   overCurrentDelayMs?: number;
 }
 
-/** What a supply says of its own settings and output in the answer of a reading; what was not asked this time is missing. */
+/** A supply's word on its own settings and output, in the answer of a reading; what was not asked this time is missing. */
 export interface PanelState {
   output?: "on" | "off";
   setVolts?: number;
@@ -44,7 +44,7 @@ export interface SupplyReading {
   panel: PanelState;
 }
 
-/** What this supply can do and how finely; found out at connect, null where it is not known. */
+/** The abilities of this supply and their resolution; found out at connect, null where it is not known. */
 export interface SupplyTraits {
   stepVolts: number | null;
   stepAmps: number | null;
@@ -65,7 +65,7 @@ export interface SwitchOnGuard {
 
 /** Literal bytes, terminators included: how to switch channels off and to prove it without knowing a driver. */
 export interface OffBytes {
-  /** What to write, milliseconds from the opening of the link. */
+  /** The bytes to write, with their times in milliseconds from the opening of the link. */
   off: { afterMs: number; text: string }[];
   gapMs: number;
   replyMs: number;

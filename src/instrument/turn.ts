@@ -1,6 +1,6 @@
 import type { Answer } from "./exchange.ts";
 
-/** What one turn may do while it has the wire to itself; every call is refused once the connection it began on is gone. */
+/** The rights of one turn while it has the wire to itself; every call is refused once the connection it began on is gone. */
 export interface Turn {
   send(text: string): Promise<void>;
   query(text: string, options?: { timeoutMs?: number }): Promise<Answer>;

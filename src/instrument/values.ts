@@ -2,7 +2,7 @@ import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { AmpsReading, VoltsReading } from "../../shared/reading.ts";
 import { parseNumber, type ScpiNumber } from "../scpi/number.ts";
 
-/** How numbers come from an instrument, and whose they are, for the sentence where one is none. */
+/** The form of an instrument's numbers, and whose they are, for the sentence where one is none. */
 export interface ValueGrammar {
   instrument: string;
   decimalComma: boolean;

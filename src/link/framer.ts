@@ -9,7 +9,7 @@ const NUL = 0x00;
 const LF = 0x0a;
 const CR = 0x0d;
 
-/** What became of an unfinished line. NUL never gets through, so NUL and one letter cannot be taken for a line's text. */
+/** The fate of an unfinished line. NUL never gets through, so NUL and one letter cannot be taken for a line's text. */
 const MARKS = { H: "half-line", L: "too-long", S: "stalled", D: "discarded" } as const;
 type Mark = keyof typeof MARKS;
 

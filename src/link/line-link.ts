@@ -5,7 +5,7 @@ import { LineReader } from "./line-reader.ts";
 import type { Link, LinkClosed, LinkJunk, LinkLine } from "./link.ts";
 import { within } from "./within.ts";
 
-/** What a kind of connection has to do for a link; it reports by `received`, `messageEnded` and `lost`. */
+/** The duties of a connection towards its link; it reports by `received`, `messageEnded` and `lost`. */
 export interface Wire {
   /** Hands bytes to the system in this turn; throws when it takes none. */
   send(bytes: Buffer, expectsReply: boolean): void;

@@ -25,7 +25,7 @@ const PLATFORMS: Partial<Record<string, LinkPlatform>> = {
   win32: { ...UNIX, portPath: (number) => `COM${number}`, sttyFile: null, writesToDescriptor: false },
 };
 
-/** How the links of a system differ, by Node's name for it; any other is taken for a plain Unix. */
+/** The differences of links between systems, by Node's name for it; any other is taken for a plain Unix. */
 export const linkPlatformOf = (name: string = process.platform): LinkPlatform => PLATFORMS[name] ?? UNIX;
 
 /** The system this process runs on. */

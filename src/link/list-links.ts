@@ -10,7 +10,7 @@ import { within } from "./within.ts";
 /** An address at which an instrument may be; nothing was opened to find out. */
 export interface LinkCandidate {
   address: string;
-  /** What the system says of it, for a person; may be empty. */
+  /** The system's name for it, for a person; may be empty. */
   words: string;
 }
 

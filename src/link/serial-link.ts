@@ -23,7 +23,7 @@ export interface SerialLinkOptions {
   isRaw?: boolean;
 }
 
-/** What may wait for a port that takes nothing, bytes, and for how long, ms. */
+/** The most bytes that may wait for a port that takes nothing, and the longest time, ms. */
 const UNSENT_BYTES = 64 * 1024;
 const UNSENT_MS = 1000;
 

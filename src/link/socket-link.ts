@@ -12,7 +12,7 @@ export interface SocketLinkOptions {
   deadlineMs: number;
 }
 
-/** What may wait for a peer that takes nothing, bytes. */
+/** The most bytes that may wait for a peer that takes nothing. */
 const UNSENT_BYTES = 64 * 1024;
 
 /**

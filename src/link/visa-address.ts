@@ -2,7 +2,7 @@ import { isIP, isIPv6 } from "node:net";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { linkPlatformOf } from "./link-platform.ts";
 
-/** Where an instrument is, of the kinds this program speaks. `vendor` and `product` are USB's 16-bit numbers. */
+/** The address of an instrument, of the kinds this program speaks. `vendor` and `product` are USB's 16-bit numbers. */
 export type VisaAddress =
   | { kind: "serial"; path: string }
   | { kind: "socket"; host: string; port: number }

@@ -1,7 +1,7 @@
 import type { Clock } from "../../shared/clock.ts";
 
 /**
- * What `promise` settles to, or, once `ms` have passed, what `late` returns or throws. What the promise does after that
+ * Settles as `promise` does, or, once `ms` have passed, as `late` returns or throws. What the promise does after that
  * is dropped, a rejection too: whoever has something to give back looks after it in `late`.
  */
 export function within<T>(clock: Clock, ms: number, promise: Promise<T>, late: () => T): Promise<T> {

@@ -68,7 +68,7 @@ export function pollSupply(options: PollOptions): Polling {
     failures = 0;
     const { queriedAtMs, atMs, panel, ...rest } = read;
     const zero = options.zeroMs();
-    // What this throws is no failed reading: it ends the process, and that cuts.
+    // An error from here is no failed reading: it ends the process, and that cuts.
     const times = { queriedAtMs: wholeHundredths(queriedAtMs - zero), atMs: wholeHundredths(atMs - zero) };
     options.onReading({ feed: target.feed, ...rest, ...times }, panel);
   };

@@ -1,4 +1,4 @@
-/** Where the data of a block begin and, for one of definite length, how many bytes they are; `more`: its head is not whole yet. */
+/** The place where the data of a block begin and, for one of definite length, their number of bytes; `more`: its head is not whole yet. */
 export type BlockHead =
   | { kind: "more" }
   | { kind: "definite"; from: number; bytes: number }
@@ -28,7 +28,7 @@ export function blockHead(bytes: Uint8Array): BlockHead {
   return { kind: "definite", from: 2 + width, bytes: length };
 }
 
-/** How the words of a block are to be read. */
+/** The form of the words in a block. */
 export interface WordForm {
   bits: 8 | 16;
   signed: boolean;

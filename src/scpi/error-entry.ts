@@ -1,6 +1,6 @@
 import { parseQuotedString } from "./quoted-string.ts";
 
-/** What an error code is about, by its range (SCPI-1999 vol. 2, 21.8.8). */
+/** The subject of an error code, by its range (SCPI-1999 vol. 2, 21.8.8). */
 export type ErrorKind = "none" | "command" | "execution" | "device" | "query" | "other";
 
 /** One entry of the error queue; code 0 is its end. */

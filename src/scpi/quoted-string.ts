@@ -5,7 +5,7 @@ export function parseQuotedString(text: string): string | undefined {
   if ((quote !== '"' && quote !== "'") || bare.length < 2 || !bare.endsWith(quote)) return undefined;
   const inside = bare.slice(1, -1);
   const doubled = quote + quote;
-  // What is left after taking the doubled quotes out must hold none.
+  // Without its doubled quotes the text must hold none.
   if (inside.replaceAll(doubled, "").includes(quote)) return undefined;
   return inside.replaceAll(doubled, quote);
 }

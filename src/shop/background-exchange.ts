@@ -4,7 +4,7 @@ import { exchangeOnce } from "./exchange.ts";
 import { openShopDatabase, type ShopDatabase } from "./shop-database.ts";
 import { whyAway } from "./shop-trouble.ts";
 
-/** How the exchange with the shop's database stands. */
+/** The state of the exchange with the shop's database. */
 export interface ExchangeStatus {
   /** null until the first attempt has ended. */
   reachable: boolean | null;

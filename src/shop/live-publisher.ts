@@ -101,7 +101,7 @@ export function publishLive({ shop, nowMs = Date.now, stateMs = STATE_MS }: Live
       clearInterval(beat);
       if (client.connected) {
         const said = client.publishAsync(topic("state"), JSON.stringify(gone), { qos: 1, retain: true });
-        // Where the network swallows it nobody ever answers; the broker then says it by itself.
+        // A message that the network swallows is never answered; the broker then says it by itself.
         await Promise.race([said.catch(() => undefined), lateAfter(LAST_WORD_MS)]);
       }
       await Promise.race([client.endAsync(true).catch(() => undefined), lateAfter(LAST_WORD_MS)]);

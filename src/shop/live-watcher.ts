@@ -3,7 +3,7 @@ import type { SharedShop } from "../../shared/shop-settings.ts";
 import { openBroker, topicOf } from "./live-connection.ts";
 import { whyAway } from "./shop-trouble.ts";
 
-/** What is known live of one bench; `ageMs` is counted here, from when the bench said it by its own clock. */
+/** The live knowledge of one bench; `ageMs` is counted here, from when the bench said it by its own clock. */
 export interface LiveBench {
   bench: string;
   state: (ShopLive["state"] & { ageMs: number | null }) | null;
@@ -126,7 +126,7 @@ export function watchLive(options: LiveWatcherOptions): LiveWatcher {
     }
     Object.assign(known.messages, message);
     const [said] = Object.values(message);
-    // What the broker kept is as old as it is; only what is passed on at once shows how far the clocks are apart.
+    // A kept message of the broker may have any age; only one that is passed on at once shows how far the clocks are apart.
     if (!retain && said !== undefined && "sentAtMs" in said) {
       const off = nowMs() - said.sentAtMs;
       known.clockOffMs = known.clockOffMs === null ? off : Math.min(known.clockOffMs, off);

@@ -106,7 +106,7 @@ function settledAt({ atMs, values, high, band, from }: Part & { high: number; ba
     const value = at(values, i);
     if (!Number.isFinite(value) || Math.abs(value - high) <= band) continue;
     if (i === values.length - 1) return null;
-    // Where it crossed the band's edge, between the last sample outside and the next one inside.
+    // The moment it crossed the band's edge, between the last sample outside and the next one inside.
     const [edge, next] = [value > high ? high + band : high - band, at(values, i + 1)];
     const share = Number.isFinite(next) && next !== value ? (edge - value) / (next - value) : 1;
     return at(atMs, i) + Math.min(1, Math.max(0, share)) * (at(atMs, i + 1) - at(atMs, i));

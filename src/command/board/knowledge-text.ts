@@ -5,7 +5,7 @@ import { visibleLine } from "../../job/report/visible-text.ts";
 const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V" } as const;
 const MOST_POINTS = 40;
 
-/** What an archive of a board holds, a line each, for a person to look at before it is taken in. */
+/** The content of an archive of a board, a line each, for a person to look at before it is taken in. */
 export function knowledgeLines({ kind, shop, draws, points, files }: BoardKnowledge): string[] {
   const photos = files.filter(({ name }) => name !== "board.json").length;
   const shown = points.slice(0, MOST_POINTS);

@@ -24,7 +24,7 @@ export interface ClassifyOptions {
   json?: boolean;
 }
 
-/** Where the lines go; the program's own unless a test hands in others. */
+/** The target of the lines; the program's own unless a test hands in others. */
 export interface ClassifyStreams {
   out: (text: string) => void;
   err: (text: string) => void;
@@ -106,7 +106,7 @@ async function judged(
   return verdictOnDraw(input);
 }
 
-/** What a file cannot say of itself stays unstated; leads only their ohms, which do not name a set. */
+/** Conditions that a file cannot state stay unstated; leads only their ohms, which do not name a set. */
 const surroundings = ({ supply, host, fans }: ClassifyOptions): DrawSurroundings => ({
   supply: supply ?? null,
   leads: null,

@@ -26,7 +26,7 @@ export async function diagnosisOf(
 ): Promise<Diagnosis> {
   const board = await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   const { data, shop } = await diagnosisData(options);
-  // What names no point of this board is refused like any other wrong field, with its path.
+  // A name that is no point of this board is refused like any other wrong field, with its path.
   const schema = DiagnosisReadings.superRefine((readings, context) => {
     for (const { path, message } of readingProblems(board, readings, data)) {
       context.addIssue({ code: "custom", path, message });

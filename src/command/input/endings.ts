@@ -1,6 +1,6 @@
 import { takeLateSignals } from "./late-signals.ts";
 
-/** What makes the daemon end: a signal, or an unexpected error. */
+/** The causes that end the daemon: a signal, or an unexpected error. */
 export interface Ending {
   by: string;
   error: unknown;

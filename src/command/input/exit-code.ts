@@ -1,7 +1,7 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { RunOutcome } from "../../../shared/plan.ts";
 
-/** What a command ends with (`--help` of each says so). */
+/** The exit codes of the commands (`--help` of each says so). */
 export const EXIT = {
   asPlanned: 0,
   /** Failed; the output was confirmed off. */

@@ -10,7 +10,7 @@ import { REMEMBERED_NAMES } from "./remembered-names.ts";
 /** The file of a data directory in which `firstamp use` keeps what it remembers. */
 export const rememberedFile = (directory: string): string => path.join(directory, "use.json");
 
-/** What is remembered for this data directory; null if nothing is. Throws BenchError "bad-input" for a damaged file. */
+/** The settings remembered for this data directory; null if nothing is. Throws BenchError "bad-input" for a damaged file. */
 export async function readRemembered(directory: string): Promise<Remembered | null> {
   const file = rememberedFile(directory);
   if (!existsSync(file)) return null;

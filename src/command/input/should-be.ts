@@ -11,7 +11,7 @@ const KINDS: Readonly<Record<string, string>> = {
   null: "null",
 };
 
-/** What a bound counts, after its number. */
+/** The unit that a bound counts, after its number. */
 const COUNTED: Readonly<Record<string, string>> = { string: " characters", array: " entries", map: " entries" };
 
 /**

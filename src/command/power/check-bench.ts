@@ -5,7 +5,7 @@ import { driverNamed } from "../../instrument/pick-driver.ts";
 import { parseVisaAddress } from "../../link/visa-address.ts";
 
 /**
- * What can be said of a bench file's addresses and drivers before anything is opened. Throws BenchError "bad-address" or
+ * Checks a bench file's addresses and drivers before anything is opened. Throws BenchError "bad-address" or
  * "unknown-driver" for the first that is none, naming the instrument.
  */
 export function checkBench(bench: BenchFile, drivers: readonly DriverFile[]): void {

@@ -92,7 +92,7 @@ async function startAll({ open, options, prepared, job }: Context): Promise<Cycl
   return { ...ended, code: codeOf(ended) };
 }
 
-/** How the host is asked after each start; a file that cannot be read is told of, and says nothing of the start. */
+/** The way the host is asked after each start; a file that cannot be read is told of, and says nothing of the start. */
 function hostWordOf({ open, options, prepared, job }: Context): {
   hostWord?: (sinceMs: number) => Promise<HostWord | null>;
 } {

@@ -112,7 +112,7 @@ export function showProgress(
   return () => void run.off("progress", show);
 }
 
-/** What the bench asks a person, as a sentence. */
+/** The bench's question to a person, as a sentence. */
 export function questionText({ asks, feed, fromAmps, toAmps, because }: BenchQuestion): string {
   if (asks !== "raise-limit") return `${because}. Is ${feed} switched ${asks === "manual-on" ? "on" : "off"}?`;
   return `${because}. Raise the limit of ${feed} from ${fromAmps} A to ${toAmps} A, for one attempt of at most 1 s?`;

@@ -74,7 +74,7 @@ const question = ({ plan }: PreparedRun): string => {
   return `Inject into ${rail} through ${plan.feeds[0]?.feed}: at most ${capVolts} V and ${levelsAmps[0]} A for ${levelMs / 1000} s?`;
 };
 
-/** What an injection's document says in place of a draw, and beside it. */
+/** The part of an injection's document that stands in place of a draw, and beside it. */
 function injection({ rail, feed }: InjectOptions, ended: EndedTask | null) {
   const { outcome = null, header = null } = ended?.result ?? {};
   const levels = outcome?.levels ?? [];

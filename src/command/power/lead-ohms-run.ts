@@ -38,7 +38,7 @@ export async function leadOhms(options: LeadOhmsOptions): Promise<number> {
     },
     print: (document) => print(textOf(options.feed, measured, document.output)),
   });
-  // What the callback found is not seen by the flow of types.
+  // The type checker does not see that the callback assigns.
   const found = measured as LeadOhmsJudgement | null;
   if (code !== 0) return code;
   if (found?.kind !== "good") return 1;

@@ -93,7 +93,7 @@ async function ranToday(store: JobStore, job: string): Promise<boolean> {
   return runsOf(await store.events(job)).some(({ header }) => new Date(header.startedAt).toDateString() === today);
 }
 
-/** What came in the way before there was a permit to look at. */
+/** The obstacle before there was a permit to look at. */
 export function notPrepared(cause: unknown, stop: StopWish): number {
   if (!(cause instanceof BenchError)) throw cause;
   const code = exitCodeOf(cause);

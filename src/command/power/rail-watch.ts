@@ -9,11 +9,11 @@ export interface WatchedRail {
   name: string;
   /** null: the probe. */
   channel: number | null;
-  /** What the board file says of it; null where there is no board file. */
+  /** The board file's entry; null where there is no board file. */
   entry: BoardFile["rails"][string] | null;
 }
 
-/** How many of a rail's readings make its value at a step, the last ones: those before may be from its settling. */
+/** The number of a rail's readings that make its value at a step, the last ones: those before may be from its settling. */
 const LAST = 3;
 
 /** A rail at one step: the mean of the last readings since the step before, judged where the board file says how. */

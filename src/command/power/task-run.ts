@@ -11,7 +11,7 @@ import { type FollowedRun, followRun } from "./follow-run.ts";
 import { jobFor, type NotPowered, permitted, startPermitted, stoppedBefore } from "./permitted.ts";
 import { asksFirst, type BenchOptions, cannotAsk, type OpenBench, withBench } from "./with-bench.ts";
 
-/** What tells one kind of run from another on the command line. `More` is what its document has beside a power-up's. */
+/** The differences between kinds of run on the command line. `More` is what its document has beside a power-up's. */
 export interface Task<More> {
   purpose: RunPurpose;
   wish?: Partial<Pick<RunRequest, "keepOn" | "watchSeconds" | "task">>;
@@ -22,7 +22,7 @@ export interface Task<More> {
   onOpen?: (open: OpenBench) => void;
   /** Shows what has come of the run while it lasts; answers with whether it said something. */
   onNews?: (run: ActiveRun, energised: readonly string[]) => boolean;
-  /** What the document has beside a power-up's; null where nothing was energised. */
+  /** The fields that the document has beside a power-up's; null where nothing was energised. */
   more: (ended: EndedTask | null) => More;
   /** The end for a person, in place of a power-up's. */
   print?: (document: RunDocument & More) => void;

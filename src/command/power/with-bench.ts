@@ -33,7 +33,7 @@ export interface BenchOptions extends EnergisingOptions {
   documents?: { bench: BenchFile; board: BoardFile | null };
 }
 
-/** What of the options says where things are. */
+/** The options that say where files and folders are. */
 type FileOptions = Pick<BenchOptions, "bench" | "board" | "plan" | "job" | "data" | "documents">;
 
 /** Whether a person is asked before the board is energised. */

@@ -68,7 +68,7 @@ function testFromWords({ name, result, text }: TestWords, { by, at, hottest }: F
 
 const MINUTES: Record<string, number> = { s: 1 / 60, min: 1, h: 60 };
 
-/** What a result in words says: "5/5", "40min", "pass". */
+/** The result that its words say: "5/5", "40min", "pass". */
 function outcomeOf(text: string): Pick<HostTest, "result" | "passed" | "of" | "minutes"> {
   if (text === "pass" || text === "fail" || text === "done") return { result: text };
   const [, passed, of] = /^(\d+)\/(\d+)$/.exec(text) ?? [];

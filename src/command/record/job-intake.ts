@@ -6,7 +6,7 @@ import { type JobOptions, jobSubcommand } from "./job-options.ts";
 type Intake = Omit<JobEventOf<"intake">, "kind">;
 type Words = Exclude<keyof Intake, "liquid" | "dropped" | "repairedBefore">;
 
-/** What is asked at intake: the option's words and where the answer goes. */
+/** The questions at intake: the option's words and where the answer goes. */
 const WORDS: readonly [option: string, key: Words, description: string][] = [
   ["owner", "owner", "name of the owner"],
   ["words", "ownersWords", "what the owner said, in the owner's words"],

@@ -37,7 +37,7 @@ export async function use(files: readonly string[], options: UseOptions): Promis
     ...(options.job === undefined ? {} : { job: await jobOf(options.data, options.job) }),
   };
   const isChange = Object.keys(given).length > 0 || forget.length > 0;
-  // What is damaged can be forgotten without being read.
+  // A damaged file can be forgotten without being read.
   const before = forget.length === REMEMBERED_NAMES.length ? null : await readRemembered(directory);
   const kept = Object.entries(before ?? {}).filter(([name]) => !forget.some((each) => each === name));
   const now = { ...Object.fromEntries(kept), ...given, version: 1 } as Remembered;

@@ -10,7 +10,7 @@ import { usualRecord } from "../../simulator/usual-record.ts";
 import { realClock } from "../../system/real-clock.ts";
 import { printAsIs, printDocument, say } from "../text/people.ts";
 
-/** How long simulated instruments outlive the program that started them. */
+/** The time by which simulated instruments outlive the program that started them. */
 const ORPHAN_MS = 5_000;
 
 /** Prints what there is to choose from: name, title, what the draw should be called. */

@@ -32,7 +32,7 @@ const yes = async (question: string): Promise<boolean> => {
 const FEED_NAME = /^[A-Za-z][A-Za-z0-9_-]{0,31}$/;
 
 /**
- * What `firstamp` alone does on a terminal: finds instruments, writes a bench file, checks it with open leads, or rehearses
+ * The first use, which `firstamp` alone begins on a terminal: finds instruments, writes a bench file, checks it with open leads, or rehearses
  * on a simulated bench. It asks before it opens a port, replaces a file or sets anything, and switches nothing real on.
  */
 export async function firstUse(): Promise<number> {

@@ -56,7 +56,7 @@ export function lookAt(
   });
 }
 
-/** What was found, for a page or a bench file; texts of the instrument are made visible. */
+/** The instruments found, for a page or a bench file; texts of the instrument are made visible. */
 export function foundLink(link: LookedAtLink, words: string, drivers: readonly DriverFile[]): FoundLink {
   const { identity } = link;
   return {

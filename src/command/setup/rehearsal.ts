@@ -10,7 +10,7 @@ import { startSimulationProcess } from "../serve/simulation-process.ts";
 /** A simulated bench with a desk and a record of its own. */
 export interface Rehearsal {
   desk: RunDesk;
-  /** What the board reads cold, as a technician would type it in. */
+  /** The cold readings of the board, as a technician would type it in. */
   coldOhms: Record<string, number>;
   probe(point: string | null): void;
   /** Off first, then the simulated instruments, then the record. */

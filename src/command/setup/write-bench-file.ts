@@ -6,7 +6,7 @@ import { BenchFile } from "../../../shared/bench-file.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import { readDocument } from "../input/read-document.ts";
 
-/** What is at a path where a bench file shall be written. */
+/** The kind of file at a path where a bench file shall be written. */
 export type Place = "free" | "bench-file" | "something-else";
 
 /** Says what is there; a link, a folder, a device and a file that is no bench file are all something else. */

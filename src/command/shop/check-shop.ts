@@ -25,12 +25,12 @@ export interface CheckedBench {
   inRecord: boolean;
   events: number;
   lastEventAt: string | null;
-  /** What is live of it; null where the broker told nothing. */
+  /** Its live state; null where the broker told nothing. */
   live: { is: "here" | "gone"; output: string | null; ageMs: number | null } | null;
 }
 
 const NOTHING: Waiting = { events: 0, files: 0, since: null };
-/** What the broker has kept comes at once; other benches say that they are there every few seconds. */
+/** Kept messages of the broker come at once; other benches say that they are there every few seconds. */
 const LISTEN_MS = 300;
 
 /** Looks at the shop of the bench with this data directory. Throws BenchError "bad-input" where it belongs to none. */

@@ -14,7 +14,7 @@ import type { LiveWatcher } from "../../shop/live-watcher.ts";
 export interface JoinedShop {
   /** False where this bench surely belongs to no shop: then nothing need be told. */
   readonly isMember: boolean;
-  /** What the page is told, for other benches to look at. */
+  /** The messages to the page, for other benches to look at. */
   take(message: WireDown): void;
   /** The shop as a page shows it; null where this bench belongs to none. The first look begins to listen to the broker. */
   look(): Promise<WireShop | null>;
@@ -31,7 +31,7 @@ export function joinShop(store: JobStore, onTrouble: (sentence: string) => void)
   let exchange: BackgroundExchange | null = null;
   let live: LivePublisher | null = null;
   let watcher: LiveWatcher | null = null;
-  /** What was told before the connection was there: a run may begin in the same moment. */
+  /** Messages from before the connection was there: a run may begin in the same moment. */
   let early: WireDown[] = [];
   const joining = (async () => {
     const shared = (await readShopSettings(store.dir))?.shared;

@@ -4,7 +4,7 @@ import type { CheckedBench, CheckedShop } from "./check-shop.ts";
 
 const seconds = (ms: number): string => (ms < 10_000 ? `${(ms / 1000).toFixed(1)} s` : `${Math.round(ms / 1000)} s`);
 
-/** What `shop check` found, for a person. */
+/** The findings of `shop check`, for a person. */
 export function shopText({ shop, bench, record, live, benches }: CheckedShop): string {
   const lines = [`Shop ${shop}, this bench is ${bench}.`];
   if (record === null) lines.push("Database: shop.json names none.");

@@ -15,7 +15,7 @@ export interface SyncedShop {
   because: string | null;
 }
 
-/** How often, and how many times without progress, the record of another process is looked at. */
+/** The interval of looks at the record of another process, and the number of looks without progress. */
 const LOOK_MS = 1000;
 const MOST_LOOKS = 30;
 /** Nothing else goes on in this process, so batches may be large. */

@@ -5,7 +5,7 @@ import { visibleLine } from "../../job/report/visible-text.ts";
 
 const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V" } as const;
 
-/** What boards that passed read, a line each, for a terminal; no line where none did. */
+/** The readings of boards that passed, a line each, for a terminal; no line where none did. */
 export function learnedLines(board: string, values: readonly LearnedValue[]): string[] {
   if (values.length === 0) return [];
   return [
@@ -18,7 +18,7 @@ export function learnedLines(board: string, values: readonly LearnedValue[]): st
   ];
 }
 
-/** What boards that passed at other shops read, a line each; no line where none is known. */
+/** The readings of boards that passed at other shops, a line each; no line where none is known. */
 export function elsewhereLines(taken: readonly BoardKnowledge[]): string[] {
   return taken.flatMap(({ shop, points }) => [
     `boards of that kind that passed at ${shop} read (kept apart from your own readings):`,

@@ -27,7 +27,7 @@ const shortened = (text: string): string =>
         .map((line) => (line.length > LONGEST_LINE ? `${line.slice(0, LONGEST_LINE)}…` : line))
         .join("\n");
 
-/** What people read goes to standard error, so that standard output holds the document alone. */
+/** Text for people goes to standard error, so that standard output holds the document alone. */
 export const say = (text: string): void => toErr(`${forStream(process.stderr, shortened(text))}\n`);
 
 /** As `say`, with so many tones before it. */
@@ -62,7 +62,7 @@ export const documentLine = (document: unknown, indent = 0): string =>
 /** One JSON document on standard output. */
 export const printDocument = (document: unknown, indent = 0): void => toOut(documentLine(document, indent));
 
-/** What reads the command line says its errors and its help through here too. */
+/** The reader of the command line says its errors and its help through here too. */
 export const PARSER_OUTPUT = { writeOut: printAsIs, writeErr: sayAsIs };
 
 /** The one sentence that must not be missed. */

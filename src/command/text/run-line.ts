@@ -33,7 +33,7 @@ function figures(reading: FeedReading, { digits, gap }: Look): string {
 }
 
 /**
- * What a run does now on one line of at most `width` characters: the stage, how long it has lasted of how long at most, the
+ * The state of a run on one line of at most `width` characters: the stage, how long it has lasted of how long at most, the
  * figures of what is on, and what is waited for where there is room. The figures give way last.
  */
 export function runLine(line: RunLine, width: number): string {

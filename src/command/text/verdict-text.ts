@@ -2,7 +2,7 @@ import { classInWords, kindInWords } from "../../../shared/class-words.ts";
 import type { RunVerdict } from "../../../shared/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 
-/** What a run told of the board, for a terminal: the class, why, its rivals, the figures; or the one sentence that it told nothing. */
+/** The verdict of a run, for a terminal: the class, why, its rivals, the figures; or the one sentence that it told nothing. */
 export function verdictText(title: string, verdict: RunVerdict): string {
   const sub = verdict.sub === undefined ? "" : `, ${kindInWords(verdict.sub)}`;
   const rivals = verdict.candidates.map(

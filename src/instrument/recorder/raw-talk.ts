@@ -21,7 +21,7 @@ export interface RawTalkOptions {
   idleMs: number;
 }
 
-/** What came so far, and whether that is all of it: the answer, or undefined while more must come. */
+/** The bytes that came so far, and whether they are all: the answer, or undefined while more must come. */
 type Whole = (bytes: Uint8Array, hasEnded: boolean) => Uint8Array | undefined;
 
 /**

@@ -23,7 +23,7 @@ export interface RecorderOptions {
   openLink: OpenLink;
 }
 
-/** What starts a record: a channel, and the level in its own unit. */
+/** The trigger of a record: a channel, and the level in its own unit. */
 export interface RecorderTrigger {
   channel: number;
   level: number;
@@ -74,7 +74,7 @@ export class Recorder {
   }
 
   /**
-   * What was recorded since `arm`; null where nothing triggered it. Waits up to the record's own length for its end, then ends it.
+   * The recording since `arm`; null where nothing triggered it. Waits up to the record's own length for its end, then ends it.
    * Throws BenchError where it does not answer, answers something else, or what comes is not whole.
    */
   async fetch(trigger: RecorderTrigger): Promise<RecordedRun | null> {
@@ -83,7 +83,7 @@ export class Recorder {
       const { clock, record, name, identity, driver } = this.#options;
       const untilMs = clock.nowMs() + 1000 * record.seconds;
       let state = await this.#stateOf(talk);
-      // Where the board was cut early the record may still run; what has not been triggered by now will not be.
+      // After an early cut the record may still run; a record without a trigger by now will get none.
       while (state === "other" && clock.nowMs() < untilMs) {
         await pause(clock, FETCH_POLL_MS);
         state = await this.#stateOf(talk);
