@@ -1,4 +1,4 @@
-/** What one supply can do, as its driver and the supply itself said; null where neither did. */
+/** The abilities of one supply, as its driver and the supply itself said; null where neither did. */
 export interface SupplyCapabilities {
   stepVolts: number | null;
   stepAmps: number | null;

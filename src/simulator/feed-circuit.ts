@@ -21,7 +21,7 @@ function ampsOfPath(path: FeedPath, volts: number, other: number): { amps: numbe
   return { amps: ((path.way === "out" ? 1 : -1) * forward) / path.ohms, slope: 1 / path.ohms };
 }
 
-/** What a step of one feed comes to, before it is taken over. */
+/** The result of a step of one feed, before it is taken over. */
 export interface FeedStep {
   boardVolts: number;
   terminal: { volts: number; amps: number };

@@ -30,7 +30,7 @@ export function headerPattern(text: string): HeaderPattern {
   return { nodes, query };
 }
 
-/** What a header says: its mnemonics, and the number each ends in (null where there is none). */
+/** The parts of a header: its mnemonics, and the number each ends in (null where there is none). */
 export interface HeaderWord {
   word: string;
   number: number | null;

@@ -11,7 +11,7 @@ export interface HistoryEntry {
 export class History {
   private entries: HistoryEntry[] = [];
   private readonly most: number;
-  /** How many entries had to go. */
+  /** The number of entries that had to go. */
   dropped = 0;
 
   constructor(most = 100_000) {

@@ -10,7 +10,7 @@ export interface InstrumentPortOptions {
   terminator: string;
   echo: boolean;
   gapMs: number;
-  /** How long after a query its reply leaves. */
+  /** The time from a query until its reply leaves. */
   latencyMs: () => number;
   interrupts: boolean;
   singleConnection: boolean;

@@ -5,7 +5,7 @@ export interface RetryOptions {
   periodMs: number;
   onMs: number;
   afterMs: number;
-  /** How many pulses before it latches off until the feed falls; left out, for ever. */
+  /** The number of pulses before it latches off until the feed falls; left out, for ever. */
   count?: number | undefined;
   fromVolts: number;
 }

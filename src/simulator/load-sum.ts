@@ -1,4 +1,4 @@
-/** What a feed draws at this moment, as the sum of four shapes; the circuit solves for the voltage that fits. */
+/** The draw of a feed at this moment, as the sum of four shapes; the circuit solves for the voltage that fits. */
 export interface LoadSum {
   /** Conductance to ground. */
   siemens: number;

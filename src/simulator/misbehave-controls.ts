@@ -18,7 +18,7 @@ export interface SimulatedInstrument {
   feeds: readonly string[];
 }
 
-/** What can be done to a simulated instrument, by its name in the bench file. */
+/** The faults that can be given to a simulated instrument, by its name in the bench file. */
 export interface Misbehave {
   /** Strikes replies on their way out; the answer calls it off. */
   replies(instrument: string, pick: Pick, fault: ReplyFault): () => void;

@@ -22,13 +22,13 @@ export function picker(pick: Pick): () => boolean {
   return () => random.next() < pick.share;
 }
 
-/** How one instrument is made to misbehave; everything can be called off. */
+/** The controls that make one instrument misbehave; everything can be called off. */
 export class Misbehaviour {
   /** Reads, runs, never answers, until it is switched back. */
   stalled = false;
   /** The output cannot be switched off. */
   staysOn = false;
-  /** What `*IDN?` answers in place of the truth. */
+  /** The answer of `*IDN?` in place of the truth. */
   identity: string | null = null;
   /** Bytes (Latin-1) sent to each new connection before anything is asked. */
   greeting = "";
@@ -62,7 +62,7 @@ export class Misbehaviour {
     };
   }
 
-  /** What an instrument asks before it runs a unit. */
+  /** The questions an instrument asks before it runs a unit. */
   before(unit: MessageUnit): boolean {
     const refusal = this.refusals.find((each) => each.pattern.test(unit.header));
     if (refusal !== undefined) throw new ScpiError(refusal.code, refusal.words);

@@ -15,11 +15,11 @@ export class OutputStage {
   tripped: "none" | "over-voltage" | "over-current" | "watchdog" = "none";
   /** Before a protection acted; what `clearRestores` puts back. */
   wasOn = false;
-  /** Where the slewing reference is now. */
+  /** The value of the slewing reference now. */
   referenceVolts = 0;
   /** Across the terminals. */
   terminalVolts = 0;
-  /** What the regulator delivers, before the output capacitor. */
+  /** The current that the regulator delivers, before the output capacitor. */
   regulatedAmps = 0;
   limiting = false;
   /** Whether the step just taken was limited, also where it ended in a trip. */

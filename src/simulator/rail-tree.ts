@@ -15,14 +15,14 @@ interface Rail extends ScenarioRail {
   lostMs: number | undefined;
 }
 
-/** What the tree needs to know of a feed. */
+/** The facts of a feed that the tree needs. */
 export interface FeedState {
   volts: number;
   /** True while it is past its lock-out. */
   up: boolean;
 }
 
-/** How fast a rail's capacitors empty once nothing feeds them; from memory, common practice. */
+/** The rate at which a rail's capacitors empty once nothing feeds them; from memory, common practice. */
 const decayMs = 40;
 
 const plain = (): ScenarioRail => ({ watts: 0, efficiency: 0.85, afterMs: 2, softStartMs: 2, startMs: 0, off: 0 });
@@ -122,7 +122,7 @@ export class RailTree {
     return this.byName.get(name)?.follows ?? null;
   }
 
-  /** What a rail's own load takes from it now, amps. */
+  /** The current that a rail's own load takes from it now, amps. */
   ampsOf(name: string, atMs: number): number {
     const rail = this.byName.get(name);
     if (rail === undefined || !this.isUp(name, atMs)) return 0;

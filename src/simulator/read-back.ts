@@ -2,7 +2,7 @@ import type { OutputStage } from "./output-stage.ts";
 import type { Random } from "./random.ts";
 import type { FullSupplyTraits } from "./supply-defaults.ts";
 
-/** What a supply would answer about an output: filtered, sampled at its own pace, off by its errors, noisy, in its steps. */
+/** The answer of a supply about an output: filtered, sampled at its own pace, off by its errors, noisy, in its steps. */
 export class ReadBack {
   private readonly traits: FullSupplyTraits;
   private readonly random: Random;

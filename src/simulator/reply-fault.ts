@@ -1,4 +1,4 @@
-/** What can happen to one reply on its way out. Positions count bytes of the reply, terminator included. */
+/** A fault of one reply on its way out. Positions count bytes of the reply, terminator included. */
 export type ReplyFault =
   /** Comes later by `ms`, on top of the instrument's own latency; with `inOrder`, later replies wait behind it. */
   | { fault: "delay"; ms: number; inOrder?: boolean }
@@ -27,7 +27,7 @@ export interface ReplyPiece {
   ending?: "end" | "reset";
 }
 
-/** What goes on the wire in place of a reply; `held` is what a merge kept back earlier. */
+/** The bytes that go on the wire in place of a reply; `held` are those that a merge kept back earlier. */
 export function faultyReply(
   reply: Buffer,
   terminatorLength: number,

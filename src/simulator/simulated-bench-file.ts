@@ -12,7 +12,7 @@ export interface SimulatedBench {
   traits: FullSupplyTraits;
   /** The meter's scanner: channel number to point. */
   scanner: Readonly<Record<string, string>>;
-  /** What its recorder takes down; left out where it has none. */
+  /** The settings of its recorder; left out where it has none. */
   record: Recording | undefined;
 }
 

@@ -30,7 +30,7 @@ const liveVolts = 0.1;
 const tipsTogether = "shorted";
 /** A range takes a fifth more than its name (common practice, no source). */
 const overRange = 1.2;
-/** How long the point's capacitors take to charge from a milliamp, at most. */
+/** The longest time that the point's capacitors take to charge from a milliamp. */
 const slowestSettleMs = 1500;
 
 const functionNames: Record<Quantity, string> = { volts: "VOLT", ohms: "RES", "four-wire ohms": "FRES", diode: "DIOD" };

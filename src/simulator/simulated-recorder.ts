@@ -99,7 +99,7 @@ export class SimulatedRecorder {
     return this.#spanMs / POINTS;
   }
 
-  /** What was recorded of the span; less where it was stopped early, one point where there is nothing. */
+  /** The samples recorded of the span; less where it was stopped early, one point where there is nothing. */
   get #points(): number {
     if (!Number.isFinite(this.#triggerMs)) return 1;
     const lengthMs = this.#endMs - (this.#triggerMs - this.#beforeMs);

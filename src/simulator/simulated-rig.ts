@@ -36,7 +36,7 @@ export interface RecorderOfRig {
 
 const RECORDER_LATENCY_MS = 2;
 
-/** How an instrument's wire behaves, and who runs its lines. */
+/** The behaviour of an instrument's wire, and the runner of its lines. */
 type Port = Pick<
   InstrumentPortOptions,
   "terminator" | "echo" | "gapMs" | "interrupts" | "singleConnection" | "latencyMs" | "run" | "fileError"
@@ -49,7 +49,7 @@ export class SimulatedRig {
   readonly meter: SimulatedMeter;
   readonly history: History;
   readonly bytes = { in: 0, out: 0 };
-  /** What a perfect meter would find, every point and pair. */
+  /** The readings of a perfect meter, for every point and pair. */
   readonly trueOhms: Record<string, number>;
   readonly #options: SimulatedRigOptions;
   readonly #supplies: SimulatedSupply[] = [];

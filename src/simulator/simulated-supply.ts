@@ -23,7 +23,7 @@ export interface SimulatedSupplyOptions {
   before: (unit: MessageUnit) => boolean;
   /** Wants OFF, stays on: a stuck relay. */
   staysOn: () => boolean;
-  /** What `*IDN?` answers in place of the truth. */
+  /** The answer of `*IDN?` in place of the truth. */
   identity: () => string | null;
 }
 

@@ -15,7 +15,7 @@ export interface SocatPty {
   close(): Promise<void>;
 }
 
-/** How long socat may take to make its two links. */
+/** The time that socat may take to make its two links. */
 const deadlineMs = 5000;
 
 /**

@@ -37,9 +37,9 @@ export interface Simulation {
   scenario: ScenarioFile;
   /** Cold readings a technician would have typed in. */
   coldOhms: Record<string, number>;
-  /** What a perfect meter would find, every point and pair. */
+  /** The readings of a perfect meter, for every point and pair. */
   trueOhms: Record<string, number>;
-  /** What really happened up to now. */
+  /** The true events up to now. */
   truth(): Truth;
   history(): HistoryEntry[];
   misbehave: Misbehave;

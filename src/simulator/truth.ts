@@ -1,4 +1,4 @@
-/** What really happened on one feed; no instrument stands between. Times are the simulation's clock, ms. */
+/** The true events on one feed; no instrument stands between. Times are the simulation's clock, ms. */
 export interface FeedTruth {
   /** Delivered at the card: the integral of volts at the card times amps in the leads. */
   energyJoules: number;

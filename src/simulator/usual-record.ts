@@ -8,7 +8,7 @@ const RAILS = 2;
 const ROOM = 1.6;
 const AMPS_RANGE_VOLTS = 2;
 
-/** What a simulated recorder is put on where nobody says it: amps and volts of the last feed, and the first rails behind it. */
+/** The channels of a simulated recorder where nobody names them: amps and volts of the last feed, and the first rails behind it. */
 export function usualRecord({ feeds }: ScenarioFile, board: BoardFile | null): Recording {
   const [feed = "", { nominalVolts = 12 } = {}] = Object.entries(feeds).at(-1) ?? [];
   const rails = Object.entries(board?.rails ?? {})

@@ -26,12 +26,12 @@ export interface SweepCourse {
   hasMeter: boolean;
 }
 
-/** How long a probe that was questioned may stay on before what it reads is taken anyway, milliseconds. */
+/** The time after which the reading of a probe that was questioned and stays on is taken anyway, milliseconds. */
 const SECOND_LOOK_MS = 3000;
 const NAME_MS = 2000;
 
 /**
- * What a sweep does about what happened. Pure: time comes with the events. Words and readings that mean nothing in the
+ * The answer of a sweep to an event. Pure: time comes with the events. Words and readings that mean nothing in the
  * phase the sweep is in change nothing.
  */
 export function advanceSweep(course: SweepCourse, state: SweepState, event: SweepEvent): SweepStep {

@@ -2,7 +2,7 @@ import { medianOf } from "../analysis/quantile.ts";
 import { univariateOf } from "../analysis/univariate.ts";
 import type { Sample } from "./sample.ts";
 
-/** What the meter reads with the probe in the air, and this meter's own noise. Volts. */
+/** The meter's readings with the probe in the air, and this meter's own noise. Volts. */
 export interface LiftedLevel {
   level: number;
   sigma: number;

@@ -46,7 +46,7 @@ interface ReadInput {
 
 type InPhase<P extends Phase["phase"]> = ReadInput & { phase: Extract<Phase, { phase: P }> };
 
-/** What one reading of this point's setting means where the sweep is. */
+/** The meaning of one reading of this point's setting in the sweep's phase. */
 export function readInPhase(input: ReadInput): ReadStep {
   const { phase } = input.state;
   if (input.reading.kind === "charged") return charged(input);

@@ -3,7 +3,7 @@ import { madSigmaOf } from "../analysis/noise.ts";
 import { straightLine } from "../analysis/straight-line.ts";
 import { type Sample, spanMs } from "./sample.ts";
 
-/** What counts as still for one point; in its own unit. */
+/** The bound within which one point counts as still; in its own unit. */
 export interface Stillness {
   /** A jump of more than this from what came before is another contact, not noise. */
   step: number;
@@ -24,7 +24,7 @@ export type Look =
       mean: number;
       standardError: number;
       readings: number;
-      /** How fast it rises, the point's unit a second; null where no rise is seen. */
+      /** The rate at which it rises, the point's unit a second; null where no rise is seen. */
       rise: number | null;
     };
 
@@ -39,7 +39,7 @@ const LEAST_CHANGE_VOLTS = 0.005;
 /** Ohms that change by less than 1 % a second have charged (common practice, no source). */
 const OHMS_SHARE_PER_SECOND = 0.01;
 
-/** What is still for a point at about this value; `sigma` is the meter's noise, `windowMs` how long the stretch lasts. */
+/** The bound of stillness for a point at about this value; `sigma` is the meter's noise, `windowMs` how long the stretch lasts. */
 export function stillnessOf(point: SweepPoint, value: number, sigma: number, windowMs: number): Stillness {
   const size = Math.abs(value);
   if (point.quantity === "ohms") {

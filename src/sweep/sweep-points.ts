@@ -11,7 +11,7 @@ const WIDE_ROOM = 1.2;
 export function sweepPoints(plan: SweepPlan): SweepPoint[] {
   const points =
     plan.group !== undefined ? groupPoints(plan, plan.group) : plan.cold ? coldPoints(plan) : hotPoints(plan);
-  // What the scanner reaches is read first: nobody has to be there for it.
+  // The points that the scanner reaches are read first: nobody has to be there for it.
   return [...points.filter(isScanned), ...points.filter((each) => !isScanned(each))];
 }
 

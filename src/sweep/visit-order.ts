@@ -39,7 +39,7 @@ function nearest(
   return best?.rail;
 }
 
-/** How far two points are apart on the photograph both are marked on, as a share of its diagonal; null where there is none. */
+/** The distance of two points on the photograph both are marked on, as a share of its diagonal; null where there is none. */
 function distance(board: BoardFile, from: string, to: string): number | null {
   for (const { points } of board.photos ?? []) {
     const [a, b] = [points[from], points[to]];

@@ -47,7 +47,7 @@ const PLATFORMS: Partial<Record<NodeJS.Platform, Platform>> = {
   },
 };
 
-/** What is known of a system by Node's name for it; any other is taken for a plain Unix. */
+/** The facts of a system by Node's name for it; any other is taken for a plain Unix. */
 export const platformOf = (name: NodeJS.Platform = process.platform): Platform =>
   PLATFORMS[name] ?? { ...BARE, dataHome: xdgDataHome };
 

@@ -9,7 +9,7 @@ export interface ProcessorTime {
   waitedMs: number;
 }
 
-/** What the kernel counts for a process (first two fields of /proc/PID/schedstat, proc(5)); null where it cannot be read. */
+/** The kernel's counts for a process (first two fields of /proc/PID/schedstat, proc(5)); null where it cannot be read. */
 export function processorTime(pid: number): ProcessorTime | null {
   try {
     const [ranMs, waitedMs] = readFileSync(`${thisPlatform.processFolder}/${pid}/schedstat`, "latin1")

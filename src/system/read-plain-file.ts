@@ -4,7 +4,7 @@ import { type FileHandle, open, stat } from "node:fs/promises";
 /** Why a file was not read although it is there: it is a pipe, a device or a socket, or it is too large. */
 export class NotAPlainFile extends Error {}
 
-/** How large a document that a person writes may be, bytes. */
+/** The greatest size of a document that a person writes, bytes. */
 export const MOST_DOCUMENT_BYTES = 16 * 1024 * 1024;
 
 /**
@@ -13,7 +13,7 @@ export const MOST_DOCUMENT_BYTES = 16 * 1024 * 1024;
  */
 export async function openPlainFile(file: string): Promise<FileHandle> {
   mustBePlain(await stat(file));
-  // What stands there may be replaced after the look: opening never waits, and what was opened is looked at again.
+  // The file may be replaced after the look: opening never waits, and what was opened is looked at again.
   const handle = await open(file, constants.O_RDONLY | constants.O_NONBLOCK | constants.O_NOCTTY);
   try {
     mustBePlain(await handle.stat());

@@ -39,7 +39,7 @@ export class Silence {
     return this.#silentMs <= limitMs ? this.#silentMs : this.#silentMs - this.#waitMs();
   }
 
-  /** What the machine kept the other waiting since it was heard last; 0 where it ran long enough to have spoken. */
+  /** The time that the machine kept the other waiting since it was heard last; 0 where it ran long enough to have spoken. */
   #waitMs(): number {
     const now = this.#timeOf();
     if (now === null || this.#before === null || now.ranMs - this.#before.ranMs > LONG_RUN_MS) return 0;

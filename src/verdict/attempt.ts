@@ -98,7 +98,7 @@ export function attemptOf(view: FeedView, run: PhaseRun): Attempt {
   };
 }
 
-/** How long charging may hold the limit, milliseconds; without a known limit or aim as long as it ever may. */
+/** The time that charging may hold the limit, milliseconds; without a known limit or aim as long as it ever may. */
 function mayLimitMs(view: FeedView, volts: number | null, limitAmps: number | null): number {
   const farads = view.boardFeed?.inputFarads?.[1] ?? view.limits.mostInputFarads;
   const readIntervalMs = view.intervalMs ?? 0;

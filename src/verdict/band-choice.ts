@@ -16,10 +16,10 @@ export interface BandChoice {
   source: "board" | "defaults" | "none";
   /** Feeds the board needs that were not on. */
   missing: string[];
-  /** What was left open and makes the answer less sure. */
+  /** The open conditions that make the answer less sure. */
   remarks: string[];
   host: DrawInput["conditions"]["host"];
-  /** Where good boards of this kind drew, where the `normal` of `sets` is theirs. */
+  /** The draw of good boards of this kind, where the `normal` of `sets` is theirs. */
   baseline: DrawBaseline | null;
   /** The `normal` that was entered for this kind, which the baseline stands in for. */
   enteredNormal: [number, number] | null;

@@ -1,7 +1,7 @@
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import type { Finding } from "./finding.ts";
 
-/** What to add to the log odds of a candidate, by `calibrationKey`; a key that is not there adds nothing. */
+/** The shift to add to the log odds of a candidate, by `calibrationKey`; a key that is not there adds nothing. */
 export type Calibration = Readonly<Record<string, number>>;
 
 /** Certainty is drawn in to this, so that what is less sure still reads as less: boards on a bench differ from a study's. */
@@ -35,7 +35,7 @@ export function calibrated(finding: Finding, candidates: readonly Candidate[], c
   const byProbability = (a: Candidate, b: Candidate) => b.probability - a.probability;
   const [own, ...rest] = rounded;
   if (finding.class === "cannot-tell" || own === undefined) {
-    // What is not decided names two, however unlikely the second.
+    // An undecided finding names two, however unlikely the second.
     return rounded.sort(byProbability).filter(({ probability }, index) => index < 2 || probability >= LEAST);
   }
   return [own, ...rest.filter(({ probability }) => probability >= LEAST).sort(byProbability)];

@@ -28,7 +28,7 @@ const LEAK_TAUS_MS = [5000, 15_000, 30_000, 60_000, 120_000, 1e7];
 /** Slopes of leaks looked at: this many, evenly on a logarithmic scale up to the fastest, shares a minute. */
 const LEAK_STEPS = 24;
 const LEAK_MOST_PER_MIN = 10;
-/** What both models leave out: a tenth of the slope and 0.3 % a minute. */
+/** The part that both models leave out: a tenth of the slope and 0.3 % a minute. */
 const MODEL_SHARE = 0.1;
 const MODEL_PER_MIN = 0.003;
 /** Degrees of freedom of the errors' distribution: tails heavier than normal, so that of two courses which both fit badly the nearer counts. */

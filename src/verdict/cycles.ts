@@ -64,7 +64,7 @@ export function cyclesResult(
   };
 }
 
-/** How often each word of the host came. */
+/** The count of each word of the host. */
 function hostCounts(cycles: readonly Cycle[]): Pick<CyclesResult, "host"> {
   const words = cycles.flatMap((each) => (each.host === undefined ? [] : [each.host ?? "no look"]));
   const host: Record<string, number> = {};

@@ -10,7 +10,7 @@ export interface FallUnderLoad {
   /** Medians of the readings that show it. */
   volts: number;
   amps: number;
-  /** How many readings show it: one is enough, since no healthy board makes even one. */
+  /** The number of readings that show it: one is enough, since no healthy board makes even one. */
   readings: number;
   /** False where the volts came back. */
   lasted: boolean;

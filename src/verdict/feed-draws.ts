@@ -10,7 +10,7 @@ import { type Watch, watchOf } from "./watch.ts";
 const LEAST_MS = 500;
 
 /**
- * What each feed carried while it stood at its nominal voltage, with the expanded uncertainty (k = 2). `open` is yes where no
+ * The current each feed carried while it stood at its nominal voltage, with the expanded uncertainty (k = 2). `open` is yes where no
  * current flows and no charge went in when it came on, likely where no current flows and the meter was too slow for the charge.
  */
 export function feedDrawsOf(all: readonly FeedFigures[], sum: Watch | null): FeedDraw[] {

@@ -20,7 +20,7 @@ export interface FeedView {
   intervalMs: number | null;
   /** Less than this is no current. */
   quietAmps: number;
-  /** What the verdict decides by. */
+  /** The values that the verdict decides by. */
   limits: VerdictLimits;
 }
 

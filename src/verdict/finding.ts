@@ -1,6 +1,6 @@
 import type { Candidate, DrawClass, OverloadKind } from "../../shared/draw-verdict.ts";
 
-/** What a rule found: a class, how likely, its rivals and the sentences it rests on. */
+/** The finding of a rule: a class, how likely, its rivals and the sentences it rests on. */
 export interface Finding {
   class: DrawClass;
   sub?: OverloadKind;
@@ -22,7 +22,7 @@ export function candidatesOf(finding: Finding): Candidate[] {
   const all: Candidate[] =
     finding.class === "cannot-tell" ? [] : [{ class: finding.class, probability: finding.probability }];
   for (const rival of finding.rivals) {
-    // What is not decided names two, however unlikely the second.
+    // An undecided finding names two, however unlikely the second.
     const counts = rival.probability >= 0.005 || (finding.class === "cannot-tell" && all.length < 2);
     if (counts && !all.some((each) => each.class === rival.class)) all.push(rival);
   }

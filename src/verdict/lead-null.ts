@@ -13,7 +13,7 @@ export type LeadNullJudgement =
   | { kind: "refused"; because: string };
 
 /**
- * What the shorted probes read, in ohms, or why these readings are no lead null: too few, not steady (their standard
+ * The ohms that the shorted probes read, or the reason why these readings are no lead null: too few, not steady (their standard
  * deviation over 0.05 Ω), under zero by more than that, or over 2 Ω. `null` stands for an overload.
  */
 export function judgeLeadNull(readings: readonly (number | null)[]): LeadNullJudgement {

@@ -6,7 +6,7 @@ import { leadsOf, shortResistanceOf } from "../analysis/short-resistance.ts";
 import type { FeedView } from "./feed-view.ts";
 import type { PhaseRun } from "./phase-runs.ts";
 
-/** What a touch or hold-low showed once it had settled. */
+/** The values that a touch or hold-low showed once it had settled. */
 export interface Look {
   phase: PhaseRun["phase"];
   setVolts: number | null;

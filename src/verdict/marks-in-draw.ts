@@ -15,7 +15,7 @@ const LEAST_CHANGE = 0.1;
 const WAITING: readonly DrawClass[] = ["standby-only", "partly-up"];
 
 /**
- * What a person did while the board was on, each with the draw before and after it; and, on a board with states of power that nobody
+ * A person's actions while the board was on, each with the draw before and after it; and, on a board with states of power that nobody
  * said was brought further, that little draw is expected until then.
  */
 export function markSentences({ marks = [], board }: DrawInput, watch: Watch | null, drawn: DrawClass): string[] {
@@ -53,7 +53,7 @@ function medianBetween({ atMs, amps }: Watch, fromMs: number, toMs: number): num
   return medianOf(inside);
 }
 
-/** What brings the board to the state after the one that was said; null where there is none. */
+/** The step that brings the board to the state after the one that was said; null where there is none. */
 function nextState(board: BoardFile | null, marks: readonly DrawMark[]): string | null {
   const states = Object.entries(board?.states ?? {});
   const reached = Math.max(0, ...marks.map(({ state }) => states.findIndex(([name]) => name === state)));

@@ -11,11 +11,11 @@ import { sayFeed } from "./say.ts";
 import { shareAbove } from "./share-above.ts";
 import { startDemandAmps } from "./start-demand.ts";
 
-/** What is known of the board and its surroundings. */
+/** The facts known of the board and its surroundings. */
 type Known = Pick<DrawInput, "board" | "conditions">;
 
 /**
- * What a feed that stays in the limit at its nominal set-point says, or null where none does. A start that loops, and a
+ * The finding of a feed that stays in the limit at its nominal set-point, or null where none does. A start that loops, and a
  * steady limit after a clean touch, are `cannot-tell` between a limit too low and an overload unless the limit was well
  * above what the board needs to start; never `retrying`, which keeps its volts.
  */
@@ -125,7 +125,7 @@ function shareEnough(figures: FeedFigures, attempt: Attempt, given: Known): numb
   return shareAbove(Math.log(attempt.limitAmps / demand), Math.log(ENOUGH), DEMAND_SIGMA);
 }
 
-/** What the feed measured at its end, behind the leads. */
+/** The feed's readings at its end, behind the leads. */
 function endResistance({ view }: FeedFigures, { endVolts, endAmps }: Attempt): { ohms: number; expandedOhms: number } {
   return shortResistanceOf({
     volts: endVolts,

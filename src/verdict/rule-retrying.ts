@@ -13,7 +13,7 @@ export interface Retries {
   finding: Finding | null;
 }
 
-/** What is looked at for a beat: a watch, or what a recorder took down. */
+/** The trace that is searched for a beat: a watch, or what a recorder took down. */
 export type Beating = Pick<Watch, "atMs" | "amps" | "stepAmps" | "noiseAmps" | "intervalMs" | "limits">;
 
 /**
@@ -55,7 +55,7 @@ export function ruleRetrying(watch: Beating): Retries {
 }
 
 /**
- * How likely pulses at an even pace are a retry and no chance or other beat: less so near the bars of `VerdictLimits`, with few pulses (each that
+ * The chance that pulses at an even pace are a retry and no chance or other beat: less so near the bars of `VerdictLimits`, with few pulses (each that
  * keeps the pace halves the doubt) and where a pulse is hardly longer than a reading.
  */
 function retryShare(pulses: Pulses, strength: number): number {

@@ -13,7 +13,7 @@ const SURE = 0.977;
 const DEEP_OHMS = 0.3;
 
 /**
- * What the looks at low voltage say of one feed: a dead short, a part that conducts where nothing should, or nothing
+ * The finding of the looks at low voltage for one feed: a dead short, a part that conducts where nothing should, or nothing
  * (null). No converter runs under 1 V, so what flows there is the board's own resistance (trade practice, no source).
  */
 export function ruleShort(figures: FeedFigures): Finding | null {

@@ -12,7 +12,7 @@ const SHORTED: readonly Candidate[] = [
   { class: "overload", probability: 0.6 },
   { class: "dead-short", probability: 0.25 },
 ];
-/** What a cut says by itself, where the readings before it did not show it: a class, or what it may be (weights: common practice, no source). */
+/** The finding of a cut by itself, where the readings before it did not show it: a class, or the possible ones (weights: common practice, no source). */
 const BY_RULE: Partial<Record<TripRule, { class: DrawClass; rivals: readonly Candidate[] }>> = {
   "dead-short": { class: "dead-short", rivals: [{ class: "overload", probability: 0.2 }] },
   "partial-short": { class: "overload", rivals: [{ class: "dead-short", probability: 0.15 }] },

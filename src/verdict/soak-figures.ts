@@ -23,7 +23,7 @@ export interface SoakFigures {
 
 const WATCH = StageName.options.indexOf("watch");
 
-/** How the current of each feed moved while a board was watched, from the run's traces. */
+/** The movement of each feed's current while a board was watched, from the run's traces. */
 export function soakFigures(traces: readonly DrawTrace[], asked: { askedSeconds: number }): SoakFigures {
   let heldSeconds = 0;
   const feeds = traces.map((trace): [string, FeedDrift | null] => {

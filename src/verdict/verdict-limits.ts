@@ -13,7 +13,7 @@ export const LIMITS: VerdictLimits = {
   /** Behind the leads, below this a feed is a dead short; below `partialShortOhms` it conducts where a healthy 12 V input does not. */
   deadShortOhms: 0.5,
   partialShortOhms: 100,
-  /** What a pair of leads of unknown resistance may hide. */
+  /** The ohms that a pair of leads of unknown resistance may hide. */
   unknownLeadOhms: 0.15,
   /** A forward junction at the limit. */
   junctionVolts: [0.3, 0.9],
@@ -31,7 +31,7 @@ export const LIMITS: VerdictLimits = {
   retryDuty: 0.6,
   /** Odds, before anything is read, that a draw which shows no pulses is a retry too fast to be seen. */
   retryPrior: 0.25,
-  /** How much a healthy board's draw moves from reading to reading, as a share of itself: typical, often twice or half. */
+  /** The movement of a healthy board's draw from reading to reading, as a share of itself: typical, often twice or half. */
   rippleShare: 0.004,
   /** Watches shorter than these: no class, a class with less trust. */
   leastWatchMs: 3000,
@@ -39,14 +39,14 @@ export const LIMITS: VerdictLimits = {
   /** Before anything is read, the share of draws that creep; how fast the slowest that is looked for begins, shares a minute. */
   creepPrior: 0.2,
   creepLeastPerMin: 0.08,
-  /** How much a healthy board's draw grows while it warms: typical; 2–8 % with time constants of 60–300 s. */
+  /** The growth of a healthy board's draw while it warms: typical; 2–8 % with time constants of 60–300 s. */
   warmShare: 0.04,
   /** Above this multiple of the highest healthy band the draw is an overload. */
   overloadRatio: 1.5,
   /** Current that moves by more than this share of itself, without a step, is not a level. */
   unsteadyShare: 0.1,
   backFeedVolts: 0.3,
-  /** How many false alarms one fault called healthy weighs as: doubt above 1/(1 + this) gives `cannot-tell`. */
+  /** The number of false alarms that one fault called healthy weighs as: doubt above 1/(1 + this) gives `cannot-tell`. */
   faultCalledHealthyCost: 3,
 };
 

@@ -18,7 +18,7 @@ const LEAST_LEVEL_MS = 500;
 /** A hidden retry less likely than this is not worth a sentence. */
 const LEAST_SAID = 0.03;
 
-/** What the watch at nominal voltage says, with what makes it less sure put beside it. */
+/** The finding of the watch at nominal voltage, with what makes it less sure put beside it. */
 export function watchFindingOf(
   all: readonly FeedFigures[],
   choice: BandChoice,
@@ -39,7 +39,7 @@ export function watchFindingOf(
   const pulses = unsteady !== null && retries.pulses !== null && retries.pulses.count >= 3;
   const climbs = creep.finding !== null && !pulses && (!isTooShort(watch) || leaps(watch));
   if (creep.finding !== null && climbs) return { finding: creep.finding, periodMs: null };
-  // What has hardly begun may still be starting, however restless it is.
+  // A draw that has hardly begun may still be starting, however restless it is.
   if (unsteady !== null && !isTooShort(watch)) return { finding: unsteady, periodMs: null };
   return { finding: qualified(level, choice, watch, creep), periodMs: null };
 }
@@ -147,7 +147,7 @@ function qualified(
   );
 }
 
-/** What the record says of good boards, with the entered band beside it. */
+/** The record's sentence on good boards, with the entered band beside it. */
 function baselineSentences({ baseline, enteredNormal }: BandChoice): string[] {
   if (baseline === null) return [];
   if (baseline.band === null || enteredNormal === null) return baseline.because;

@@ -31,7 +31,7 @@ export interface Watch {
   drift: Drift | null;
   /** Standard uncertainty of the level: instruments, steps and scatter. */
   standardU: number;
-  /** What the instruments show with the outputs off, standard deviation of one reading of the sum; null where too little was read. */
+  /** The instruments' noise with the outputs off, as the standard deviation of one reading of the sum; null where too little was read. */
   ownNoiseAmps: number | null;
   limits: VerdictLimits;
 }

@@ -5,7 +5,7 @@ import { type RequestHead, valuesOf } from "./request-rules.ts";
 /** The asker: a page's session or a script, and whether it may ever hold the operator's lease. */
 export interface PageSession {
   id: string;
-  /** What people are told of it: "page 3", or "a script". */
+  /** The name that people are told of it: "page 3", or "a script". */
   name: string;
   mayOperate: boolean;
   /** True for a script, which shows the daemon's own token. */

@@ -34,11 +34,11 @@ export interface PageBoard {
   photo(index: number): Promise<WireAttachment | null>;
   /** Marks a point on a photograph, or takes its mark away, in the board file; told to every page. */
   mark(index: number, point: string, at: { x: number; y: number } | null): Promise<void>;
-  /** What readings of this board say. A `BenchError` "bad-input" is an answer for the person. */
+  /** The diagnosis from readings of this board. A `BenchError` "bad-input" is an answer for the person. */
   diagnose(readings: DiagnosisReadings): Promise<Diagnosis>;
 }
 
-/** What the wire is handed; it knows no instrument. */
+/** The callbacks that the wire is handed; it knows no instrument. */
 export interface PageBench {
   snapshot(): WireSnapshot;
   /** Frames at most 20 a second, everything else at once. The answer ends the subscription. */

@@ -79,7 +79,7 @@ export function addRoutes(
   app.setNotFoundHandler((_request, reply) => reply.code(404).send({ error: "nothing is here" }));
   app.setErrorHandler((error, request, reply) => {
     const status = isHttpError(error) ? error.statusCode : 500;
-    // What went wrong inside is for the log, not for whoever asked.
+    // An inner error is for the log, not for whoever asked.
     if (status >= 500) request.log.error({ err: error }, "a request failed");
     return reply.code(status).send({ error: status >= 500 ? "the daemon failed to do this" : "not understood" });
   });

@@ -26,7 +26,7 @@ export interface PageJobs {
     capture: string,
     window: { fromMs?: number; toMs?: number; most: number },
   ): Promise<WireCapturePoints | null>;
-  /** What all that is filed says of the board; null where there is no such job, or no board file is known. */
+  /** The diagnosis from all that is filed; null where there is no such job, or no board file is known. */
   diagnosis(job: string): Promise<JobDiagnosis | null>;
   /** The readings of a run as CSV, in parts. */
   csv(job: string, run: string): Promise<Iterable<string> | null>;

@@ -2,7 +2,7 @@ import type { DrawBaseline } from "../../shared/draw-baseline.ts";
 import type { Plan, RunOutcome, StageName } from "../../shared/plan.ts";
 import type { WireRun, WireStage, WireStageFeed } from "../../shared/wire.ts";
 
-/** What a run tells of itself while it goes on; times are the run's, milliseconds. */
+/** The account of a run of itself while it goes on; times are the run's, milliseconds. */
 export interface PictureProgress {
   atMs: number;
   stage: StageName;

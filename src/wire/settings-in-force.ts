@@ -39,7 +39,7 @@ export const settingsEnded = (known: SettingsInForce, atMs: number): SettingsInF
 
 export interface SettingsInForce {
   spans: WireSetting[];
-  /** What was read back of each feed last, whether it is on or not. */
+  /** The settings of each feed that were read back last, whether it is on or not. */
   ready: Record<string, Omit<WireSetting, "feed" | "fromMs" | "untilMs">>;
 }
 

@@ -14,15 +14,15 @@ import { takeToken } from "./token-file.ts";
 
 export interface WireOptions {
   facade: PageBench;
-  /** Where the built page lies. */
+  /** The folder of the built page. */
   pageDir: string;
   /** 0, the default, takes a free port. */
   port?: number;
   /** 64 hex digits; without one it comes from `tokenFile`, and without that it is new. */
   token?: string;
-  /** Where scripts find the token; readable by its owner only, removed at an orderly end. */
+  /** The file where scripts find the token; readable by its owner only, removed at an orderly end. */
   tokenFile?: string;
-  /** How long the code in `url` is good for, ms; 60 s by default. */
+  /** The time that the code in `url` is good for, ms; 60 s by default. */
   codeLifetimeMs?: number;
   log?: FastifyBaseLogger;
   clock?: Clock;

@@ -6,7 +6,7 @@ import { runsOf } from "../../job/store/runs-of.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
 import { diagnoseAside } from "../process/diagnose-aside.ts";
 
-/** What all that is filed with a job says of its board, as `diagnose --job` comes to it; null where no board file is known. */
+/** The diagnosis from all that is filed with a job, as `diagnose --job` comes to it; null where no board file is known. */
 export async function diagnosisOfJob(
   store: JobStore,
   job: string,

@@ -6,7 +6,7 @@ import type { RunRequest } from "../run/run-request.ts";
 import { statedAges } from "./stated-ages.ts";
 
 /**
- * What the job of a request brings to its run: the cold readings it has, and how old the request's statements are. Throws
+ * The job's part in a run: its cold readings, and the age of the request's statements. Throws
  * BenchError "bad-input" where a statement counts no more.
  */
 export async function filedForRun(

@@ -139,7 +139,7 @@ function sheetOf(record: JobRecord, isOwn: (origin: string) => boolean): WireJob
     board: record.board,
     createdAt: record.createdAt,
     cold: coldOf(record.log, isOwn),
-    // What a run did is in its capture and its end; its events are the machine's.
+    // The acts of a run are in its capture and its end; its events are the machine's.
     events: record.log.filter((each) => each.event.kind !== "run-events").map(eventOf),
     runs: runsOf(record.log).map(runOf),
   };

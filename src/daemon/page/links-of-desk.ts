@@ -28,7 +28,7 @@ export interface DeskLinksOptions {
   isInUse: () => boolean;
 }
 
-/** What is found of a bench. */
+/** The state found of a bench. */
 export interface FoundBench {
   instruments: FoundInstrument[];
   feeds: FoundFeed[];
@@ -91,7 +91,7 @@ export class DeskLinks {
     if (!this.#closed) this.#retry = setTimeout(() => void this.connect(), ms);
   }
 
-  /** What was found of the bench, from now on the truth. */
+  /** The state found of the bench, from now on the truth. */
   take(found: FoundBench, warnings: string[]): void {
     this.#found = found;
     this.#warnings = warnings;

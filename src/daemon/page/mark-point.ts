@@ -2,7 +2,7 @@ import { readFile, rename, writeFile } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
 
-/** Where on a photograph a point is, as shares of its width and height from the upper left; null takes the mark away. */
+/** The place of a point on a photograph, as shares of its width and height from the upper left; null takes the mark away. */
 export interface Mark {
   photo: number;
   point: string;

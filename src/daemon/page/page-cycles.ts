@@ -97,7 +97,7 @@ export class PageCycles {
         },
       });
     } catch (cause) {
-      // What energises ended already, and said what is true of the output: nothing more is started.
+      // The run that energises ended already, and said what is true of the output: nothing more is started.
       ended = { cycles, end: { endedBy: "bench", because: messageOf(cause) }, last: null };
     }
     const { result } = cyclesResult(ended.cycles, ended.end);

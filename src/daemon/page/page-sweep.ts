@@ -122,7 +122,7 @@ export class PageSweep {
     return { result: "done" };
   }
 
-  /** What a person does to the board; a sentence where nothing was filed. */
+  /** Files a person's action on the board; answers a sentence where nothing was filed. */
   mark(text: string | null): string | null {
     return this.#on === null ? "No sweep is in progress; nothing was filed." : this.#on.desk.mark(text);
   }

@@ -40,7 +40,7 @@ export interface Permitted {
 
 export const NO_BENCH = "No bench file was given: start the daemon with --bench. Nothing was touched.";
 
-/** What a page's request has to pass before something comes on: one at a time, permitted as it was shown, before any off. */
+/** The checks that a page's request has to pass before something comes on: one at a time, permitted as it was shown, before any off. */
 export class RunStarts {
   readonly #options: RunStartsOptions;
   #active: ActiveRun | undefined;

@@ -24,7 +24,7 @@ import { wireReading } from "./wire-reading.ts";
 
 const LOG_LENGTH = 100;
 
-/** What every page of the bench is shown: kept for one that opens late, and sent to those that are open as it changes. */
+/** The picture that every page of the bench is shown: kept for one that opens late, and sent to those that are open as it changes. */
 export class PageShow {
   readonly outputs = new Map<string, OutputState>();
   readonly #listeners = new Set<(message: WireDown) => void>();
@@ -92,7 +92,7 @@ export class PageShow {
   }
 
   progress(events: readonly PlanEvent[], progress: RunProgress): void {
-    // What the run no longer waits for is taken back: a cut or a trip came before the answer.
+    // A question that the run no longer waits for is taken back: a cut or a trip came before the answer.
     if (this.#question !== null && this.#question.question !== progress.question) this.ask(null);
     const readings: FeedReading[] = [];
     for (const event of events) {
@@ -194,7 +194,7 @@ export class PageShow {
     if (this.#question === null) this.ask(question);
   }
 
-  /** What the proof after a cut found of every output of the bench. */
+  /** The finding of the proof after a cut, for every output of the bench. */
   cutProved(output: "off" | "unknown", because: string): void {
     this.send({ type: "cut-proof", output, because });
     if (output === "off") for (const feed of this.outputs.keys()) this.outputs.set(feed, "off");

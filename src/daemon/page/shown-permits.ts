@@ -9,7 +9,7 @@ interface Shown {
   job: string | null;
   board: string;
   bench: string;
-  /** What kind of run it is, with all that was asked of it. */
+  /** The kind of run, with all that was asked of it. */
   task: string;
 }
 

@@ -2,7 +2,7 @@ import type { StoredEvent } from "../../../shared/job.ts";
 import type { RunRequest, Statement } from "../../../shared/wire.ts";
 import { currentEvents } from "../../job/store/current-events.ts";
 
-/** What makes a statement about the board's surroundings one of the past. */
+/** The events that make a statement about the board's surroundings one of the past. */
 const SINCE = new Map([
   ["repair", "a repair was filed"],
   ["run-ended", "a run of this job ended"],
@@ -12,7 +12,7 @@ const SINCE = new Map([
 export type StatedAges = { ages: Partial<Record<Statement, number>> } | { because: string };
 
 /**
- * How old each statement of a request is, by the times it was made at. A statement that was made for another job, or before
+ * The age of each statement of a request, by the times it was made at. A statement that was made for another job, or before
  * the job's last repair or the end of its last run, counts no more. Statements without a time have no age.
  */
 export function statedAges(request: RunRequest, log: readonly StoredEvent[], nowMs: number): StatedAges {

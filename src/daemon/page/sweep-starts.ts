@@ -22,7 +22,7 @@ export interface SweepStartsOptions {
   epoch: Epoch;
 }
 
-/** What a sweep begins with: a power-up of its own, permitted as any other, or cold with every output found off. */
+/** The beginning of a sweep: a power-up of its own, permitted as any other, or cold with every output found off. */
 export class SweepStarts {
   readonly #options: SweepStartsOptions;
 

@@ -4,7 +4,7 @@ import { CAUTIONS, CYCLE_CAUTIONS, INJECTION_CAUTIONS, PROBE_CAUTIONS } from "..
 import { DEFAULT_OFF_SECONDS } from "../run/cycle-starts.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
 
-/** What would be energised, as the page shows it before a start. */
+/** The feeds that would be energised, as the page shows it before a start. */
 export const wirePreview = ({ permit, plan, warnings }: PreparedRun, task: TaskWish | null): WirePreview => ({
   permit,
   feeds: plan.feeds.map((each) => ({
@@ -23,7 +23,7 @@ function ownCautions(task: TaskWish | null): readonly string[] {
   return task.task === "cycle" ? CYCLE_CAUTIONS : [];
 }
 
-/** What is done beside a first power-up, with the numbers of the plan that was made. */
+/** The work beside a first power-up, with the numbers of the plan that was made. */
 function doesOf(task: TaskWish, { margin, inject, watch }: PreparedRun["plan"]): string[] {
   switch (task.task) {
     case "soak":

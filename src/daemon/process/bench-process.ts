@@ -33,7 +33,7 @@ export interface BenchProcessEvents {
   "meter-readings": [Of<"meter-readings">];
   alarm: [Of<"alarm">];
   problem: [Of<"problem">];
-  /** What the proof after the last cut found; one of an earlier cut is not told. */
+  /** The finding of the proof after the last cut; one of an earlier cut is not told. */
   "cut-proof": [Of<"cut-proof">];
   /** Something to know that changes nothing; each sentence once. */
   note: [string];
@@ -51,9 +51,9 @@ const CONNECT_MS = 60_000;
 const MARGIN_MS = 1000;
 /** The bench process writes off in the turn in which a cut reaches it; no word within this is no cut to rely on. */
 const CUT_WORD_MS = 300;
-/** What an ended process said last may still be in the pipe for this long. */
+/** The time for which the last words of an ended process may still be in the pipe. */
 const LAST_WORDS_MS = 500;
-/** How long the bench process gets to prove its outputs off by itself once the pipe is closed. */
+/** The time the bench process gets to prove its outputs off by itself once the pipe is closed. */
 const LEAVE_MS = 12_000;
 const benchMain = inProgram("bench/main.js");
 
@@ -88,7 +88,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
   readonly #notes = new Set<string>();
   /** Ends what keeps the machine awake for a run. */
   #mayRest: () => void = () => {};
-  /** What the process got for scheduling, once it has said so. */
+  /** The scheduling that the process got, once it has said so. */
   scheduling = "not known yet";
 
   /** `program` is the file that is started; by default the bench process itself. */
@@ -343,7 +343,7 @@ export class BenchProcess extends EventEmitter<BenchProcessEvents> {
   }
 
   /**
-   * What the process says can no longer be relied on: an end or an alarm may be among what was not understood. It is
+   * The word of the process can no longer be relied on: an end or an alarm may be among what was not understood. It is
    * ended, by which the guardian switches off; nothing more that it says is heard.
    */
   #distrust(why: string): void {

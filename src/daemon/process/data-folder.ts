@@ -10,7 +10,7 @@ import { fileIncidents } from "./incidents.ts";
 
 export interface DataFolder {
   directory: string;
-  /** Where the guardian keeps its arm file and leaves incidents. */
+  /** The folder where the guardian keeps its arm file and leaves incidents. */
   runDirectory: string;
   /** Why nothing can be left there, in words; null where it can. */
   runFolderProblem: string | null;

@@ -1,6 +1,6 @@
 import { Worker } from "node:worker_threads";
 
-/** What a worker file of this folder makes of its input, or null where no thread can be had or it ends in an error. */
+/** The result of a worker file of this folder for its input, or null where no thread can be had or it ends in an error. */
 export function workAside<I, O>(file: string, input: I): Promise<O | null> {
   return new Promise((resolve) => {
     try {

@@ -36,9 +36,9 @@ export interface RunResult {
   verdict: RunVerdict;
   /** Time of the last event, milliseconds since the run began; null where it never began. */
   endedAtMs: number | null;
-  /** What kept the record from being written whole; the run itself is unaffected. */
+  /** The reason why the record was not written whole; the run itself is unaffected. */
   recordTrouble: string | null;
-  /** What is to be known of a recorder that gave nothing, or whose record could not be filed. */
+  /** The notice of a recorder that gave nothing, or whose record could not be filed. */
   notes?: string[];
 }
 
@@ -137,12 +137,12 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     return run;
   }
 
-  /** How the run stands, by what has come of it so far. */
+  /** The state of the run, by what has come of it so far. */
   get outcome(): RunOutcome {
     return this.#folding.outcome;
   }
 
-  /** What a person said they did to the board so far. */
+  /** The actions on the board that a person reported so far. */
   get marks(): readonly DrawMark[] {
     return this.#folding.marks;
   }
@@ -181,19 +181,19 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
       (verdict) => {
         if (!this.#ending) this.emit("holding", verdict, outcome);
       },
-      // What cannot be judged now cannot be judged at the end either, and is told there.
+      // A run that cannot be judged now cannot be judged at the end either; it is told there.
       () => undefined,
     );
   }
 
   #onEnded = (message: { outcome: RunOutcome; roundTrip: Record<string, RoundTrip>; isRecorded?: true }): void => {
-    // What a bench process does once a run is over is no end of the run.
+    // The end of a bench process once a run is over is no end of the run.
     this.#client.off("gone", this.#onGone);
     const recording = message.isRecorded === true ? this.#recording() : Promise.resolve(null);
     void recording.then((came) => this.#end(message.outcome, message.roundTrip, came));
   };
 
-  /** What the recorder took down, once it is fetched; the outputs are off by then. Null where it never comes. */
+  /** The recording, once it is fetched; the outputs are off by then. Null where it never comes. */
   #recording(): Promise<Recording | null> {
     return new Promise((resolve) => {
       const settle = (came: Recording | null): void => {
@@ -231,7 +231,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
     })();
   };
 
-  /** What the guardian did; where it left no word, what another bench process found. */
+  /** The guardian's acts; where it left no word, the findings of another bench process. */
   async #afterLoss(): Promise<CutAnew> {
     const wordWithin = (ms: number) => waitForIncident(this.#armDirectory, this.header.capture, ms);
     let incident = await wordWithin(INCIDENT_MS);
@@ -275,7 +275,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
         capture: this.header.capture,
         endedAtMs: this.#folding.atMs ?? 0,
         outcome: told,
-        // What an injection draws says nothing of a power-up.
+        // The draw of an injection says nothing of a power-up.
         verdict: this.header.plan.inject === undefined && isVerdict(verdict) ? verdict : null,
         energyJoules: outcome.levels?.reduce((sum, each) => sum + each.joules, 0) ?? verdict.energyJoules,
         roundTrip,
@@ -307,7 +307,7 @@ export class ActiveRun extends EventEmitter<ActiveRunEvents> {
   }
 }
 
-/** What is to start the recorder, where there is one. */
+/** The trigger of the recorder, where there is one. */
 function triggerOf({ bench, board, plan }: RunHeader): { trigger?: { channel: number; level: number } } {
   const trigger = recorderTrigger(bench, board, plan);
   return trigger === null ? {} : { trigger };

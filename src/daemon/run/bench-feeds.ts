@@ -3,7 +3,7 @@ import type { BoardFile } from "../../../shared/board-file.ts";
 import type { MissingFeed } from "../../../shared/ipc.ts";
 
 /**
- * What is connected for this board: every feed of the bench, so that a cut reaches each of its outputs and each is
+ * The feeds that are connected for this board: every feed of the bench, so that a cut reaches each of its outputs and each is
  * watched. Those that the board does not have are not needed, so that their supplies may be absent. With no board file
  * all are needed.
  */

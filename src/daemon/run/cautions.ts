@@ -21,7 +21,7 @@ const EVERY_TIME: readonly string[] = [
   "Polarity checked at the card end of the leads; eye protection on.",
 ];
 
-/** What is shown before outputs come on: all of it the first time in a job and day, then the two that matter for this command. */
+/** The cautions before outputs come on: all of it the first time in a job and day, then the two that matter for this command. */
 export const cautionsBefore = (own: readonly string[], wasShownToday: boolean): readonly string[] =>
   wasShownToday ? [...own, ...EVERY_TIME].slice(0, 2) : [...own, ...CAUTIONS];
 

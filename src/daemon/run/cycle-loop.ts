@@ -26,7 +26,7 @@ export interface CycleLoop {
   onCycle: (cycle: Cycle, result: RunResult) => void;
 }
 
-/** What limits how long the starts of this plan may heat the board. */
+/** The limits on the time that the starts of this plan may heat the board. */
 export const heatOf = ({ maxOnMs, maxOnJoules }: Plan): Pick<CycleLoop, "maxOnMs" | "maxOnJoules"> => ({
   maxOnMs,
   ...(maxOnJoules === undefined ? {} : { maxOnJoules }),
@@ -35,7 +35,7 @@ export const heatOf = ({ maxOnMs, maxOnJoules }: Plan): Pick<CycleLoop, "maxOnMs
 export interface CyclesEnd {
   cycles: Cycle[];
   end: Pick<CyclesResult, "endedBy" | "because">;
-  /** How the last start ended; null before the first. */
+  /** The end of the last start; null before the first. */
   last: RunResult | null;
 }
 

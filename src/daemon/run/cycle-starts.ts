@@ -1,10 +1,10 @@
-/** What a person asks of a run of many starts. */
+/** A person's wishes for a run of many starts. */
 export interface CycleWish {
   /** So many cold starts, then so many warm ones; with `forSeconds` again and again. */
   cold?: number;
   warm?: number;
   forSeconds?: number;
-  /** How long it is off before a start of each kind, seconds. */
+  /** The time it is off before a start of each kind, seconds. */
   coldOff?: number;
   warmOff?: number;
 }

@@ -23,9 +23,9 @@ export interface PreparedRun {
   permit: Permit;
   instruments: FoundInstrument[];
   feeds: FoundFeed[];
-  /** What scheduling the bench process got, in words; null where it has not said so. */
+  /** The scheduling that the bench process got, in words; null where it has not said so. */
   scheduling: string | null;
-  /** What a person should know before it is energised, in sentences. */
+  /** The warnings for a person before it is energised, in sentences. */
   warnings: string[];
 }
 
@@ -126,7 +126,7 @@ export async function prepareRun(
   request: RunRequest,
 ): Promise<PreparedRun> {
   const { bench, board } = request;
-  // What can be refused without an instrument is refused before one is opened.
+  // A request that can be refused without an instrument is refused before one is opened.
   compiled(request, {});
   const { instruments, feeds, missing } = await client.connect({
     bench,

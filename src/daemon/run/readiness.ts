@@ -10,7 +10,7 @@ export function driversInWords({ instruments }: Pick<PreparedRun, "instruments">
   return `drivers: ${each.length === 0 ? "none" : each.join(", ")}`;
 }
 
-/** How soon this bench can cut, in a sentence: its instruments' round trips, measured just now, and its processes' scheduling. */
+/** The speed with which this bench can cut, in a sentence: its instruments' round trips, measured just now, and its processes' scheduling. */
 export function readinessInWords({ instruments, scheduling }: PreparedRun): string {
   const answers = instruments
     .filter((each) => each.kind === "supply")

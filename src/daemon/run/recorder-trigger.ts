@@ -6,7 +6,7 @@ import type { Plan } from "../../../shared/plan.ts";
 const SHARE = 0.5;
 
 /**
- * What is to start the recorder's record: what the bench file says, else the first channel that reads volts of a feed, or of a rail of the
+ * The trigger of the recorder's record: the bench file's, else the first channel that reads volts of a feed, or of a rail of the
  * board, at half of its nominal. Null where the bench has no recorder, or nothing says it.
  */
 export function recorderTrigger(

@@ -4,7 +4,7 @@ import type { Permit } from "../../../shared/permit.ts";
 import type { EndedBy, RunOutcome, Trip } from "../../../shared/plan.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
 
-/** What `powerup --json` prints: the verdict, what stopped it, what is true of the output, and where it is filed. */
+/** The document that `powerup --json` prints: the verdict, the trip, the state of the output, and the job it is filed with. */
 export interface RunDocument extends RunVerdict {
   /** With a class of null: who ended the run. */
   endedBy?: EndedBy;

@@ -68,7 +68,7 @@ export class RunFolding {
     return this.#atMs;
   }
 
-  /** What a person said they did, in order. */
+  /** The actions that a person reported, in order. */
   get marks(): readonly DrawMark[] {
     return this.#marks;
   }
@@ -135,7 +135,7 @@ export const accuracyOf =
     return header.instruments.find((each) => each.name === supply)?.accuracy ?? null;
   };
 
-/** What the verdict of a run depends on: its readings, what cut it, and what is known of the board. */
+/** The inputs of the verdict of a run: its readings, what cut it, and what is known of the board. */
 export const drawInput = (
   {
     traces,

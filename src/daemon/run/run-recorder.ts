@@ -41,7 +41,7 @@ export class RunRecorder {
     return recorder;
   }
 
-  /** What kept the record from being written, if anything did. */
+  /** The reason why the record was not written, if it was not. */
   get trouble(): unknown {
     return this.#trouble;
   }

@@ -8,7 +8,7 @@ import type { LeadsWish } from "../../plan/compile/compile-leads.ts";
 import type { MarginWish } from "../../plan/compile/margin-steps.ts";
 import type { InjectionSide } from "../../plan/permit/permit-injection.ts";
 
-/** What a person asks of a power-up, read and checked; the same from the command line and from the page. */
+/** A person's wishes for a power-up, read and checked; the same from the command line and from the page. */
 export interface RunRequest {
   bench: BenchFile;
   drivers: DriverFile[];
@@ -17,18 +17,18 @@ export interface RunRequest {
   coldOhms: ColdReadings;
   /** Points of `coldOhms` that were read with four wires, or as volts at a known current; left out: none. */
   fourWire?: readonly string[];
-  /** How warm the board was when they were taken; null or left out: not known. */
+  /** The temperature of the board when they were taken; null or left out: not known. */
   boardCelsius?: number | null;
   /** Cold readings of the job; those in `coldOhms` come before them. */
   filedCold?: FiledColdReadings;
   conditions: RunConditions;
-  /** How long ago each statement was made, milliseconds; not known where left out. */
+  /** The age of each statement, milliseconds; not known where left out. */
   statedAgeMs?: Partial<Record<keyof RunConditions, number>>;
   /** `items` names the conditions waived; null waives every one that was not done, each listed. */
   waiver: { reason: string; items: string[] | null } | null;
   watchSeconds: number | null;
   keepOn: boolean;
-  /** What is done in place of a power-up, or after it; left out: a first power-up and no more. */
+  /** The work in place of a power-up, or after it; left out: a first power-up and no more. */
   task?: RunTask;
 }
 

@@ -1,6 +1,6 @@
 import type { ActiveRun } from "./active-run.ts";
 
-/** What came of a mark, in words. */
+/** The outcome of a mark, in words. */
 export type MarkAnswer = { filed: string } | { refused: string };
 
 /**

@@ -1,7 +1,7 @@
 import type { WireAnswer, WireCommand } from "../../../shared/wire.ts";
 import type { PreparedRun } from "./prepare-run.ts";
 
-/** What the person was shown and confirmed. */
+/** The permit that the person was shown and confirmed. */
 export type Confirmed = Extract<WireCommand, { type: "start-run" }>["confirmed"];
 
 /** Why a run that was prepared may not begin: its permit, or a plan that is not the one confirmed; null where it may. */

@@ -6,7 +6,7 @@ import { judgeLeadNull } from "../../verdict/lead-null.ts";
 import type { BenchProcess } from "../process/bench-process.ts";
 import { keepLeadNull } from "./lead-null-file.ts";
 
-/** What of the bench process's client this needs. */
+/** The part of the bench process's client that this needs. */
 interface MeterSide extends Pick<BenchProcess, "readMeter" | "restMeter"> {
   on(event: "meter-readings", listener: (message: { readings: MeterReading[] }) => void): unknown;
   off(event: "meter-readings", listener: (message: { readings: MeterReading[] }) => void): unknown;
@@ -19,7 +19,7 @@ export interface TakeLeadNullOptions {
   directory: string;
   /** The job it is filed with too; null for none. */
   job: { store: JobStore; id: string } | null;
-  /** How long the tips may take to meet, milliseconds; default 15,000. */
+  /** The time the tips may take to meet, milliseconds; default 15,000. */
   withinMs?: number;
 }
 

@@ -5,7 +5,7 @@ import type { RunHeader } from "../../../shared/run-record.ts";
 import { currentExponentOf } from "../../analysis/current-exponent.ts";
 import { type SoakFigures, soakFigures } from "../../verdict/soak-figures.ts";
 
-/** What a run of another kind than a power-up showed beside its verdict, in sentences; empty for a power-up. */
+/** The findings of a run of another kind than a power-up beside its verdict, in sentences; empty for a power-up. */
 export function taskLines(
   { purpose, plan }: Pick<RunHeader, "purpose" | "plan">,
   { steps = [], levels = [] }: RunOutcome,
@@ -16,7 +16,7 @@ export function taskLines(
   return purpose === "inject" ? levels.map(levelText) : [];
 }
 
-/** How long it was held, and how the current of each feed drifted. */
+/** The time it was held, and the drift of each feed's current. */
 export const soakLines = ({ askedSeconds, heldSeconds, feeds }: SoakFigures): string[] => [
   `Held ${Math.round(heldSeconds)} s of ${Math.round(askedSeconds)} s`,
   ...Object.entries(feeds).map(([feed, each]) => {
@@ -26,7 +26,7 @@ export const soakLines = ({ askedSeconds, heldSeconds, feeds }: SoakFigures): st
   }),
 ];
 
-/** What a step of a margin run settled at. */
+/** The values that a step of a margin run settled at. */
 export const stepText = ({ setVolts, volts, amps, settled }: MarginStep): string =>
   [`${sayVolts(setVolts)} set: ${sayVolts(volts)}`, sayAmps(amps), ...(settled ? [] : ["not settled"])].join(", ");
 
@@ -41,7 +41,7 @@ export function exponentOf(steps: readonly MarginStep[]): {
   return { exponent: found?.exponent ?? null, exponentStandardU: found?.standardU ?? null };
 }
 
-/** What the exponent says the draw is. */
+/** The kind of draw by the exponent. */
 export function exponentLine(steps: readonly MarginStep[]): string {
   const { exponent, exponentStandardU } = exponentOf(steps);
   if (exponent === null) return "No exponent: there were too few steps, or no current.";
@@ -53,6 +53,6 @@ function meaningOf(exponent: number): string {
   return exponent < -0.5 ? "like a resistor" : "like a constant current, or a mix of converters and resistors";
 }
 
-/** What a level of an injection came to. */
+/** The values that a level of an injection came to. */
 export const levelText = ({ limitAmps, volts, amps, ohms, watts, joules, seconds, limited }: InjectLevel): string =>
   `${sayAmps(limitAmps)} for ${seconds.toFixed(0)} s: ${sayVolts(volts)} at ${sayAmps(amps)}${limited ? ", at its limit" : ", held by the cap"}; ${ohms === null ? "no current" : sayOhms(ohms)}, at most ${sayWatts(watts)}, ${sayJoules(joules)}`;

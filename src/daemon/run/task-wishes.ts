@@ -6,18 +6,18 @@ import type { RunRequest } from "./run-request.ts";
 /** The watch of a margin run's own power-up, seconds. */
 const MARGIN_WATCH_SECONDS = 3;
 
-/** What a kind of run asks of its preparation. */
+/** The wishes of a kind of run for its preparation. */
 export type PreparedWish = Pick<RunRequest, "keepOn" | "watchSeconds" | "task">;
 
 /**
- * What a kind of run asks of its preparation, from the command line and from the page alike; null is a first power-up and no more.
+ * The wishes of a kind of run for its preparation, from the command line and from the page alike; null is a first power-up and no more.
  * Throws BenchError "bad-input" where a run that always ends off is to be held on.
  */
 export function wishOf(
   task: TaskWish | null,
   { keepOn, watchSeconds }: { keepOn: boolean; watchSeconds: number | null },
 ): PreparedWish {
-  // What is asked may be a whole request: nothing of it but these two may pass.
+  // The object may be a whole request: nothing of it but these two may pass.
   const asked = { keepOn, watchSeconds };
   switch (task?.task) {
     case undefined:

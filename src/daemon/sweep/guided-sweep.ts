@@ -71,7 +71,7 @@ export interface GuidedSweepEvents {
 
 export interface SweepResult {
   done: Extract<SweepLine, { event: "done" }>;
-  /** How the last power-up ended; null where none did, or its outputs are still on. */
+  /** The end of the last power-up; null where none did, or its outputs are still on. */
   end: PoweredEnd | null;
   recordTrouble: string | null;
 }
@@ -164,7 +164,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
   }
 
   /**
-   * What a person did to the board while it is on. `text` null is "I press the key now": the board is then in its next state of power.
+   * Files a person's action on the board while it is on. `text` null is "I press the key now": the board is then in its next state of power.
    * Answers with a sentence where nothing came of it.
    */
   mark(text: string | null): string | null {
@@ -365,7 +365,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     });
   }
 
-  /** What was asked for beside the rails, judged. */
+  /** The points asked for beside the rails, judged. */
   #asked(rails: readonly SweepRail[]): Pick<Extract<JobEvent, { kind: "sweep-ended" }>, "alike" | "railAmps"> {
     const { group, board, sweep } = this.#options;
     const quantity = sweep.points[0]?.quantity === "diode" ? "diode" : "ohms";
@@ -392,12 +392,12 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     const { bench } = this.#options;
     const powered = (await this.#starting?.catch(() => null)) ?? this.#powered;
     if (powered === null) return;
-    // What does not take an orderly end is cut; how it ended is told by its end.
+    // A power-up that does not take an orderly end is cut; its end is told by its own message.
     await bench.letGo().catch(() => bench.cut("the end of the sweep"));
     this.#end = await powered.ended;
   }
 
-  /** How the outputs that were left on at the end went off. */
+  /** The way in which the outputs that were left on at the end went off. */
   get heldUntil(): Promise<PoweredEnd> {
     const { ended } = this.#powered ?? {};
     const end = this.#end;

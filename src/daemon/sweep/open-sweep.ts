@@ -23,13 +23,13 @@ export interface OpenSweepOptions {
   bench: BenchFile;
   board: BoardFile;
   instruments: readonly FoundInstrument[];
-  /** What is to be powered; null: cold, nothing is energised. */
+  /** The feeds to be powered; null: cold, nothing is energised. */
   prepared: PreparedRun | null;
   /** Cold readings from before, which the diagnosis takes in; what the permit rested on. */
   coldOhms: ColdReadings;
   diode: boolean;
   fourWire: boolean;
-  /** Where the black probe is: the board's own ground, or the supply's end of the return. */
+  /** The place of the black probe: the board's own ground, or the supply's end of the return. */
   blackAt: "board" | "supply";
   keepOn: boolean;
   /** Only the points of this group of the board file; cold. */
@@ -84,7 +84,7 @@ export async function openSweep(options: OpenSweepOptions): Promise<GuidedSweep>
   });
 }
 
-/** What good boards of this kind read at each point, in ohms or in diode mode; empty where the record cannot be read. */
+/** The readings of good boards of this kind at each point, in ohms or in diode mode; empty where the record cannot be read. */
 async function goodValues(store: JobStore, board: BoardFile, diode: boolean): Promise<Map<string, GoodValue>> {
   const wanted = diode ? "diodeVolts" : "ohms";
   const learned = await learnedValues(store, board.name).catch(() => []);

@@ -5,7 +5,7 @@ import type { RunOutcome } from "../../../shared/plan.ts";
 import type { BenchProcess } from "../process/bench-process.ts";
 import type { ActiveRun } from "../run/active-run.ts";
 
-/** How a power-up of a sweep ended. */
+/** The end of a power-up of a sweep. */
 export interface PoweredEnd {
   outcome: RunOutcome;
   verdict: RunVerdict;
@@ -22,7 +22,7 @@ export interface PoweredRun {
   mark(text: string, state: string | null): boolean;
 }
 
-/** What a sweep asks of a bench. */
+/** The requests of a sweep to a bench. */
 export interface SweepPower {
   /** Powers up by the plan, its stages and its trips, and holds. Throws BenchError where that is refused. */
   powerUp(): Promise<PoweredRun>;

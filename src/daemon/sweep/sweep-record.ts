@@ -29,7 +29,7 @@ export class SweepRecord {
     this.#onTrouble = options.onTrouble;
   }
 
-  /** What kept it from being written whole, in words; null where nothing did. */
+  /** The reason why it was not written whole, in words; null where nothing did. */
   get trouble(): string | null {
     if (this.#trouble === undefined) return null;
     return this.#trouble instanceof Error ? this.#trouble.message : String(this.#trouble);

@@ -53,7 +53,7 @@ export function eventRow(job: string, line: string, seq: number): JobTables["job
 /** The manifest's text; the same job always gives the same text. */
 export const manifestText = (manifest: ArchiveManifest): string => `${JSON.stringify(manifest, null, 1)}\n`;
 
-/** What the manifest says of the database's rows. */
+/** The manifest's account of the database's rows. */
 export const manifestHead = (
   rows: JobRows,
 ): Pick<ArchiveManifest, "format" | "version" | "job" | "captures" | "attachments"> => ({

@@ -30,7 +30,7 @@ export interface ArchivePart extends ZipEntry {
  */
 export async function collectJob(store: JobStore, job: string): Promise<ArchivePart[]> {
   const all = await store.jobRows(job);
-  // How the job came into this record is no part of it: the same job gives the same archive wherever it is kept.
+  // The way by which the job came into this record is no part of it: the same job gives the same archive wherever it is kept.
   const rows = { ...all, events: all.events.filter(({ kind }) => kind !== "imported") };
   if (rows.captures.some((each) => each.state === "open") && (!store.readOnly || isDataInUse(store.dir))) {
     throw new BenchError(

@@ -126,7 +126,7 @@ async function stageCapture(archive: CheckedArchive, id: string, staging: string
   }
 }
 
-/** What in a capture's bytes is no reading. Chunk by chunk: a small file may say that it holds very many. */
+/** The parts of a capture's bytes that are no reading. Chunk by chunk: a small file may say that it holds very many. */
 function readingProblem(bytes: Buffer, id: string): unknown {
   for (const found of scanChunks(bytes, id)) {
     if (typeof found === "string") continue;

@@ -19,7 +19,7 @@ function jpegWithoutNotes(bytes: Buffer): Buffer | null {
   for (let at = 2; at + 2 <= bytes.length; ) {
     const kind = bytes[at + 1] ?? 0;
     if (bytes[at] !== MARK) return null;
-    // What lies behind the end is no part of the picture.
+    // Bytes behind the end are no part of the picture.
     if (kind === END) return Buffer.concat([...parts, bytes.subarray(at, at + 2)]);
     if (at + 4 > bytes.length) return null;
     let end = at + 2 + bytes.readUInt16BE(at + 2);
@@ -31,7 +31,7 @@ function jpegWithoutNotes(bytes: Buffer): Buffer | null {
   return null;
 }
 
-/** Where the coded picture of a scan ends: at a marker that is neither a stuffed byte nor a restart (B.1.1.2, B.1.1.5). */
+/** The end of the coded picture of a scan: at a marker that is neither a stuffed byte nor a restart (B.1.1.2, B.1.1.5). */
 function scanEnd(bytes: Buffer, from: number): number {
   for (let at = bytes.indexOf(MARK, from); at !== -1; at = bytes.indexOf(MARK, at + 1)) {
     const kind = bytes[at + 1] ?? 0;

@@ -10,7 +10,7 @@ import { storageProblem } from "../store/storage-problem.ts";
 import { KNOWLEDGE, knowledgeText } from "./board-archive-form.ts";
 import type { CheckedBoard } from "./read-board-archive.ts";
 
-/** What another shop gave, as it was taken in. */
+/** The knowledge of another shop, as it was taken in. */
 export interface TakenIn {
   id: string;
   /** Its folder, with the board file and the photographs. */
@@ -21,7 +21,7 @@ export interface TakenIn {
 /** Apart from the record: nothing that another shop read is among one's own readings. */
 const folderOf = (dir: string): string => join(dir, "knowledge");
 
-/** What other shops gave of all kinds, or of one; what cannot be read is left out. */
+/** The knowledge of other shops on all kinds, or on one; what cannot be read is left out. */
 export async function knownElsewhere(dir: string, kind: string | null = null): Promise<TakenIn[]> {
   const all = folderOf(dir);
   if (!existsSync(all)) return [];
@@ -38,7 +38,7 @@ export async function knownElsewhere(dir: string, kind: string | null = null): P
   return found;
 }
 
-/** What other shops read of good boards of a kind with these feeds on; null: with any. */
+/** The readings of other shops on good boards of a kind with these feeds on; null: with any. */
 export async function drawsElsewhere(
   dir: string,
   kind: string,

@@ -11,7 +11,7 @@ import { imageWithoutNotes } from "./image-without-notes.ts";
 
 const LARGEST_TEXT = 8 * 1024 * 1024;
 
-/** What an archive of a board holds, every byte of it checked and still in the archive. */
+/** The content of an archive of a board, every byte of it checked and still in the archive. */
 export interface CheckedBoard {
   knowledge: BoardKnowledge;
   board: BoardFile | null;

@@ -13,7 +13,7 @@ export const modelOf = (identity: string): string => {
   return fields.length === 4 ? `${fields[0]},${fields[1]}` : "a supply that is not named";
 };
 
-/** What the good boards of a kind in this record read, by conditions and by point: nobody's board, owner or serial number by itself. */
+/** The readings of the good boards of a kind in this record, by conditions and by point: nobody's board, owner or serial number by itself. */
 export async function shopKnowledge(
   store: JobStore,
   kind: string,

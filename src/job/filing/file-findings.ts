@@ -13,7 +13,7 @@ import { runsOf } from "../store/runs-of.ts";
 import { goodImages, sameBoardImages } from "./known-images.ts";
 import { type FileKind, recogniseFile } from "./recognise-file.ts";
 
-/** What a person says of a file that the file does not say itself; everything may be left out. */
+/** A person's statements on a file that the file does not make itself; everything may be left out. */
 export interface FilingWishes {
   as?: FileKind;
   /** The board file; left out: that of the job's last run. */
@@ -26,7 +26,7 @@ export interface FilingWishes {
   names?: Readonly<Record<string, string>>;
 }
 
-/** What came of a file: the event that was filed, or why nothing could be told of it. */
+/** The outcome for a file: the event that was filed, or the reason why nothing could be told of it. */
 export interface Findings {
   filed: StoredEvent | null;
   notes: string[];

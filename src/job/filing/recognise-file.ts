@@ -3,7 +3,7 @@ import { HostChange, HostLook } from "../../../shared/host-look.ts";
 import { isLspciText, lookFromLspci } from "../../host/lspci-text.ts";
 import { firmwareImageOf } from "../../verdict/firmware/expansion-rom.ts";
 
-/** What an attached file is beside a file. */
+/** The kind of an attached file. */
 export type Recognised =
   | { is: "host-look"; look: HostLook; changes: HostChange[] }
   | { is: "firmware"; image: FirmwareImage }
@@ -14,7 +14,7 @@ export type FileKind = "host" | "firmware" | "trace" | "plain";
 
 /** Smaller blank files are no dump of a memory chip. */
 const LEAST_CHIP_BYTES = 4096;
-/** How much of a text is looked at to see a line of names. */
+/** The number of characters of a text that are looked at to see a line of names. */
 const HEAD_BYTES = 64 * 1024;
 const NAMES = /^[^\n]*\b(?:time|time_s|t)\b[^\n]*[,;\t][^\n]*$/im;
 

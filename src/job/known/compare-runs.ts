@@ -21,7 +21,7 @@ export interface RunComparison {
 }
 
 /**
- * How two runs differ: class of the draw, plateau, charge, and whether a difference is beyond what the instruments' errors
+ * The differences of two runs: class of the draw, plateau, charge, and whether a difference is beyond what the instruments' errors
  * explain: |b − a| > U with U = 2·√(u(a)² + u(b)²) (JCGM 100:2008, 5.1.2 and 6.2.1). The errors of one instrument are taken
  * as unrelated between the runs, which makes U rather too wide. Unknown accuracy gives "unknown", never "no".
  */

@@ -28,7 +28,7 @@ const FIRMWARE_ANSWERS: Partial<Record<FirmwareWord, string>> = {
 };
 
 /**
- * What was filed since the last repair of a host's looks, starts, firmware dumps, tests elsewhere and answers, as the checks of a diagnosis:
+ * The entries since the last repair: a host's looks, starts, firmware dumps, tests elsewhere and answers, as the checks of a diagnosis:
  * "CHECK" or "CHECK POINT" to one of its answers. The latest of each holds; what does not decide is left out.
  */
 export function filedChecks(
@@ -61,7 +61,7 @@ export function filedChecks(
 /** Groups that the fault data's look at the lanes is about: by the name the board file gives them. */
 const LANES = /^lanes?($|[-_.])/i;
 
-/** What several groups of lanes say together; undefined where none of them says anything. */
+/** The common word of several groups of lanes; undefined where none of them says anything. */
 function lanesAnswer(words: readonly AlikeWord[]): string | undefined {
   const differing = words.filter((word) => word === "one-differs" || word === "several-differ");
   if (differing.length > 1 || differing.includes("several-differ")) return "several-open";
@@ -74,7 +74,7 @@ function loadAnswer({ name, result }: HostTest): string | undefined {
   return result === "pass" && name === "load" ? "passes" : undefined;
 }
 
-/** What only a trace shows: a clock that runs, a rail that overshoots, the start as a whole. Its levels count as volts. */
+/** The facts that only a trace shows: a clock that runs, a rail that overshoots, the start as a whole. Its levels count as volts. */
 function startChecks(start: StartOrder, board: BoardFile): Record<string, string> {
   const { rails } = start;
   const { signals, rails: regulated } = boardRolesOf(powerTreeOf(board), shippedFaultData());
@@ -104,7 +104,7 @@ function startTrace({ rails, about }: StartOrder, board: BoardFile): string | un
   const { reset, clock } = wholeOf(board);
   const seen = (names: readonly string[]) => names.flatMap((name) => rails[name] ?? []);
   const stays = (names: readonly string[]): boolean => seen(names).some((each) => each.beginsMs === null);
-  // What is wrong with a rail its own level says already; it takes reset and clock along.
+  // A rail's own level tells its fault already; it takes reset and clock along.
   if (about.some((name) => board.rails[name] !== undefined && board.rails[name].signal !== true)) return undefined;
   if (seen(reset).length === 0) return undefined;
   if (stays(reset)) return "reset-low";

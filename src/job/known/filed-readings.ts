@@ -14,7 +14,7 @@ import { filedChecks, startVolts } from "./filed-checks.ts";
 const DRAWS: readonly RunPurpose[] = ["powerup", "sweep", "soak", "cycle"];
 
 /**
- * What a job holds of a board as it is since its last repair, as `diagnose` takes it: the last draw, the last value of each point of
+ * The readings that a job holds of a board as it is since its last repair, as `diagnose` takes it: the last draw, the last value of each point of
  * its sweeps and cold readings, what hosts, traces, dumps and tests elsewhere said, and what a person answered. A signal that the host
  * drives and that was read before the host was there is left out: it says nothing now. `now` are events about to be filed.
  */

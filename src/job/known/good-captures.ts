@@ -8,7 +8,7 @@ import { currentEvents, eventsOf } from "../store/current-events.ts";
 import type { JobStore } from "../store/job-store.ts";
 import { type JudgedRun, judgedRuns } from "../store/runs-of.ts";
 
-/** What a run was done with, in words that are equal where two runs can be held against each other. */
+/** The set-up of a run, in words that are equal where two runs can be held against each other. */
 export function surroundingsOf({ plan, instruments, conditions }: RunHeader): DrawSurroundings & { feeds: string[] } {
   const supplies = [...new Set(plan.feeds.map((feed) => feed.supply))]
     .map((name) => instruments.find((each) => each.name === name)?.identity ?? "switched by hand")

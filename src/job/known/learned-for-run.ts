@@ -2,7 +2,7 @@ import type { JobStore } from "../store/job-store.ts";
 import { runsOf } from "../store/runs-of.ts";
 import { type LearnedValue, learnedValues } from "./learned-values.ts";
 
-/** What boards that passed of the kind this run powered read; null where the run knew no kind. */
+/** The readings of boards that passed, of the kind this run powered; null where the run knew no kind. */
 export async function learnedForRun(
   store: JobStore,
   of: { job: string; run: string },

@@ -6,11 +6,11 @@ import type { JobStore } from "../store/job-store.ts";
 import { runsOf } from "../store/runs-of.ts";
 import { MOST_JOBS } from "./good-captures.ts";
 
-/** What good boards of a kind read at a point; volts of a rail that is up, ohms and diode volts of a cold one. */
+/** The readings of good boards of a kind at a point; volts of a rail that is up, ohms and diode volts of a cold one. */
 export interface LearnedValue {
   point: string;
   quantity: "volts" | "ohms" | "diodeVolts";
-  /** How many boards it rests on; each counts once, by its last reading. */
+  /** The number of boards it rests on; each counts once, by its last reading. */
   boards: number;
   mean: number;
   median: number;
@@ -21,7 +21,7 @@ export interface LearnedValue {
 }
 
 /**
- * What the boards of this kind that passed read, point by point: of each job whose last result is `passed`, the readings
+ * The readings of the boards of this kind that passed, point by point: of each job whose last result is `passed`, the readings
  * after its last repair. Information beside the board file's own values, never in their place. An open counts for nothing.
  */
 export async function learnedValues(store: JobStore, boardName: string): Promise<LearnedValue[]> {

@@ -17,7 +17,7 @@ export const TRIP_WORDS: Partial<Record<TripRule, string>> = {
   creeping: "the current kept rising by itself",
 };
 
-/** What a run was for, in the owner's words. */
+/** The purpose of a run, in the owner's words. */
 export const PURPOSE_WORDS: Record<RunPurpose, string> = {
   powerup: "Power-up",
   sweep: "Power-up for measuring",

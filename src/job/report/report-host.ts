@@ -20,7 +20,7 @@ export function hostWords(log: readonly StoredEvent[]): { found: string | null; 
   };
 }
 
-/** What was measured past the rails: starts from traces, and what a firmware image is. */
+/** The measurements past the rails: starts from traces, and the account of a firmware image. */
 export function pastTheRails({ log }: JobRecord): Markup | null {
   const starts = eventsOf(log, "start-order");
   const images = eventsOf(log, "firmware");

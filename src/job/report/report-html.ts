@@ -13,7 +13,7 @@ import { foundAndLeft, lengthText, poweredMs } from "./report-runs.ts";
 import { coldFaultsFound, testedItems } from "./tested-items.ts";
 import { type TraceLine, tracePicture } from "./trace-picture.ts";
 
-/** What the report needs beside the events. */
+/** The data that the report needs beside the events. */
 export interface ReportInput {
   record: JobRecord;
   /** Currents by capture id, for those captures that could be read. */
@@ -96,7 +96,7 @@ const RESULTS = {
   returned: "The board goes back without a repair.",
 } as const;
 
-/** What became of the board and what this paper does not promise: the owner reads no further than page one. */
+/** The result of the board and the limits of this paper: the owner reads no further than page one. */
 function resultText(record: JobRecord): Markup {
   const filed = currentEvents(record.log).findLast(({ event }) => event.kind === "result");
   const said = filed?.event.kind === "result" ? filed.event : null;
@@ -113,7 +113,7 @@ A draw that is "normal" is a statement about the current only, never that the bo
 const notRun = (repaired: boolean, { log }: JobRecord): Markup =>
   html`${coldFound(log)}<p>No run of this job ${repaired ? "before its first repair " : ""}gave a verdict. Nothing can be said about the board under power${repaired ? " as it was found" : ""}.</p>`;
 
-/** What was found without power: often the reason why there was none. */
+/** The findings without power: often the reason why there was none. */
 function coldFound(log: JobRecord["log"]): Markup | null {
   const faults = coldFaultsFound(log);
   return faults.length === 0 ? null : html`<p>Measured without power: ${faults.join("; ")}.</p>`;

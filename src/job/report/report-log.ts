@@ -34,7 +34,7 @@ function rowsOf(log: readonly StoredEvent[], pictures: ReadonlyMap<string, strin
         const run = runs.get(event.header.run);
         return [row("run", run === undefined ? eventText(event) : runLine(log, run))];
       }
-      // What happened in a run or a sweep is told in the row of its beginning, but for what a person did meanwhile.
+      // The events of a run or a sweep are told in the row of its beginning, but for a person's actions meanwhile.
       case "run-events":
         return event.events.flatMap((each) =>
           each.event === "mark" ? [row("done to it", `${each.text}, ${sayMs(each.atMs)} after the run began`)] : [],

@@ -40,7 +40,7 @@ export function foundAndLeft(log: readonly StoredEvent[]): FoundAndLeft {
   };
 }
 
-/** How long any output of a run was on, milliseconds; null where the record does not say. */
+/** The time that any output of a run was on, milliseconds; null where the record does not say. */
 export function poweredMs(log: readonly StoredEvent[], run: string): number | null {
   const events = eventsOf(log, "run-events").flatMap((each) => (each.run === run ? each.events : []));
   const ended = runsOf(log).find((each) => each.header.run === run)?.end?.endedAtMs ?? null;

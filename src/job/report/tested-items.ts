@@ -41,7 +41,7 @@ const notTested = (what: string, because = "not part of this record"): TestedIte
   because,
 });
 
-/** What was filed after the last repair; what was tested before it was another board. */
+/** The events filed after the last repair; what was tested before it was another board. */
 function sinceRepair(log: readonly StoredEvent[]): StoredEvent["event"][] {
   const events = currentEvents(log).map((each) => each.event);
   return events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);

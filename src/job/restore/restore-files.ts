@@ -52,7 +52,7 @@ export async function restoreFiles(dir: string, from: string, aside: string): Pr
 
 const namesIn = async (folder: string): Promise<string[]> => (existsSync(folder) ? await readdir(folder) : []);
 
-/** How good a capture's file is: -1 not there or not readable, then how many readings, and one more where it has no gap. */
+/** The worth of a capture's file: -1 not there or not readable, then the number of readings, and one more where it has no gap. */
 async function soundness(captures: string, id: string): Promise<number> {
   try {
     const notes: CaptureNotes = { closed: "open", gaps: [] };

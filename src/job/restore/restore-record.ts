@@ -28,13 +28,13 @@ export interface Restored {
   lost: number;
   /** Captures and attachments that were put back. */
   files: string[];
-  /** Where what was there before stands now. */
+  /** The new place of what was there before. */
   aside: string;
   /** Sentences about what could not be taken over. */
   troubles: string[];
 }
 
-/** What SQLite keeps beside a database. */
+/** The files that SQLite keeps beside a database. */
 const BESIDE = ["-wal", "-shm"];
 const AT_ONCE = 500;
 

@@ -3,7 +3,7 @@ import type { EndState, JobTables } from "../store/job-tables.ts";
 import type { LoggedEvent } from "../store/record-set.ts";
 import { openSqliteFile } from "../store/sqlite-file.ts";
 
-/** What could be read of a damaged database. */
+/** The part of a damaged database that could be read. */
 export interface Salvaged {
   events: LoggedEvent[];
   captureEnds: { capture: string; state: EndState }[];
@@ -26,7 +26,7 @@ export async function salvageEvents(path: string): Promise<Salvaged> {
     db = new Kysely<JobTables>({ dialect: openSqliteFile(path).dialect });
     await salvageFrom(db, found);
   } catch {
-    // What was found until then stands.
+    // The events found until then stand.
   } finally {
     await db?.destroy().catch(() => undefined);
   }

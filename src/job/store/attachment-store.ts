@@ -9,7 +9,7 @@ import { mediaTypeOf } from "./media-type.ts";
 import { storageProblem } from "./storage-problem.ts";
 
 export const LARGEST_ATTACHMENT_BYTES = 20 * 1024 * 1024;
-/** How much of a file its media type is told by. */
+/** The number of bytes by which a file's media type is told. */
 export const HEAD_BYTES = 4096;
 
 export interface KeptFile {
@@ -18,7 +18,7 @@ export interface KeptFile {
   mediaType: string;
 }
 
-/** Where the bytes with this hash are kept under the data directory `dir`. */
+/** The path of the bytes with this hash under the data directory `dir`. */
 export const attachmentPath = (dir: string, sha256: string): string =>
   join(dir, "attachments", sha256.slice(0, 2), sha256);
 

@@ -13,7 +13,7 @@ export interface RecordCheck {
   events: number;
   captures: number;
   attachments: number;
-  /** What is wrong, a sentence each; empty where all of it is sound. */
+  /** The problems, a sentence each; empty where all of it is sound. */
   problems: string[];
 }
 
@@ -64,7 +64,7 @@ async function captureProblems(store: JobStore, id: string): Promise<string[]> {
   }
 }
 
-/** What is wrong with the bytes of an attachment in a data directory, as a sentence; null where they are what was filed. */
+/** The problem with the bytes of an attachment in a data directory, as a sentence; null where they are what was filed. */
 export async function attachmentProblem(dir: string, sha256: string): Promise<string | null> {
   const hash = createHash("sha256");
   try {

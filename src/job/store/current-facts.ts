@@ -2,7 +2,7 @@ import type { FactField, JobTables } from "./job-tables.ts";
 
 type FactRow = JobTables["job_fact"];
 
-/** What a job's events say of it as they read today, each field in the order it was said. */
+/** The facts of a job by its events as they read today, each field in the order it was said. */
 export type CurrentFacts = ReadonlyMap<FactField, readonly FactRow[]>;
 
 /** The last value of a field; null where nothing was said. */

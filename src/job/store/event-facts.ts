@@ -4,7 +4,7 @@ import type { FactField } from "./job-tables.ts";
 const LONGEST_VALUE = 200;
 const LONGEST_WORD = 32;
 const MOST_WORDS = 4000;
-/** What a machine said; its words tell one job from another no better than its numbers. */
+/** Events whose words are a machine's: they tell one job from another no better than its numbers. */
 const WORDLESS: ReadonlySet<string> = new Set(["run-started", "run-events", "run-ended", "sweep-rail", "lead-null"]);
 /** Fields of an event that hold no words of a person. */
 const NO_WORDS: ReadonlySet<string> = new Set(["kind", "sha256", "mediaType", "run", "sweep", "of", "comebackOf"]);
@@ -34,7 +34,7 @@ export interface EventFact {
   said: string | null;
 }
 
-/** What an event says that jobs are found by. Of a correction: what it puts in place of the original. */
+/** The facts of an event by which jobs are found. Of a correction: the facts it puts in place of the original's. */
 export function factsOf(event: JobEvent): EventFact[] {
   const facts: EventFact[] = [];
   const say = (field: FactField, value: string | null | undefined) => {

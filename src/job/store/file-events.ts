@@ -135,7 +135,7 @@ async function headerOf(db: Db, run: string): Promise<RunHeader | null> {
   return event?.kind === "run-started" ? event.header : null;
 }
 
-/** What a draw is held against others by. */
+/** The conditions by which a draw is held against others. */
 export function drawOf(job: string, header: RunHeader, { end }: JobEventOf<"run-ended">): DrawRow {
   const features = end.verdict?.features;
   const plateau = features?.plateauAmps ?? null;

@@ -4,7 +4,7 @@ import { comparable, wordsIn } from "./event-facts.ts";
 import type { FactField, JobTables } from "./job-tables.ts";
 import type { RecordDatabase } from "./record-database.ts";
 
-/** What jobs are looked for by; what is left out does not matter. Texts are compared without case and accents. */
+/** The terms by which jobs are looked for; what is left out does not matter. Texts are compared without case and accents. */
 export interface JobQuery {
   /** Words that all stand somewhere in the job, or begin a word of it. */
   words?: string;
@@ -127,7 +127,7 @@ function fits(facts: CurrentFacts, query: JobQuery): boolean {
   return query.state === undefined || isDone(facts) === (query.state === "done");
 }
 
-/** What each of these jobs says today. */
+/** The facts of each of these jobs today. */
 export async function factsOfJobs(db: Kysely<JobTables>, jobs: readonly string[]): Promise<Map<string, CurrentFacts>> {
   if (jobs.length === 0) return new Map();
   const rows = await db.selectFrom("job_fact").selectAll().where("job", "in", jobs).execute();

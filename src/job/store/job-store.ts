@@ -55,7 +55,7 @@ export interface JobStore {
   /** Writes a whole, checked copy of the database to `to`; refuses where something is there. */
   backup(to: string): Promise<void>;
   hasJob(job: JobId): Promise<boolean>;
-  /** What is kept under a hash; null where it is not. */
+  /** The bytes kept under a hash; null where it is not. */
   attachment(sha256: string): Promise<JobTables["attachment"] | null>;
   /** All that is kept of a job in the database, as kept; what an archive is made of. */
   jobRows(job: JobId): Promise<JobRows>;

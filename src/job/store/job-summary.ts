@@ -4,7 +4,7 @@ import type { FoundJob } from "./find-jobs.ts";
 import { benchOf, parseStamp } from "./stamp.ts";
 import { shortId } from "./uuid-v7.ts";
 
-/** What is told of a job's events without reading them. */
+/** The summary of a job's events without reading them. */
 export interface JobCounts {
   events: number;
   /** The latest wall clock any of them was filed by. */

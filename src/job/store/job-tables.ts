@@ -23,14 +23,14 @@ export interface JobTables {
   attachment: { sha256: string; bytes: number; media_type: string };
   /** The origins this record files under, the last one by `since` now; `no` of each counts in `log`. */
   origin: { id: string; since: string };
-  /** What each origin filed, numbered by it from 1: how far another record has seen it. */
+  /** The entries that each origin filed, numbered by it from 1: how far another record has seen it. */
   log: { origin: string; no: number; event: string };
-  /** How much of an own origin's log the shop's database is known to hold. */
+  /** The length of an own origin's log that the shop's database is known to hold. */
   exchange: { origin: string; known: number };
   /** Captures and attachments, by id or hash, that the shop's database is known to hold. */
   sent: { file: string };
 
-  // What follows is derived from events, to find jobs by.
+  // The tables below are derived from events, to find jobs by.
   /**
    * `value` is as values are compared by; `said` the JSON of the text as it was typed, for what a list shows. `original` is
    * the event that a correction stands in for, else the event itself.

@@ -9,7 +9,7 @@ export interface RecordFile {
   id: string;
 }
 
-/** What has not reached the shop's database yet. */
+/** The entries that have not reached the shop's database yet. */
 export interface Waiting {
   events: number;
   files: number;
@@ -27,9 +27,9 @@ export interface LocalSet extends RecordSet {
   ownOrigins(): Promise<string[]>;
   /** Files everything anew under a new origin, and sends no more under `left`. */
   leaveOrigin(left: string): Promise<void>;
-  /** How much of an origin's log in the shop's database was taken in, or was filed here. */
+  /** The length of an origin's log in the shop's database that was taken in, or was filed here. */
   heard(origin: string): Promise<number>;
-  /** How much of an own log the shop's database is known to hold. */
+  /** The length of an own log that the shop's database is known to hold. */
   known(origin: string): Promise<number>;
   setKnown(origin: string, no: number): Promise<void>;
   waiting(): Promise<Waiting>;

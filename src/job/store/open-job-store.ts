@@ -30,7 +30,7 @@ import { uuidV7 } from "./uuid-v7.ts";
 export interface OpenJobStoreOptions {
   /** Looks only; works while another process owns the directory. Default false. */
   readOnly?: boolean;
-  /** How the owner is named to a second one. Default the program's own command line. */
+  /** The name of the owner for a second one. Default the program's own command line. */
   command?: string;
   /** Wall clock, Unix milliseconds. */
   nowMs?: () => number;
@@ -38,7 +38,7 @@ export interface OpenJobStoreOptions {
   ballastBytes?: number;
   /** The database grows to this many pages of 4 KiB and no further. Default: as the disk allows. */
   maxPages?: number;
-  /** Where the record's rows are kept. Default: the file in `dir`. */
+  /** The place of the record's rows. Default: the file in `dir`. */
   database?: RecordDatabase;
   /** Statements run on a thread of their own, so that a slow disk does not hold up the thread that asks. Default false. */
   aside?: boolean;

@@ -4,7 +4,7 @@ import { BenchError, quoted } from "../../../shared/bench-error.ts";
 
 const OTHERS = 0o077;
 const ANYONE_WRITES = 0o002;
-/** What a record has in its folder: one that has any of it, or nothing at all, is the record's own. */
+/** The names that a record has in its folder: one that has any of it, or nothing at all, is the record's own. */
 const OURS = ["owner.lock", "firstamp.db"];
 
 /**

@@ -6,7 +6,7 @@ import { benchOf, newOrigin, parseStamp, StampClock } from "./stamp.ts";
 
 type Db = Kysely<JobTables>;
 
-/** What this record itself files: under which origin, with which stamps, and numbered from 1. */
+/** The entries that this record itself files: under which origin, with which stamps, and numbered from 1. */
 export interface OwnLog {
   readonly origin: string;
   readonly clock: StampClock;

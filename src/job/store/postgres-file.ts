@@ -5,7 +5,7 @@ import type { RecordDatabase } from "./record-database.ts";
 export interface PostgresOptions {
   /** Connections at once. Default 4. */
   connections?: number;
-  /** How long a connection, and then a statement, may take, milliseconds. Defaults 5 s and 60 s. */
+  /** The time that a connection, and then a statement, may take, milliseconds. Defaults 5 s and 60 s. */
   connectMs?: number;
   statementMs?: number;
 }
@@ -70,7 +70,7 @@ const jobsWithWords = (words: readonly string[]) =>
   sql<string>`(select job from job_words where words @@ ${words.map((word) => `'${word}':*`).join(" & ")}::tsquery)`;
 
 /**
- * What the person who keeps the server runs so that these benches may read and add, and nothing more. Each role's password
+ * The statements that the person who keeps the server runs so that these benches may read and add, and nothing more. Each role's password
  * is set by that person.
  */
 export function rolesSql(database: string, benches: readonly string[]): string {

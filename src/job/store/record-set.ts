@@ -28,7 +28,7 @@ export interface RecordSet {
   top(origin: string): Promise<number>;
   /** The event an origin logged under a number; null where that is not here. */
   eventAt(origin: string, no: number): Promise<string | null>;
-  /** What an origin logged after a number, in order, at most `most`. */
+  /** The entries that an origin logged after a number, in order, at most `most`. */
   after(origin: string, no: number, most: number): Promise<LoggedEvent[]>;
   /**
    * Files what an origin logged, all of it or nothing; again changes nothing. Throws BenchError "bad-input" where the

@@ -22,7 +22,7 @@ export type SqliteAside = Omit<SqliteFile, "close">;
 /**
  * Opens a database file as `openSqliteFile` does, on a thread of its own. A commit waits for the disk, and for another
  * program that has the file locked; the thread that asks goes on meanwhile, as one must that beats to a bench process.
- * Where no thread can be had, the file is opened on this one. Throws what `openSqliteFile` throws.
+ * Without a thread the file is opened on this one. Throws what `openSqliteFile` throws.
  */
 export async function openSqliteAside(
   path: string,

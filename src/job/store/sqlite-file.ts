@@ -43,7 +43,7 @@ export function openSqliteFile(path: string, options: SqliteFileOptions = {}): S
   };
 }
 
-/** What is wrong with the database at `path`, as SQLite's own check says it; empty when it is sound. */
+/** The faults of the database at `path`, as SQLite's own check says it; empty when it is sound. */
 export function sqliteFileProblems(path: string): string[] {
   const database = openDatabase(path, { readOnly: true });
   try {
@@ -84,7 +84,7 @@ const jobsWithWords = (words: readonly string[]) =>
   sql<string>`(select job from job_words where number in
     (select rowid from job_word_index where job_word_index match ${words.map((word) => `"${word}"*`).join(" ")}))`;
 
-/** What SQLite does in a way of its own, whichever thread its file is open on. */
+/** The parts that SQLite does in a way of its own, whichever thread its file is open on. */
 export const sqliteWays = {
   kind: "sqlite",
   text: "text",

@@ -13,7 +13,7 @@ export function storedForm(event: JobEvent): string {
   return JSON.stringify(parsed.data);
 }
 
-/** How the note begins that stands for an event which cannot be read. */
+/** The beginning of the note that stands for an event which cannot be read. */
 export const UNREADABLE = "This event cannot be read";
 
 /**

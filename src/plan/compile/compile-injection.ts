@@ -14,7 +14,7 @@ export interface InjectionWish {
   feed: string;
   /** Lowers the cap, volts; never raises it. */
   capVolts?: number;
-  /** How long each level lasts, seconds, 10 to 20; default 15. */
+  /** The time each level lasts, seconds, 10 to 20; default 15. */
   levelSeconds?: number;
   /** Alcohol is used on the board to see the heat: no more than 1 V. */
   alcohol?: boolean;
@@ -30,7 +30,7 @@ export interface InjectionRequest {
 
 /** Limits in amps, each 10–20 s, 60 s at the top; 5 W on the board, 100 J an attempt (common practice, no source). */
 const LEVELS_AMPS = [0.5, 1, 2, 3, 5];
-/** What a short takes at the first level, watts: a small part shows it to a thermal camera, and none burns (common practice, no source). */
+/** The power that a short takes at the first level, watts: a small part shows it to a thermal camera, and none burns (common practice, no source). */
 const FIRST_WATTS = 0.3;
 /** A level this much above the one before it, at least. */
 const LEAST_RAISE = 1.25;

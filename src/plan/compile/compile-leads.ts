@@ -3,7 +3,7 @@ import type { Plan } from "../../../shared/plan.ts";
 import { injectionPlan, railFeed } from "./compile-injection.ts";
 import type { PlanProblem, SupplyCapabilities } from "./compile-plan.ts";
 
-/** What the leads of one feed are measured with: their ends joined, no board behind them. */
+/** The settings with which the leads of one feed are measured: their ends joined, no board behind them. */
 export interface LeadsWish {
   feed: string;
   /** A person says that the ends are joined at the card end, and that no board is on them. */
@@ -16,7 +16,7 @@ const CAP_VOLTS = 0.5;
 const MOST_AMPS = 3;
 /** Three readings of a supply that reads four times a second, and its rise. */
 const LEVEL_MS = 1500;
-/** What a pair of bad leads takes of it, and no more. */
+/** The power that a pair of bad leads takes of it, and no more. */
 const MOST_JOULES = 5;
 
 /** The measurement of a feed's leads as data: the cap, one limit, a second and a half. Or every field that keeps it from being made. */

@@ -14,7 +14,7 @@ export type { PlanProblem } from "../../analysis/cold-readings.ts";
 export type { SupplyCapabilities } from "../capabilities.ts";
 
 export interface PlanOptions {
-  /** How long to watch at nominal, seconds; default 15. */
+  /** The time to watch at nominal, seconds; default 15. */
   watchSeconds?: number;
   /** The slowest pattern that should be seen, milliseconds; default 3000. */
   slowestPeriodMs?: number;
@@ -40,7 +40,7 @@ export interface PlanRequest {
 /** Limits of a first power-up that hold for every board (design of the stages; common practice, no source). */
 const ATTEMPT_MS = 1000;
 const LADDER_OFF_MS = 10_000;
-/** What a margin step usually takes until its draw has settled; a slower one ends with the on-time. */
+/** The time that a margin step usually takes until its draw has settled; a slower one ends with the on-time. */
 const STEP_SECONDS = 1.5;
 
 /**
@@ -162,7 +162,7 @@ function planOf({ board, options }: PlanRequest, feeds: PlanFeed[], watchSeconds
   };
 }
 
-/** How long it takes to read every feed of a feed's supply once, milliseconds: one question at a time on a link. */
+/** The time to read every feed of a feed's supply once, milliseconds: one question at a time on a link. */
 function roundsBySupply(
   bench: BenchFile,
   capabilities: PlanRequest["capabilities"],

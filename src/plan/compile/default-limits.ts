@@ -84,7 +84,7 @@ export function kindOfFeed(name: string, nominalVolts: number): FeedKind {
 }
 
 /**
- * What a feed's name says of its volts where there is no board file. "12", "aux", "pcie" and "eps" say 12 V; "slot"
+ * The volts of a feed by its name, where there is no board file. "12", "aux", "pcie" and "eps" say 12 V; "slot"
  * alone the slot's 12 V; null where the name says nothing: it is then taken as 12 V auxiliary and the permit asks a
  * person. A name that says other volts ("19v", "1v8") is `unknown-volts`: nothing shipped fits it.
  */

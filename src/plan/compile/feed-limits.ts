@@ -3,7 +3,7 @@ import type { BoardFeed } from "../../../shared/board-file.ts";
 import { DEFAULT_INPUT_FARADS, DEFAULT_LIMITS, type FeedDefaults, kindByName, kindOfFeed } from "./default-limits.ts";
 import { ladderSteps } from "./ladder-steps.ts";
 
-/** What one feed may get, from the board file where it says, else from the shipped defaults. */
+/** The limits of one feed, from the board file where it says, else from the shipped defaults. */
 export interface FeedLimits {
   kind: FeedDefaults;
   nominalVolts: number;

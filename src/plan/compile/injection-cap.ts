@@ -6,7 +6,7 @@ import { coldOhmsOf, type PlanProblem } from "../../analysis/cold-readings.ts";
 export interface InjectionCap {
   volts: number;
   nominalVolts: number;
-  /** Where the number comes from, in words. */
+  /** The source of the number, in words. */
   because: string;
 }
 

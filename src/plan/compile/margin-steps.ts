@@ -5,7 +5,7 @@ import { stepVoltsOf } from "../machine/feed-track.ts";
 export interface MarginWish {
   /** The feed to step; left out: the one whose limit is the highest. */
   feed?: string;
-  /** How many set-points in all, the nominal one included; 3 to 11, default 5. */
+  /** The number of set-points in all, the nominal one included; 3 to 11, default 5. */
   steps?: number;
 }
 

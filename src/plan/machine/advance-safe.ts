@@ -34,7 +34,7 @@ export function advanceSafe(plan: Plan, state: Safe, event: PlanEvent, nowMs: nu
     // The board was cut for its own trip; what happens while a person thinks does not change that.
     if (step.step === "ask-raise") return declined(ledger, step.trip);
     if (step.step === "ask-level" && finding.rule === "operator") return endAsPlanned(ledger);
-    // What is off by the plan may be on by a hand that no reading has shown yet: off is said only once it is proved.
+    // An output that is off by the plan may be on by a hand that no reading has shown yet: off is said only once it is proved.
     return ledger.rules === 1 ? endSafe(ledger, finding, nowMs) : cutUnasked(ledger, finding, nowMs);
   }
   switch (step.step) {

@@ -14,14 +14,14 @@ import { type StepResult, stay } from "./step-result.ts";
 export type { StepResult } from "./step-result.ts";
 
 /**
- * What an event leads to: the next state, and what the bench is asked to do, in order. No clock, no waiting, no throw: time
+ * The result of an event: the next state, and the effects for the bench, in order. No clock, no waiting, no throw: time
  * is `event.atMs`, milliseconds since the run began, and never goes back. A tick that decides nothing answers the very
  * state it was given, so that it need not be recorded and a replay without it comes to the same.
  */
 export function advance(plan: Plan, state: PlanState, event: PlanEvent): StepResult {
   const nowMs = Math.max(state.ledger.atMs, Number.isFinite(event.atMs) ? event.atMs : state.ledger.atMs);
   if (event.event === "tick") return dispatch(plan, state, event, nowMs);
-  // What a person says they did to the board is for the record: it decides nothing.
+  // A person's report of an action on the board is for the record: it decides nothing.
   if (event.event === "mark" || isStrayAnswer(state, event)) return stay(state);
   return dispatch(plan, { ...state, ledger: noted(state, event, nowMs) }, event, nowMs);
 }

@@ -6,7 +6,7 @@ import { feedsByHand } from "./feeds-by-hand.ts";
 import type { AskingWhy, Cutting, Energised } from "./machine-state.ts";
 import { endingOf, type StepResult, stay, tripOf } from "./step-result.ts";
 
-/** How long a supply may take to say why its output went off, milliseconds; everything is cut meanwhile. */
+/** The time a supply may take to say why its output went off, milliseconds; everything is cut meanwhile. */
 const MOST_MS = 500;
 
 /** An output went off by itself: everything is cut first, then its supply is asked whether a protection or a hand did it. */

@@ -14,11 +14,11 @@ const WINDOW_MS = 5000;
 const MOST_MS = 60_000;
 /** Falling, while it loses a tenth in each window. */
 const STILL_FALLS = 0.9;
-/** How long our own charge is given to run off; the back-feed watch then allows for what is left of it. */
+/** The time that our own charge gets to run off; the back-feed watch then allows for what is left of it. */
 const OWN_CHARGE_MS = { touch: 3000, "hold-low": 1000, rise: 500, inject: 3000 } as const;
 /** A supply may stand this much above its set-point, as a share of it. */
 const APPLIED_SHARE = 1.02;
-/** What counts as falling: more than the readings of a source scatter, in read-back steps and as a share (common practice, no source). */
+/** The least fall that counts: more than the readings of a source scatter, in read-back steps and as a share (common practice, no source). */
 const LEAST_STEPS = 3;
 const LEAST_FALL = 0.02;
 

@@ -2,7 +2,7 @@
 export interface CreepTrack {
   /** Newest last, at most two minutes of them. */
   means: readonly number[];
-  /** How many of the newest belong to the level that holds now. */
+  /** The number of the newest that belong to the level that holds now. */
   sinceStep: number;
   /** Mean of the first seconds after the last step; null until there are three. */
   levelAmps: number | null;

@@ -5,7 +5,7 @@ import type { Energised, PlanState, Safe } from "./machine-state.ts";
 import { onTimeLeftMs } from "./on-time-up.ts";
 import { openQuestion } from "./questions.ts";
 
-/** What a run waits for, for a person who watches it; `expectedMs` is when it is over at the latest, null unknown. */
+/** The thing a run waits for, for a person who watches it; `expectedMs` is when it is over at the latest, null unknown. */
 export interface StateDescription {
   stage: StageName;
   feed: string | null;
@@ -17,7 +17,7 @@ export interface StateDescription {
   question: number | null;
 }
 
-/** What the machine waits for in this state, in plain words. */
+/** The thing the machine waits for in this state, in plain words. */
 export function describeState(plan: Plan, state: PlanState): StateDescription {
   return { stage: state.ledger.stage, question: openQuestion(state), ...waitOf(plan, state) };
 }

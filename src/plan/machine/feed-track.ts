@@ -26,13 +26,13 @@ export interface TrackedFeed {
 export interface LimitedStretch {
   fromMs: number;
   toMs: number;
-  /** How many readings in it showed the limit. */
+  /** The number of readings in it that showed the limit. */
   readings: number;
   /** The limit held before it too, with a gap that nobody looked into. */
   continues: boolean;
 }
 
-/** What is kept of an energised feed's readings; everything the trips look at. */
+/** The part kept of an energised feed's readings; everything the trips look at. */
 export interface FeedTrack {
   last: Sample | null;
   /** Samples since the last setting, newest last, at most four. */
@@ -177,7 +177,7 @@ function limitingWith(track: FeedTrack, sample: Sample, afterMs: number, mostMs:
   if (!wasLimiting) {
     return [...kept, { fromMs: sample.atMs - gapMs / 2, toMs: sample.atMs, readings, continues: false }];
   }
-  // What a long gap leaves out lies behind the reading before it, where the limit was seen last.
+  // The time that a long gap leaves out lies behind the reading before it, where the limit was seen last.
   const span = sample.limiting
     ? { fromMs: sample.atMs - gapMs, toMs: sample.atMs }
     : { fromMs: afterMs, toMs: afterMs + gapMs / 2 };

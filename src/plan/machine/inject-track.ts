@@ -2,7 +2,7 @@ import type { InjectLevel, InjectPlan, PlanFeed } from "../../../shared/plan.ts"
 import { type Sample, stepAmpsOf, stepVoltsOf } from "./feed-track.ts";
 import { boardVoltsOf, leadsKnown } from "./lead-drop.ts";
 
-/** What is kept of one level of an injection: its level so far, and what a cleared short is told by. */
+/** The state of one level of an injection: its level so far, and the figures that tell a cleared short. */
 export interface InjectTrack {
   level: InjectLevel;
   lastMs: number;

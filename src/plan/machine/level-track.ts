@@ -57,7 +57,7 @@ export function levelIsSettled(feed: PlanFeed, { before, last }: LevelTrack): bo
   return Math.abs(last.amps - before.amps) <= Math.max(SETTLED_SHARE * Math.abs(last.amps), 2 * stepAmpsOf(feed));
 }
 
-/** What the step came to; null where nothing was read in it. */
+/** The level that the step came to; null where nothing was read in it. */
 export function marginStepOf(feed: PlanFeed, track: LevelTrack, setVolts: number): MarginStep | null {
   const stretch = track.last ?? (track.sums.count > 0 ? stretchOf(feed, track.sums) : null);
   if (stretch === null) return null;

@@ -6,7 +6,7 @@ import type { InjectTrack } from "./inject-track.ts";
 import type { LevelTrack } from "./level-track.ts";
 import { plannedFeed, supplyFeeds } from "./plan-feeds.ts";
 
-/** What the first look below 1 V found on a clean feed; `ohms` null: more than the meter can see. */
+/** The finding of the first look below 1 V on a clean feed; `ohms` null: more than the meter can see. */
 export interface TouchFinding {
   ohms: number | null;
   seesShortsBelowOhms: number;
@@ -20,7 +20,7 @@ export interface OffVolts {
   atMs: number;
 }
 
-/** What is carried from state to state. Never changed by a tick that decides nothing. */
+/** The part that is carried from state to state. Never changed by a tick that decides nothing. */
 export interface Ledger {
   /** By which rules the run is judged; 1 for records from before the rules of `begin` were numbered. */
   rules: 1 | 2;
@@ -46,7 +46,7 @@ export interface Ledger {
   steps: readonly MarginStep[];
   /** Levels of an injection; the last one is still under way while it lasts. */
   levels: readonly InjectLevel[];
-  /** How many questions were asked so far; where one waits for its answer, it is the last of them. */
+  /** The number of questions asked so far; where one waits for its answer, it is the last of them. */
   questions: number;
   /** A person ended the run in order before it was done. */
   endedEarly: boolean;
@@ -63,7 +63,7 @@ export interface LiveFeed extends TrackedFeed {
 }
 
 /**
- * What the next feed is energised for. `index` counts the feeds with a supply in touch and hold-low, and all feeds, those
+ * The purpose for which the next feed is energised. `index` counts the feeds with a supply in touch and hold-low, and all feeds, those
  * switched by hand too, in the rise.
  */
 export type Target =
@@ -172,7 +172,7 @@ export type AskingWhy = {
   ledger: Ledger;
   feed: string;
   sinceMs: number;
-  /** What the proof of the cut said; null while it is under way. */
+  /** The word of the proof of the cut; null while it is under way. */
   output: "off" | "unknown" | null;
   manual: readonly string[];
 };
@@ -204,7 +204,7 @@ export type Ended = {
  */
 export type Preparing = { kind: "preparing"; ledger: Ledger };
 
-/** Where a run stands, from its request on. Only `energised` has feeds that are on by intent. */
+/** The state of a run, from its request on. Only `energised` has feeds that are on by intent. */
 export type PlanState = Preparing | Safe | Energised | AskingWhy | Cutting | Ended;
 
 /** The state before `begin`. */

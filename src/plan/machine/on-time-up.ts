@@ -11,7 +11,7 @@ export const onTimeIsUp = (plan: Plan, state: Energised, nowMs: number): boolean
   (nowMs - state.ledger.nominalSinceMs >= plan.maxOnMs ||
     joulesTaken(state) >= (plan.maxOnJoules ?? Number.POSITIVE_INFINITY));
 
-/** How much longer the board may stay at nominal, milliseconds: the longest on-time, or its heat at the watts of its last readings; null before. */
+/** The time that the board may still stay at nominal, milliseconds: the longest on-time, or its heat at the watts of its last readings; null before. */
 export function onTimeLeftMs(plan: Plan, state: Energised, nowMs: number): number | null {
   const since = state.ledger.nominalSinceMs;
   if (since === null) return null;

@@ -2,7 +2,7 @@ import type { RunOutcome } from "../../../shared/plan.ts";
 import type { PlanState } from "./machine-state.ts";
 
 /**
- * How a run stands or ended, from its state alone. `output` is "on" only while outputs are held on by intent after the
+ * The outcome of a run so far or at its end, from its state alone. `output` is "on" only while outputs are held on by intent after the
  * watch; "unknown" while something is energised or a cut is not proved; a run that has not ended counts as failed.
  */
 export function outcomeOf(state: PlanState): RunOutcome {

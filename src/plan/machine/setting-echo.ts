@@ -3,7 +3,7 @@ import type { PlanEvent, PlanFeed, StageSetting } from "../../../shared/plan.ts"
 import { stepAmpsOf, stepVoltsOf } from "./feed-track.ts";
 
 /**
- * What differs between a setting and its read-back, in words; null where they agree. Volts and limit may differ by one
+ * The difference between a setting and its read-back, in words; null where they agree. Volts and limit may differ by one
  * read-back step or 0.5 %, the over-voltage level by 0.11 V or 2 % (protections have coarse steps). A supply that has a
  * protection must read its level back.
  */

@@ -5,7 +5,7 @@ import { type FeedTrack, type Sample, stepAmpsOf, stepAmpsSeen, stepVoltsOf } fr
 import { leadOhmsIn } from "./lead-drop.ts";
 import type { LiveFeed } from "./machine-state.ts";
 
-/** What a look below 1 V settled at. */
+/** The values that a look below 1 V settled at. */
 export interface LookResult {
   volts: number;
   amps: number;

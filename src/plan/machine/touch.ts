@@ -50,7 +50,7 @@ const finding = (feed: PlanFeed, live: LiveFeed, result: LookResult) => ({
   joules: live.track.joules,
 });
 
-/** What the first look means: clean, a short, or held by the limit and worth a second look. */
+/** The meaning of the first look: clean, a short, or held by the limit and worth a second look. */
 function judge(plan: Plan, feed: PlanFeed, live: LiveFeed, result: LookResult): "clean" | "two-limits" | Finding {
   const { shortOhms, partialShortOhms, doubtfulOhms } = plan.trips;
   const { ohms, limited, delivered } = result;

@@ -5,7 +5,7 @@ import type { Energised, Watched } from "./machine-state.ts";
 import { plannedFeed } from "./plan-feeds.ts";
 
 /**
- * What is watched of the draw at nominal: from the watch on until the last feed is off. Null before it, and on the way out
+ * The track of the draw at nominal: from the watch on until the last feed is off. Null before it, and on the way out
  * of records from before that was so.
  */
 export function watchedIn({ step, ledger }: Energised): Watched | null {

@@ -4,7 +4,7 @@ import { NOMINAL_ASSUMED } from "../compile/feed-limits.ts";
 import type { PermitEvidence } from "./permit-evidence.ts";
 import { fact, type PermitFact } from "./permit-fact.ts";
 
-/** What the bench itself shows: instruments, outputs, residual volts, limits, protections, feeds that share or are by hand. */
+/** The conditions that the bench itself shows: instruments, outputs, residual volts, limits, protections, feeds that share or are by hand. */
 export function benchItems(plan: Plan, evidence: PermitEvidence): PermitFact[] {
   const supplies = [...new Set(plan.feeds.flatMap((each) => (each.supply === null ? [] : [each.supply])))];
   return [
@@ -113,7 +113,7 @@ function residualItem(plan: Plan, name: string, seen: Found): PermitFact {
     return fact(`residual:${name}`, name, asks, "unknown", "its volts were not read");
   if (Math.abs(seen.volts) < plan.residualVolts)
     return fact(`residual:${name}`, name, asks, "holds", sayVolts(seen.volts));
-  // What our own cut has left is discharging, and the run itself waits for it.
+  // The charge that our own cut has left is running off, and the run itself waits for it.
   if (seen.cutByUs)
     return fact(
       `residual:${name}`,

@@ -1,17 +1,17 @@
 import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
 
-/** What is known before anything is energised. */
+/** The evidence before anything is energised. */
 export interface PermitEvidence {
   conditions: RunConditions;
-  /** How long ago each of the person's statements was made, milliseconds; not known where left out. */
+  /** The age of each of the person's statements, milliseconds; not known where left out. */
   statedAgeMs?: Partial<Record<keyof RunConditions, number>>;
   coldOhms: ColdReadings;
   /** Points of `coldOhms` that were read with four wires, or as volts at a known current. */
   coldFourWire?: readonly string[];
   /** Age of `coldOhms`, milliseconds; not known where left out. */
   coldAgeMs?: number;
-  /** What the job has of earlier cold readings; `coldOhms` come before them, point by point. */
+  /** The earlier cold readings of the job; `coldOhms` come before them, point by point. */
   coldFiled?: FiledColdReadings;
   instruments: readonly { name: string; kind: "supply" | "meter"; identity: string; hasWatchdog: boolean }[];
   /** Each feed as the bench found it. */

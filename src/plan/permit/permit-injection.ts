@@ -6,12 +6,12 @@ import { benchItems } from "./permit-bench.ts";
 import type { PermitEvidence } from "./permit-evidence.ts";
 import { fact, type PermitFact } from "./permit-fact.ts";
 
-/** Where the leads are, as a person states it: after the inductor (the rail's side), before it, or no inductor there. */
+/** The place of the leads, as a person states it: after the inductor (the rail's side), before it, or no inductor there. */
 export type InjectionSide = "after" | "before" | "none";
 
 export interface InjectionEvidence extends PermitEvidence {
   side: InjectionSide | null;
-  /** Where the cap comes from, in words. */
+  /** The source of the cap, in words. */
   capBecause: string;
 }
 

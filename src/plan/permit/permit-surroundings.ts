@@ -1,7 +1,7 @@
 import type { PermitEvidence } from "./permit-evidence.ts";
 import { fact, type PermitFact } from "./permit-fact.ts";
 
-/** What only a person can say: polarity, returns, sense pins, fans, cooler, host. Not said stays unknown, and on record. */
+/** The conditions that only a person can state: polarity, returns, sense pins, fans, cooler, host. One that is not stated stays unknown, and on record. */
 export function surroundingItems({ conditions, statedAgeMs = {} }: PermitEvidence): PermitFact[] {
   const { polarityChecked, commonReturn, sidebandStrapped, fans, host, cooler } = conditions;
   return [

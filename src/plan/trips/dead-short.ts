@@ -1,7 +1,7 @@
 import { sayAmps, sayJoules, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { Finding } from "./finding.ts";
 
-/** What the look below 1 V settled at. `ohms` is without the leads where they are known, else an upper bound. */
+/** The values that the look below 1 V settled at. `ohms` is without the leads where they are known, else an upper bound. */
 export interface ShortSeen {
   feed: string;
   volts: number;

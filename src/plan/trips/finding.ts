@@ -2,7 +2,7 @@ import type { Plan, PlanFeed, TripRule } from "../../../shared/plan.ts";
 import type { Energised, LiveFeed } from "../machine/machine-state.ts";
 import { plannedFeed } from "../machine/plan-feeds.ts";
 
-/** What a trip rule found. `board` tells a fault of the board from one of the bench. */
+/** The finding of a trip rule. `board` tells a fault of the board from one of the bench. */
 export interface Finding {
   rule: TripRule;
   feed: string | null;
@@ -12,7 +12,7 @@ export interface Finding {
   higherLimit?: boolean;
 }
 
-/** What a trip rule looks at: the readings up to now and nothing else. */
+/** The view of a trip rule: the readings up to now and nothing else. */
 export interface TripView {
   plan: Plan;
   state: Energised;

@@ -10,7 +10,7 @@ const CUT_MS = 30;
 const RUN = 2;
 
 /**
- * What stops an injection: the power or the energy allowed on the board, a short that is gone, a supply that does not hold
+ * The rules that stop an injection: the power or the energy allowed on the board, a short that is gone, a supply that does not hold
  * its limit. Only looks at a level that is on.
  */
 export const injection: TripCheck = ({ plan, state }) => {

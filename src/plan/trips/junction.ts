@@ -13,7 +13,7 @@ export const junction = (seen: ShortSeen, low: LookPoint, high: LookPoint): Find
 });
 
 /**
- * What two looks at different limits say: `ohmic` where volts follow amps, `junction` where they hardly move, null where
+ * The finding of two looks at different limits: `ohmic` where volts follow amps, `junction` where they hardly move, null where
  * the looks are too close or lie in between. The exponent of V ∝ Iⁿ is 1 for a resistor and near 0 for a junction
  * (arithmetic); 0.7 and 0.4 leave room for read-back steps and a junction's series resistance.
  */

@@ -2,11 +2,11 @@ import type { Evidence } from "./evidence.ts";
 
 /** A reading is a proof where it is this many times likelier with the fault than with what else it may be. */
 const PROOF_RATIO = 3;
-/** How many it takes before a chip is condemned (common practice, no source). */
+/** The number of proofs before a chip is condemned (common practice, no source). */
 export const PROOFS_ASKED = 2;
 
 /**
- * How many independent readings point to a chip fault: readings of different kinds or at different points, each at least
+ * The number of independent readings that point to a chip fault: readings of different kinds or at different points, each at least
  * three times likelier under `members` (hypotheses of that fault) than under all others, weighed by their belief.
  */
 export function chipProofs(

@@ -3,7 +3,7 @@ import type { BoardRoles } from "./board-roles.ts";
 import type { PowerTree } from "./power-tree.ts";
 import { feedBehind } from "./predict-cold.ts";
 
-/** Where the cold states of a point begin and end, ohms. */
+/** The bounds of the cold states of a point, ohms. */
 export interface ColdLimits {
   shortBelow: number;
   low: number;

@@ -31,7 +31,7 @@ export interface DiagnoseInput {
 }
 
 /**
- * What is likely wrong with a board after these readings, and what to measure next. Pure: readings must have passed
+ * The likely faults of a board after these readings, and the next measurements. Pure: readings must have passed
  * `readingProblems`. Method: Bayes over the fault data laid on the board's power tree, each reading independent of the
  * others given the fault, a share of slips mixed into each; next by expected drop of entropy for minutes and risk.
  */
@@ -86,7 +86,7 @@ export function beliefAfter(prior: readonly number[], evidence: readonly Evidenc
   return belief;
 }
 
-/** What can be measured now: chances of further looks at a point follow from the first, and the next state of power is one more. */
+/** The measurements that can be made now: chances of further looks at a point follow from the first, and the next state of power is one more. */
 function measurementsNow(model: DiagnosisModel, evidence: readonly Evidence[], idle: IdlePoints): Measurement[] {
   const looks = new Map<string, (readonly number[])[]>();
   for (const { proof, seen } of evidence) if (seen.length > 0) looks.set(proof, [...(looks.get(proof) ?? []), seen]);
@@ -150,7 +150,7 @@ function heldSentence(held: Held, gate: number): string {
   }
 }
 
-/** What cannot be asked without a host, said once. */
+/** The note on questions that need a host, said once. */
 function hostNotes({ host }: IdlePoints, { traits }: DiagnosisModel): string[] {
   if (!traits.has("host") || host === "attached" || host === "unknown") return [];
   return ["No host is attached, so nothing is asked that only a host can answer."];

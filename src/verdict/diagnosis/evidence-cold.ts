@@ -106,7 +106,7 @@ const ALIKE = 1.2;
 const APART = 2;
 
 /**
- * What two cold readings say together. A rail joined to its input reads as its input does: alike points to a switch that
+ * The evidence of two cold readings together. A rail joined to its input reads as its input does: alike points to a switch that
  * passes its input through (common practice: 12 V that reads like the core), clearly higher at the input speaks against it.
  */
 export function tiedEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evidence[] {

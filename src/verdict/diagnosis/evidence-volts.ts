@@ -101,7 +101,7 @@ export function passedOnRails(readings: DiagnosisReadings, board: BoardFile): Re
 }
 
 /**
- * What a rail that reads too high says together with what it is made from: as high as its input points to a switch that passes the input
+ * The evidence of a rail that reads too high together with its source: as high as its input points to a switch that passes the input
  * through, well under it to regulation (common practice, no source).
  */
 export function passedOnEvidence(readings: DiagnosisReadings, model: DiagnosisModel): Evidence[] {
@@ -131,14 +131,14 @@ interface RailInput {
   nominal: number;
 }
 
-/** What a rail is made from, where the rail reads as high. */
+/** The source of a rail, where the rail reads as high. */
 const inputRead = (rail: string, readings: DiagnosisReadings, tree: PowerTree): RailInput | undefined => {
   const volts = readings.volts[rail];
   if (typeof volts !== "number") return undefined;
   return inputsOf(rail, tree).find(({ nominal }) => volts >= ALIKE * nominal && volts <= nominal / ALIKE);
 };
 
-/** What a rail may be made from: the rails it needs that are no signals, and where its power comes from, above its own volts. */
+/** The possible sources of a rail: the rails it needs that are no signals, and where its power comes from, above its own volts. */
 function inputsOf(rail: string, tree: PowerTree): RailInput[] {
   const entry = tree.board.rails[rail];
   const needs = (entry?.needs ?? []).filter((need) => tree.board.rails[need]?.signal !== true);

@@ -74,5 +74,5 @@ function entropyOf(shares: Float64Array, size: number): number {
 /** Entropy of each row, for `Choice.noiseBits`. */
 export const rowEntropies = (chance: readonly (readonly number[])[]): number[] => chance.map(entropyBits);
 
-/** What a measurement costs, minutes, each step of risk counted as `riskMinutes`. */
+/** The cost of a measurement, minutes, each step of risk counted as `riskMinutes`. */
 export const costOf = (choice: Choice, riskMinutes: number): number => choice.minutes + riskMinutes * choice.risk;

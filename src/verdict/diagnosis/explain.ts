@@ -46,7 +46,7 @@ export function explainGroup(
   return sentences;
 }
 
-/** How likely a reading is within a group and outside of it, each weighed by the belief without that reading. */
+/** The chance of a reading within a group and outside of it, each weighed by the belief without that reading. */
 function ratioOf(
   evidence: Evidence,
   members: readonly number[],

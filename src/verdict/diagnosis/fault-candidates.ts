@@ -59,7 +59,7 @@ export function faultCandidates(
       isUnproven: isUnproven && group.members.every(isNothingButChip),
     };
   });
-  // Where a fault is no likelier than none at all, that there is none is said first.
+  // If a fault is no likelier than none at all, "no fault" is said first.
   const none = list.findIndex((each) => each.kind === "no-fault");
   const [likeliest] = list;
   if (none > 0 && likeliest !== undefined && isTie(likeliest, list[none] ?? likeliest))

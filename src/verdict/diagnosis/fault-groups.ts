@@ -10,7 +10,7 @@ export interface FaultGroup {
   probability: number;
 }
 
-/** What failed and how, in words, and what failed beside it. */
+/** The part that failed and the way it failed, in words, and what failed beside it. */
 function lineOf(hypothesis: Hypothesis): { key: string; also: FaultGroup["also"] } {
   const also = hypothesis.faults
     .slice(1)

@@ -3,7 +3,7 @@ import type { Hypothesis } from "./hypotheses.ts";
 import { AGAIN, type Measurement } from "./measurements.ts";
 import { shortProbability, shortShownAt } from "./short-at.ts";
 
-/** What is known of the bench when the next measurement is chosen. */
+/** The state of the bench when the next measurement is chosen. */
 export interface Bench {
   /** Measurements that have been taken, to the outcome their reading came nearest to. */
   taken: ReadonlyMap<string, string>;
@@ -27,7 +27,7 @@ export type Held =
 
 /** Answers of a hunt that found no short. */
 const FOUND_NOTHING = ["none", "neither"];
-/** How many hunts that found nothing clear a point that goes on reading low. */
+/** The number of hunts without a find that clear a point that goes on reading low. */
 const HUNTS_ASKED = 2;
 
 /**

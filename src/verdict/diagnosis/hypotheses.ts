@@ -2,7 +2,7 @@ import type { FaultData } from "../../../shared/fault-data.ts";
 import { normalised } from "./belief.ts";
 import type { PlacedFault } from "./place-faults.ts";
 
-/** What may be wrong with the board: one fault, or two that came together. */
+/** A possible state of the board: one fault, or two that came together. */
 export interface Hypothesis {
   /** Fault ids and elements: "F16 1v8", "F01 aux + F04 aux". */
   id: string;

@@ -7,7 +7,7 @@ export interface NextState {
   name: string;
   /** "the power key is pressed". */
   after: string;
-  /** What comes up with it. */
+  /** The points that come up with it. */
   up: readonly string[];
 }
 

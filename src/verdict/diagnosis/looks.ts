@@ -10,11 +10,11 @@ const PASSING_SHARES = [1, 0.5, 0, 0.5] as const;
 /** Place of "normal" among the states of cold ohms and of volts. */
 const NORMAL = 2;
 
-/** How a point is looked at. */
+/** The properties of a look at a point. */
 export interface LookKind {
   /** Share of looks that are slips. */
   slip: number;
-  /** What a slip shows: shares of the outcomes. */
+  /** The reading of a slip: shares of the outcomes. */
   slipShows: readonly number[];
   /** True where a healthy point reads oddly now and then. */
   isOddAtTimes: boolean;

@@ -96,30 +96,30 @@ export const COLD = ["short", "low", "normal", "high"] as const;
 export const VOLTS = ["absent", "under", "normal", "over"] as const;
 const PULSE_SEEN_AS = [0.4, 0.5, 0.1, 0] as const;
 
-/** What a meter shows of the five powered states. */
+/** A meter's view of the five powered states. */
 export const seenOnMeter = (shares: readonly number[]): number[] =>
   VOLTS.map((_, state) => (shares[state] ?? 0) + (PULSE_SEEN_AS[state] ?? 0) * (shares[4] ?? 0));
 
-/** How ohms are looked at. */
+/** The look at ohms. */
 export const coldLook = ({ slip, states }: FaultData): LookKind => ({
   slip,
   slipShows: states.coldSlip,
   isOddAtTimes: true,
 });
-/** How volts are looked at. */
+/** The look at volts. */
 export const voltsLook = ({ slip, states }: FaultData): LookKind => ({
   slip,
   slipShows: states.voltsSlip,
   isOddAtTimes: false,
 });
 
-/** How a check is looked at: a slip shows any answer alike, and what the board itself has stays. */
+/** The look at a check: a slip shows any answer alike, and what the board itself has stays. */
 const checkLook = ({ slip }: FaultData, answers: number): LookKind => ({
   slip,
   slipShows: Array<number>(answers).fill(1 / answers),
   isOddAtTimes: false,
 });
-/** What is added to the name of a check that is made once more. */
+/** The ending of the name of a check that is made once more. */
 export const AGAIN = ", again";
 /** A check that takes longer is seldom made twice (common practice, no source). */
 const MOST_REPEATED_MINUTES = 5;

@@ -7,11 +7,11 @@ import { boardTraits, placeFaults } from "./place-faults.ts";
 import { type PowerTree, powerTreeOf } from "./power-tree.ts";
 import { shopWeights } from "./priors.ts";
 
-/** What may be wrong with a board and what can be measured on it. */
+/** The possible faults of a board and the measurements on it. */
 export interface DiagnosisModel {
   tree: PowerTree;
   roles: BoardRoles;
-  /** What kind of board it is: its roles, and "host" where it is plugged into one. */
+  /** The kind of board: its roles, and "host" where it is plugged into one. */
   traits: ReadonlySet<string>;
   data: FaultData;
   hypotheses: readonly Hypothesis[];

@@ -3,7 +3,7 @@ import { type Hypothesis, hypothesisOf } from "./hypotheses.ts";
 
 /** A reading this unlikely under the best single fault is not explained by it. */
 const UNEXPLAINED = 0.15;
-/** How many single faults are paired for each reading; more would cost time and find nothing. */
+/** The number of single faults that are paired for each reading; more would cost time and find nothing. */
 const FOR_EACH = 5;
 
 /**
@@ -20,7 +20,7 @@ export function independentPairs(
   const open = evidence.filter((each) => (each.likelihood[best] ?? 0) < UNEXPLAINED);
   const singles = hypotheses.map((_, index) => index).filter((index) => hypotheses[index]?.faults.length === 1);
   const chosen = new Set<number>();
-  // What the best leaves open, and what it explains so well that others do not: both ends of a pair.
+  // The readings that the best leaves open, and those that it explains better than others do, are both ends of a pair.
   const explains = evidence.filter((each) => (each.likelihood[best] ?? 0) > 3 * meanOf(each.likelihood));
   if (open.length === 0) return [];
   for (const each of [...open, ...explains]) {

@@ -79,7 +79,7 @@ const enablesOf = (roles: BoardRoles): string[] =>
   [...roles.signals].filter(([, role]) => role === "enable").map(([signal]) => signal);
 
 /**
- * What a board has: its roles as "rail:core", and "host" where it is plugged into one: by a feed of a slot, a signal that the host
+ * The properties of a board: its roles as "rail:core", and "host" where it is plugged into one: by a feed of a slot, a signal that the host
  * drives, a plug of a card by its name, or an auxiliary feed beside a rail that is called the core.
  */
 export function boardTraits(tree: PowerTree, roles: BoardRoles): ReadonlySet<string> {

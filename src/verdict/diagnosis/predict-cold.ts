@@ -6,13 +6,13 @@ import type { PowerTree } from "./power-tree.ts";
 /** Shares of short, low, normal and high. */
 export type ColdShares = readonly number[];
 
-/** What is asked about: a feed at its connector, a rail, or a pair of both. */
+/** The place asked about: a feed at its connector, a rail, or a pair of both. */
 export interface ColdPoint {
   first: string;
   second: string | null;
 }
 
-/** How much the shares speak of a short: the more shorted of two faults decides what a point reads. */
+/** The weight of a short in the shares: the more shorted of two faults decides what a point reads. */
 const conductance = (shares: ColdShares): number => (shares[0] ?? 0) * 2 + (shares[1] ?? 0) - (shares[3] ?? 0);
 
 /** Chance of each cold state of a point or pair under a hypothesis, without slips. */

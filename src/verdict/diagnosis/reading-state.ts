@@ -24,7 +24,7 @@ export function coldState(ohms: number | "open" | "OL", limits: ColdLimits, isFo
 /** Meter and probe together, as a share of the reading and in volts, standard uncertainty (common practice, no source). */
 const VOLTS_SHARE = 0.003;
 const VOLTS_OFFSET = 0.005;
-/** Where the board file gives no tolerance: ±8 %, signals ±30 %. */
+/** The tolerance where the board file gives none: ±8 %, signals ±30 %. */
 const DEFAULT_TOLERANCE = 0.08;
 const SIGNAL_TOLERANCE = 0.3;
 

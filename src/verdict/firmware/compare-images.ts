@@ -11,7 +11,7 @@ export interface ImageComparison {
 }
 
 /**
- * Where a dump differs from the good one nearest to it, and whether good ones differ there among each other, as serial numbers and
+ * The places where a dump differs from the good one nearest to it, and whether good ones differ there among each other, as serial numbers and
  * calibration do. Bytes that one has and the other has not count as different. `good` holds at least one.
  */
 export function compareImages(bytes: Uint8Array, good: readonly Uint8Array[]): ImageComparison {

@@ -7,7 +7,7 @@ const LAST = 0x80;
 const MOST_OTHERS = 500;
 
 /**
- * What a dump of a memory chip holds: blank, or the images of a PCI expansion ROM with their ids, lengths and checksums (PCI
+ * The content of a dump of a memory chip: blank, or the images of a PCI expansion ROM with their ids, lengths and checksums (PCI
  * Firmware Specification 3.3, chapter 5; header 5.1.1, data structure 5.1.2). Images follow each other by the length each gives;
  * the first may lie behind a header of the chip's maker, at a multiple of 512 bytes.
  */

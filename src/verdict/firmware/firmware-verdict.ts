@@ -6,7 +6,7 @@ import { hexOffset } from "./expansion-rom.ts";
 const SHOWN_REGIONS = 5;
 
 /**
- * What a dump means for the board: its own structure first, then other dumps of the same board, the ids its kind should have, and
+ * The meaning of a dump for the board: its own structure first, then other dumps of the same board, the ids its kind should have, and
  * the images of boards of its kind that passed.
  */
 export function firmwareVerdict(of: {

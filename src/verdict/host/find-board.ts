@@ -1,7 +1,7 @@
 import type { BoardHost } from "../../../shared/board-file.ts";
 import type { HostDevice, HostLook } from "../../../shared/host-look.ts";
 
-/** Where the board is in a look: the port it is behind and its first function; null where it cannot be told or is not listed. */
+/** The place of the board in a look: the port it is behind and its first function; null where it cannot be told or is not listed. */
 export interface BoardInLook {
   port: HostDevice | null;
   device: HostDevice | null;

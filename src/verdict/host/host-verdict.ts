@@ -4,7 +4,7 @@ import { type BoardInLook, boardInLook, idOf } from "./find-board.ts";
 
 export interface HostEvidence {
   look: HostLook;
-  /** What a watch saw after the look. */
+  /** The changes that a watch saw after the look. */
   changes: readonly HostChange[];
   /** An earlier look of the same host since it was started; null: none. */
   earlier: HostLook | null;
@@ -12,7 +12,7 @@ export interface HostEvidence {
   control: HostLook | null;
   /** The bridge the board is behind, or the address it takes; null: not stated. */
   port: string | null;
-  /** What the board file says a good board looks like; null: nothing. */
+  /** The board file's account of a good board; null: nothing. */
   host: BoardHost | null;
 }
 
@@ -23,7 +23,7 @@ interface Found {
 }
 
 /**
- * What the host's word means for the board. The words are those of Linux's own view of the bus (kernel ABI documents
+ * The meaning of the host's word for the board. The words are those of Linux's own view of the bus (kernel ABI documents
  * sysfs-bus-pci); what each points to is common practice without a published source. A card that is listed, but slower than it
  * can be, is not called slow by that alone: many lower their link at rest.
  */

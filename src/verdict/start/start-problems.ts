@@ -17,7 +17,7 @@ interface Judging {
 }
 
 /**
- * What is wrong with a start: a rail that stays away, ends or dips under its tolerance, overshoots it, comes up more than once, or
+ * The faults of a start: a rail that stays away, ends or dips under its tolerance, overshoots it, comes up more than once, or
  * comes before what it needs is at 90 % of its volts; and each least time that was not met.
  */
 export function startProblems(

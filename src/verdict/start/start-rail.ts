@@ -7,7 +7,7 @@ import { oscillationOf } from "../../analysis/step/oscillation.ts";
 import { type StepTimes, stepTimesOf } from "../../analysis/step/step-times.ts";
 import { voltsLimits } from "../diagnosis/reading-state.ts";
 
-/** What a column shows of one rail or signal, and what of it is only used for judging. */
+/** The values that a column shows of one rail or signal, and those used only for judging. */
 export interface SeenRail {
   rail: StartRail;
   /** A clock that runs: from when on without a pause. */
@@ -93,7 +93,7 @@ function seen(atMs: Float64Array, volts: Float64Array, entry: BoardRail, step: S
   return { rail, stableMs: null, endsLow, step };
 }
 
-/** How often it came up from its low state to its high one. */
+/** The number of times it came up from its low state to its high one. */
 function startsOf(volts: Float64Array, low: number, high: number, reach: number): number {
   const [off, up] = [low + OFF_SHARE * (high - low) - reach, low + UP_SHARE * (high - low)];
   let isOff = false;

@@ -20,7 +20,7 @@ export interface GroupReading {
   standardError: number | null;
 }
 
-/** What good boards read at a point, and how many of them. */
+/** The readings of good boards at a point, and the number of boards. */
 export interface GoodValue {
   value: number;
   boards: number;

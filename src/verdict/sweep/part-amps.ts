@@ -5,7 +5,7 @@ import type { BoardPart } from "../../../shared/board-groups.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
 import { copperShare } from "../../analysis/copper.ts";
 
-/** What is stated of a part's ohms is this sure where the board file does not say (common practice, no source). */
+/** The stated ohms of a part are this sure where the board file does not say (common practice, no source). */
 const USUAL_TOLERANCE = 0.1;
 /** Temperature of a part that carries current, if not stated: anything from cool to hot (common practice, no source). */
 const UNKNOWN_CELSIUS = { middle: 50, halfWidth: 30 };

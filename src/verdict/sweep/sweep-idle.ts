@@ -4,7 +4,7 @@ import type { FaultData } from "../../../shared/fault-data.ts";
 import { type IdlePoints, idlePoints } from "../diagnosis/idle-points.ts";
 import { diagnosisModel } from "../diagnosis/model.ts";
 
-/** What a sweep must know of a board before it judges volts there. */
+/** The facts that a sweep must know of a board before it judges volts there. */
 export interface SweepExpectations {
   /** Points that are down on a good board too, as things stand: by the host, the state of power, and the volts read so far. */
   idleAt(known: Pick<DiagnosisReadings, "host" | "state" | "volts" | "signals">): IdlePoints;

@@ -10,7 +10,7 @@ const DEFAULT = { voltsShare: 0.005, volts: 0.005 };
 const LEADS_OHMS = 0.25;
 
 export interface JudgedWith {
-  /** What the return lead may drop between the board's ground and where the black probe is, volts. */
+  /** The volts that the return lead may drop between the board's ground and the black probe. */
   groundDropVolts: number;
   /** Why the point is down on a good board too, a clause; null or left out where it is not. */
   idle?: string | null;
@@ -160,7 +160,7 @@ function whileRising(
   const isHigh = low === null || value - expanded >= low;
   const isUnderTop = high === null || (most !== null && most <= high);
   const isOver = high !== null && least > high;
-  // What has risen past the high limit only gets further from it.
+  // A value that has risen past the high limit only gets further from it.
   if (high !== null && value - expanded > high)
     return { ohms: value, mostOhms: most, verdict: "fail", conformity: null };
   if (isHigh && isUnderTop && low !== null) return { ohms: value, mostOhms: most, verdict: "pass", conformity: null };
@@ -168,7 +168,7 @@ function whileRising(
   return { ohms: value, mostOhms: most, verdict, said: "still rising", conformity: null };
 }
 
-/** What still moved when it was taken is no more than conditional, and is said to have moved; a node that rises is at least what it read. */
+/** A value that still moved when it was taken is no more than conditional, and is said to have moved; a node that rises is at least what it read. */
 function whileMoving(
   verdict: RailVerdictWord,
   { moving }: SweepCapture,

@@ -8,7 +8,7 @@ import { voltsLimits } from "../diagnosis/reading-state.ts";
 const UNKNOWN: SweepLimits = { expected: null, low: null, high: null, shortBelow: null, isDefault: true };
 
 /**
- * What a good value of each point of a board is: volts by its tolerance (±8 %, signals ±30 % where the board file gives
+ * The good value of each point of a board: volts by its tolerance (±8 %, signals ±30 % where the board file gives
  * none), ohms by its cold span, pairs by their least ohms, diode volts by their span. The short of a rail is its own: a big
  * core at 0.2 Ω is none.
  */
