@@ -2,7 +2,7 @@ import { SESSION_ENDED, WIRE_PROTOCOL, type WireAnswer, WireDown, type WireUp } 
 import type { Phase } from "./page-state.ts";
 import { askDaemon, liveProtocols, openSession, postJson } from "./session.ts";
 
-/** What a command is before the connection adds its id, and its deadline where it energises. */
+/** A command before the connection adds its id, and its deadline where it energises. */
 export type Wish =
   | { type: "take-lease" | "ask-lease" | "stop" }
   | { type: "release-lease" }
@@ -32,7 +32,7 @@ const OF_LEASE: ReadonlySet<Wish["type"]> = new Set(["release-lease", "hand-over
 
 /** The daemon beats once a second; after this silence the connection counts as lost. */
 const SILENCE_MS = 3_000;
-/** How long after a press something may still begin. Nobody starts what was asked for before a stall. */
+/** The time after a press in which something may still begin. Nobody starts what was asked for before a stall. */
 const START_WITHIN_MS = 3_000;
 const LONGEST_WAIT_MS = 2_000;
 

@@ -1,8 +1,8 @@
-/** How old a figure is, and whether it may be shown as live. */
+/** The age of a figure, and whether it may be shown as live. */
 export interface Freshness {
   ageMs: number;
   stale: boolean;
-  /** How long it stays live from now; below zero once it does not. */
+  /** The time it stays live from now; below zero once it does not. */
   staleInMs: number;
 }
 

@@ -4,7 +4,7 @@ import { Tones } from "./tones.ts";
 
 const KEPT = "firstamp-volume";
 
-/** What the page lets be heard: tones on or off, how loud, and the alarm until a person has heard it. */
+/** The sounds of the page: tones on or off, how loud, and the alarm until a person has heard it. */
 export class PageSound {
   on = true;
   /** True once a person has heard the alarm; what it says stays on the screen. */

@@ -16,7 +16,7 @@ import type {
 
 import { type SweepShown, sweepShown, withLine } from "./sweep-shown.ts";
 
-/** How the page stands to the daemon. Only in `live` is anything it shows the present. */
+/** The state of the page's connection to the daemon. Only in `live` is anything it shows the present. */
 export type Phase = "connecting" | "live" | "lost" | "no-session" | "other-protocol";
 
 export interface FeedState {
@@ -111,7 +111,7 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       return { ...state, feeds };
     }
     case "bench": {
-      // What the bench says of its outputs counts as much as a frame: without readings it is all there is.
+      // The bench's word on its outputs counts as much as a frame: without readings it is all there is.
       const feeds = Object.fromEntries(
         message.bench.feeds.map(({ feed, output }): [string, FeedState] => {
           const known = state.feeds[feed] ?? { last: null, ageMs: null, arrivedAtMs: nowMs };

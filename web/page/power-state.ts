@@ -1,6 +1,6 @@
 import { goesOn, mayBeOn, onAgainIn, type PageState } from "./page-state.ts";
 
-/** What is true of the whole bench, as the largest thing on the screen says it. */
+/** The state of the whole bench, as the largest thing on the screen says it. */
 export type PowerState = "on" | "off" | "between" | "ending" | "unknown" | "no-bench";
 
 /** On where a feed is on; unknown where one is not known, or the daemon is out of hearing; ending while a run switches off; between while it is off and comes on again by itself. */

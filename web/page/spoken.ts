@@ -1,7 +1,7 @@
 import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { PageState } from "./page-state.ts";
 
-/** What a screen reader is told of a run as it goes on; empty where there is nothing to say. */
+/** The words that a screen reader is told of a run as it goes on; empty where there is nothing to say. */
 export function spoken({ run, verdict }: PageState): string {
   if (verdict !== null) return `Verdict: ${CLASS_WORDS[verdict.verdict.class]}`;
   if (run?.outcome?.trip != null) return `Cut: ${run.outcome.trip.because}`;

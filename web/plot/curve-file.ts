@@ -1,6 +1,6 @@
 import type { PlotPane, PlotSeries } from "./plot-series.ts";
 
-/** What a table of numbers over time has to draw, or why it has nothing. */
+/** The curves in a table of numbers over time, or the reason why there are none. */
 export type Curve = { ok: true; panes: PlotPane[]; from: number; to: number } | { ok: false; because: string };
 
 const TIME_SCALES: Record<string, number> = { ms: 1e-3, us: 1e-6, µs: 1e-6, ns: 1e-9, min: 60 };

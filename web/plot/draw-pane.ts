@@ -25,7 +25,7 @@ export const DASHES: readonly (readonly number[])[] = [[], [9, 4], [2, 3], [12, 
 const FONT_REM = 0.8;
 const [LEFT_EM, RIGHT_EM, BOTTOM_EM, TOP_EM] = [4.4, 0.6, 1.7, 0.3];
 
-/** Where the time axis begins and ends across a plot, pixels of the page. */
+/** The beginning and the end of the time axis across a plot, pixels of the page. */
 export const axisEnds = (width: number, rem: number): { left: number; right: number } => ({
   left: LEFT_EM * FONT_REM * rem,
   right: width - RIGHT_EM * FONT_REM * rem,

@@ -1,6 +1,6 @@
 import { moved, type Span, zoomed } from "./plot-span.ts";
 
-/** What a hand at the plot moves. */
+/** The things that a hand at the plot moves. */
 export interface PlotHand {
   secondsAt: (clientX: number) => number;
   span: () => Span;

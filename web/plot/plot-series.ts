@@ -21,7 +21,7 @@ export interface PlotBound {
   set: number | null;
 }
 
-/** What shares one vertical axis. */
+/** The lines that share one vertical axis. */
 export interface PlotPane {
   id: string;
   unit: string;
@@ -29,7 +29,7 @@ export interface PlotPane {
   least: number;
   series: readonly PlotSeries[];
   bounds: readonly PlotBound[];
-  /** Where good boards draw. */
+  /** The band in which good boards draw. */
   band: { low: number; high: number } | null;
 }
 
@@ -51,7 +51,7 @@ export function placeAt(seconds: readonly number[], at: number): number {
   return low - 1;
 }
 
-/** What was read last at a moment; null where nothing was. */
+/** The last value at a moment; null where nothing was. */
 export const valueAt = ({ seconds, mean }: PlotSeries, at: number): number | null => mean[placeAt(seconds, at)] ?? null;
 
 /** The part of a series that a window shows, with one point beyond each end so that the line goes on to the edge. */

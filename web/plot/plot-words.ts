@@ -8,7 +8,7 @@ export function momentOf(seconds: number, width: number): string {
   return `${fixed(seconds, width < 0.5 ? 4 : width < 20 ? 3 : 1)} s`;
 }
 
-/** What every line reads at the cursor: "3.100 s: aux 1.21 A, 12.02 V". */
+/** The value of every line at the cursor: "3.100 s: aux 1.21 A, 12.02 V". */
 export function cursorWords(panes: readonly PlotPane[], at: number, width: number): string {
   const names = [...new Set(panes.flatMap((pane) => pane.series.map((each) => each.name)))];
   const read = names.map((name) => {
@@ -23,7 +23,7 @@ export function cursorWords(panes: readonly PlotPane[], at: number, width: numbe
   return `${momentOf(at, width)}: ${read.join("; ")}`;
 }
 
-/** What changed between two cursors: the time, and each line's difference with its sign. */
+/** The change between two cursors: the time, and each line's difference with its sign. */
 export function differenceWords(panes: readonly PlotPane[], [one, other]: [number, number], width: number): string {
   const [from, to] = one <= other ? [one, other] : [other, one];
   const names = [...new Set(panes.flatMap((pane) => pane.series.map((each) => each.name)))];

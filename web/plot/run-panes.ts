@@ -4,7 +4,7 @@ import type { TraceStore } from "../page/trace-store.ts";
 import type { PlotBound, PlotPane, PlotSeries } from "./plot-series.ts";
 import type { Span } from "./plot-span.ts";
 
-/** What there is to draw of a run. */
+/** The things to draw of a run. */
 export interface RunToDraw {
   store: TraceStore;
   run: WireRun | null;
@@ -57,7 +57,7 @@ export function runPanes(of: RunToDraw): { panes: PlotPane[]; whole: Span } {
   };
 }
 
-/** Where good boards draw, beside the feeds that it was taken of and no others. */
+/** The band in which good boards draw, beside the feeds that it was taken of and no others. */
 function bandOf(run: WireRun | null, feeds: readonly string[]): PlotPane["band"] {
   const good = run?.goodBoards;
   if (good === undefined || feeds.length !== 1 || good.of.length !== 1 || good.of[0] !== feeds[0]) return null;

@@ -30,19 +30,19 @@ export class TimePlot extends LitElement {
   declare marks: readonly PlotMark[];
   /** All there is, seconds. */
   declare whole: Span;
-  /** What is drawn, in a few words: it stands on a saved picture. */
+  /** The title of the drawing, in a few words: it stands on a saved picture. */
   declare caption: string;
-  /** What is said where nothing is drawn; empty where something is. */
+  /** The words where nothing is drawn; empty where something is. */
   declare empty: string;
   declare frozen: boolean;
   /** True where a note with the cursor's moment can be filed. */
   declare mayNote: boolean;
-  /** What is looked at; null: all, also while it grows. */
+  /** The part that is looked at; null: all, also while it grows. */
   declare span: Span | null;
-  /** Where the cursor is, and the one that differences count from, seconds. */
+  /** The place of the cursor, and the one that differences count from, seconds. */
   declare at: number | null;
   declare base: number | null;
-  /** Where the cursor was put down; a mouse that only passes leaves it there. */
+  /** The place at which the cursor was put down; a mouse that only passes leaves it there. */
   #put: number | null = null;
   #watching: ResizeObserver | null = null;
   #later: ReturnType<typeof setTimeout> | undefined;

@@ -13,7 +13,7 @@ import {
 import { askDaemon } from "../page/session.ts";
 import type { Span } from "../plot/plot-span.ts";
 
-/** What a request to the record came to: what was asked for, or why not, as a sentence. */
+/** The outcome of a request to the record: the answer, or the reason why there is none, as a sentence. */
 export type Asked<Value> = { ok: true; value: Value } | { ok: false; because: string };
 
 const MOST_FILE_BYTES = 20 * 1024 * 1024;
@@ -66,12 +66,12 @@ export const jobRecord = {
     return ask(`/api/jobs/${job}/attachments?${of}`, { method: "POST", headers, body: file });
   },
 
-  /** What all that is filed says of the board. */
+  /** The diagnosis from all that is filed. */
   diagnosis: (job: string): Promise<Asked<JobDiagnosis>> => ask(`/api/jobs/${job}/diagnosis`, {}, JobDiagnosis),
   /** Marks a point on a photograph of the board; null takes the mark away. */
   mark: (photo: number, point: string, at: { x: number; y: number } | null): Promise<Asked<unknown>> =>
     ask(`/api/board/photos/${photo}/marks`, json({ point, at })),
-  /** What the board's readings say, weighed anew. */
+  /** The diagnosis from the board's readings, weighed anew. */
   diagnose: (readings: DiagnosisReadings): Promise<Asked<Diagnosis>> => ask("/api/diagnose", json(readings), Diagnosis),
 
   /** A file that the daemon makes: the readings of a run as CSV, or the whole job. */

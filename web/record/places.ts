@@ -20,7 +20,7 @@ export type PlaceMark = "done" | "now" | "again" | "open";
 export const isOn = (state: PageState): boolean => state.run !== null && state.run.outcome === null;
 export const isSweeping = (state: PageState): boolean => state.sweep !== null && state.sweep.done === null;
 
-/** What is done of a round as the record has it, and where the job is now; ticks belong to their round. */
+/** The finished places of a round by the record, and the place of the job now; ticks belong to their round. */
 export function placeMarks(
   state: PageState,
   job: string | null,

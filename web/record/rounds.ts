@@ -1,6 +1,6 @@
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 
-/** What was done on a board between two repairs; the first round begins with the intake. */
+/** The work on a board between two repairs; the first round begins with the intake. */
 export interface Round {
   /** Counts from 1. */
   number: number;
@@ -30,6 +30,6 @@ export function roundsOf(sheet: WireJobSheet): Round[] {
   }));
 }
 
-/** What a person noted of moments of a run. */
+/** A person's notes of moments of a run. */
 export const notesOf = (sheet: WireJobSheet | null, run: string): { atMs: number; text: string }[] =>
   (sheet?.events ?? []).flatMap(({ of }) => (of?.run === run ? [{ atMs: of.atMs, text: of.text }] : []));

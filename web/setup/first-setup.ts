@@ -299,7 +299,7 @@ export class FirstSetup extends LitElement {
     );
   };
 
-  /** What was written and checked was of the instruments before. */
+  /** The file and the check were of the instruments before. */
   #forget(): void {
     this.written = null;
     this.findings = null;

@@ -6,7 +6,7 @@ import { say } from "../words/setup.ts";
 import { local } from "../words/words.ts";
 import { setupClient } from "./setup-client.ts";
 
-/** What a rehearsal adds to the places: the readings a meter would give, the simulated probe, and its end. */
+/** The additions of a rehearsal to the places: the readings a meter would give, the simulated probe, and its end. */
 export class RehearsalCard extends LitElement {
   static override properties = {
     place: { type: String },

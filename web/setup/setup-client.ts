@@ -3,7 +3,7 @@ import { messageOf } from "../../shared/message-of.ts";
 import { FoundLink, SetupFinding, SetupView } from "../../shared/setup.ts";
 import { askDaemon, postJson } from "../page/session.ts";
 
-/** What a step came to; `there`: a bench file is at that place already. */
+/** The outcome of a step; `there`: a bench file is at that place already. */
 export type Done<Value> = { ok: true; value: Value } | { ok: false; because: string; there: boolean };
 
 /** The page's way to the first set-up; what comes is checked by schema. */

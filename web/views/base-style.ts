@@ -1,6 +1,6 @@
 import { css } from "lit";
 
-/** What every part of the page looks like; colours and shape come from `page.css`. */
+/** The style that all parts of the page share; colours and shape come from `page.css`. */
 export const baseStyle = css`
   :host {
     display: block;

@@ -39,7 +39,7 @@ import "./start-form.ts";
 
 /** Between two figures of a strip, milliseconds. */
 const FIGURES_MS = 125;
-/** How often ages of what was filed are looked at. */
+/** The interval at which ages of filed entries are looked at. */
 const AGES_MS = 15_000;
 /** Below this there is room for a strip of one line only. */
 const SMALL = "(max-width: 56rem), (max-height: 34rem)";
@@ -224,7 +224,7 @@ export class BenchPage extends LitElement {
     );
   }
 
-  /** What the places ask for; one object, so that no part is made anew for a new function. */
+  /** The callbacks of the places; one object, so that no part is made anew for a new function. */
   readonly #wishes: PlaceWishes = {
     openJob: (job) => this.#askOpen(job),
     pickPlace: (place) => {
@@ -274,7 +274,7 @@ export class BenchPage extends LitElement {
     if (message.type === "cut-proof") {
       this.#saySomething(say(message.output === "off" ? "cut.proved" : "cut.failed"), message.output !== "off");
     }
-    // What came of a cut is over once every output is known to be off.
+    // The outcome of a cut is over once every output is known to be off.
     if (this.#cutSaid && mayBeOn(before) && !mayBeOn(this.state)) this.#saySomething("");
     if (message.type === "job-changed" && message.job === this.#job.id) void this.#job.read();
     if (message.type === "snapshot" && before.phase !== "live") void this.#job.read();
@@ -282,7 +282,7 @@ export class BenchPage extends LitElement {
     if (before.phase === "live" && before.bench?.simulated !== this.state.bench?.simulated) this.#job.close();
   }
 
-  /** Where the address names a job and a place they are kept; otherwise those of what is on, or was last. */
+  /** A job and a place in the address are kept; otherwise those of what is on, or was last. */
   #open(): void {
     this.#opened = true;
     const { place } = addressIn(location.hash);

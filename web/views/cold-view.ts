@@ -294,7 +294,7 @@ function readingsOf(data: FormData): ColdParse {
   return { ok: true, cold };
 }
 
-/** How warm the board was, and which of the readings were taken with four wires. */
+/** The temperature of the board, and which of the readings were taken with four wires. */
 function takenHow(
   form: HTMLFormElement | null,
   cold: ColdReadings,

@@ -84,7 +84,7 @@ export class CorrectForm extends LitElement {
 }
 customElements.define("correct-form", CorrectForm);
 
-/** What of an entry is written anew; null for one that is put right in another way. */
+/** The part of an entry that is written anew; null for one that is put right in another way. */
 function textOf(event: CorrectableEvent): string | null {
   switch (event.kind) {
     case "note":

@@ -38,7 +38,7 @@ export class CutDock extends LitElement {
   declare footKey: string | null;
   /** True while something is on or not known to be off. */
   declare on: boolean;
-  /** What came of the last cut. */
+  /** The outcome of the last cut. */
   declare said: string;
   /** False while another window has the keyboard: no key of this page is heard then. */
   declare hasKeys: boolean;

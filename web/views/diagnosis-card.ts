@@ -4,7 +4,7 @@ import { baseStyle } from "./base-style.ts";
 
 const SHOWN = 5;
 
-/** What the readings say is wrong, and what to measure next with the reasons; first things first. */
+/** The faults that fit the readings, and the next measurements with the reasons; first things first. */
 export class DiagnosisCard extends LitElement {
   static override properties = { diagnosis: { attribute: false } };
   declare diagnosis: Diagnosis;

@@ -2,7 +2,7 @@ import type { WireQuestion } from "../../shared/wire.ts";
 import type { PageState } from "../page/page-state.ts";
 import { say } from "../words/shell.ts";
 
-/** What something waits for; the safe answer comes first and is the larger one. */
+/** The answers that something waits for; the safe answer comes first and is the larger one. */
 export interface DockQuestion {
   ask: string;
   because: string;
@@ -16,7 +16,7 @@ export interface OwnQuestion extends DockQuestion {
   onYes: () => void;
 }
 
-/** What is asked at the dock: what a run waits for comes before all else. */
+/** The question at the dock: what a run waits for comes before all else. */
 export function dockQuestion(state: PageState, own: OwnQuestion | null): DockQuestion | null {
   if (state.phase !== "live") return null;
   if (state.question !== null) return runQuestion(state.question, state.lease === "you");

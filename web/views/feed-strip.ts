@@ -18,7 +18,7 @@ const MODES = {
 } as const;
 
 const outputWord = (output: FeedState["output"]): string => (output === "unknown" ? "?" : say(`word.${output}`));
-/** How often the age of a figure that is not live counts up. */
+/** The interval at which the age of a figure that is not live counts up. */
 const AGE_MS = 1_000;
 
 /** One feed as a strip: whether it is on, volts, amps, and how near the amps are to the limit that is in force. */

@@ -14,7 +14,7 @@ const LINES = ["owner", "serialNumber", "since", "cameWith", "approvedUpTo"] as 
 const WORDS = ["ownersWords", "tried"] as const;
 const FACTS = ["liquid", "dropped", "repairedBefore"] as const;
 
-/** What came in and what the owner says; a job is opened here, or an earlier one taken up again. */
+/** The things that came in and the owner's words; a job is opened here, or an earlier one taken up again. */
 export class IntakeView extends LitElement {
   static override properties = {
     sheet: { attribute: false },
@@ -132,7 +132,7 @@ export class IntakeView extends LitElement {
 }
 customElements.define("intake-view", IntakeView);
 
-/** What was not asked or answered is left out, never filed as "no". */
+/** A question that was not asked or answered is left out, never filed as "no". */
 function intakeOf(data: FormData): JobEventOf<"intake"> {
   const said = [...LINES, ...WORDS, "symptom" as const].flatMap((key) => {
     const text = String(data.get(key) ?? "").trim();

@@ -35,7 +35,7 @@ export class JobFinder extends LitElement {
   declare open: string | null;
   /** False while nobody knows which jobs there are. */
   declare heard: boolean;
-  /** What was looked for; null: nothing was. */
+  /** The terms that were looked for; null: nothing was. */
   declare found: WireJob[] | null;
   declare more: boolean;
   declare problem: string;

@@ -1,7 +1,7 @@
 import { html, LitElement, nothing } from "lit";
 import { baseStyle } from "./base-style.ts";
 
-/** What is said of the board while it is on: its power key, or a person's own words; goes into the record with its time. */
+/** A statement on the board while it is on: its power key, or a person's own words; goes into the record with its time. */
 export class MarkForm extends LitElement {
   static override properties = { states: { attribute: false }, inControl: { type: Boolean } };
   /** "the adapter is plugged in", "the power key is pressed": what each state of power comes after. */

@@ -18,7 +18,7 @@ const UNITS: Record<string, string> = {
   again: "V",
 };
 
-/** What to measure next with a field for its answer: filed with the job, and weighed at once with all that was filed before. */
+/** The next measurement with a field for its answer: filed with the job, and weighed at once with all that was filed before. */
 export class NextQuestion extends LitElement {
   static override properties = {
     diagnosis: { attribute: false },
@@ -35,7 +35,7 @@ export class NextQuestion extends LitElement {
   declare diagnosis: Diagnosis | null;
   declare readings: DiagnosisReadings | null;
   declare job: string;
-  /** How many events the job has: with another one all is weighed anew. */
+  /** The number of events of the job: with another one all is weighed anew. */
   declare events: number;
   /** False while another place is looked at: nothing is weighed for nobody. */
   declare shown: boolean;

@@ -6,7 +6,7 @@ import { say } from "../words/shell.ts";
 
 const oneHand = (): string => say("next.one-hand");
 
-/** What the steps go by beside what is on: the job that is open, with what its record has. */
+/** The facts that the steps go by beside what is on: the job that is open, with what its record has. */
 export interface OpenJob {
   job: string | null;
   sheet: WireJobSheet | null;
@@ -14,7 +14,7 @@ export interface OpenJob {
   round: Round | null;
 }
 
-/** What to do next, first things first: what stands in the way now, then what this job has not had yet. */
+/** The next steps, first things first: what stands in the way now, then what this job has not had yet. */
 export function nextSteps(state: PageState, { job, sheet, round }: OpenJob): string[] {
   if (state.phase === "lost") return [say("next.lost"), say("next.lost.then")];
   if (state.alarm !== null) return [say("next.alarm")];

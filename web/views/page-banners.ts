@@ -5,7 +5,7 @@ import { local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import { clockTime, voltsText } from "./figures.ts";
 
-/** What nobody may miss: what to switch off by hand, a daemon that does not answer, an instrument that went away. */
+/** Warnings that nobody may miss: an output to switch off by hand, a daemon that does not answer, an instrument that went away. */
 export class PageBanners extends LitElement {
   static override properties = { state: { attribute: false }, silenced: { type: Boolean } };
   declare state: PageState;
@@ -76,7 +76,7 @@ export class PageBanners extends LitElement {
     }`;
   }
 
-  /** What to do, then what may be on, then why. */
+  /** The action first, then what may be on, then the reason. */
   #alarm(message: string) {
     const { bench, feeds } = this.state;
     const doubtful = bench?.feeds.filter((feed) => feeds[feed.feed]?.output !== "off") ?? [];

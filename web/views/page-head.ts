@@ -36,7 +36,7 @@ export class PageHead extends LitElement {
   declare state: PageState;
   declare jobName: string;
   declare sound: boolean;
-  /** How loud the tones are, 0 to 1. */
+  /** The loudness of the tones, 0 to 1. */
   declare volume: number;
   /** null: none was chosen. */
   declare footKey: string | null;

@@ -9,7 +9,7 @@ import type { ColdParse } from "./cold-text.ts";
 import type { SweepSaid } from "./probe-view.ts";
 import type { AskBench } from "./start-form.ts";
 
-/** What the places ask of the page. */
+/** The callbacks of the places to the page. */
 export interface PlaceWishes {
   openJob: (job: string) => void;
   pickPlace: (place: Place) => void;
@@ -26,7 +26,7 @@ export interface PlaceWishes {
   shopKnown: () => void;
 }
 
-/** What the places are handed. */
+/** The data that the places are handed. */
 export interface PlaceInput {
   state: PageState;
   place: Place;
@@ -48,7 +48,7 @@ export function placePanels(
   const running = isOn(state);
   const inControl = state.lease === "you";
   const isLast = round === null || round.isLast;
-  // What was typed and stated is for one job, one round, and the time between two runs.
+  // Typed values and statements are for one job, one round, and the time between two runs.
   const scope = `${job.id} ${rounds.length} ${state.board?.name ?? ""}`;
   const sweep = state.sweep !== null && (state.sweep.job === job.id || job.id === null) ? state.sweep : null;
   const swept = sweep?.done ?? null;

@@ -20,7 +20,7 @@ export class PlacesBar extends LitElement {
   };
   declare place: Place;
   declare marks: ReadonlyMap<Place, PlaceMark>;
-  /** How many rounds the job has; 0 where none is open. */
+  /** The number of rounds of the job; 0 where none is open. */
   declare rounds: number;
   declare round: number;
   /** True where this bench belongs to a shop. */

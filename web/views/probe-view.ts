@@ -31,7 +31,7 @@ const FRESH_MS = 1_000;
 /** A rail without a contact for this long, with the probe placed, is dead. */
 const DEAD_MS = 3_000;
 
-/** What a person says to a sweep: a word, or a value read off another meter. It is meant for one rail and no other. */
+/** A person's word to a sweep: a word, or a value read off another meter. It is meant for one rail and no other. */
 export type SweepSaid =
   | { says: { word: SweepWord }; rail: string | null }
   | { says: { value: number | "open" }; rail: string };

@@ -13,7 +13,7 @@ const RAIL_VERDICTS: Record<RailVerdictWord, { mark: string; tone: "good" | "ope
   "not-measured": { mark: "–", tone: "open" },
 };
 
-/** How a value is told: its verdict, or what is said of it instead. */
+/** The words for a value: its verdict, or what is said of it instead. */
 export function railVerdict({ verdict, said }: SweepRail): {
   mark: string;
   word: string;
@@ -24,7 +24,7 @@ export function railVerdict({ verdict, said }: SweepRail): {
     : { mark: "◌", word: said, tone: "open" };
 }
 
-/** What a line or a rail says in its own quantity: "1.803 V", "350 mΩ", "open"; a dash for no value. */
+/** The value of a line or a rail in its own quantity: "1.803 V", "350 mΩ", "open"; a dash for no value. */
 export function valueText(of: Pick<SweepRail, "volts" | "ohms" | "diodeVolts">): string {
   if (of.ohms !== undefined) return of.ohms === null ? "–" : of.ohms === "open" ? say("open") : local(sayOhms(of.ohms));
   const volts = of.volts ?? of.diodeVolts ?? null;

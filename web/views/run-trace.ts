@@ -154,7 +154,7 @@ export class RunTrace extends LitElement {
     this.dispatchEvent(new CustomEvent("note-run", { detail }));
   }
 
-  /** Where each stage began, where it was cut, and what a person noted. */
+  /** The beginnings of the stages, the cut, and a person's notes. */
   #marks(): PlotMark[] {
     const { run } = this;
     const isDrawn = (feed: string): boolean => this.feed === "all" || feed === this.feed;

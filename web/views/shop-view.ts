@@ -4,7 +4,7 @@ import { askDaemon } from "../page/session.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 
-/** How often the daemon is asked while this place is shown. */
+/** The interval at which the daemon is asked while this place is shown. */
 const ASK_MS = 2000;
 /** From then on a figure is old: benches say that they are there every five seconds. */
 const OLD_MS = 12_000;

@@ -1,6 +1,6 @@
 import type { JobStage } from "../../shared/job.ts";
 
-/** Where a job stands, as people say it; in the order a job goes. */
+/** The stages of a job, as people say it; in the order a job goes. */
 export const JOB_STAGES: Record<JobStage, string> = {
   received: "received",
   "on-bench": "on the bench",

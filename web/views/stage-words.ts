@@ -5,7 +5,7 @@ import { say } from "../words/shell.ts";
 /** A stage by its name. */
 export const stageName = (stage: StageName): string => say(`stage.${stage}`);
 
-/** What a stage does, in as few words as fit under its name. */
+/** The work of a stage, in as few words as fit under its name. */
 export const stageDoes = (stage: StageName): string => say(`stage.${stage}.does`);
 
 export const STAGE_ORDER: StageName[] = ["check", "touch", "hold-low", "rise", "watch", "off"];

@@ -11,7 +11,7 @@ const SURROUNDINGS = {
   cooler: ["unknown", "bare", "block", "cooler"],
 } as const satisfies { [Key in "host" | "fans" | "cooler"]: readonly RunConditions[Key][] };
 
-/** What is around the board: each with its name and its choices, in the page's language. */
+/** The surroundings of the board: each with its name and its choices, in the page's language. */
 export const surroundings = (): {
   key: keyof typeof SURROUNDINGS;
   label: string;
@@ -34,7 +34,7 @@ export const surroundings = (): {
   },
 ];
 
-/** What the fields of the facts say. */
+/** The values in the fields of the facts. */
 export function factsIn(data: FormData): Pick<RunRequest, "conditions" | "watchSeconds" | "keepOn" | "boardCelsius"> {
   const said = (key: Statement): true | null => (data.get(key) === null ? null : true);
   const within = (name: string, least: number, most: number): number | null => {

@@ -44,7 +44,7 @@ export class StartForm extends LitElement {
   };
   declare bench: WireBench | null;
   declare board: WireBoard | null;
-  /** What kind of run is asked for. */
+  /** The kind of run that is asked for. */
   declare task: TaskName;
   declare inControl: boolean;
   declare ask: AskBench;
@@ -208,7 +208,7 @@ export class StartForm extends LitElement {
   #confirm(preview: WirePreview) {
     const open = preview.permit.items.filter((item) => item.state !== "holds" && item.waived === null);
     const bad = open.filter((item) => item.state === "measured-bad");
-    // What only a person can say may stay unsaid: it is on record, and widens the verdict.
+    // A person's statement may stay open: it is on record, and widens the verdict.
     const blocks = (item: PermitItem): boolean =>
       item.state !== "unknown" || preview.permit.refusedBecause.some((each) => each.startsWith(`${item.asks}:`));
     const left = open.filter((item) => !this.waived.has(item.id) && blocks(item));
@@ -276,7 +276,7 @@ export class StartForm extends LitElement {
     }
   }
 
-  /** What the form says; null, with the reason shown, where the cold readings cannot be read. */
+  /** The values of the form; null, with the reason shown, where the cold readings cannot be read. */
   async #requestOf(form: HTMLFormElement): Promise<RunRequest | null> {
     const data = new FormData(form);
     const { cold } = this;
@@ -307,7 +307,7 @@ export class StartForm extends LitElement {
     this.requestUpdate();
   }
 
-  /** What was said was said of the board before. */
+  /** The statements were made of the board before. */
   readonly #boardChosen = (event: Event): void => {
     const input = event.target as HTMLInputElement;
     const [file] = input.files ?? [];
@@ -334,7 +334,7 @@ export class StartForm extends LitElement {
     this.dispatchEvent(new CustomEvent("ask-start", { detail }));
   }
 
-  /** What was stated of the board and its surroundings, for a sweep that energises nothing. */
+  /** The statements on the board and its surroundings, for a sweep that energises nothing. */
   async facts(): Promise<RunRequest | null> {
     const form = this.renderRoot.querySelector("form");
     const request = form === null ? null : await this.#requestOf(form);

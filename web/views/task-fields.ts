@@ -16,7 +16,7 @@ const choice = (name: string, label: string, choices: readonly (readonly [string
   ><span class="label">${label}</span><select name=${name}>${choices.map(([value, says]) => html`<option value=${value}>${says}</option>`)}</select></label
 >`;
 
-/** What kind of run it is, and what each kind is asked beside the facts. */
+/** The kind of run, and the questions of each kind beside the facts. */
 export function taskFields(
   task: TaskName,
   { bench, board }: { bench: WireBench | null; board: WireBoard | null },
@@ -54,7 +54,7 @@ export function taskFields(
   </fieldset>`;
 }
 
-/** What the fields ask for; null is a first power-up, a text is why they cannot be read. */
+/** The wishes in the fields; null is a first power-up, a text is why they cannot be read. */
 export function taskIn(data: FormData): TaskWish | string | null {
   const text = (name: string): string => String(data.get(name) ?? "").trim();
   const wrong: string[] = [];

@@ -2,7 +2,7 @@ import { css, html, LitElement } from "lit";
 import type { ToneName } from "../page/tone-for.ts";
 import { baseStyle } from "./base-style.ts";
 
-/** What each tone means, in the order a job meets them. */
+/** The meaning of each tone, in the order a job meets them. */
 const TONES: [tone: ToneName, means: string][] = [
   ["limiting", "A feed is at its current limit"],
   ["collapse", "The voltage collapsed: cut"],
@@ -17,7 +17,7 @@ const TONES: [tone: ToneName, means: string][] = [
   ["alarm", "Not proved off: switch off by hand"],
 ];
 
-/** How loud the tones are, and a list to hear them and learn what they mean. */
+/** The loudness of the tones, and a list to hear them and learn what they mean. */
 export class ToneSettings extends LitElement {
   static override properties = { on: { type: Boolean }, volume: { type: Number } };
   declare on: boolean;

@@ -23,7 +23,7 @@ const SUBS: Record<NonNullable<DrawVerdict["sub"]>, string> = {
   unknown: "the kind is not known",
 };
 
-/** What the draw means, what else it could be, and the sentences and figures it rests on; always with when it was. */
+/** The meaning of the draw, what else it could be, and the sentences and figures it rests on; always with when it was. */
 export class VerdictCard extends LitElement {
   static override properties = {
     verdict: { attribute: false },
@@ -35,7 +35,7 @@ export class VerdictCard extends LitElement {
   declare outcome: RunOutcome | null;
   /** Wall clock of the run's begin; empty where it is not known. */
   declare startedAt: string;
-  /** What is true of the outputs now, where that is another thing than at the run's end; empty where nobody looked since. */
+  /** The state of the outputs now, where that is another thing than at the run's end; empty where nobody looked since. */
   declare outputNow: "" | "off" | "on";
 
   static override styles = [
@@ -97,7 +97,7 @@ export class VerdictCard extends LitElement {
     const { verdict, outcome } = this;
     if (verdict === null && outcome === null) return nothing;
     const trip = outcome?.trip ?? null;
-    // What the bench or a person ended says nothing of the board: no class, no rivals, no limit to try.
+    // A run that the bench or a person ended says nothing of the board: no class, no rivals, no limit to try.
     const nothingHere = outcome === null ? null : nothingLearned(outcome);
     const isBoards = nothingHere === null;
     return html`<section class="card" aria-label="Verdict">

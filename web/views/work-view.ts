@@ -9,7 +9,7 @@ import { withHelp } from "./with-help.ts";
 type Part = JobEventOf<"repair">["parts"][number];
 const SOURCES: Part["source"][] = ["unknown", "new", "donor", "reused"];
 
-/** What was done to the board, with the parts and where they came from. Cold readings before it count no more. */
+/** The work done on the board, with the parts and where they came from. Cold readings before it count no more. */
 export class WorkView extends LitElement {
   static override properties = {
     sheet: { attribute: false },
@@ -20,7 +20,7 @@ export class WorkView extends LitElement {
   };
   declare sheet: WireJobSheet | null;
   declare mayWrite: boolean;
-  /** How many rows for parts are shown. */
+  /** The number of rows for parts that are shown. */
   declare parts: number;
   declare problem: string;
   declare said: string;

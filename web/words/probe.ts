@@ -1,5 +1,5 @@
 import english from "./probe.en.json" with { type: "json" };
 import { sentences } from "./words.ts";
 
-/** What a sweep says: the rail to probe, what it reads, and what came of it. */
+/** The words of a sweep: the rail to probe, what it reads, and what came of it. */
 export const say = sentences<keyof typeof english>(english, () => import("./probe.de.json"));

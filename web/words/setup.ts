@@ -1,5 +1,5 @@
 import english from "./setup.en.json" with { type: "json" };
 import { sentences } from "./words.ts";
 
-/** What the first set-up and a rehearsal say. */
+/** The words of the first set-up and of a rehearsal. */
 export const say = sentences<keyof typeof english>(english, () => import("./setup.de.json"));

@@ -3,5 +3,5 @@ import { sentences } from "./words.ts";
 
 export type ShellKey = keyof typeof english;
 
-/** What the page always shows: places, state, dock, alarm, cut, questions, the strips of the feeds, the permit. */
+/** The words that the page always shows: places, state, dock, alarm, cut, questions, the strips of the feeds, the permit. */
 export const say = sentences<ShellKey>(english, () => import("./shell.de.json"));

@@ -3,5 +3,5 @@ import { sentences } from "./words.ts";
 
 export type TourKey = keyof typeof english;
 
-/** What the tour says at each place. */
+/** The words of the tour at each place. */
 export const say = sentences<TourKey>(english, () => import("./tour.de.json"));
