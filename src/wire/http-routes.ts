@@ -179,7 +179,7 @@ export function addRoutes(
     guarded(async (request, reply, session) => {
       const asked = PhotoPath.safeParse(request.params);
       const body = MarkBody.safeParse(request.body);
-      if (!session.mayOperate) return reply.code(403).send({ error: "a viewer's page writes nothing" });
+      if (!session.mayOperate) return reply.code(403).send({ error: "a viewer's page cannot write" });
       if (!asked.success || !body.success) return reply.code(400).send({ error: "should hold a point and its place" });
       try {
         await facade.board?.mark(Number(asked.data.index), body.data.point, body.data.at);

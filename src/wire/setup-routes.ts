@@ -24,7 +24,7 @@ export function addSetupRoutes(
   const writes = async (request: FastifyRequest, reply: FastifyReply) => {
     const session = sessionOf(request);
     if (session === null) return reply.code(401).send({ error: "no session" });
-    return session.mayOperate ? undefined : reply.code(403).send({ error: "a viewer's page sets nothing up" });
+    return session.mayOperate ? undefined : reply.code(403).send({ error: "a viewer's page cannot set up a bench" });
   };
 
   app.get("/api/setup", { onRequest: reads }, () => setup.view());

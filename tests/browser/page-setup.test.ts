@@ -137,7 +137,7 @@ test("a bench file that is there stays until its replacing is asked and said; an
   const before = JSON.stringify({ ...simulation?.benchFile, simulated: undefined });
   await writeFile(fileAt(), before);
   await write();
-  await seen("A bench file is there already.");
+  await seen("A bench file exists there already.");
   await button("No: keep it").click();
   expect(await readFile(fileAt(), "utf8")).toBe(before);
   await write();
@@ -148,7 +148,7 @@ test("a bench file that is there stays until its replacing is asked and said; an
   const other = await folder.write("board.json", { version: 1, name: "Kestrel K2", feeds: {} });
   const kept = await readFile(other, "utf8");
   await write(other);
-  await seen(/something that is no bench file is there; nothing was written/);
+  await seen(/another kind of file is there; nothing was written/);
   expect(await button("Replace it").count()).toBe(0);
   expect(await readFile(other, "utf8")).toBe(kept);
 });
@@ -185,7 +185,7 @@ test("an instrument that vanishes between looking and checking is a finding, and
   simulation = undefined;
   await page.getByLabel("The leads hang free, with no board on them").check();
   await button("Check the bench").click();
-  await seen("Mend what is marked, then check again.");
+  await seen("Correct what is marked, then check again.");
   expect(await page.locator('[data-finding][data-ok="no"]').count()).toBe(2);
   expect(await page.locator('[data-finding][data-ok="no"]').first().innerText()).toMatch(/psu|dmm/);
   await button(/^Open 2 addresses/).click();

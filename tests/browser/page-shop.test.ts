@@ -74,7 +74,7 @@ test("the place Shop shows each bench with the age of what it said, what waits s
     const text = async () => (await benches.innerText()).replace(/\s+/g, " ");
     await rig.page.locator('[data-bench="south"]').waitFor();
     const said = await text();
-    expect(said).toContain("east — not there now");
+    expect(said).toContain("east — not connected now");
     expect(said).toMatch(
       /south ● ON no picture · watch · the draw to settle last draw: core-alive aux 11.98 V 0.820 A/,
     );
@@ -83,7 +83,7 @@ test("the place Shop shows each bench with the age of what it said, what waits s
     const waiting = await rig.page.getByRole("region", { name: "What is waiting" }).innerText();
     expect(waiting).toContain("12 events and files wait, the oldest event since");
     expect(waiting).toContain("nothing answers there");
-    expect(waiting).toContain("3 messages were none of a bench's");
+    expect(waiting).toContain("3 messages did not come from a bench");
     const jobs = rig.page.getByRole("region", { name: "Jobs of all benches" });
     expect(await jobs.innerText()).toContain("<b>fans</b>");
     await jobs.getByRole("button", { name: /no picture/ }).click();

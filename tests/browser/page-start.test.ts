@@ -13,7 +13,7 @@ describe("a start", () => {
     await rig.visit();
     await turnTo("Cold");
     await rig.page.getByLabel("Ohms at aux", { exact: true }).fill("12.4k");
-    await button("On to the permit").click();
+    await button("Go on to the permit").click();
     await button("Take control").last().click();
     await seen("In control");
     await seen("Cold readings typed in: aux 12.4 kΩ.");
@@ -139,7 +139,7 @@ describe("a start", () => {
     await seen('"twelve" at core is not a reading');
     await rig.page.getByLabel("Ohms at core", { exact: true }).fill("0.35");
     await rig.page.getByLabel("Other points, one a line").fill("aux = twelve");
-    await button("On to the permit").click();
+    await button("Go on to the permit").click();
     await button("Check the permit").click();
     await seen('"aux = twelve" is not a cold reading');
     expect(rig.facade.asked).toEqual([]);

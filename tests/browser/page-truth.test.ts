@@ -187,7 +187,7 @@ describe("a daemon that is lost", () => {
     await seen("Hands off. Switch the supply off by its own switch.");
     const dock = rig.page.locator("cut-dock .now");
     const first = await dock.innerText();
-    expect(first).toMatch(/Out of hearing since \d\d:\d\d:\d\d\. Hands off\.\s+last word: Watch aux/);
+    expect(first).toMatch(/No contact with the daemon since \d\d:\d\d:\d\d\. Hands off\.\s+last word: Watch aux/);
     await expect.poll(() => card("aux").locator(".stale").innerText()).toContain("stale");
     expect(await dock.innerText()).toBe(first);
     expect(await rig.page.locator("stage-lead li[aria-current]").count()).toBe(0);

@@ -61,7 +61,7 @@ test("a job goes from intake to report on the page alone: permit, a shorted boar
   await page.getByLabel("Ohms at core", { exact: true }).fill("0.35");
   await button("File these readings").click();
   await seen("0.35 Ω");
-  await button("On to the permit").click();
+  await button("Go on to the permit").click();
   await confirmPermit();
   await button(/^Energise/).click();
 

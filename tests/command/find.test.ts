@@ -79,7 +79,7 @@ describe("find", () => {
     expect(await find(["TCPIP0::127.0.0.1::9::SOCKET"], { only: true, json: true })).toBe(5);
     expect(document().links[0]).toMatchObject({ answered: false, identity: null });
     expect(document().links[0]?.["problem"]).toMatch(/127\.0\.0\.1/);
-    expect(written.err).toContain("Nothing answered");
+    expect(written.err).toContain("No instrument answered");
   });
 
   it("ends with 2 on an address that is none and on half a bench file", async () => {

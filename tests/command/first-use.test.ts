@@ -63,7 +63,7 @@ async function simulate(): Promise<string[]> {
 }
 
 const NETWORK = /Address of an instrument on the network/;
-const OPEN = /may they be opened\?/;
+const OPEN = /Open them now\?/;
 
 describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
   it("finds what answers, writes the bench file, checks it with open leads, and switches nothing on", async () => {
@@ -73,7 +73,7 @@ describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
     await terminal.answer(NETWORK, `${meter}\r`);
     await terminal.answer(NETWORK, "\r");
     // What is opened is said before the question.
-    await terminal.until(/would be opened, one after the other/);
+    await terminal.until(/would open these addresses one after the other/);
     await terminal.answer(OPEN, "y\r");
     await terminal.until(/driver numbered-supply: Several outputs/);
     await terminal.until(/meter, driver scpi-meter: /);
@@ -82,7 +82,7 @@ describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
     await terminal.answer(/channel 1 of psu power\?/, "in12\r");
     await terminal.answer(/Where shall the bench file be written\?/, "\r");
     await terminal.until(/Written: /);
-    await terminal.answer(/Are the leads free/, "y\r");
+    await terminal.answer(/Check the supplies now\?/, "y\r");
     await terminal.until(/✓ in12 \(psu, channel 1\): the output is off, 0 V and 100 mA were set and read back/);
     await terminal.until(/Next: firstamp serve --bench bench\.json/);
     await terminal.answer(/Rehearse on a simulated bench now\?/, "n\r");
@@ -123,16 +123,16 @@ describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
     await terminal.answer(OPEN, "y\r");
     await terminal.answer(/channel 1 of psu power\?/, "\r");
     await terminal.answer(/Where shall/, "\r");
-    await terminal.answer(/is a bench file already\. Replace it\?/, "n\r");
+    await terminal.answer(/is already a bench file\. Replace it\?/, "n\r");
     await terminal.answer(/Where shall/, "other.json\r");
-    await terminal.until(/something that is no bench file is there/);
+    await terminal.until(/another kind of file is there/);
     expect(await readFile(other, "utf8")).toBe('{"name":"Kestrel K2"}');
     expect(await readFile(`${folder.path}/bench.json`, "utf8")).toBe(before);
     await terminal.answer(/Where shall/, "\r");
-    await terminal.answer(/is a bench file already\. Replace it\?/, "y\r");
+    await terminal.answer(/is already a bench file\. Replace it\?/, "y\r");
     await terminal.until(/Written: /);
-    await terminal.answer(/Are the leads free/, CTRL_C);
-    await terminal.until(/Left; nothing was switched on\.[\s\S]*ended with 2/);
+    await terminal.answer(/Check the supplies now\?/, CTRL_C);
+    await terminal.until(/You left the set-up; nothing was switched on\.[\s\S]*ended with 2/);
     expect(await readFile(`${folder.path}/bench.json`, "utf8")).toContain('"serialNumber": "SN1"');
   });
 
@@ -143,7 +143,7 @@ describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
     await terminal.answer(/Answer it now:/, `${supply}\r`);
     await terminal.answer(NETWORK, "\r");
     await terminal.answer(OPEN, "\r");
-    await terminal.until(/Nothing answered\./);
+    await terminal.until(/No instrument answered\./);
     await terminal.answer(/Rehearse on a simulated bench now\?/, "n\r");
     await terminal.until(/ended with 5/);
     expect(simulation?.bytes.in).toBe(0);

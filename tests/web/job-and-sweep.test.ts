@@ -110,7 +110,12 @@ describe("a sweep's lines", () => {
     const reading = then(liveReading("1v8", 1.8));
     expect([reading.reading?.volts, reading.readAtMs]).toEqual([1.8, 200]);
     expect(then(liveReading("1v8", 1.8), placeProbe("core", "L12")).reading).toBeNull();
-    const cooling: SweepLine = { event: "cooling", rail: "1v8", secondsLeft: 60, because: "on for its longest time" };
+    const cooling: SweepLine = {
+      event: "cooling",
+      rail: "1v8",
+      secondsLeft: 60,
+      because: "on for its longest on-time",
+    };
     expect([then(cooling).place, then(cooling).cooling?.secondsLeft]).toEqual([null, 60]);
   });
 

@@ -70,7 +70,7 @@ export class CompareView extends LitElement {
     const before = runs.findLast((run) => roundOf(run) < last) ?? runs.find((run) => run !== after);
     return html`<section class="card stack" aria-label="Compare two runs">
       <h2>Two runs, laid over each other</h2>
-      ${last > 1 && after === undefined ? html`<p><b>Not powered since the repair.</b> Take the cold readings, then run it under the same conditions: only then is a difference the repair's.</p>` : nothing}
+      ${last > 1 && after === undefined ? html`<p><b>Not powered since the repair.</b> Take the cold readings, then power the board under the same conditions. Only then does a difference come from the repair.</p>` : nothing}
       ${
         runs.length < 2
           ? html`<p class="soft">Two runs with a verdict are needed; this job has ${runs.length}.</p>`
@@ -139,7 +139,7 @@ const comparison = ({ a, b, classes, figures, notAlike }: WireComparison) => htm
   </table>
   ${
     notAlike.length === 0
-      ? html`<p class="small">As far as was stated, both were taken under the same conditions.</p>`
+      ? html`<p class="small">By what was stated, both runs had the same conditions.</p>`
       : html`<div class="small"><p><b>Different or not stated:</b></p>
           <ul>${notAlike.map((each) => html`<li>– ${each}</li>`)}</ul></div>`
   }`;

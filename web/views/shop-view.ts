@@ -124,7 +124,7 @@ export class ShopView extends LitElement {
     const reply = await askDaemon("/api/shop").catch(() => null);
     const told = reply?.ok === true ? WireShopAnswer.safeParse(await reply.json().catch(() => null)) : null;
     if (told?.success !== true) {
-      this.problem = "The daemon does not say how the shop is; what is shown is old.";
+      this.problem = "The daemon does not answer about the shop. The figures below are old.";
       return;
     }
     this.problem = "";
@@ -143,7 +143,7 @@ export class ShopView extends LitElement {
     if (shop === null || !this.shown) return nothing;
     return html`<section class="card" aria-label="Benches">
         <h2>Shop ${shop.shop}</h2>
-        <p class="small">What the benches send is for looking. Nothing of it can energise, answer or change anything here.</p>
+        <p class="small">This place only shows what the benches send. It cannot energise, answer or change anything.</p>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
         <ul>${shop.benches.map((bench) => this.#bench(bench))}</ul>
       </section>
@@ -161,9 +161,9 @@ export class ShopView extends LitElement {
     const { state } = bench;
     const name = html`<span class="name">${bench.bench}${bench.isThis ? html` <span class="small soft">this one</span>` : nothing}</span>`;
     if (state === null)
-      return html`<li class="bench">${name}<span>—</span><span class="soft">nothing is heard of it live</span><span></span></li>`;
+      return html`<li class="bench">${name}<span>—</span><span class="soft">no live data</span><span></span></li>`;
     if (state.is === "gone")
-      return html`<li class="bench">${name}<span>—</span><span>not there now</span><span></span></li>`;
+      return html`<li class="bench">${name}<span>—</span><span>not connected now</span><span></span></li>`;
     const ageMs = state.ageMs + this.#sinceMs();
     const isOld = ageMs > OLD_MS;
     const doing = [
@@ -209,7 +209,7 @@ export class ShopView extends LitElement {
       live === null
         ? html`<p class="small soft">shop.json names no broker: nothing is live.</p>`
         : live.reachable
-          ? html`<p class="small">The broker is reached.${live.ignored === 0 ? nothing : ` ${live.ignored} messages were none of a bench's and are not shown.`}</p>`
+          ? html`<p class="small">The broker is reached.${live.ignored === 0 ? nothing : ` ${live.ignored} messages did not come from a bench and are not shown.`}</p>`
           : html`<p class="small"><b>⚠ The broker cannot be used${live.because === null ? "" : `: ${live.because}`}.</b></p>`
     }`;
   }

@@ -21,7 +21,7 @@ export async function readRemembered(directory: string): Promise<Remembered | nu
   try {
     return await readDocument({ schema: Remembered, what: 'what "firstamp use" remembers,', file });
   } catch (cause) {
-    const what = `${messageOf(cause)}. "firstamp use --forget all" removes the file; --fresh does without it`;
+    const what = `${messageOf(cause)}. "firstamp use --forget all" removes the file; --fresh runs without it`;
     throw new BenchError("bad-input", what, { cause });
   }
 }

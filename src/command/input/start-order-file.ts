@@ -14,7 +14,7 @@ export async function startOrderOfFile(
   const board = await readDocument({ schema: BoardFile, what: "board file", file: options.board });
   const known = new Set([...Object.keys(board.rails), ...Object.keys(board.feeds)]);
   const { atMs, columns, ignored } = await readStartCsv(file, { known, names: options.name });
-  if (ignored.length > 0) say(`note: not a point of this board, and left out: ${ignored.join(", ")}`);
+  if (ignored.length > 0) say(`note: left out, because they are not points of this board: ${ignored.join(", ")}`);
   const result = startOrder({ atMs, volts: columns }, board);
   if (options.json === true) printDocument(result);
   else for (const line of linesOf(result)) print(line);

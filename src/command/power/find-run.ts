@@ -53,7 +53,7 @@ export async function find(
     say(
       candidates.length === 0
         ? "This machine has no serial port and no USB instrument; give an address, such as TCPIP0::192.0.2.20::5025::SOCKET."
-        : "Nothing answered.",
+        : "No instrument answered.",
     );
     return EXIT.nothingAnswered;
   } catch (cause) {

@@ -61,16 +61,16 @@ async function checkChannel(supply: Supply, channel: number): Promise<Omit<Setup
     if ((await supply.outputState(channel)) === "on")
       return {
         ok: false,
-        says: "the output is on; it was left as it is: switch it off at the supply, then check again",
+        says: "the output is on and was left on; switch it off at the supply, then check again",
       };
     const { maxAmps } = await supply.ratings(channel);
     const limitAmps = Math.min(TRIED_AMPS, maxAmps ?? TRIED_AMPS);
     await supply.configure(channel, { volts: 0, limitAmps });
     const { volts, amps } = await supply.read(channel);
     if ((await supply.outputState(channel)) !== "off")
-      return { ok: false, says: "the output came on although nobody asked for it: switch it off at the supply" };
+      return { ok: false, says: "the output came on although nobody switched it on; switch it off at the supply" };
     if (volts.kind !== "value" || amps.kind !== "value")
-      return { ok: false, says: "the output is off, but the supply reads no volts or amps" };
+      return { ok: false, says: "the output is off, but its volts or amps could not be read" };
     if (Math.abs(volts.volts) > RESIDUAL_VOLTS)
       return {
         ok: false,

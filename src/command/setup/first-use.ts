@@ -45,7 +45,7 @@ export async function firstUse(): Promise<number> {
     return await setUp();
   } catch (cause) {
     if (!(cause instanceof Left)) throw cause;
-    say("Left; nothing was switched on.");
+    say("You left the set-up; nothing was switched on.");
     return EXIT.badInput;
   } finally {
     process.off("SIGINT", leave);
@@ -57,22 +57,26 @@ async function setUp(): Promise<number> {
   const found = await look(drivers);
   const supplies = namesFor(found).filter((each) => each.kind === "supply");
   if (supplies.length === 0) {
-    say(
-      found.length === 0 ? "Nothing answered." : "No supply was found, so that there is nothing to power a board with.",
-    );
+    say(found.length === 0 ? "No instrument answered." : "No supply answered. A board cannot be powered without one.");
     return await rehearse(EXIT.nothingAnswered);
   }
   const bench = proposeBench(found, await feedsOf(supplies.map((each) => each.name)));
   const file = await write(bench);
-  if (await yes("Are the leads free, with no board on them? Each supply is then set to 0 V, stays off, and is read.")) {
+  if (
+    await yes(
+      "Check the supplies now? The leads must be free, with no board on them. Each supply is set to 0 V, stays off, and is read.",
+    )
+  ) {
     const findings = await checkOpenLeads({ bench, drivers, ownDrivers: {}, clock: realClock, openLink });
     for (const { name, ok, says } of findings) say(`${ok ? "✓" : "✕"} ${name}: ${says}`);
     if (findings.some((each) => !each.ok)) {
-      say("The bench file is written, but the check did not pass; mend that before a board is connected.");
+      say(
+        "The bench file is written, but the check did not pass. Correct what is marked ✕ before you connect a board.",
+      );
       return EXIT.failed;
     }
   }
-  say(`Next: firstamp serve --bench ${file}; or once for every command: firstamp use ${file}`);
+  say(`Next: firstamp serve --bench ${file}; or, to set it once for every command: firstamp use ${file}`);
   return await rehearse(EXIT.asPlanned);
 }
 
@@ -93,9 +97,9 @@ async function look(drivers: Parameters<typeof foundLink>[2]): Promise<FoundLink
     say("This machine has no serial port and no USB instrument, and no address was given.");
     return [];
   }
-  say("These addresses would be opened, one after the other, and asked who is there:");
+  say("The program would open these addresses one after the other and ask each who is there:");
   for (const { address, words } of candidates) say(`  ${address}${words === "" ? "" : `  (${words})`}`);
-  if (!(await yes("Opening a port resets some instruments: is no board on, and may they be opened?"))) return [];
+  if (!(await yes("Opening a port resets some instruments, so no board may be on. Open them now?"))) return [];
   const found: FoundLink[] = [];
   for (const candidate of candidates) {
     say(`looking at ${candidate.address} …`);
@@ -121,7 +125,7 @@ async function feedsOf(supplies: readonly string[]): Promise<ProposedFeed[]> {
         feeds.push({ ...proposed, feed });
         break;
       }
-      say(isTaken ? `${feed} has a supply already.` : "A name is a letter, then letters, digits, _ or -.");
+      say(isTaken ? `${feed} already has a supply.` : "A name is a letter followed by letters, digits, _ or -.");
     }
   }
   return feeds;
@@ -134,7 +138,7 @@ async function write(bench: ReturnType<typeof proposeBench>): Promise<string> {
     const full = path.resolve(file);
     try {
       const isThere = (await lookAtPlace(full)) === "bench-file";
-      if (isThere && !(await yes(`${file} is a bench file already. Replace it?`))) continue;
+      if (isThere && !(await yes(`${file} is already a bench file. Replace it?`))) continue;
       await writeBenchFile(full, bench, { replace: isThere });
       say(`Written: ${full}`);
       return file;

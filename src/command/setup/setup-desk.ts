@@ -89,7 +89,7 @@ export class SetupDesk implements PageSetup {
     return this.#alone(async () => {
       const { drivers } = this.#options;
       const [candidate] = await candidatesFor([address], { bench: null, only: true });
-      if (candidate === undefined) return refuse(`${quoted(address)} is no address of an instrument.`);
+      if (candidate === undefined) return refuse(`${quoted(address)} is not the address of an instrument.`);
       return foundLink(await lookAt(candidate, { drivers, own: {} }), candidate.words, drivers);
     });
   }
@@ -112,7 +112,7 @@ export class SetupDesk implements PageSetup {
 
   use(file: string): Promise<void> {
     return this.#alone(async () => {
-      if (this.#rehearsal !== null) refuse("A rehearsal is under way: end it first.");
+      if (this.#rehearsal !== null) refuse("A rehearsal is in progress; end it first.");
       const { inUse, data, board, boardFile } = this.#options;
       const full = path.resolve(file);
       const { bench, drivers, own } = await benchAt(full);
@@ -138,7 +138,7 @@ export class SetupDesk implements PageSetup {
 
   rehearse(scenario: string): Promise<void> {
     return this.#alone(async () => {
-      if (this.#rehearsal !== null) refuse("A rehearsal is under way already.");
+      if (this.#rehearsal !== null) refuse("A rehearsal is already in progress.");
       const { inUse, data, drivers, onTrouble } = this.#options;
       this.#rehearsal = await startRehearsal({ scenario, dataDirectory: data.directory, drivers, onTrouble });
       inUse.put(this.#rehearsal.desk);
@@ -150,7 +150,7 @@ export class SetupDesk implements PageSetup {
     return this.#alone(async () => {
       const rehearsal = this.#rehearsal;
       if (rehearsal === null) return;
-      if (rehearsal.desk.isInUse) refuse("The simulated board is on: cut it or let it end first.");
+      if (rehearsal.desk.isInUse) refuse("The simulated board is on; cut it, or let the run end first.");
       this.#rehearsal = null;
       this.#options.inUse.put(this.#home);
       await rehearsal.close();
@@ -158,7 +158,7 @@ export class SetupDesk implements PageSetup {
   }
 
   async probe(point: string | null): Promise<void> {
-    if (this.#rehearsal === null) refuse("Only in a rehearsal is the probe simulated.");
+    if (this.#rehearsal === null) refuse("The probe is simulated only in a rehearsal.");
     else this.#rehearsal.probe(point);
   }
 
@@ -173,9 +173,7 @@ export class SetupDesk implements PageSetup {
 
   async #alone<T>(work: () => Promise<T>): Promise<T> {
     if (!this.#options.mayChange || this.#used !== null)
-      refuse(
-        "A bench is in use. Another one is set up by a daemon that is started without --bench. Nothing was changed.",
-      );
+      refuse("A bench is in use. To set up another one, start `firstamp serve` without --bench. Nothing was changed.");
     if (this.#busy) refuse("Another page is setting something up; try again in a moment. Nothing was changed.");
     this.#busy = true;
     try {

@@ -41,7 +41,7 @@ export async function writeBenchFile(file: string, bench: BenchFile, { replace }
   if (there === "something-else")
     throw new BenchError(
       "bad-input",
-      `Cannot write a bench file to ${quoted(file)}: something that is no bench file is there; nothing was written, give another name`,
+      `Cannot write a bench file to ${quoted(file)}: another kind of file is there; nothing was written. Give another name`,
     );
   if (there === "bench-file" && !replace) throw isThere(file);
   const making = path.join(path.dirname(file), `.${path.basename(file)}.${randomUUID()}`);

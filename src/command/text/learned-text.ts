@@ -9,7 +9,7 @@ const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V" } as const;
 export function learnedLines(board: string, values: readonly LearnedValue[]): string[] {
   if (values.length === 0) return [];
   return [
-    `boards of kind ${board} that passed read (shown next to the board file's values; they do not replace them):`,
+    `readings of boards of kind ${board} that passed (shown next to the board file's values; they do not replace them):`,
     ...values.map(({ point, quantity, boards, median, least, most }) => {
       const say = (value: number) => sayAmount(value, UNITS[quantity]);
       const span = boards === 1 ? "one board" : `${boards} boards, ${say(least)} to ${say(most)}`;
@@ -21,7 +21,7 @@ export function learnedLines(board: string, values: readonly LearnedValue[]): st
 /** The readings of boards that passed at other shops, a line each; no line where none is known. */
 export function elsewhereLines(taken: readonly BoardKnowledge[]): string[] {
   return taken.flatMap(({ shop, points }) => [
-    `boards of that kind that passed at ${shop} read (kept apart from your own readings):`,
+    `readings of boards of that kind that passed at ${shop} (kept apart from your own readings):`,
     ...points.map(({ point, quantity, boards, median, least, most }) => {
       const say = (value: number) => sayAmount(value, UNITS[quantity]);
       const span = boards === 1 ? "one board" : `${boards} boards, ${say(least)} to ${say(most)}`;

@@ -21,7 +21,7 @@ export function wireBench(options: {
     simulated: options.simulated,
     warnings: [
       ...options.warnings,
-      ...(bench === null ? ["No bench file was given: the record can be looked at, nothing can be energised."] : []),
+      ...(bench === null ? ["No bench file was given: the record can be read, but nothing can be energised."] : []),
       ...unwatched
         .map((each) => `${each.name}: this supply stays on if the computer dies; keep its own switch within reach.`)
         .filter((text) => !options.warnings.some((other) => other.startsWith(text.split(":")[0] ?? text))),

@@ -79,7 +79,7 @@ export interface SweepResult {
 const TICK_MS = 250;
 /** Live readings are told no more often than this; what is taken is told at once. */
 const SHOW_MS = 200;
-/** A board that was on for its longest time is left off for so many times that long. */
+/** A board that was on for its longest on-time is left off for so many times that long. */
 const COOL_TIMES = 4;
 const COOL_TOLD_MS = 5000;
 /** A board is not powered up again and again for a hand that is not there. */
@@ -224,7 +224,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     if (isOnTime && this.#hasHeld) {
       this.#inVain = this.#hasValue ? 0 : this.#inVain + 1;
       if (this.#inVain < MOST_IN_VAIN) return this.#cool();
-      const because = `the board was on for its longest time ${MOST_IN_VAIN} times and no value was taken: is anybody there?`;
+      const because = `the board was on for its longest on-time ${MOST_IN_VAIN} times and no value was taken: is anybody there?`;
       return void this.#finish("stopped", [because]);
     }
     const why = trip?.because ?? `the run ${powered.run} ended ${ended}`;
@@ -240,7 +240,7 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     const wasOnMs = Math.min(maxOnMs, clock.nowMs() - this.#poweredAtMs);
     const coolMs = COOL_TIMES * wasOnMs;
     const dueAtMs = clock.nowMs() + coolMs;
-    const because = `on for its longest time, ${Math.round(wasOnMs / 1000)} s; now off for ${Math.round(coolMs / 1000)} s`;
+    const because = `on for its longest on-time, ${Math.round(wasOnMs / 1000)} s; now off for ${Math.round(coolMs / 1000)} s`;
     const look = (): void => {
       const leftMs = dueAtMs - clock.nowMs();
       if (this.#isOver) return;

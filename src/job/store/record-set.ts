@@ -142,7 +142,7 @@ async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]): 
     .execute();
   const known = new Map(rows.map((row) => [Number(row.no), row.event]));
   if (logged.some(({ no, event }) => known.get(no) !== event.id))
-    throw new BenchError("bad-input", `Two records file under ${origin}: one is a copy of the other`);
+    throw new BenchError("bad-input", `Two records use the same origin, ${origin}, because one is a copy of the other`);
 }
 
 /** Why a row from elsewhere is no event, or null. A kind that this program does not know is one. */
