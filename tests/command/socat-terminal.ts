@@ -14,11 +14,21 @@ export interface SocatTerminal {
 export function onTerminal(script: string): SocatTerminal {
   const child = spawn("socat", [`EXEC:${script},pty,setsid,ctty,stderr,echo=0`, "STDIO"], { stdio: "pipe" });
   let screen = "";
+  let end: string | null = null;
   const listeners = new Set<() => void>();
+  const tell = (): void => {
+    for (const each of [...listeners]) each();
+  };
   child.stdout.setEncoding("utf8").on("data", (text: string) => {
     screen += text;
-    for (const each of [...listeners]) each();
+    tell();
   });
+  const ended = (why: string): void => {
+    end = why;
+    tell();
+  };
+  child.once("error", ({ message }) => ended(message));
+  child.once("close", () => ended("it ended"));
   return {
     child,
     type: (keys) => void child.stdin.write(keys),
@@ -27,12 +37,11 @@ export function onTerminal(script: string): SocatTerminal {
       new Promise((resolve, reject) => {
         const look = (): void => {
           const found = fits.exec(screen.slice(from));
-          if (found === null) return;
+          if (found !== null) resolve(from + found.index + found[0].length);
+          else if (end !== null) reject(new Error(`${end} without ${fits}: ${screen}`));
+          else return;
           listeners.delete(look);
-          resolve(from + found.index + found[0].length);
         };
-        child.once("error", reject);
-        child.once("close", () => reject(new Error(`it ended without ${fits}: ${screen}`)));
         listeners.add(look);
         look();
       }),
