@@ -2,10 +2,11 @@ import { z } from "zod";
 import { Cycle } from "./cycles.ts";
 import { DrawVerdict } from "./draw-verdict.ts";
 import { BenchQuestion } from "./ipc.ts";
-import { ColdReadings, Permit, RunConditions } from "./permit.ts";
+import { Permit } from "./permit.ts";
 import { RunOutcome, StageName, Trip } from "./plan.ts";
 import { AmpsReading, RegulationMode, VoltsReading } from "./reading.ts";
 import { SweepLine, SweepWord } from "./sweep.ts";
+import { Confirmed, RunRequest, SweepHow } from "./wire-request.ts";
 
 /** Bumped when a message changes its meaning; a page of another number shows a banner and no controls. */
 export const WIRE_PROTOCOL = 2;
@@ -329,97 +330,6 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("answer"), id: z.string(), answer: WireAnswer }),
 ]);
 export type WireDown = z.infer<typeof WireDown>;
-
-/** The longest board file that a page may send, characters. */
-export const MOST_BOARD_TEXT = 256 * 1024;
-
-/** The facts that a person states of a board before it is powered, each by a tick of its own. */
-export const Statement = z.enum(["polarityChecked", "commonReturn", "sidebandStrapped", "pairsUnplugged"]);
-export type Statement = z.infer<typeof Statement>;
-
-const starts = z.number().int().min(0).max(10_000);
-const offSeconds = z.number().min(1).max(86_400).exactOptional();
-/** The work in place of a first power-up, or after it. */
-export const TaskWish = z.discriminatedUnion("task", [
-  /** Held at nominal for so long, with every trip in force. */
-  z.strictObject({
-    task: z.literal("soak"),
-    minutes: z
-      .number()
-      .gt(0)
-      .max(24 * 60),
-  }),
-  /** One feed stepped within its tolerance; left out: the one with the highest limit, five set-points. */
-  z.strictObject({
-    task: z.literal("margin"),
-    feed: short.exactOptional(),
-    steps: z.number().int().min(3).max(11).exactOptional(),
-  }),
-  /** A small voltage into a shorted rail; the cap is only ever lowered. */
-  z.strictObject({
-    task: z.literal("inject"),
-    rail: short,
-    feed: short,
-    /** Side of the rail's inductor that the leads are on; null: not said. */
-    side: z.enum(["after", "before", "none"]).nullable(),
-    capVolts: z.number().min(0.05).max(3).exactOptional(),
-    levelSeconds: z.number().min(10).max(20).exactOptional(),
-    alcohol: z.boolean().exactOptional(),
-  }),
-  /** So many starts after a long pause, then so many after a short one; with `forSeconds` again and again. */
-  z
-    .strictObject({
-      task: z.literal("cycle"),
-      cold: starts.exactOptional(),
-      warm: starts.exactOptional(),
-      forSeconds: z
-        .number()
-        .gt(0)
-        .max(7 * 86_400)
-        .exactOptional(),
-      coldOff: offSeconds,
-      warmOff: offSeconds,
-    })
-    .refine(({ cold = 0, warm = 0 }) => cold + warm > 0, { message: "does not ask for a start" }),
-]);
-export type TaskWish = z.infer<typeof TaskWish>;
-
-/** A person's wishes for a power-up; the options of the command line as a document. */
-export const RunRequest = z.strictObject({
-  /** The text of a board file; null takes the daemon's own board. */
-  board: z.string().max(MOST_BOARD_TEXT).nullable(),
-  coldOhms: ColdReadings.refine((cold) => Object.keys(cold).length <= 64, { message: "holds at most 64 readings" }),
-  conditions: RunConditions,
-  /** When, by wall clock, and of which job each statement was made; one of another job, or from before a repair or the last run, is refused. */
-  stated: z.partialRecord(Statement, z.strictObject({ at: z.iso.datetime(), job: short.nullable() })).exactOptional(),
-  /** Waives the named conditions of the permit that were not done, and no others. */
-  waiver: z.strictObject({ reason: z.string().trim().min(3).max(500), items: z.array(short).max(64) }).nullable(),
-  watchSeconds: z.number().min(1).max(600).nullable(),
-  keepOn: z.boolean(),
-  job: short.nullable(),
-  /** Left out: a first power-up and no more. */
-  task: TaskWish.exactOptional(),
-  /** Points of `coldOhms` that were read with four wires, or as volts at a known current. */
-  fourWire: z.array(short).max(64).exactOptional(),
-  /** The temperature of the board, degrees Celsius; cold readings of another warmth count no more. */
-  boardCelsius: z.number().min(-40).max(150).nullable().exactOptional(),
-});
-export type RunRequest = z.infer<typeof RunRequest>;
-
-/** The feed, volts and limit the person was shown, as in the preview; the daemon refuses a start whose plan says otherwise. */
-const Confirmed = z
-  .array(z.strictObject({ feed: z.string().max(32), volts: z.number(), limitAmps: z.number() }))
-  .min(1)
-  .max(32);
-
-/** The way a sweep is measured: with diode mode where the board file has a value, with four wires, from which ground, of which group only. */
-export const SweepHow = z.strictObject({
-  diode: z.boolean(),
-  fourWire: z.boolean(),
-  blackAt: z.enum(["board", "supply"]),
-  group: short.exactOptional(),
-});
-export type SweepHow = z.infer<typeof SweepHow>;
 
 /** Unique to the page's life; a command sent twice under one id is answered twice and done once. */
 const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);

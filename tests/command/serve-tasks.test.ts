@@ -1,5 +1,6 @@
 import { afterAll, afterEach, beforeAll, expect, test, vi } from "vitest";
-import type { TaskWish, WireAnswer, WireRun } from "../../shared/wire.ts";
+import type { WireAnswer, WireRun } from "../../shared/wire.ts";
+import type { TaskWish } from "../../shared/wire-request.ts";
 import { isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
 import { endPrograms } from "./run-program.ts";
 import { askedOf, isStarted, onceInTime, type Script, type Served, serveProgram, waiverFor } from "./served-bench.ts";

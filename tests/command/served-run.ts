@@ -1,7 +1,8 @@
 import { afterEach } from "vitest";
 import type { BenchFile } from "../../shared/bench-file.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
-import type { RunRequest, WireAnswer } from "../../shared/wire.ts";
+import type { WireAnswer } from "../../shared/wire.ts";
+import type { RunRequest } from "../../shared/wire-request.ts";
 import { type PoweredBench, poweredBench } from "./powered-bench.ts";
 import { endPrograms } from "./run-program.ts";
 import { askedOf, isStarted, onceInTime, type Script, type Served, serveProgram, waiverFor } from "./served-bench.ts";

@@ -1,5 +1,6 @@
 import type { Permit } from "../../shared/permit.ts";
-import type { RunRequest, WireDown, WirePreview, WireReading, WireSnapshot } from "../../shared/wire.ts";
+import type { WireDown, WirePreview, WireReading, WireSnapshot } from "../../shared/wire.ts";
+import type { RunRequest } from "../../shared/wire-request.ts";
 
 /** A bench of three feeds on a simulated supply, nothing on, nothing run yet. */
 export function exampleSnapshot(): WireSnapshot {

@@ -1,6 +1,7 @@
 import { html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayOhms } from "../../shared/amounts.ts";
-import type { SweepHow, WireDown } from "../../shared/wire.ts";
+import type { WireDown } from "../../shared/wire.ts";
+import type { SweepHow } from "../../shared/wire-request.ts";
 import { addressIn, hashOf } from "../page/address.ts";
 import { BenchConnection, type Wish } from "../page/bench-connection.ts";
 import { LitScreen } from "../page/lit-screen.ts";
@@ -23,9 +24,8 @@ import { baseStyle } from "./base-style.ts";
 import { benchPageStyle } from "./bench-page-style.ts";
 import type { ColdParse } from "./cold-text.ts";
 import { dockQuestion, type OwnQuestion, openWhileOn } from "./dock-question.ts";
-import type { FeedStrip } from "./feed-strip.ts";
+import { LiveFigures } from "./live-figures.ts";
 import { type PlaceWishes, placePanels } from "./place-panels.ts";
-import type { PowerView } from "./power-view.ts";
 import type { StartForm } from "./start-form.ts";
 import "./cut-dock.ts";
 import "./mark-form.ts";
@@ -74,8 +74,6 @@ export class BenchPage extends LitElement {
   declare shop: boolean;
   #opened = false;
   #cutSaid = false;
-  #later: ReturnType<typeof setTimeout> | undefined;
-  #figuresAtMs = 0;
   readonly #job = new OpenJob(this);
   readonly #keys = new PageKeys(this, {
     mayBeOn: () => mayBeOn(this.state),
@@ -84,6 +82,10 @@ export class BenchPage extends LitElement {
   });
   readonly #sound = new PageSound(this);
   readonly #store = new TraceStore();
+  readonly #figures = new LiveFigures(
+    () => this.renderRoot,
+    () => this.state,
+  );
   readonly #screen = new LitScreen();
   readonly #mark = new PageMark();
   readonly #smallScreen = matchMedia(SMALL);
@@ -266,7 +268,7 @@ export class BenchPage extends LitElement {
     const before = this.state;
     this.#store.take(message);
     this.state = received(before, message, performance.now());
-    if (message.type === "frame") this.#figures();
+    if (message.type === "frame") this.#figures.take();
     if (before.alarm?.message !== this.state.alarm?.message) this.#sound.alarm(this.state.alarm !== null);
     if (message.type === "snapshot" && !this.#opened) this.#open();
     else this.place = placeTurnedTo(before, this.state) ?? this.place;
@@ -304,24 +306,6 @@ export class BenchPage extends LitElement {
     if (message.type !== "run-state" || before.run?.run === message.run.run) return;
     if (run?.job != null && job.id === null) job.open(run.job);
     if (run?.job === job.id) this.#saySomething("");
-  }
-
-  /** Hands the figures to their strips: as often as an eye follows, however often they come. */
-  #figures(): void {
-    if (this.#later !== undefined) return;
-    const dueMs = this.#figuresAtMs + FIGURES_MS - performance.now();
-    this.#later = setTimeout(
-      () => {
-        this.#later = undefined;
-        this.#figuresAtMs = performance.now();
-        for (const strip of this.renderRoot.querySelectorAll<FeedStrip>("feed-strip")) {
-          const known = this.state.feeds[strip.feed.feed];
-          if (known !== undefined) strip.state = known;
-        }
-        if (this.place === "power") this.renderRoot.querySelector<PowerView>("power-view")?.figures();
-      },
-      Math.max(0, dueMs),
-    );
   }
 
   #onAddress(): void {

@@ -1,5 +1,5 @@
 import { html, nothing } from "lit";
-import type { SweepHow } from "../../shared/wire.ts";
+import type { SweepHow } from "../../shared/wire-request.ts";
 import type { Wish } from "../page/bench-connection.ts";
 import { goesOn, type PageState } from "../page/page-state.ts";
 import type { TraceStore } from "../page/trace-store.ts";

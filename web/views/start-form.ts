@@ -1,15 +1,8 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayBound, sayOhms } from "../../shared/amounts.ts";
 import type { PermitItem } from "../../shared/permit.ts";
-import {
-  MOST_BOARD_TEXT,
-  type RunRequest,
-  type Statement,
-  type WireAnswer,
-  type WireBench,
-  type WireBoard,
-  type WirePreview,
-} from "../../shared/wire.ts";
+import type { WireAnswer, WireBench, WireBoard, WirePreview } from "../../shared/wire.ts";
+import { MOST_BOARD_TEXT, type RunRequest, type Statement } from "../../shared/wire-request.ts";
 import type { Wish } from "../page/bench-connection.ts";
 import { say } from "../words/shell.ts";
 import { local } from "../words/words.ts";

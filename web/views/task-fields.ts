@@ -1,6 +1,7 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { numberIn } from "../../shared/number-in.ts";
-import type { TaskWish, WireBench, WireBoard } from "../../shared/wire.ts";
+import type { WireBench, WireBoard } from "../../shared/wire.ts";
+import type { TaskWish } from "../../shared/wire-request.ts";
 import { say } from "../words/shell.ts";
 
 export type TaskName = TaskWish["task"] | "power-up";

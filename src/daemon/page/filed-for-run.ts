@@ -1,5 +1,5 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { RunRequest as PageRequest } from "../../../shared/wire.ts";
+import type { RunRequest as PageRequest } from "../../../shared/wire-request.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { coldOfJob } from "../run/job-cold.ts";
 import type { RunRequest } from "../run/run-request.ts";

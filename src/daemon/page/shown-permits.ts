@@ -1,6 +1,7 @@
 import { createHash } from "node:crypto";
 import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { RunRequest, WireAnswer } from "../../../shared/wire.ts";
+import type { WireAnswer } from "../../../shared/wire.ts";
+import type { RunRequest } from "../../../shared/wire-request.ts";
 
 /** Of one session; the oldest of more is forgotten. */
 const MOST = 16;

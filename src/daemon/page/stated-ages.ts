@@ -1,5 +1,5 @@
 import type { StoredEvent } from "../../../shared/job.ts";
-import type { RunRequest, Statement } from "../../../shared/wire.ts";
+import type { RunRequest, Statement } from "../../../shared/wire-request.ts";
 import { currentEvents } from "../../job/store/current-events.ts";
 
 /** The events that make a statement about the board's surroundings one of the past. */

@@ -1,6 +1,7 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Epoch, EpochToken } from "../../../shared/epoch.ts";
-import type { RunRequest, SweepHow, WireAnswer, WireCommand } from "../../../shared/wire.ts";
+import type { WireAnswer, WireCommand } from "../../../shared/wire.ts";
+import type { RunRequest, SweepHow } from "../../../shared/wire-request.ts";
 import { benchFeeds, missingInWords } from "../run/bench-feeds.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
 import { sweepBench } from "../sweep/sweep-power.ts";

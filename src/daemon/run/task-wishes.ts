@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
-import type { TaskWish } from "../../../shared/wire.ts";
+import type { TaskWish } from "../../../shared/wire-request.ts";
 import type { RunRequest } from "./run-request.ts";
 
 /** The watch of a margin run's own power-up, seconds. */
