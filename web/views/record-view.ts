@@ -8,6 +8,7 @@ import { jobRecord } from "../record/job-record.ts";
 import { notesOf, roundsOf } from "../record/rounds.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
+import { hostStack } from "./host-stack.ts";
 import "../record/kept-file.ts";
 import "../record/stored-run.ts";
 import "./correct-form.ts";
@@ -59,14 +60,8 @@ export class RecordView extends LitElement {
 
   static override styles = [
     baseStyle,
+    hostStack,
     css`
-      :host {
-        display: grid;
-        gap: 0.7rem;
-      }
-      :host([hidden]) {
-        display: none;
-      }
       .log li {
         display: grid;
         grid-template-columns: 9.5rem 7rem minmax(0, 1fr);

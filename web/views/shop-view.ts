@@ -3,6 +3,7 @@ import { type WireShop, WireShopAnswer, type WireShopBench } from "../../shared/
 import { askDaemon } from "../page/session.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
+import { hostStack } from "./host-stack.ts";
 
 /** The interval at which the daemon is asked while this place is shown. */
 const ASK_MS = 2000;
@@ -32,14 +33,8 @@ export class ShopView extends LitElement {
 
   static override styles = [
     baseStyle,
+    hostStack,
     css`
-      :host {
-        display: grid;
-        gap: 0.7rem;
-      }
-      :host([hidden]) {
-        display: none;
-      }
       .bench {
         display: grid;
         grid-template-columns: 8rem 7rem minmax(0, 1fr) 8rem;

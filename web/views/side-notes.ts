@@ -5,6 +5,7 @@ import type { Round } from "../record/rounds.ts";
 import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { clockTime } from "./figures.ts";
+import { hostStack } from "./host-stack.ts";
 import { nextSteps } from "./next-step.ts";
 
 /** Beside every step: what to do next, the instruments with their warnings, and the daemon's log. */
@@ -22,14 +23,8 @@ export class SideNotes extends LitElement {
 
   static override styles = [
     baseStyle,
+    hostStack,
     css`
-      :host {
-        display: grid;
-        gap: 0.7rem;
-      }
-      :host([hidden]) {
-        display: none;
-      }
       .next {
         border-left: 6px solid var(--calm);
       }

@@ -1,0 +1,12 @@
+import { css } from "lit";
+
+/** A place of several cards, one below the other; one that is hidden takes no room. */
+export const hostStack = css`
+  :host {
+    display: grid;
+    gap: 0.7rem;
+  }
+  :host([hidden]) {
+    display: none;
+  }
+`;
