@@ -1,4 +1,5 @@
 import { sayAmps } from "../../shared/amounts.ts";
+import { counted } from "../../shared/counted.ts";
 import type { DrawBaseline } from "../../shared/draw-baseline.ts";
 import { type BaselineCapture, baselineBandOf } from "./baseline-band.ts";
 import { type BoardsElsewhere, priorBandOf } from "./prior-band.ts";
@@ -139,5 +140,4 @@ function bandWithOthers(
   };
 }
 
-const counted = (n: number, what: string): string => `${n} ${what}${n === 1 ? "" : "s"}`;
 const span = (low: number, high: number): string => `${sayAmps(low)} to ${sayAmps(high)}`;

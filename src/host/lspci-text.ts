@@ -1,3 +1,4 @@
+import { counted } from "../../shared/counted.ts";
 import type { HostDevice, HostLook } from "../../shared/host-look.ts";
 import { pciConfigOf } from "./pci-config.ts";
 
@@ -34,7 +35,9 @@ export function lookFromLspci(text: string): HostLook | null {
     rescanned: false,
     notes: [
       ...(nameless > 0
-        ? [`${nameless} devices in the text have no vendor and device numbers; lspci -nn or -xxxx prints them`]
+        ? [
+            `${counted(nameless, "device in the text has", "devices in the text have")} no vendor and device numbers; lspci -nn or -xxxx prints them`,
+          ]
         : []),
       ...(/<access denied>/.test(text)
         ? ["The text was made without permission to read capabilities; run lspci as root"]

@@ -134,7 +134,11 @@ function nothingToJudge(all: readonly FeedFigures[]): Finding {
       ],
     );
   }
-  if (ran.length === 0) return undecided(`No feed was on in any of the ${readings} readings.`, []);
+  if (ran.length === 0)
+    return undecided(
+      `No feed was on in ${readings === 1 ? "the one reading" : `any of the ${readings} readings`}.`,
+      [],
+    );
   return undecided(
     low && clean
       ? "Only low voltages were tried, and nothing conducts there. No short was seen; the nominal voltage must show the rest."

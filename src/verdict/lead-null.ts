@@ -1,3 +1,4 @@
+import { counted } from "../../shared/counted.ts";
 import { univariateOf } from "../analysis/univariate.ts";
 
 /** Leads with more are to be replaced, not nulled (a meter maker's advice). */
@@ -21,7 +22,7 @@ export function judgeLeadNull(readings: readonly (number | null)[]): LeadNullJud
     return { kind: "refused", because: "the probes were not in contact: the meter read an open circuit" };
   const values = readings.filter((each) => each !== null);
   if (values.length < LEAST_READINGS) {
-    const because = `${values.length} readings came; ${LEAST_READINGS} are needed`;
+    const because = `${counted(values.length, "reading")} came; ${LEAST_READINGS} are needed`;
     return { kind: "refused", because };
   }
   const { mean, stdDev } = univariateOf(values);

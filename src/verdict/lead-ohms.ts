@@ -1,4 +1,5 @@
 import { sayAmps, sayOhms, sayVolts } from "../../shared/amounts.ts";
+import { counted } from "../../shared/counted.ts";
 import type { DrawTrace } from "../../shared/draw-input.ts";
 import { at } from "../analysis/at.ts";
 import { medianOf } from "../analysis/quantile.ts";
@@ -31,7 +32,7 @@ export function judgeLeadOhms(trace: DrawTrace, limitAmps: number): LeadOhmsJudg
   if (late.length < LEAST_READINGS)
     return {
       kind: "refused",
-      because: `in ${held.length} readings at most ${sayAmps(most)} of ${sayAmps(limitAmps)} flowed: the ends are not joined, or a lead is open`,
+      because: `in ${counted(held.length, "reading")} at most ${sayAmps(most)} of ${sayAmps(limitAmps)} flowed: the ends are not joined, or a lead is open`,
     };
   const volts = medianOf(late.map((row) => at(trace.volts, row)));
   const amps = medianOf(late.map((row) => at(trace.amps, row)));

@@ -1,4 +1,5 @@
 import { sayAmps, sayMs } from "../../shared/amounts.ts";
+import { counted } from "../../shared/counted.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import type { BandChoice } from "./band-choice.ts";
 import type { FeedFigures } from "./feed-figures.ts";
@@ -106,7 +107,7 @@ function qualified(
     because.push(
       tooShort
         ? `The watch lasted ${sayMs(watch.lengthMs)}. Below ${sayMs(watch.limits.leastWatchMs)}, a start still in progress cannot be told from the final level. A watch of ${sayMs(watch.limits.fullWatchMs)} or more decides.`
-        : `The last level was held for only ${sayMs(watch.levelLengthMs)}, ${watch.levelReadings} readings, so it is not settled. A longer watch decides.`,
+        : `The last level was held for only ${sayMs(watch.levelLengthMs)}, ${counted(watch.levelReadings, "reading")}, so it is not settled. A longer watch decides.`,
     );
     const own = level.class === "cannot-tell" ? [] : [{ class: level.class, probability: 0.5 * level.probability }];
     return {

@@ -57,6 +57,7 @@ test("a job is opened, noted, attached to, listed and shown", () =>
     ]);
     expect(await job(dir, "show", id)).toContain("smells burnt");
     expect(err).toBe("");
+    expect(await job(dir, "check")).toContain("Read: 1 job, 3 events, 0 captures, 1 attachment.\n");
   }));
 
 test("a list of nothing is empty, and looking makes no record", () =>

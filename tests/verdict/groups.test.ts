@@ -29,7 +29,7 @@ describe("groupVerdict() without a good board", () => {
   it("three points are too few, and what was not read is said", () => {
     expect(groupVerdict(LANES, readings([0.45, 0.45, 0.6]), new Map()).word).toBe("too-few");
     expect(groupVerdict(LANES, readings([0.45, 0.45, 0.451, 0.449, null]), new Map()).because.join(" ")).toContain(
-      "1 points were not read",
+      "1 point was not read",
     );
   });
 });

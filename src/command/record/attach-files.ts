@@ -1,4 +1,5 @@
 import { BoardFile } from "../../../shared/board-file.ts";
+import { counted } from "../../../shared/counted.ts";
 import { type FilingWishes, fileFindings } from "../../job/filing/file-findings.ts";
 import { eventText } from "../../job/report/event-text.ts";
 import { readDocument } from "../input/read-document.ts";
@@ -27,7 +28,7 @@ export async function attachFiles(job: string, files: readonly string[], options
       const { id: event, seq, event: said } = await store.attach(id, file, caption);
       if (said.kind !== "attachment") continue;
       const { sha256, name, mediaType, bytes } = said;
-      if (!options.json) say(`Stored ${name} (${mediaType}, ${bytes} bytes) as entry ${seq}.`);
+      if (!options.json) say(`Stored ${name} (${mediaType}, ${counted(bytes, "byte")}) as entry ${seq}.`);
       const { filed: finding, notes } = await fileFindings(store, id, said, wishes);
       if (!options.json) {
         for (const note of notes) say(`note: ${note}`);

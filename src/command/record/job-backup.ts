@@ -1,4 +1,5 @@
 import type { Command } from "commander";
+import { counted } from "../../../shared/counted.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job backup`: a checked copy of the record, also while another process writes to it. */
@@ -27,6 +28,6 @@ Without --files the copy holds every job and event. Captures and attachments are
       if (options.json) printDocument({ out: options.out, ...(files === null ? {} : { files }) });
       else if (files === null)
         say(`Copied to ${options.out} and checked. Copy the folders "captures" and "attachments" too, or use --files.`);
-      else say(`Copied to ${options.out} with ${files} files, the database checked.`);
+      else say(`Copied to ${options.out} with ${counted(files, "file")}, the database checked.`);
     });
 }

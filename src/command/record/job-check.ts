@@ -1,4 +1,5 @@
 import type { Command } from "commander";
+import { counted } from "../../../shared/counted.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job check`: reads the whole record and says what of it is damaged. */
@@ -15,7 +16,13 @@ export function jobCheckCommand(): Command {
       if (options.json) printDocument({ sound: problems.length === 0, ...counts, problems });
       else {
         const { jobs, events, captures, attachments } = counts;
-        print(`${jobs} jobs, ${events} events, ${captures} captures, ${attachments} attachments were read.`);
+        const read = [
+          counted(jobs, "job"),
+          counted(events, "event"),
+          counted(captures, "capture"),
+          counted(attachments, "attachment"),
+        ];
+        print(`Read: ${read.join(", ")}.`);
         for (const problem of problems) print(`  ${problem}`);
         print(problems.length === 0 ? "Everything is intact." : "The rest is intact.");
       }

@@ -1,4 +1,5 @@
 import type { Command } from "commander";
+import { counted } from "../../../shared/counted.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job restore`: puts a copy of the record back, with what can still be read of the one it replaces. */
@@ -25,7 +26,8 @@ there before is kept in a folder put-aside-… of the data directory. Until the 
       print(`Restored: ${done.fromCopy} events of the copy, and ${done.salvaged} more that could still be read here.`);
       if (done.lost > 0)
         print(`${done.lost} events could not be read and are in neither; others may be lost without a trace.`);
-      if (done.files.length > 0) print(`${done.files.length} captures and attachments were restored.`);
+      if (done.files.length > 0)
+        print(`${counted(done.files.length, "capture or attachment was", "captures and attachments were")} restored.`);
       for (const each of done.troubles) print(`  ${each}`);
       say(`The previous record is in ${done.aside}. "firstamp job check" reads and checks the restored one.`);
     });

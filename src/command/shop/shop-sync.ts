@@ -1,4 +1,5 @@
 import type { Command } from "commander";
+import { counted } from "../../../shared/counted.ts";
 import { type JobOptions, jobSubcommand } from "../record/job-options.ts";
 
 /** `shop sync`: exchanges with the shop's database until nothing waits. */
@@ -14,8 +15,11 @@ export function shopSyncCommand(): Command {
       const { events, files } = synced.waiting;
       const isDone = synced.because === null && events + files === 0;
       if (options.json) printDocument(synced);
-      else if (isDone) say(`Sent ${synced.sent} and received ${synced.received} events; nothing waits.`);
-      else say(`${events} events and ${files} files wait${synced.because === null ? "" : `: ${synced.because}`}.`);
+      else if (isDone) say(`Sent ${counted(synced.sent, "event")}, received ${synced.received}; nothing waits.`);
+      else
+        say(
+          `To be sent: ${counted(events, "event")} and ${counted(files, "file")}${synced.because === null ? "" : `: ${synced.because}`}.`,
+        );
       process.exitCode = isDone ? EXIT.asPlanned : EXIT.failed;
     },
   );

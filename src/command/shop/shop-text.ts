@@ -1,4 +1,5 @@
 import { classInWords } from "../../../shared/class-words.ts";
+import { counted } from "../../../shared/counted.ts";
 import type { LiveBench } from "../../shop/live-watcher.ts";
 import type { CheckedBench, CheckedShop } from "./check-shop.ts";
 
@@ -20,14 +21,16 @@ export function shopText({ shop, bench, record, live, benches }: CheckedShop): s
   else {
     lines.push(`Live: ${live.reachable ? "reachable" : `not reachable, ${live.because}`}.`);
     if (live.ignored > 0)
-      lines.push(`${live.ignored} messages on the broker did not come from a bench; they are not shown.`);
+      lines.push(
+        `${counted(live.ignored, "message")} on the broker did not come from a bench and ${live.ignored === 1 ? "is" : "are"} not shown.`,
+      );
   }
   return `${[...lines, ...benches.map(benchLine)].join("\n")}\n`;
 }
 
 function benchLine({ bench, inRecord, events, lastEventAt, live }: CheckedBench): string {
   const filed = inRecord
-    ? `${events} events${lastEventAt === null ? "" : `, the last at ${lastEventAt.slice(0, 19).replace("T", " ")} UTC`}`
+    ? `${counted(events, "event")}${lastEventAt === null ? "" : `, the last at ${lastEventAt.slice(0, 19).replace("T", " ")} UTC`}`
     : "unknown to the database";
   if (live === null) return `  ${bench}: ${filed}; no live state`;
   if (live.is === "gone") return `  ${bench}: ${filed}; not connected now`;

@@ -1,4 +1,5 @@
 import { classInWords } from "../../../shared/class-words.ts";
+import { counted } from "../../../shared/counted.ts";
 import type { JobSummary } from "../../../shared/job.ts";
 import { csvCell } from "../../job/report/csv-cell.ts";
 import { visibleLine as oneLine } from "../../job/report/visible-text.ts";
@@ -8,9 +9,7 @@ export function jobLine(job: JobSummary): string {
   const { short, createdAt, title, board, runs, lastClass, stage, result, bench } = job;
   const what = [title, board].filter((each) => each !== null).map(oneLine);
   const ran =
-    runs === 0
-      ? "no run"
-      : `${runs} ${runs === 1 ? "run" : "runs"}${lastClass === null ? "" : `, ${classInWords(lastClass)}`}`;
+    runs === 0 ? "no run" : `${counted(runs, "run")}${lastClass === null ? "" : `, ${classInWords(lastClass)}`}`;
   const stands = [stage, result].filter((each) => each !== null).map(oneLine);
   // A record that belongs to no shop has one bench, of no name of its own.
   const where = bench === null || bench === "bench" ? "" : `  [${bench}]`;

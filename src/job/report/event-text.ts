@@ -1,5 +1,6 @@
 import { sayMs } from "../../../shared/amounts.ts";
 import { classInSentence } from "../../../shared/class-words.ts";
+import { counted } from "../../../shared/counted.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { nothingLearned } from "../../../shared/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
@@ -22,7 +23,7 @@ export function eventText(event: StoredEvent["event"]): string {
     case "note":
       return event.of === undefined ? event.text : `at ${(event.of.atMs / 1000).toFixed(3)} s of a run: ${event.text}`;
     case "attachment":
-      return `${event.name} (${event.mediaType}, ${event.bytes} bytes)${event.caption === null ? "" : `: ${event.caption}`}`;
+      return `${event.name} (${event.mediaType}, ${counted(event.bytes, "byte")})${event.caption === null ? "" : `: ${event.caption}`}`;
     case "lead-null":
       return `leads nulled at ${event.ohms} Ω`;
     case "cold-readings":
@@ -31,7 +32,7 @@ export function eventText(event: StoredEvent["event"]): string {
         .concat(event.by === "hand" ? "typed in by hand" : "read from the meter")
         .join(", ");
     case "sweep-started":
-      return `${event.cold ? "cold sweep" : "sweep under power"} of ${event.points.length} points of ${event.board}, ${event.meter === null ? "values typed in" : `read by ${event.meter.identity}`}`;
+      return `${event.cold ? "cold sweep" : "sweep under power"} of ${counted(event.points.length, "point")} of ${event.board}, ${event.meter === null ? "values typed in" : `read by ${event.meter.identity}`}`;
     case "sweep-rail":
       return `${event.rail.verdict}: ${event.rail.because.join("; ")}`;
     case "sweep-ended":
@@ -47,7 +48,11 @@ export function eventText(event: StoredEvent["event"]): string {
     case "run-events":
       return event.events
         .flatMap((each) => (each.event === "mark" ? [`${each.text}, ${sayMs(each.atMs)} after the run began`] : []))
-        .concat(event.events.some((each) => each.event === "mark") ? [] : [`${event.events.length} events of the run`])
+        .concat(
+          event.events.some((each) => each.event === "mark")
+            ? []
+            : [`${counted(event.events.length, "event")} of the run`],
+        )
         .join("; ");
     case "run-ended":
       return [
@@ -61,7 +66,7 @@ export function eventText(event: StoredEvent["event"]): string {
     case "stage":
       return event.text === null ? event.stage : `${event.stage}: ${event.text}`;
     case "imported":
-      return `${event.events} events imported from ${event.file} (${event.bytes} bytes, SHA-256 ${event.sha256}); they name ${event.by.join(", ")}. The file is not signed, so nothing proves who wrote them`;
+      return `${counted(event.events, "event")} imported from ${event.file} (${counted(event.bytes, "byte")}, SHA-256 ${event.sha256}); named in it: ${event.by.join(", ")}. The file is not signed, so nothing proves who wrote them`;
     case "report-made":
       return `${event.name}, SHA-256 ${event.sha256}`;
     case "host-look":

@@ -1,4 +1,5 @@
 import { sayMs } from "../../../shared/amounts.ts";
+import { counted } from "../../../shared/counted.ts";
 import type { CyclesResult } from "../../../shared/cycles.ts";
 import type { HostWord } from "../../../shared/host-look.ts";
 import type { HostTest } from "../../../shared/host-test.ts";
@@ -22,7 +23,7 @@ export const HOST_WORDS: Record<HostWord, string> = {
 
 /** A look in a few lines: what was looked at, the word and what it rests on. */
 export function hostLookText({ of, verdict, look, changes }: JobEventOf<"host-look">): string {
-  const what = `${look.devices.length} devices${changes.length > 0 ? `, ${changes.length} changes during the watch` : ""}`;
+  const what = `${counted(look.devices.length, "device")}${changes.length > 0 ? `, ${counted(changes.length, "change")} during the watch` : ""}`;
   if (of === "control") return `host look with a known good card (${what})`;
   return [
     `${HOST_WORDS[verdict.word]} (${what})`,
@@ -64,5 +65,5 @@ export function cyclesText({ cycles, clean, failureShareBelow, endedBy, because 
     failureShareBelow === null
       ? ""
       : `; with 95 % confidence, at most ${(100 * failureShareBelow).toFixed(1)} % of its starts fail`;
-  return `${clean} of ${cycles} starts clean${bound}${endedBy === "plan" ? "" : `; ended by the ${endedBy}: ${because}`}`;
+  return `${clean} of ${counted(cycles, "start")} clean${bound}${endedBy === "plan" ? "" : `; ended by the ${endedBy}: ${because}`}`;
 }

@@ -1,6 +1,7 @@
 import { sayBound, sayVolts } from "../../../shared/amounts.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import { drawForOwner } from "../../../shared/class-words.ts";
+import { counted } from "../../../shared/counted.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
@@ -177,7 +178,7 @@ function railsItem(log: readonly StoredEvent[]): TestedItem {
   if (missed.length > 0) return told("conditional", `not measured: ${missed.join(", ")}`);
   return near.length > 0
     ? told("conditional", `within the meter's error of a limit: ${near.join(", ")}`)
-    : told("pass", `${measured.length} rails and signals within tolerance`);
+    : told("pass", `${counted(measured.length, "rail or signal", "rails and signals")} within tolerance`);
 }
 
 function drawItem(run: JobRun | undefined): TestedItem {

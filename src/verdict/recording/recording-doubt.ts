@@ -1,4 +1,5 @@
 import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
+import { counted } from "../../../shared/counted.ts";
 import type { DrawTrace } from "../../../shared/draw-input.ts";
 import type { RecordedChannel, RecordedRun } from "../../../shared/recording.ts";
 import { at } from "../../analysis/at.ts";
@@ -56,7 +57,7 @@ function channelDoubt(
     last = Math.max(last, ms);
   }
   if (readings.length < LEAST_READINGS)
-    return `Only ${readings.length} readings of ${of.point} lie within it, which is too few to check it.`;
+    return `Only ${counted(readings.length, "reading")} of ${of.point} within it: too few to check it.`;
   const index = (ms: number): number => Math.round((ms - zero.atMs - recorded.firstMs) / recorded.stepMs);
   const seen = values.subarray(Math.max(0, index(first)), Math.min(values.length, index(last) + 1));
   const read = univariateOf(readings);

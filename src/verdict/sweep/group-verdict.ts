@@ -1,5 +1,6 @@
 import type { AlikePoint, AlikeResult, AlikeWord } from "../../../shared/alike.ts";
 import { sayAmount, sayShare } from "../../../shared/amounts.ts";
+import { counted } from "../../../shared/counted.ts";
 import { discoveryRates } from "../../analysis/benjamini-hochberg.ts";
 import { medianOf } from "../../analysis/quantile.ts";
 import { robustDeviations } from "../../analysis/robust-deviation.ts";
@@ -66,7 +67,7 @@ export function groupVerdict(
   const known = hasGood ? "a good board's values" : null;
   if (numbers.length < LEAST_POINTS && known === null)
     return of("too-few", plain, [
-      `${numbers.length} points were read; without a good board, ${LEAST_POINTS} are needed to compare them with each other.`,
+      `${counted(numbers.length, "point was", "points were")} read; without a good board, ${LEAST_POINTS} are needed to compare them with each other.`,
     ]);
   const judged = judgedNumbers(numbers, hasGood ? good : null, median ?? 0);
   const points = plain.map((each): AlikePoint => {
@@ -85,7 +86,7 @@ export function groupVerdict(
     ...(known === null
       ? ["They are only compared with each other, because the record has no good board of this kind."]
       : []),
-    ...(left === 0 ? [] : [`${left} points were not read.`]),
+    ...(left === 0 ? [] : [`${counted(left, "point was", "points were")} not read.`]),
   ]);
 }
 
