@@ -9,6 +9,7 @@ const STARTED = [
   "guardian/main",
   "daemon/process/judge-worker",
   "daemon/process/diagnose-worker",
+  "daemon/reads/reads-worker",
   "job/store/sqlite-worker",
 ];
 /** With native parts, or seldom needed and large: left to be found in node_modules. */

@@ -29,7 +29,7 @@ export interface PageJobs {
   /** The diagnosis from all that is filed; null where there is no such job, or no board file is known. */
   diagnosis(job: string): Promise<JobDiagnosis | null>;
   /** The readings of a run as CSV, in parts. */
-  csv(job: string, run: string): Promise<Iterable<string> | null>;
+  csv(job: string, run: string): Promise<AsyncIterable<string> | null>;
   /** The whole job as the one file that another record imports, and the name to save it under. */
   archive(job: string): Promise<{ name: string; bytes: AsyncIterable<Uint8Array> } | null>;
   /** `a`, `b`: a job or a capture each, as `job compare` takes them. */

@@ -71,7 +71,7 @@ export class ScriptedDesk implements PageJobs {
 
   points: PageJobs["points"] = async () => null;
 
-  csv: PageJobs["csv"] = async () => ["time_s,volts,amps\r\n", "0,0.9,0.001\r\n"];
+  csv: PageJobs["csv"] = async () => ReadableStream.from(["time_s,volts,amps\r\n", "0,0.9,0.001\r\n"]);
 
   /** What is found, whatever is looked for. */
   found: WireFoundJobs["jobs"] = [];

@@ -4,6 +4,7 @@ import { afterEach, beforeEach, expect, test, vi } from "vitest";
 import { FileBody } from "../../shared/wire-http.ts";
 import { jobCommand } from "../../src/command/job.ts";
 import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
+import { recordReads } from "../../src/daemon/reads/record-reads.ts";
 import { withFolder, withStore } from "./sample-job.ts";
 
 let out = "";
@@ -145,6 +146,7 @@ test("a look that a page sends is judged too, and its tests are filed", () =>
     const id = await store.newJob({ title: "K2" });
     const desk = jobsForPage({
       store,
+      reads: recordReads(store),
       board: () => null,
       boardFile: () => null,
       onChange: () => undefined,

@@ -10,6 +10,7 @@ import {
   WireStoredRun,
 } from "../../shared/wire-job.ts";
 import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
+import { recordReads } from "../../src/daemon/reads/record-reads.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { fileRun, sampleVerdict, withStore } from "../job/sample-job.ts";
 import { type Reply, TOKEN, WireRig } from "./wire-rig.ts";
@@ -35,6 +36,7 @@ const withDesk = (work: (desk: Desk) => Promise<void>): Promise<void> =>
     const changed: string[] = [];
     const desk = jobsForPage({
       store,
+      reads: recordReads(store),
       board: () => "Kestrel K2",
       boardFile: () => BOARD,
       onChange: (job) => changed.push(job),

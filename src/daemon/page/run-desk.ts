@@ -12,6 +12,7 @@ import type { PageJobs } from "../../wire/job-desk.ts";
 import type { CutWord } from "../process/bench-process.ts";
 import type { DataFolder } from "../process/data-folder.ts";
 import { PROGRAM } from "../process/program.ts";
+import { readsAside } from "../reads/reads-aside.ts";
 import { sayMark } from "../run/say-mark.ts";
 import { openRun } from "../run/stored-run.ts";
 import { answerOnce, answerToCut } from "./answers.ts";
@@ -73,6 +74,7 @@ export class RunDesk implements PageBench {
     );
     this.jobsForPage = jobsForPage({
       store: options.data.store,
+      reads: readsAside(options.data.store),
       board: () => options.board?.name ?? null,
       boardFile: () => options.board,
       onChange: (job) => void this.#changed(job),

@@ -17,8 +17,8 @@ import type {
 } from "../../../shared/wire.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
 import { NO_SETTINGS, raiseInWords, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
+import { pictureOfRun } from "../reads/picture-of-run.ts";
 import type { OpenRun } from "../run/stored-run.ts";
-import { pictureOfRun } from "./picture-of-run.ts";
 import { TraceRing } from "./trace-ring.ts";
 import { wireReading } from "./wire-reading.ts";
 

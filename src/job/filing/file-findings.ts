@@ -32,6 +32,12 @@ export interface Findings {
   notes: string[];
 }
 
+/** The same before anything is filed. */
+export interface Finding {
+  event: JobEvent | null;
+  notes: string[];
+}
+
 /**
  * Looks into a file that was attached, and files what it shows: a host look with its meaning, the order of a start, what a firmware
  * image is. Throws BenchError "bad-input" where a person says what the file is and it is not that.
@@ -42,18 +48,26 @@ export async function fileFindings(
   attached: JobEventOf<"attachment">,
   wishes: FilingWishes = {},
 ): Promise<Findings> {
+  const { event, notes } = await findingIn(store, job, attached, wishes);
+  return { filed: event === null ? null : await store.appendEvent(job, event), notes };
+}
+
+/** What `fileFindings` files for a file; throws as it does. */
+export async function findingIn(
+  store: JobStore,
+  job: string,
+  attached: JobEventOf<"attachment">,
+  wishes: FilingWishes = {},
+): Promise<Finding> {
   const path = attachmentPath(store.dir, attached.sha256);
   const bytes = await readFile(path);
   const found = recogniseFile(bytes, attached.mediaType, wishes.as ?? null);
   const log = await store.events(job);
   const board = wishes.board ?? runsOf(log).findLast((run) => run.header.board !== null)?.header.board ?? null;
-  const file = async (event: JobEvent): Promise<Findings> => ({
-    filed: await store.appendEvent(job, event),
-    notes: [],
-  });
+  const shown = (event: JobEvent): Finding => ({ event, notes: [] });
   switch (found.is) {
     case "host-look":
-      return await file(hostLookEvent(log, attached.sha256, found, board, wishes));
+      return shown(hostLookEvent(log, attached.sha256, found, board, wishes));
     case "firmware": {
       const { image } = found;
       const verdict = firmwareVerdict({
@@ -63,17 +77,17 @@ export async function fileFindings(
         good: board === null ? [] : await goodImages(store, board.name, { apartFrom: job }),
         host: board?.host ?? null,
       });
-      return await file({ kind: "firmware", attachment: attached.sha256, image, verdict });
+      return shown({ kind: "firmware", attachment: attached.sha256, image, verdict });
     }
     case "trace":
-      return await startFindings({ path, name: attached.name, board, wishes, file, sha256: attached.sha256 });
+      return await startFindings({ path, name: attached.name, board, wishes, sha256: attached.sha256 });
     case "nothing":
       if (wishes.as === "host")
         throw new BenchError(
           "bad-input",
           `Cannot read ${quoted(attached.name)} as a host look: it should be the document of host-look, the lines of its --watch, or text from lspci -vvnn; the file itself is stored`,
         );
-      return { filed: null, notes: [] };
+      return { event: null, notes: [] };
   }
 }
 
@@ -132,13 +146,12 @@ async function startFindings(of: {
   name: string;
   board: BoardFile | null;
   wishes: FilingWishes;
-  file: (event: JobEvent) => Promise<Findings>;
   sha256: string;
-}): Promise<Findings> {
+}): Promise<Finding> {
   const { board, wishes, sha256 } = of;
   const isAsked = wishes.as === "trace";
   if (board === null) {
-    if (!isAsked) return { filed: null, notes: [] };
+    if (!isAsked) return { event: null, notes: [] };
     throw new BenchError(
       "bad-input",
       `Cannot tell the start order from ${quoted(of.name)}: no run of this job names a board file, so give --board; the file itself is stored`,
@@ -150,14 +163,13 @@ async function startFindings(of: {
       known,
       ...(wishes.names === undefined ? {} : { names: wishes.names }),
     });
-    return await of.file({
-      kind: "start-order",
-      attachment: sha256,
-      result: startOrder({ atMs, volts: columns }, board),
-    });
+    return {
+      event: { kind: "start-order", attachment: sha256, result: startOrder({ atMs, volts: columns }, board) },
+      notes: [],
+    };
   } catch (cause) {
     // A file with a time column need not be a start of this board.
     if (!(cause instanceof BenchError) || isAsked) throw cause;
-    return { filed: null, notes: [`${of.name} is stored, but no start could be read from it: ${cause.message}`] };
+    return { event: null, notes: [`${of.name} is stored, but no start could be read from it: ${cause.message}`] };
   }
 }

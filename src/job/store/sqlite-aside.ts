@@ -1,4 +1,3 @@
-import { Worker } from "node:worker_threads";
 import {
   CompiledQuery,
   type DatabaseConnection,
@@ -9,10 +8,11 @@ import {
   SqliteIntrospector,
   SqliteQueryCompiler,
 } from "kysely";
+import { AskedThread } from "../../system/asked-thread.ts";
 import { inProgram } from "../../system/in-program.ts";
 import { rowWithBuffers } from "./row-with-buffers.ts";
 import { openSqliteFile, type SqliteFile, type SqliteFileOptions, sqliteWays } from "./sqlite-file.ts";
-import type { AsideAnswer, AsideRequest } from "./sqlite-worker.ts";
+import type { FileRequest } from "./sqlite-worker.ts";
 
 const WORKER = inProgram("job/store/sqlite-worker.js");
 
@@ -29,13 +29,9 @@ export async function openSqliteAside(
   options: SqliteFileOptions = {},
   worker = WORKER,
 ): Promise<SqliteAside> {
-  const aside = new Aside(worker, { path, options });
-  try {
-    await aside.ask({ kind: "open" });
-  } catch (cause) {
-    if (!aside.isGone) throw cause;
-    return openSqliteFile(path, options);
-  }
+  if (!AskedThread.canRun(worker)) return openSqliteFile(path, options);
+  const aside = new Aside(new AskedThread(worker, { path, options }));
+  await aside.ask({ kind: "open" });
   const dialect: Dialect = {
     createDriver: () => new AsideDriver(aside),
     createQueryCompiler: () => new SqliteQueryCompiler(),
@@ -45,58 +41,20 @@ export async function openSqliteAside(
   return { ...sqliteWays, dialect, copyTo: async (to) => void (await aside.ask({ kind: "copy", to })) };
 }
 
-interface Waiting {
-  resolve(result: QueryResult<unknown>): void;
-  reject(cause: unknown): void;
-}
-
 const NOTHING: QueryResult<unknown> = { rows: [] };
 
-/** The thread, asked one thing after the other; its answers come in that order. */
+/** The thread with the file open; its answers come in the order of the requests. */
 class Aside {
-  readonly #worker: Worker;
-  readonly #waiting: Waiting[] = [];
-  #gone: Error | null = null;
+  readonly #thread: AskedThread;
 
-  constructor(worker: string, workerData: { path: string; options: SqliteFileOptions }) {
-    this.#worker = new Worker(worker, { workerData, execArgv: [] });
-    // An open record keeps no process alive; an answer that is waited for does.
-    this.#worker.unref();
-    this.#worker.on("message", (answer: AsideAnswer) => this.#take(answer));
-    this.#worker.on("error", (cause) => this.#lose(cause));
-    this.#worker.on("exit", () => this.#lose(new Error("the thread of the record has ended")));
+  constructor(thread: AskedThread) {
+    this.#thread = thread;
   }
 
-  /** The thread ended by itself, or never was. */
-  get isGone(): boolean {
-    return this.#gone !== null;
+  async ask(request: FileRequest): Promise<QueryResult<unknown>> {
+    const result = (await this.#thread.ask(request)) as QueryResult<unknown>;
+    return { ...result, rows: result.rows.map(rowWithBuffers) };
   }
-
-  ask(request: AsideRequest): Promise<QueryResult<unknown>> {
-    if (this.#gone !== null) return Promise.reject(this.#gone);
-    return new Promise((resolve, reject) => {
-      this.#waiting.push({ resolve, reject });
-      this.#worker.ref();
-      this.#worker.postMessage(request);
-    });
-  }
-
-  #take(answer: AsideAnswer): void {
-    const waiting = this.#waiting.shift();
-    if (this.#waiting.length === 0) this.#worker.unref();
-    if (answer.kind === "failed") waiting?.reject(failure(answer));
-    else waiting?.resolve({ ...answer.result, rows: answer.result.rows.map(rowWithBuffers) });
-  }
-
-  #lose(cause: Error): void {
-    this.#gone ??= cause;
-    for (const waiting of this.#waiting.splice(0)) waiting.reject(this.#gone);
-  }
-}
-
-/** The error of the other thread, with SQLite's name of it: a copy between threads keeps neither its code nor its class. */
-function failure({ message, code }: Extract<AsideAnswer, { kind: "failed" }>): Error {
-  return Object.assign(new Error(message), code === null ? {} : { code });
 }
 
 /** Kysely's driver of the thread: one connection, lent to one query or transaction at a time. */

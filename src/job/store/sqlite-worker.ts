@@ -1,24 +1,20 @@
 /** Runs the statements of one database file, one after the other, on a thread of its own; see sqlite-aside.ts. */
 import { parentPort, workerData } from "node:worker_threads";
 import { CompiledQuery, type DatabaseConnection, type Driver, type QueryResult } from "kysely";
-import { messageOf } from "../../../shared/message-of.ts";
+import { answerAsked } from "../../system/answer-asked.ts";
 import { openSqliteFile, type SqliteFile, type SqliteFileOptions } from "./sqlite-file.ts";
 
-export type AsideRequest =
+export type FileRequest =
   | { kind: "open" }
   | { kind: "query"; sql: string; parameters: readonly unknown[] }
   | { kind: "copy"; to: string }
   | { kind: "close" };
 
-export type AsideAnswer =
-  | { kind: "done"; result: QueryResult<unknown> }
-  | { kind: "failed"; message: string; code: string | null };
-
 const NOTHING: QueryResult<unknown> = { rows: [] };
 const { path, options } = workerData as { path: string; options: SqliteFileOptions };
 let open: { file: SqliteFile; driver: Driver; connection: DatabaseConnection } | null = null;
 
-async function answer(request: AsideRequest): Promise<QueryResult<unknown>> {
+async function answer(request: FileRequest): Promise<QueryResult<unknown>> {
   if (request.kind === "open") {
     const file = openSqliteFile(path, options);
     const driver = file.dialect.createDriver();
@@ -34,18 +30,17 @@ async function answer(request: AsideRequest): Promise<QueryResult<unknown>> {
   return NOTHING;
 }
 
-let turn: Promise<void> = Promise.resolve();
-parentPort?.on("message", (request: AsideRequest) => {
-  turn = turn.then(async () => {
-    const said = await answer(request).then(
-      (result): AsideAnswer => ({ kind: "done", result }),
-      (cause): AsideAnswer => ({ kind: "failed", message: messageOf(cause), code: codeOf(cause) }),
-    );
-    parentPort?.postMessage(said);
-    if (request.kind === "close" || (request.kind === "open" && said.kind === "failed")) parentPort?.close();
-  });
+let turn: Promise<unknown> = Promise.resolve();
+answerAsked((request: FileRequest) => {
+  const mine = turn.then(() => answer(request));
+  turn = mine.then(
+    () => (request.kind === "close" ? leave() : undefined),
+    () => (open === null ? leave() : undefined),
+  );
+  return mine;
 });
 
-function codeOf(cause: unknown): string | null {
-  return cause instanceof Error && "code" in cause && typeof cause.code === "string" ? cause.code : null;
+/** Ends the thread, once what was said is on its way. */
+function leave(): void {
+  setImmediate(() => parentPort?.close());
 }

@@ -3,8 +3,8 @@ import type { JobDiagnosis } from "../../../shared/wire-job.ts";
 import { filedReadings, ofThisBoard } from "../../job/known/filed-readings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
+import { diagnose } from "../../verdict/diagnosis/diagnose.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
-import { diagnoseAside } from "../process/diagnose-aside.ts";
 
 /** The diagnosis from all that is filed with a job, as `diagnose --job` comes to it; null where no board file is known. */
 export async function diagnosisOfJob(
@@ -17,5 +17,5 @@ export async function diagnosisOfJob(
   if (known === null) return null;
   const data = shippedFaultData();
   const readings = ofThisBoard(filedReadings(log, known), known, data);
-  return { readings, diagnosis: await diagnoseAside({ board: known, readings, data, shop: null }) };
+  return { readings, diagnosis: diagnose({ board: known, readings, data, shop: null }) };
 }

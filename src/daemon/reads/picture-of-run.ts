@@ -5,11 +5,11 @@ import { energisedFeeds, initialState } from "../../plan/machine/machine-state.t
 import { outcomeOf } from "../../plan/machine/outcome.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
 import { NO_SETTINGS, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
+import { TraceRing } from "../page/trace-ring.ts";
+import { wireReading } from "../page/wire-reading.ts";
 import { accuracyOf, LIVE_ROWS, RunFolding } from "../run/run-fold.ts";
 import type { OpenRun } from "../run/stored-run.ts";
 import { taskLines } from "../run/task-lines.ts";
-import { TraceRing } from "./trace-ring.ts";
-import { wireReading } from "./wire-reading.ts";
 
 /** So many events are looked at before the daemon's other work has its turn: a few milliseconds of them. */
 const SLICE = 2_000;
