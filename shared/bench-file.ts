@@ -68,6 +68,23 @@ const FeedEntry = z.union([
 ]);
 export type FeedEntry = z.infer<typeof FeedEntry>;
 
+/**
+ * The supply or meter that a recorder is the buffer of: the one at the recorder's own address. Null: the recorder is an instrument of its own, or
+ * no recorder.
+ */
+export function hostOfRecorder(
+  instruments: Readonly<Record<string, InstrumentEntry>>,
+  recorder: string,
+): string | null {
+  const own = instruments[recorder];
+  if (own?.kind !== "recorder") return null;
+  const place = placeOf(own.address);
+  const host = Object.entries(instruments).find(
+    ([, { kind, address }]) => kind !== "recorder" && placeOf(address) === place,
+  );
+  return host?.[0] ?? null;
+}
+
 /** Two addresses with the same place lead to the same instrument; a path's case counts, a host's does not. */
 const placeOf = (address: string): string =>
   address.startsWith("ASRL") ? address : address.toUpperCase().replace(/^TCPIP::/, "TCPIP0::");
@@ -87,6 +104,24 @@ function scannerProblems(name: string, { kind, scanner }: InstrumentEntry, conte
   }
 }
 
+/** The faults of a recorder's channels: each lacks something, or has too much; `host` is the kind of instrument whose buffer it is, null none. */
+function channelProblems(
+  { channels }: Recording,
+  host: InstrumentEntry["kind"] | null,
+): [channel: string, message: string][] {
+  return Object.entries(channels).flatMap(([channel, { reads, shuntOhms, voltsPerAmp, output, probe }]) => {
+    const factor = shuntOhms ?? voltsPerAmp;
+    const said: [string, string][] = [];
+    if (host !== "supply" && reads === "amps" && factor === undefined)
+      said.push([channel, 'reads amps, so it should have one of "shuntOhms" and "voltsPerAmp"']);
+    if (host === "supply" && (factor !== undefined || probe !== 1))
+      said.push([channel, 'is a supply\'s own reading, so it has no "shuntOhms", "voltsPerAmp" or "probe"']);
+    if (host !== "supply" && output !== undefined)
+      said.push([channel, 'has "output", which only the buffer of a supply has']);
+    return said;
+  });
+}
+
 function recorderProblems(bench: Record<string, InstrumentEntry>, context: z.RefinementCtx): void {
   const say = (path: string[], message: string): void =>
     context.addIssue({ code: "custom", path: ["instruments", ...path], message });
@@ -95,8 +130,16 @@ function recorderProblems(bench: Record<string, InstrumentEntry>, context: z.Ref
   for (const [name, { kind, record }] of Object.entries(bench)) {
     if (kind !== "recorder" && record !== undefined) say([name, "record"], "belongs to a recorder");
     if (kind !== "recorder") continue;
+    const host = hostOfRecorder(bench, name);
+    for (const key of ["serial", "serialNumber", "accuracy"] as const)
+      if (host !== null && bench[name]?.[key] !== undefined)
+        say([name, key], `belongs to ${JSON.stringify(host)}, whose buffer this is`);
     if (record === undefined) say([name, "record"], "is missing; a recorder needs its channels");
-    else if (record.trigger !== undefined && record.channels[String(record.trigger.channel)] === undefined)
+    if (record === undefined) continue;
+    const inside = host === null ? null : (bench[host]?.kind ?? null);
+    for (const [channel, message] of channelProblems(record, inside))
+      say([name, "record", "channels", channel], message);
+    if (record.trigger !== undefined && record.channels[String(record.trigger.channel)] === undefined)
       say([name, "record", "trigger", "channel"], "is not a channel of this recorder");
   }
 }
@@ -132,7 +175,9 @@ export const BenchFile = z
     recorderProblems(bench.instruments, context);
     const at = new Map<string, string>();
     for (const [instrument, { address }] of Object.entries(bench.instruments)) {
-      const other = at.get(placeOf(address));
+      // A recorder at the address of a supply or a meter is its buffer.
+      const isBuffer = hostOfRecorder(bench.instruments, instrument) !== null;
+      const other = isBuffer ? undefined : at.get(placeOf(address));
       if (other !== undefined) {
         context.addIssue({
           code: "custom",
@@ -140,7 +185,7 @@ export const BenchFile = z
           message: `is also the address of ${JSON.stringify(other)}; each instrument needs its own address`,
         });
       }
-      at.set(placeOf(address), instrument);
+      if (!isBuffer) at.set(placeOf(address), instrument);
     }
     for (const [feed, entry] of Object.entries(bench.feeds)) {
       if ("manual" in entry) continue;

@@ -6,6 +6,8 @@ export const RecorderChannel = z
     /** A feed or rail of the board file. */
     point: z.string().min(1).max(32),
     reads: z.enum(["volts", "amps"]),
+    /** Of a supply's buffer: the supply's channel; left out, the number of this one. */
+    output: z.number().int().min(1).max(32).optional(),
     /** The probe divides by this: 10 for a ×10 probe that the recorder does not know of. Default 1. */
     probe: z.number().positive().max(10_000).default(1),
     /** Amps: resistance of the shunt the channel is across, ohms. */
@@ -17,16 +19,23 @@ export const RecorderChannel = z
     /** Half-width of what it may be off, as a share of full scale; 0.03 where it is not said (common practice, no source). */
     accuracyShare: z.number().min(0).max(0.5).optional(),
   })
-  .refine(
-    (channel) => channel.reads === "volts" || (channel.shuntOhms === undefined) !== (channel.voltsPerAmp === undefined),
-    {
-      message: 'reads amps, so it should have one of "shuntOhms" and "voltsPerAmp"',
-    },
-  )
+  .refine((channel) => (channel.shuntOhms ?? channel.voltsPerAmp) === undefined || isOne(channel), {
+    message: 'has "shuntOhms" and "voltsPerAmp"; it should have one of them',
+  })
   .refine((channel) => channel.reads === "amps" || (channel.shuntOhms ?? channel.voltsPerAmp) === undefined, {
     message: 'reads volts, so it has neither "shuntOhms" nor "voltsPerAmp"',
   });
 export type RecorderChannel = z.infer<typeof RecorderChannel>;
+
+function isOne({
+  shuntOhms,
+  voltsPerAmp,
+}: {
+  shuntOhms?: number | undefined;
+  voltsPerAmp?: number | undefined;
+}): boolean {
+  return (shuntOhms === undefined) !== (voltsPerAmp === undefined);
+}
 
 /** The settings by which a recorder records each run. */
 export const Recording = z.strictObject({

@@ -14,7 +14,7 @@ import { EventBatch } from "./event-batch.ts";
 import type { GuardianPort } from "./guardian-port.ts";
 import { IdlePolling } from "./idle-polling.ts";
 import { ipcProblem } from "./ipc-problem.ts";
-import { askMeter } from "./meter-lane.ts";
+import { askMeterBeside, leaveColdAndArm } from "./meter-and-recorder.ts";
 import { PlanRunner } from "./plan-runner.ts";
 
 export interface BenchOptions {
@@ -171,7 +171,7 @@ export class Bench {
       case "meter-read":
       case "meter-rest":
         // Beside the queue: a slow meter holds up nothing but itself.
-        void this.#answer(message.id, askMeter(this.#connected?.meter, message));
+        void this.#answer(message.id, askMeterBeside(this.#connected, message));
         return;
       case "stop":
         this.#epoch.raise();
@@ -341,8 +341,7 @@ export class Bench {
       record,
       cutLane: this.#cutLane,
       guardian: this.#guardian,
-      leaveCold: async () =>
-        void (await Promise.all([connected.meter?.leaveColdBeforePower(), connected.recorder?.arm(trigger ?? null)])),
+      leaveCold: () => leaveColdAndArm(connected, trigger ?? null),
       onEvent: (event, state) => {
         if (this.#batch.add(event, state, plan)) this.#flush();
       },

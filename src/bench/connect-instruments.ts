@@ -1,4 +1,4 @@
-import type { BenchFile } from "../../shared/bench-file.ts";
+import { type BenchFile, hostOfRecorder } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { DriverFile, MeterDriver, OwnDrivers } from "../../shared/driver-file.ts";
 import type { FoundFeed, FoundInstrument, MissingFeed } from "../../shared/ipc.ts";
@@ -6,7 +6,7 @@ import { messageOf } from "../../shared/message-of.ts";
 import type { MeterReading } from "../../shared/meter-reading.ts";
 import { voltsOf } from "../../shared/reading.ts";
 import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
-import { findRecorder } from "../instrument/recorder/find-recorder.ts";
+import { findBuffer, findRecorder } from "../instrument/recorder/find-recorder.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { MeterLane } from "./meter-lane.ts";
 import type { FeedSource } from "./plan-runner-options.ts";
@@ -122,7 +122,7 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
     }
     const foundFeeds = options.feeds.flatMap((feed) => found.get(feed) ?? []);
     const foundInstruments = [...instruments].map(([name, each]) => describe(name, each, ownDrivers));
-    const seen = await recorderOf(options);
+    const seen = await recorderOf(options, instruments);
     if (seen === null)
       return { instruments, meter, recorder: undefined, sources, foundInstruments, foundFeeds, missing, close };
     const recorder = seen.lane;
@@ -158,12 +158,22 @@ function suppliesOf({ bench, feeds, mayMiss = [] }: ConnectOptions): { needed: S
 }
 
 /** The bench file's recorder, looked for behind everything that matters; null where it has none or it does not answer. */
-async function recorderOf(options: ConnectOptions): Promise<{ lane: RecorderLane; found: FoundInstrument } | null> {
+async function recorderOf(
+  options: ConnectOptions,
+  instruments: ReadonlyMap<string, Instrument>,
+): Promise<{ lane: RecorderLane; found: FoundInstrument } | null> {
   const { bench, drivers, ownDrivers = {}, clock, openLink } = options;
   const [name, entry] = Object.entries(bench.instruments).find(([, each]) => each.kind === "recorder") ?? [];
   if (name === undefined || entry === undefined) return null;
+  const place = hostOfRecorder(bench.instruments, name);
+  const host = place === null ? null : instruments.get(place);
+  // The instrument that it is the buffer of is not used this time.
+  if (host === undefined) return null;
   try {
-    const { recorder, why, ...found } = await findRecorder({ name, entry, drivers, ownDrivers, clock, openLink });
+    const { recorder, why, ...found } =
+      host === null
+        ? await findRecorder({ name, entry, drivers, ownDrivers, clock, openLink })
+        : await findBuffer({ name, entry, host, drivers, ownDrivers, clock });
     return {
       lane: new RecorderLane(recorder, clock),
       found: { name, kind: "recorder", ...found, driverWhy: why, accuracy: null, ...NO_SUPPLY },

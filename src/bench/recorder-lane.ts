@@ -16,7 +16,7 @@ export interface RecordingOutcome {
 
 /**
  * The recorder around a run: armed before anything is on, asked again once all is proved off, and left alone in between: there is no
- * connection to it then. Nothing here throws, and nothing that a recorder does or does not do keeps a run from beginning or from ending.
+ * connection to it then, or, where it is the buffer of a supply or a meter, no word to it. Nothing here throws, and nothing that a recorder does or does not do keeps a run from beginning or from ending.
  */
 export class RecorderLane {
   readonly #recorder: Recorder;
@@ -64,17 +64,38 @@ export class RecorderLane {
     }
   }
 
+  /** The kind of instrument that it is the buffer of; null: an instrument of its own. */
+  get inside(): "supply" | "meter" | null {
+    return this.#recorder.inside;
+  }
+
+  /** Somebody wants the instrument that it is the buffer of: what it is armed for is given up first. */
+  async yield(): Promise<void> {
+    if (this.inside === null || this.#armed === null) return;
+    this.#armed = null;
+    this.#trouble = "its instrument was needed for readings while it recorded";
+    await this.#within(ARM_MS, this.#recorder.release(), "it did not stop").catch(() => {});
+  }
+
   close(): void {
     this.#recorder.abandon();
   }
 
   #within<T>(ms: number, work: Promise<T>, what: string): Promise<T> {
     return new Promise((resolve, reject) => {
+      let over: Error | null = null;
       const cancel = this.#clock.after(ms, () => {
-        reject(new Error(`${what} within ${ms / 1000} s`));
+        over = new Error(`${what} within ${ms / 1000} s`);
         this.#recorder.abandon();
+        // The instrument whose wire it shares has that back before anything else is done.
+        if (this.inside === null) reject(over);
       });
-      work.then(resolve, reject).finally(cancel);
+      work
+        .then(
+          (value) => (over === null ? resolve(value) : reject(over)),
+          (cause: unknown) => reject(over ?? cause),
+        )
+        .finally(cancel);
     });
   }
 }

@@ -14,6 +14,7 @@ import { driverNamed, pickDriver } from "./pick-driver.ts";
 import { ScpiMeter } from "./scpi-meter.ts";
 import { ScpiSupply } from "./scpi-supply.ts";
 import { InstrumentSession } from "./session.ts";
+import { rememberSession } from "./session-behind.ts";
 import { Speech } from "./speech.ts";
 import type { Supply } from "./supply.ts";
 
@@ -92,14 +93,16 @@ export async function connectInstrument(options: ConnectInstrumentOptions): Prom
     const remote = await takeOver(session, driver);
     const common = { session, serial, driverWhy: why };
     if (driver.kind === "meter") {
-      return new ScpiMeter({ ...common, driver, accuracy: entry.accuracy, isRemote: remote !== undefined });
+      const made = new ScpiMeter({ ...common, driver, accuracy: entry.accuracy, isRemote: remote !== undefined });
+      return rememberSession(made, session);
     }
     const speech = new Speech(driver, name);
     const units = { volts: driver.wire.units.volts, amps: driver.wire.units.amps };
     const capabilities = await findCapabilities({ session, speech, driver, silentMs, units });
     session.measureAnew();
     const accuracy = { ...driver.accuracy, ...entry.accuracy };
-    return new ScpiSupply({ ...common, driver, speech, capabilities, accuracy, remote, clock: options.clock });
+    const made = new ScpiSupply({ ...common, driver, speech, capabilities, accuracy, remote, clock: options.clock });
+    return rememberSession(made, session);
   } catch (cause) {
     await session.close();
     throw cause;

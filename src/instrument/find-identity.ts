@@ -37,3 +37,10 @@ export async function findIdentity(
   }
   return undefined;
 }
+
+/** The identity of another instrument that answers in place of the known one; null where what was heard is none, or may be a shifted answer. */
+export function otherThan(known: Identity, heard: string): string | null {
+  const other = parseIdentity(heard);
+  if (other === undefined || other.serialNumber === null || other.raw === known.raw) return null;
+  return other.raw.split(",").length === known.raw.split(",").length ? other.raw : null;
+}

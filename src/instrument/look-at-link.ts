@@ -70,9 +70,11 @@ async function pickFor(
   const kinds: readonly DriverFile["kind"][] =
     options.kind === undefined ? ["meter", "supply", "recorder"] : [options.kind];
   const why: string[] = [];
+  // Of an instrument of its own nobody asks what only a buffer inside another one has.
+  const drivers = options.drivers.filter((each) => each.kind !== "recorder" || each.recorder.inside === undefined);
   for (const kind of kinds) {
     try {
-      const picked = await pickDriver({ session, identity, drivers: options.drivers, kind, wanted: "auto", silentMs });
+      const picked = await pickDriver({ session, identity, drivers, kind, wanted: "auto", silentMs });
       return { driver: picked.driver, why: [...why, ...picked.why] };
     } catch (cause) {
       if (!(cause instanceof BenchError) || cause.code !== "unknown-driver") throw cause;

@@ -2,23 +2,13 @@ import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-erro
 import type { Clock } from "../../shared/clock.ts";
 import { Epoch, type EpochToken } from "../../shared/epoch.ts";
 import type { Link, LinkClosed } from "../link/link.ts";
-import { type Identity, parseIdentity } from "../scpi/identity.ts";
+import type { Identity } from "../scpi/identity.ts";
 import { type Answer, Exchange, IDENTITY_QUERY, type SessionWire } from "./exchange.ts";
-import { findIdentity } from "./find-identity.ts";
+import { findIdentity, otherThan } from "./find-identity.ts";
+import { type LentLink, Loan } from "./loan.ts";
 import { type RoundTripFigures, RoundTrips } from "./round-trips.ts";
+import type { SessionOptions } from "./session-options.ts";
 import type { Turn } from "./turn.ts";
-
-export interface SessionOptions {
-  /** The instrument's name in the bench file, for sentences. */
-  name: string;
-  link: Link;
-  clock: Clock;
-  /** Opens the same address anew, within the time given. */
-  reopen: (deadlineMs: number) => Promise<Link>;
-  /** True on links where a fresh connection leaves late answers behind (TCP): a fence then begins with one. */
-  freshFence: boolean;
-  wire?: Partial<SessionWire>;
-}
 
 const ENERGISED_REPLY_MS = 150;
 const LONGEST_QUEUE = 64;
@@ -52,6 +42,7 @@ export class InstrumentSession {
   readonly epoch = new Epoch();
   #replacing: Promise<void> | undefined;
   #closedByUs = false;
+  readonly #loan = new Loan();
 
   constructor(options: SessionOptions) {
     this.#options = options;
@@ -152,6 +143,21 @@ export class InstrumentSession {
     return result;
   }
 
+  /**
+   * Lends the connection itself, in a turn of its own: for answers that no line holds. Refused while energised. A cut goes past it as past
+   * everything, and ends it, as the end of the connection does. What fails leaves the link suspect.
+   */
+  lend<T>(work: (lent: LentLink) => Promise<T>): Promise<T> {
+    return this.exclusive(() => {
+      if (this.energised || this.#wire.echo === true)
+        throw this.#error("bad-input", "its connection cannot be lent while an output may be on, nor where it echoes");
+      return this.#loan.give(this.#exchange, this.#wire.gapMs, work).catch((cause: unknown) => {
+        this.doubt("its buffer was not read to the end");
+        throw cause;
+      });
+    });
+  }
+
   /** Something read on this link cannot be an answer to what was asked: it is fenced before the next turn. */
   doubt(because: string): void {
     this.#suspectBecause ??= because;
@@ -168,9 +174,10 @@ export class InstrumentSession {
    * was outstanding is given up and the link is suspect then. Answers whether it was written, and what was outstanding.
    */
   writeNow(text: string): { written: boolean; hadOutstanding: boolean } {
-    const hadOutstanding = this.#exchange.hasOutstanding;
+    const hadOutstanding = this.#exchange.hasOutstanding || this.#loan.isOut;
     const written = this.#exchange.writeAcross(text);
     this.epoch.raise();
+    this.#loan.end("off was sent first");
     // An echo of it would be taken for something nobody asked for.
     if (hadOutstanding || this.#wire.echo === true) this.doubt("a cut was sent ahead of the queue");
     this.#exchange.abandon(this.#cutCame());
@@ -222,6 +229,7 @@ export class InstrumentSession {
 
   async close(): Promise<void> {
     this.#closedByUs = true;
+    this.#loan.end("this program closed the link");
     this.#exchange.abandon(this.#error("link-closed", "this program closed the link"));
     // A fence under way may still bring a fresh connection.
     await this.#queue;
@@ -327,11 +335,9 @@ export class InstrumentSession {
 
   #notHeld(heard: string | undefined): BenchError {
     const known = this.#identity;
-    const other = heard === undefined ? undefined : parseIdentity(heard);
-    const isOther =
-      other !== undefined && other.serialNumber !== null && known !== undefined && other.raw !== known.raw;
-    if (isOther && other.raw.split(",").length === known.raw.split(",").length) {
-      const who = `${quoted(other.raw)} answers at ${this.address}; expected ${quoted(known.raw)}`;
+    const other = heard === undefined || known === undefined ? null : otherThan(known, heard);
+    if (other !== null) {
+      const who = `${quoted(other)} answers at ${this.address}; expected ${quoted(known?.raw ?? "")}`;
       return this.#error("wrong-identity", `${who}; nothing was sent to it`);
     }
     return this.#suspectError(
@@ -360,6 +366,7 @@ export class InstrumentSession {
   }
 
   #adopt(link: Link): void {
+    this.#loan.end("the connection was replaced");
     this.#exchange.abandon(this.#error("link-closed", "the connection was replaced"));
     this.#exchange = this.#exchangeOn(link);
     this.counters.reconnects += 1;
@@ -371,6 +378,7 @@ export class InstrumentSession {
     const consequence = this.energised ? "; the output is unknown" : "";
     const error = this.#error("link-closed", `the link closed (${closed.why}: ${closed.detail})${consequence}`);
     this.doubt(`the link closed (${closed.why})`);
+    this.#loan.end(closed.detail);
     this.#exchange.abandon(error);
     this.#lost(error);
   }

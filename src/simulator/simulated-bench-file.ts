@@ -12,8 +12,8 @@ export interface SimulatedBench {
   traits: FullSupplyTraits;
   /** The meter's scanner: channel number to point. */
   scanner: Readonly<Record<string, string>>;
-  /** The settings of its recorder; left out where it has none. */
-  record: Recording | undefined;
+  /** The settings of its recorder, and the instrument whose buffer that is where it is one; left out where it has none. */
+  recorder: { record: Recording; inside?: "supply" | "meter" } | undefined;
 }
 
 /** The bench file that names a simulation's instruments and the feeds its board has. */
@@ -23,7 +23,7 @@ export function simulatedBenchFile({
   scenario,
   traits,
   scanner,
-  record,
+  recorder,
 }: SimulatedBench): BenchFile {
   const entries: Record<string, InstrumentEntry> = {};
   const feeds: BenchFile["feeds"] = {};
@@ -39,7 +39,7 @@ export function simulatedBenchFile({
       kind,
       address: addresses.get(name) ?? "",
       driver: "auto",
-      ...(kind === "recorder" && record !== undefined ? { record } : {}),
+      ...(kind === "recorder" && recorder !== undefined ? { record: recorder.record } : {}),
       ...(kind === "supply"
         ? { accuracy }
         : kind === "meter" && Object.keys(channels).length > 0
@@ -52,5 +52,13 @@ export function simulatedBenchFile({
       feeds[feed] = { supply: name, channel: index + 1, leadOhms: spec.leadOhms, sense: "local", readsAtSense: false };
     });
   }
+  const host = instruments.find(({ kind }) => kind === recorder?.inside);
+  if (host !== undefined && recorder !== undefined)
+    entries["buffer"] = {
+      kind: "recorder",
+      address: addresses.get(host.name) ?? "",
+      driver: "auto",
+      record: recorder.record,
+    };
   return { version: 1, instruments: entries, feeds, meter: "dmm", simulated: true };
 }

@@ -1,10 +1,11 @@
 import type { BoardFile } from "../../shared/board-file.ts";
 import type { BoardPart } from "../../shared/board-groups.ts";
+import { channelList } from "./channel-list.ts";
 import type { MessageUnit } from "./message-units.ts";
 import type { Random } from "./random.ts";
 import { numberFrom, ScpiError, ScpiInstrument } from "./scpi-instrument.ts";
 import type { SimulatedBoard } from "./simulated-board.ts";
-import { channelList } from "./simulated-supply.ts";
+import { SimulatedBuffer } from "./simulated-buffer.ts";
 import type { FullMeterTraits } from "./supply-defaults.ts";
 
 type Quantity = "volts" | "ohms" | "four-wire ohms" | "diode";
@@ -21,6 +22,8 @@ export interface SimulatedMeterOptions {
   nowMs: () => number;
   before: (unit: MessageUnit) => boolean;
   identity: () => string | null;
+  /** Noise of its buffer; left out: it has none. */
+  bufferNoise?: Random;
 }
 
 const overload = 9.9e37;
@@ -42,6 +45,7 @@ export class SimulatedMeter {
   private quantity: Quantity = "volts";
   private samples = 1;
   private trigger = "IMM";
+  private buffer: SimulatedBuffer | null = null;
   private reading: string | null = null;
   private point: string | null = null;
   private touchedMs = 0;
@@ -60,6 +64,21 @@ export class SimulatedMeter {
       reset: () => this.reset(),
     });
     this.addCommands();
+    if (options.bufferNoise !== undefined) this.addBuffer(options.bufferNoise);
+  }
+
+  /** Samples of the volts where the probe is. */
+  private addBuffer(random: Random): void {
+    const { board, nowMs } = this.options;
+    const point = (): string | null => (this.point === tipsTogether ? null : this.point);
+    this.buffer = new SimulatedBuffer({
+      scpi: this.scpi,
+      random,
+      nowMs,
+      onStep: board.onStep,
+      see: () => ({ volts: this.voltsAcross(point() ?? "") }),
+    });
+    this.buffer.addMeterWords();
   }
 
   /** Mains off and on: the settings are those of power-on, and the status says so. */
@@ -118,6 +137,7 @@ export class SimulatedMeter {
     this.scpi.on("[SENSe]:FUNCtion[:ON]?", () => `"${functionNames[this.quantity]}"`);
     this.scpi.on("READ?", () => this.takeAll());
     this.scpi.on("INITiate[:IMMediate]", () => {
+      if (this.trigger === "INT") return this.buffer?.run(this.samples);
       this.reading = this.takeAll();
       return undefined;
     });
@@ -134,7 +154,8 @@ export class SimulatedMeter {
     this.scpi.on("SAMPle:COUNt?", () => String(this.samples));
     this.scpi.on("TRIGger:SOURce", ({ parameters }) => {
       const word = (parameters[0] ?? "").toUpperCase();
-      if (!/^(IMM|IMMEDIATE|BUS|EXT|EXTERNAL)$/.test(word)) throw new ScpiError(-224, "Illegal parameter value");
+      if (!/^(IMM|IMMEDIATE|BUS|EXT|EXTERNAL|INT|INTERNAL)$/.test(word))
+        throw new ScpiError(-224, "Illegal parameter value");
       this.trigger = word.slice(0, 3);
       return undefined;
     });

@@ -7,7 +7,7 @@ import { InstrumentPort, type InstrumentPortOptions } from "./instrument-port.ts
 import type { SimulatedInstrument } from "./misbehave-controls.ts";
 import { Misbehaviour } from "./misbehaviour.ts";
 import { pointOhms } from "./point-ohms.ts";
-import { seededRandom, seedOf } from "./random.ts";
+import { type Random, seededRandom, seedOf } from "./random.ts";
 import { SimulatedBoard } from "./simulated-board.ts";
 import { SimulatedMeter } from "./simulated-meter.ts";
 import { type RecorderDialect, SimulatedRecorder } from "./simulated-recorder.ts";
@@ -26,13 +26,15 @@ export interface SimulatedRigOptions {
   recorder?: RecorderOfRig | undefined;
 }
 
-/** A recorder of the rig: what it is on, and how it speaks. */
-export interface RecorderOfRig {
-  dialect: RecorderDialect;
-  record: Recording;
-  /** Which byte of a word it sends first; the high one where it is not said. */
-  order?: "high-first" | "low-first";
-}
+/** A recorder of the rig: what it is on, and how it speaks; or the buffer of the supply or the meter, by that one's own dialect. */
+export type RecorderOfRig =
+  | {
+      dialect: RecorderDialect;
+      record: Recording;
+      /** Which byte of a word it sends first; the high one where it is not said. */
+      order?: "high-first" | "low-first";
+    }
+  | { inside: "supply" | "meter"; record: Recording };
 
 const RECORDER_LATENCY_MS = 2;
 
@@ -75,7 +77,16 @@ export class SimulatedRig {
         this.#addSupply(`psu-${feed}`, [feed], { ...traits, serialNumber: `${traits.serialNumber}-${index + 1}` });
     } else this.#addSupply("psu", [...feeds, ...spares], traits);
     this.meter = this.#addMeter("dmm");
-    if (options.recorder !== undefined) this.#addRecorder("scope", options.recorder);
+    if (options.recorder !== undefined && "dialect" in options.recorder) this.#addRecorder("scope", options.recorder);
+  }
+
+  /** The noise of the buffer in this kind of instrument; nothing where it has none. */
+  #buffer(kind: "supply" | "meter"): { bufferNoise?: Random } {
+    const { recorder, dialect, seed } = this.#options;
+    if (recorder === undefined || !("inside" in recorder) || recorder.inside !== kind) return {};
+    if (kind === "supply" && dialect !== "channel-list")
+      throw new Error("only a simulated supply whose commands end in a channel list has a buffer");
+    return { bufferNoise: seededRandom(seedOf(seed, `buffer ${kind}`)) };
   }
 
   /** Brings the physics up to now, letting a watchdog act at its own time on the way. */
@@ -114,6 +125,7 @@ export class SimulatedRig {
       before: (unit) => misbehaviour.before(unit),
       staysOn: () => misbehaviour.staysOn,
       identity: () => misbehaviour.identity,
+      ...this.#buffer("supply"),
     });
     this.#supplies.push(supply);
     const random = seededRandom(seedOf(seed, `latency ${name}`));
@@ -139,6 +151,7 @@ export class SimulatedRig {
       nowMs: () => clock.nowMs(),
       before: (unit) => misbehaviour.before(unit),
       identity: () => misbehaviour.identity,
+      ...this.#buffer("meter"),
     });
     const random = seededRandom(seedOf(seed, `latency ${name}`));
     const instrument = this.#addInstrument(name, "meter", misbehaviour, [], {
@@ -153,7 +166,10 @@ export class SimulatedRig {
     return meter;
   }
 
-  #addRecorder(name: string, { dialect, record, order = "high-first" }: RecorderOfRig): void {
+  #addRecorder(
+    name: string,
+    { dialect, record, order = "high-first" }: Extract<RecorderOfRig, { dialect: RecorderDialect }>,
+  ): void {
     const { seed, clock } = this.#options;
     const misbehaviour = new Misbehaviour();
     const { scpi } = new SimulatedRecorder({

@@ -1,9 +1,11 @@
-import { parseChannelList } from "../scpi/channel-list.ts";
+import { channelList } from "./channel-list.ts";
 import { CommunicationWatchdog } from "./communication-watchdog.ts";
 import type { MessageUnit } from "./message-units.ts";
 import type { OutputStage } from "./output-stage.ts";
+import type { Random } from "./random.ts";
 import { booleanFrom, type Call, numberFrom, ScpiError, ScpiInstrument } from "./scpi-instrument.ts";
 import type { SimulatedBoard, SimulatedFeed } from "./simulated-board.ts";
+import { SimulatedBuffer } from "./simulated-buffer.ts";
 import type { FullSupplyTraits } from "./supply-defaults.ts";
 
 /** The ways in which supplies are told which channel is meant. */
@@ -25,7 +27,12 @@ export interface SimulatedSupplyOptions {
   staysOn: () => boolean;
   /** The answer of `*IDN?` in place of the truth. */
   identity: () => string | null;
+  /** Noise of its buffer; left out: it has none. Only a supply whose commands end in a channel list has one. */
+  bufferNoise?: Random;
 }
+
+/** Acquisition waits for its trigger; it is triggered and goes on (from memory). */
+const ACQUISITION_BITS = { stopped: 0, waiting: 8, triggered: 16 };
 
 /** A bench supply behind its commands. */
 export class SimulatedSupply {
@@ -34,6 +41,7 @@ export class SimulatedSupply {
   private selected = 0;
   private remote: boolean;
   private readonly watchdog: CommunicationWatchdog;
+  private buffer: SimulatedBuffer | null = null;
 
   constructor(options: SimulatedSupplyOptions) {
     this.options = options;
@@ -58,6 +66,7 @@ export class SimulatedSupply {
       },
     });
     this.addCommands();
+    if (options.bufferNoise !== undefined) this.addBuffer(options.bufferNoise);
     if (traits.powerOnOutput === "on") {
       this.eachFeed(({ stage }, name) => {
         stage.setVolts = 0;
@@ -293,7 +302,10 @@ export class SimulatedSupply {
       // The instrument summary is SCPI-1999's own place for one of several outputs; some keep a register for each.
       for (const where of ["STATus:OPERation#:CONDition?", "STATus:OPERation:INSTrument:ISUMmary#:CONDition?"]) {
         this.onFeeds(where, ({ stage, readBack }) =>
-          String(stage.on ? (readBack.read(stage).limiting ? 1024 : 256) : 0),
+          String(
+            (stage.on ? (readBack.read(stage).limiting ? 1024 : 256) : 0) |
+              ACQUISITION_BITS[this.buffer?.state ?? "stopped"],
+          ),
         );
       }
       this.onFeeds("STATus:QUEStionable#:CONDition?", ({ stage }) =>
@@ -314,6 +326,29 @@ export class SimulatedSupply {
       this.remote = !traits.needsRemote;
       return undefined;
     });
+  }
+
+  private addBuffer(random: Random): void {
+    const { board, feeds, nowMs } = this.options;
+    const nameOf = (quantity: "VOLT" | "CURR", channel: number): string => {
+      const feed = feeds[channel - 1];
+      if (feed === undefined) throw new ScpiError(-222, "Data out of range");
+      return `${quantity} ${feed}`;
+    };
+    this.buffer = new SimulatedBuffer({
+      scpi: this.scpi,
+      random,
+      nowMs,
+      onStep: board.onStep,
+      see: () =>
+        Object.fromEntries(
+          feeds.flatMap((feed) => [
+            [`VOLT ${feed}`, board.feed(feed).stage.terminalVolts],
+            [`CURR ${feed}`, board.feed(feed).circuit.leadAmps],
+          ]),
+        ),
+    });
+    this.buffer.addSupplyWords(nameOf);
   }
 
   private toggle(
@@ -346,11 +381,4 @@ export class SimulatedSupply {
     });
     this.scpi.on("INSTrument[:SELect]?", () => `CH${this.selected + 1}`);
   }
-}
-
-/** The channels of `(@1,3,4:6)`. Throws −121 for anything else. */
-export function channelList(text: string): number[] {
-  const channels = parseChannelList(text);
-  if (channels === undefined) throw new ScpiError(-121, `Invalid character in number;${text}`);
-  return channels;
 }

@@ -86,7 +86,7 @@ export async function startSimulation(options: SimulationOptions): Promise<Simul
       scenario,
       traits,
       scanner: meterTraits.scanner,
-      record: options.recorder?.record,
+      recorder: options.recorder,
     }),
     ...(boardFile === null ? {} : { boardFile }),
     scenario,

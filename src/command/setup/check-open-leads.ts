@@ -1,10 +1,11 @@
 import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
-import type { BenchFile } from "../../../shared/bench-file.ts";
+import { type BenchFile, hostOfRecorder } from "../../../shared/bench-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
 import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { SetupFinding } from "../../../shared/setup.ts";
 import { connectInstrument, type OpenLink } from "../../instrument/connect-instrument.ts";
+import { findRecorder } from "../../instrument/recorder/find-recorder.ts";
 import type { Supply } from "../../instrument/supply.ts";
 import { visibleLine } from "../../job/report/visible-text.ts";
 
@@ -35,8 +36,13 @@ export async function checkOpenLeads(options: LeadCheckOptions): Promise<SetupFi
 async function checkInstrument(name: string, options: LeadCheckOptions): Promise<SetupFinding[]> {
   const { bench, drivers, ownDrivers, clock, openLink } = options;
   const entry = bench.instruments[name];
-  if (entry === undefined) return [];
+  // The buffer of a supply or a meter is on that one's link, which is looked at by itself.
+  if (entry === undefined || hostOfRecorder(bench.instruments, name) !== null) return [];
   try {
+    if (entry.kind === "recorder") {
+      const { identity } = await findRecorder({ name, entry, drivers, ownDrivers, clock, openLink });
+      return [{ name, ok: true, says: `answers as ${identity}` }];
+    }
     const instrument = await connectInstrument({ name, entry, drivers, ownDrivers, clock, openLink });
     try {
       const answers = { name, ok: true, says: `answers as ${instrument.identity.raw}` };

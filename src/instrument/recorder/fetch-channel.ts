@@ -22,10 +22,18 @@ export interface FetchedChannel {
  */
 export async function fetchChannel(
   talk: RawTalk,
-  { name, driver, channel }: { name: string; driver: RecorderDriver; channel: number },
+  of: {
+    name: string;
+    driver: RecorderDriver;
+    channel: number;
+    /** The driver's words for this channel. */
+    fill: (text: string) => string;
+    /** The beginning of the record from its trigger, as it was set. */
+    firstSeconds: number;
+  },
 ): Promise<FetchedChannel> {
-  const { before, data, samples, clipped: ends } = driver.recorder.fetch;
-  const filled = (text: string): string => text.replaceAll("{channel}", String(channel));
+  const { name, driver, channel, fill: filled } = of;
+  const { before, data, samples, preamble, clipped: ends } = driver.recorder.fetch;
   const bad = (says: string): BenchError =>
     new BenchError("bad-reply", `Cannot read channel ${channel} of recorder "${name}": ${says}`, { instrument: name });
   for (const text of before) await talk.tell(filled(text));
@@ -41,6 +49,7 @@ export async function fetchChannel(
   if (codes.length !== scale.points) throw bad(`${codes.length} samples came; ${scale.points} were expected`);
   const volts = scaledVolts(codes, scale);
   const step = Math.abs(scale.yIncrement);
+  const isSetFirst = preamble.xOrigin === undefined && preamble.xReference === undefined;
   let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   let clipped = 0;
   for (const code of codes) {
@@ -50,9 +59,10 @@ export async function fetchChannel(
   }
   return {
     volts,
-    firstSeconds: firstSeconds(scale),
+    firstSeconds: isSetFirst ? of.firstSeconds : firstSeconds(scale),
     stepSeconds: scale.xIncrement,
-    stepVolts: step,
+    // Samples that are amounts already have steps of their own, which nobody says.
+    stepVolts: preamble.yIncrement === undefined ? 0 : step,
     spanVolts: step * (ends === undefined ? most - least : ends.high - ends.low),
     clipped,
   };
@@ -66,8 +76,8 @@ interface Saying {
 async function preambleOf(talk: RawTalk, driver: RecorderDriver, { filled, bad }: Saying): Promise<WaveformScale> {
   const { preamble } = driver.recorder.fetch;
   const list = preamble.ask === undefined ? [] : (await talk.ask(filled(preamble.ask))).split(",");
-  const read = async (field: number | string | undefined): Promise<number> => {
-    if (field === undefined) return 0;
+  const read = async (field: number | string | undefined, without = 0): Promise<number> => {
+    if (field === undefined) return without;
     const text = typeof field === "number" ? (list[field] ?? "") : await talk.ask(filled(field));
     const number = parseNumber(text.trim(), { decimalComma: false });
     if (number.kind !== "value") throw bad(`its preamble has ${quoted(text)} in place of a number`);
@@ -78,7 +88,7 @@ async function preambleOf(talk: RawTalk, driver: RecorderDriver, { filled, bad }
     xIncrement: await read(preamble.xIncrement),
     xOrigin: await read(preamble.xOrigin),
     xReference: await read(preamble.xReference),
-    yIncrement: await read(preamble.yIncrement),
+    yIncrement: await read(preamble.yIncrement, 1),
     yOrigin: await read(preamble.yOrigin),
     yReference: await read(preamble.yReference),
   };

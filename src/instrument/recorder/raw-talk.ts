@@ -19,13 +19,15 @@ export interface RawTalkOptions {
   gapMs: number;
   /** The longest silence within an answer, ms. */
   idleMs: number;
+  /** Told that nothing more can be said or heard, and why; left out: by the link's own end. */
+  onEnd?: (listener: (why: string) => void) => void;
 }
 
 /** The bytes that came so far, and whether they are all: the answer, or undefined while more must come. */
 type Whole = (bytes: Uint8Array, hasEnded: boolean) => Uint8Array | undefined;
 
 /**
- * One question after the other on a link of its own, answered by bytes: a line however long, or a block. Nothing is asked twice; whoever
+ * One question after the other on a link that nobody else uses meanwhile, answered by bytes: a line however long, or a block. Nothing is asked twice; whoever
  * gets an error closes the link, since what comes later would be another question's answer.
  */
 export class RawTalk {
@@ -45,14 +47,19 @@ export class RawTalk {
       }
       this.#heard(bytes === null);
     });
-    options.link.onClose(({ detail }) => {
-      this.#closedBecause = detail;
-      this.#heard(false);
-    });
+    const onEnd = options.onEnd ?? ((listener) => options.link.onClose(({ detail }) => listener(detail)));
+    onEnd((why) => this.end(why));
+  }
+
+  /** Nothing more is said or heard; whoever waits for an answer gets an error. */
+  end(why: string): void {
+    this.#closedBecause ??= why;
+    this.#heard(false);
   }
 
   async tell(text: string): Promise<void> {
     await this.#gap();
+    if (this.#closedBecause !== null) throw this.#gone(text);
     this.#options.link.write(text + this.#options.terminator);
   }
 
@@ -101,6 +108,7 @@ export class RawTalk {
         cancel();
         this.#heard = () => {};
         how();
+        this.#pieces = [];
       };
       const wait = (): void => {
         cancel();
@@ -130,6 +138,7 @@ export class RawTalk {
       };
       wait();
       try {
+        if (this.#closedBecause !== null) throw this.#gone(text);
         link.write(text + terminator, { expectsReply: true });
       } catch (cause) {
         settle(() => reject(cause));
