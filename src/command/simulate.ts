@@ -4,7 +4,7 @@ interface SimulateOptions {
   scenario: string;
   dialect: "plain" | "selection" | "channel-list" | "numbered";
   serial?: boolean;
-  recorder?: boolean;
+  recorder?: "scope" | "supply" | "meter";
   seed: string;
   latency: string;
   out?: string;
@@ -27,7 +27,14 @@ export function simulateCommand(): Command {
         .default("numbered"),
     )
     .option("--serial", "use pseudo terminals instead of sockets; needs socat")
-    .option("--recorder", "also simulate an oscilloscope on the last feed and two rails")
+    .addOption(
+      new Option(
+        "--recorder [kind]",
+        "also simulate an oscilloscope on the last feed and two rails, or the buffer of the supply (--dialect channel-list) or of the meter",
+      )
+        .choices(["scope", "supply", "meter"])
+        .preset("scope"),
+    )
     .option("--seed <number>", "start of the random noise", "1")
     .option("--latency <ms>", "how long the supply takes to answer; a value in the scenario takes precedence", "8")
     .option("--out <file>", "also write the bench file there")

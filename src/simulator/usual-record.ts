@@ -11,9 +11,7 @@ const AMPS_RANGE_VOLTS = 2;
 /** The channels of a simulated recorder where nobody names them: amps and volts of the last feed, and the first rails behind it. */
 export function usualRecord({ feeds }: ScenarioFile, board: BoardFile | null): Recording {
   const [feed = "", { nominalVolts = 12 } = {}] = Object.entries(feeds).at(-1) ?? [];
-  const rails = Object.entries(board?.rails ?? {})
-    .filter(([, { signal, needs }]) => signal !== true && !needs.every((need) => need.startsWith("feed:")))
-    .slice(0, RAILS);
+  const rails = railsBehind(board).slice(0, RAILS);
   const volts = (point: string, nominal: number) => ({ point, reads: "volts", rangeVolts: 2 * ROOM * nominal });
   return Recording.parse({
     channels: {
@@ -22,4 +20,22 @@ export function usualRecord({ feeds }: ScenarioFile, board: BoardFile | null): R
       ...Object.fromEntries(rails.map(([name, rail], index) => [index + 3, volts(name, rail.volts)])),
     },
   });
+}
+
+/** Rails with a converter of their own. */
+const railsBehind = (board: BoardFile | null): [name: string, rail: BoardFile["rails"][string]][] =>
+  Object.entries(board?.rails ?? {}).filter(
+    ([, { signal, needs }]) => signal !== true && !needs.every((need) => need.startsWith("feed:")),
+  );
+
+/** What a simulated buffer records where nobody says it: amps and volts of the supply's last feed, or the volts of the first rail with a converter. */
+export function usualBuffer(inside: "supply" | "meter", { feeds }: ScenarioFile, board: BoardFile | null): Recording {
+  const names = Object.keys(feeds);
+  const [feed = "", output] = [names.at(-1), names.length];
+  if (inside === "supply")
+    return Recording.parse({
+      channels: { 1: { point: feed, reads: "amps", output }, 2: { point: feed, reads: "volts", output } },
+    });
+  const [point = feed] = railsBehind(board)[0] ?? [];
+  return Recording.parse({ channels: { 1: { point, reads: "volts" } } });
 }

@@ -1,12 +1,14 @@
 import { writeFile } from "node:fs/promises";
 import { createInterface } from "node:readline";
 import { BenchError } from "../../../shared/bench-error.ts";
+import type { BoardFile } from "../../../shared/board-file.ts";
 import { classInWords } from "../../../shared/class-words.ts";
 import { messageOf } from "../../../shared/message-of.ts";
+import type { ScenarioFile } from "../../../shared/scenario-file.ts";
 import { loadScenario, scenarioNames } from "../../simulator/load-scenario.ts";
 import type { Dialect } from "../../simulator/simulated-supply.ts";
-import { type Simulation, startSimulation } from "../../simulator/start-simulation.ts";
-import { usualRecord } from "../../simulator/usual-record.ts";
+import { type Simulation, type SimulationOptions, startSimulation } from "../../simulator/start-simulation.ts";
+import { usualBuffer, usualRecord } from "../../simulator/usual-record.ts";
 import { realClock } from "../../system/real-clock.ts";
 import { printAsIs, printDocument, say } from "../text/people.ts";
 
@@ -43,6 +45,22 @@ function steer(simulation: Simulation, line: string): void {
   }
 }
 
+/** The recorder of the bench, where one is asked for. Throws BenchError "bad-input" for a supply that has no buffer. */
+function recorderOf(
+  { recorder, dialect }: { recorder?: "scope" | "supply" | "meter"; dialect: Dialect },
+  scenario: ScenarioFile,
+  board: BoardFile | null,
+): Pick<SimulationOptions, "recorder"> {
+  if (recorder === undefined) return {};
+  if (recorder === "scope") return { recorder: { dialect: "list-preamble", record: usualRecord(scenario, board) } };
+  if (recorder === "supply" && dialect !== "channel-list")
+    throw new BenchError(
+      "bad-input",
+      `--recorder supply needs --dialect channel-list, not ${dialect}: no other simulated supply has a buffer`,
+    );
+  return { recorder: { inside: recorder, record: usualBuffer(recorder, scenario, board) } };
+}
+
 /**
  * Runs a simulation until SIGINT or SIGTERM: the bench file on stdout, everything for people on stderr. Throws BenchError
  * "bad-input" for a scenario that is not there and a file that cannot be written.
@@ -51,7 +69,7 @@ export async function runSimulation(options: {
   scenario: string;
   dialect: Dialect;
   serial?: boolean;
-  recorder?: boolean;
+  recorder?: "scope" | "supply" | "meter";
   seed: string;
   latency: string;
   out?: string;
@@ -79,9 +97,7 @@ export async function runSimulation(options: {
     dialect: options.dialect,
     transport: options.serial === true ? "pty" : "tcp",
     clock: realClock,
-    ...(options.recorder === true
-      ? { recorder: { dialect: "list-preamble", record: usualRecord(scenario, board) } }
-      : {}),
+    ...recorderOf(options, scenario, board),
     seed,
   });
   const ended = new Promise<void>((resolve) => {
