@@ -2,10 +2,9 @@ import { EventEmitter } from "node:events";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
+import type { HostCondition } from "../../../shared/diagnosis.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
-import type { JobEvent } from "../../../shared/job.ts";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
 import { isVerdict } from "../../../shared/nothing-learned.ts";
@@ -23,14 +22,13 @@ import {
   withoutReading,
 } from "../../../shared/sweep.ts";
 import { neverPower } from "../../analysis/cold-judgement.ts";
-import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
-import { type GoodValue, groupVerdict } from "../../verdict/sweep/group-verdict.ts";
-import { railAmps } from "../../verdict/sweep/part-amps.ts";
+import type { GoodValue } from "../../verdict/sweep/group-verdict.ts";
 import { judgeCapture } from "../../verdict/sweep/sweep-judge.ts";
 import { coldOhmsIn, diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { diagnoseAside } from "../process/diagnose-aside.ts";
 import { RailJudge } from "./rail-judge.ts";
+import { askedBeside, ofTheBoard, overFiled } from "./sweep-conclusion.ts";
 import { lineOf, valued } from "./sweep-lines.ts";
 import type { PoweredEnd, PoweredRun, SweepPower } from "./sweep-power.ts";
 import { SweepRecord } from "./sweep-record.ts";
@@ -338,9 +336,9 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     const known = diagnosisReadings(board, ofTheBoard(rails), { draw, cold: coldOhms });
     const { state } = this.#judge;
     const now = state === undefined ? known : { ...known, state };
-    const asked = this.#asked(rails);
+    const asked = askedBeside({ ...this.#options, points: sweep.points }, rails);
     const end = { runs: this.#runs, ended, because, draw, neverPower: never, ...asked };
-    const readings = await this.#withFiled(now, end);
+    const readings = await overFiled(this.#options, now, { ...end, sweep: this.#record.sweep });
     const diagnosis = await diagnoseAside({ board, readings, data, shop: null }).catch(() => null);
     await this.#record.end({ ...end, diagnosis }, ofTheBoard([...this.#rails.values()]));
     const done = {
@@ -365,29 +363,6 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
     });
   }
 
-  /** The points asked for beside the rails, judged. */
-  #asked(rails: readonly SweepRail[]): Pick<Extract<JobEvent, { kind: "sweep-ended" }>, "alike" | "railAmps"> {
-    const { group, board, sweep } = this.#options;
-    const quantity = sweep.points[0]?.quantity === "diode" ? "diode" : "ohms";
-    const values = rails.map(({ rail, ohms, diodeVolts, standardError }) => ({
-      point: rail,
-      value: ohms ?? diodeVolts ?? null,
-      standardError,
-    }));
-    return {
-      ...(group === undefined ? {} : { alike: groupVerdict({ group: group.group, quantity }, values, group.good) }),
-      ...(sweep.points.some((each) => each.kind === "part") ? { railAmps: railAmps(board, rails) } : {}),
-    };
-  }
-
-  /** The readings of this sweep over what the job had before; they stand alone where the record cannot be read. */
-  async #withFiled(now: DiagnosisReadings, end: SweepEnd): Promise<DiagnosisReadings> {
-    const { store, job, board, data } = this.#options;
-    const log = await store.events(job).catch(() => []);
-    const ended = { kind: "sweep-ended" as const, sweep: this.#record.sweep, diagnosis: null, ...end };
-    return laidOver(ofThisBoard(filedReadings(log, board, [ended]), board, data), now);
-  }
-
   async #switchOff(): Promise<void> {
     const { bench } = this.#options;
     const powered = (await this.#starting?.catch(() => null)) ?? this.#powered;
@@ -410,9 +385,3 @@ export class GuidedSweep extends EventEmitter<GuidedSweepEvents> {
 }
 
 const NO_DROP = { groundDropVolts: 0 };
-
-type SweepEnd = Omit<Extract<JobEvent, { kind: "sweep-ended" }>, "kind" | "sweep" | "diagnosis">;
-
-/** Without points of a group and volts over parts: they are no readings of a rail. */
-const ofTheBoard = (rails: readonly SweepRail[]): SweepRail[] =>
-  rails.filter((each) => each.group === undefined && each.across === undefined);
