@@ -4,7 +4,7 @@ import { seededRandom } from "../../src/simulator/random.ts";
 import { type DiagnosisModel, diagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { type Search, type Strategy, search } from "./search.ts";
-import { drawTruth, makeTruth } from "./truth.ts";
+import { drawTruth, makeTruth, type Truth } from "./truth.ts";
 
 export const STRATEGIES = ["chosen", "checklist", "random"] as const satisfies readonly Strategy[];
 
@@ -23,40 +23,58 @@ export function studyModel(): DiagnosisModel {
   return diagnosisModel(BoardFile.parse(JSON.parse(readFileSync(file, "utf8"))), shippedFaultData(), null);
 }
 
-/** As `runStudy`, but by the chosen order alone and of faults where every rail reads normal, with boards whose chances lie so far from the data's. */
-export function runRailsNormal(options: {
+/** A fault on a board of its own, to be searched as often as wanted: it is the same board each time. */
+export interface Drawn {
+  /** The hypothesis that is true. */
+  faults: string;
+  isCluster: boolean;
+  isShort: boolean;
+  /** The seed of what a search itself leaves to chance. */
+  seed: number;
+  truth: () => Truth;
+}
+
+/** Which faults to draw, and how far each board's own chances lie from the data's: the weight of `makeTruth`. */
+export interface Draw {
   model: DiagnosisModel;
   count: number;
   seed: number;
-  weight: number;
-}): Search[] {
-  const { model, count, seed, weight } = options;
-  const draws = seededRandom(seed);
-  const found: Search[] = [];
-  while (found.length < count) {
-    const hypothesis = drawTruth(model.hypotheses, draws);
-    if (model.hypotheses[hypothesis]?.faults.some((fault) => CLUSTER.has(fault.row.id)) !== true) continue;
-    const truth = makeTruth(hypothesis, model, seededRandom(seed * 100_003 + found.length), weight);
-    found.push(search(truth, model, "chosen", seededRandom(seed * 7_919 + found.length * 3)));
-  }
-  return found;
+  weight?: number;
+  /** Only faults where every rail reads normal. */
+  railsNormal?: boolean;
 }
 
-/** `count` faults from one seed, each searched by every strategy on a board of the same character. */
-export function runStudy(options: { model: DiagnosisModel; count: number; seed: number }): Run[] {
-  const { model, count, seed } = options;
+/** `count` faults, drawn by their priors from one seed. */
+export function drawFaults({ model, count, seed, weight, railsNormal = false }: Draw): Drawn[] {
   const draws = seededRandom(seed);
-  return Array.from({ length: count }, (_, index): Run => {
+  const drawn: Drawn[] = [];
+  while (drawn.length < count) {
     const hypothesis = drawTruth(model.hypotheses, draws);
-    const by = (strategy: Strategy, at: number): Search => {
-      const truth = makeTruth(hypothesis, model, seededRandom(seed * 100_003 + index));
-      return search(truth, model, strategy, seededRandom(seed * 7_919 + index * 3 + at));
-    };
     const found = model.hypotheses[hypothesis];
-    return {
+    const isCluster = found?.faults.some((fault) => CLUSTER.has(fault.row.id)) === true;
+    if (railsNormal && !isCluster) continue;
+    const index = drawn.length;
+    drawn.push({
       faults: found?.id ?? "none",
-      isCluster: found?.faults.some((fault) => CLUSTER.has(fault.row.id)) === true,
+      isCluster,
       isShort: found?.isShort === true,
+      seed: seed * 7_919 + index * 3,
+      truth: () => makeTruth(hypothesis, model, seededRandom(seed * 100_003 + index), weight),
+    });
+  }
+  return drawn;
+}
+
+/** Each fault searched by every strategy on the same board. */
+export function runStudy(draw: Draw): Run[] {
+  return drawFaults(draw).map((drawn): Run => {
+    const by = (strategy: Strategy, at: number): Search =>
+      search(drawn.truth(), draw.model, strategy, seededRandom(drawn.seed + at));
+    const { faults, isCluster, isShort } = drawn;
+    return {
+      faults,
+      isCluster,
+      isShort,
       searches: { chosen: by("chosen", 0), checklist: by("checklist", 1), random: by("random", 2) },
     };
   });
@@ -72,14 +90,21 @@ export interface Figures {
   meanRisk: number;
   misledShare: number;
   energisedShorts: number;
+  /** Of the searches in which some fault came first with the confidence asked: what was said on average, and how often it was right. */
+  saidShare: number;
+  rightShare: number;
 }
 
 /** What came of a strategy over a set of runs. Runs that did not get there count with all they spent. */
-export function figuresOf(runs: readonly Run[], strategy: Strategy): Figures {
-  const all = runs.map((run) => run.searches[strategy]);
+export const figuresOf = (runs: readonly Run[], strategy: Strategy): Figures =>
+  figuresOfSearches(runs.map((run) => run.searches[strategy]));
+
+/** The same of searches. */
+export function figuresOfSearches(all: readonly Search[]): Figures {
   const mean = (value: (search: Search) => number): number =>
     all.reduce((sum, each) => sum + value(each), 0) / all.length;
   const sorted = all.map((each) => each.minutes).sort((a, b) => a - b);
+  const said = all.flatMap((each) => (each.said === null ? [] : [each.said]));
   const reached = all.filter((each) => each.reached);
   return {
     count: all.length,
@@ -91,5 +116,7 @@ export function figuresOf(runs: readonly Run[], strategy: Strategy): Figures {
     meanRisk: mean((each) => each.risk),
     misledShare: mean((each) => Number(each.misled)),
     energisedShorts: all.filter((each) => each.energisedShort).length,
+    saidShare: said.reduce((sum, each) => sum + each.share, 0) / Math.max(1, said.length),
+    rightShare: said.filter((each) => each.right).length / Math.max(1, said.length),
   };
 }

@@ -24,11 +24,23 @@ export interface Search {
   misled: boolean;
   /** The board was energised although a short was on it. */
   energisedShort: boolean;
+  /** The first time any fault stood first with that confidence: what it was given, and whether it was the true one; null never. */
+  said: { share: number; right: boolean } | null;
+}
+
+/** One step of a search, for whoever wants to see why it went as it did. */
+export interface Step {
+  measure: string;
+  answer: string;
+  minutes: number;
+  isDoubted: boolean;
+  /** Belief in each line of the answer after it. */
+  lines: readonly number[];
 }
 
 export const CONFIDENCE = 0.8;
 /** A search ends after so many minutes at the latest. */
-const MOST_MINUTES = 120;
+export const MOST_MINUTES = 120;
 
 /** The order of the checklist: what a careful technician works through from the top, whatever came before. */
 const ORDER = [
@@ -95,7 +107,13 @@ function placeInOrder({ slot, proof, id }: Measurement): number {
 }
 
 /** Searches one fault from an empty sheet; every strategy reads, believes and holds power back by the same rules. */
-export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, random: Random): Search {
+export function search(
+  truth: Truth,
+  model: DiagnosisModel,
+  strategy: Strategy,
+  random: Random,
+  onStep: (step: Step) => void = () => {},
+): Search {
   const { hypotheses } = model;
   const readings: Weighed[] = [];
   const looks = new Map<string, number[][]>();
@@ -110,6 +128,7 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
     risk: 0,
     misled: false,
     energisedShort: false,
+    said: null,
   };
   const truly = hypotheses[truth.hypothesis];
   const groupOf = groupsOf(model);
@@ -119,6 +138,7 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
     let first = 0;
     for (let at = 1; at < sums.length; at++) if ((sums[at] ?? 0) > (sums[first] ?? 0)) first = at;
     if ((sums[first] ?? 0) >= CONFIDENCE) {
+      result.said ??= { share: sums[first] ?? 0, right: groupOf[truth.hypothesis] === first };
       if (groupOf[truth.hypothesis] === first) {
         const within = belief.filter((_, index) => groupOf[index] === first);
         return { ...result, reached: true, isCauseFirst: belief[truth.hypothesis] === Math.max(...within) };
@@ -144,6 +164,13 @@ export function search(truth: Truth, model: DiagnosisModel, strategy: Strategy, 
     taken.set(next.id, wordOf(answer, next.outcomes));
     const likelihood = weigh(next.chance, answer);
     belief = updated(belief, likelihood);
+    onStep({
+      measure: next.id,
+      answer: wordOf(answer, next.outcomes),
+      minutes: result.minutes,
+      isDoubted: doubts.includes(next.proof),
+      lines: grouped(belief, groupOf),
+    });
     if (next.look === null) continue;
     readings.push({ proof: next.proof, outcome: wordOf(answer, next.outcomes), likelihood });
     const seen = [...(looks.get(next.proof) ?? []), answer];
