@@ -117,7 +117,7 @@ export const TWENTY_FOUR_VOLT_SHEETS: readonly PracticeSheet[] = [
   {
     seen: "24 V at 19 V under the supply's limit, the input warm",
     readings: { draw: "overload", coldOhms: OHMS, volts: { "24v": 19 } },
-    never: ["lanes damaged", "supply open", "3v3 dead", "5v dead"],
+    first: ["12v overloaded", "5v overloaded", "3v3 overloaded", "fans short"],
     power: "either",
   },
 ];

@@ -97,6 +97,13 @@ const CO = {
 };
 const CV = { "12v-ext": 12, "12v-bus": 12, "3v3-bus": 3.3, "5v": 5.0, "1v8": 1.8, "0v95": 0.95, vddc: 0.9, mvdd: 1.35 };
 
+const PO = { in48: 30000, "48v": 30000, "12v": 9000, "5v": 2000, "3v3": 1500, "gate-supply": 3000 };
+/** What loads a 48 V input that is sound by itself: a rail behind it that is shorted or draws too much, or a load of the board. */
+const PULLS_48_DOWN = [
+  ...["12v", "5v", "3v3", "gate-supply"].flatMap((rail) => [`${rail} short`, `${rail} overloaded`]),
+  "fans short",
+];
+
 /** What only a host can answer; without one it is not asked. */
 const WANTS_HOST_HERE = ["host-look", "second-host", "load-test"];
 
@@ -220,9 +227,31 @@ export const OTHER_BOARDS: readonly [string, BoardFile, readonly PracticeSheet[]
       {
         seen: "48 V input reads 20 V in the limit",
         readings: { draw: "overload", coldOhms: { in48: 30000, "48v": 30000 }, volts: { "48v": 20 } },
-        never: ["12v dead", "5v dead", "in48 open"],
+        first: PULLS_48_DOWN,
         notNext: ["host-look", "second-host", "lanes", "clock-pair", "sense-pin"],
         power: "either",
+      },
+      {
+        seen: "48 V at the connector sags to 19 V in the limit, all ohms normal",
+        readings: { draw: "overload", coldOhms: PO, volts: { in48: 19, "48v": 18.9, "12v": 11.9 } },
+        first: PULLS_48_DOWN,
+        notNext: ["host-look", "second-host", "lanes", "clock-pair", "sense-pin"],
+        power: "either",
+      },
+      {
+        seen: "48 V stays at 19 V in the limit, 12 V and 5 V do not come up; the draw could not be classed",
+        readings: { draw: "cannot-tell", coldOhms: PO, volts: { "48v": 19, "12v": 0.4, "5v": 0.1 } },
+        first: PULLS_48_DOWN,
+        notNext: ["host-look", "second-host", "lanes", "clock-pair", "sense-pin"],
+        power: "either",
+      },
+      {
+        seen: "48 V sags to 19 V in the limit, nothing read cold",
+        readings: { draw: "overload", volts: { "48v": 19 } },
+        first: ["in48 short", "48v short"],
+        notNext: ["host-look", "second-host", "lanes", "clock-pair", "sense-pin"],
+        next: ["cold ohms in48", "cold ohms 48v"],
+        power: "held",
       },
     ],
   ],
