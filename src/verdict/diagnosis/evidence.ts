@@ -1,11 +1,13 @@
 import { classInSentence } from "../../../shared/class-words.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
+import { sagEvidence } from "./evidence-sag.ts";
 import { passedOnEvidence, voltsEvidence } from "./evidence-volts.ts";
 import { type IdlePoints, idlePoints } from "./idle-points.ts";
 import { looksAgain } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { DRAWS } from "./predict-draw.ts";
+import { saggingInputs } from "./sagging-inputs.ts";
 import { weigh } from "./weigh.ts";
 
 /** One reading, and how likely it is under each hypothesis, given the looks at the same point that come before it. */
@@ -31,6 +33,7 @@ export function evidenceOf(
   model: DiagnosisModel,
 ): { evidence: Evidence[]; notes: string[]; idle: IdlePoints } {
   const idle = idlePoints(readings, model.tree, model.roles);
+  const sags = saggingInputs(readings, model.tree);
   const cold = coldEvidence(readings, model);
   const volts = voltsEvidence(readings, model, idle);
   const checks = checkEvidence(readings, model, idle);
@@ -41,7 +44,8 @@ export function evidenceOf(
       ...drawEvidence(readings, model, idle),
       ...cold.evidence,
       ...tiedEvidence(readings, model),
-      ...(readings.draw === undefined && volts.evidence.length > 0 ? [heldOnEvidence(model)] : []),
+      ...sagEvidence(sags, readings, model),
+      ...(readings.draw === undefined && volts.evidence.length > 0 && sags.length === 0 ? [heldOnEvidence(model)] : []),
       ...volts.evidence,
       ...passedOnEvidence(readings, model),
       ...checks.evidence,

@@ -1,6 +1,7 @@
 import type { DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
 import type { BoardRoles } from "./board-roles.ts";
 import type { PowerTree } from "./power-tree.ts";
+import { sagBecause, saggingInputs } from "./sagging-inputs.ts";
 
 /** The state of power that comes after the one the board is in. */
 export interface NextState {
@@ -27,7 +28,7 @@ const UP_SHARE = 0.5;
 
 /**
  * Points that are down on a good board too: signals that a host drives while none is attached, rails of a state of power that was not
- * reached, and what needs either. A state nobody named is the last one of which a point of its own is up. A host nobody spoke of is
+ * reached, what hangs on an input whose supply is in its limit, and what needs either. A state nobody named is the last one of which a point of its own is up. A host nobody spoke of is
  * taken as absent for what a low signal says, and as possible for what may be measured.
  */
 export function idlePoints(readings: DiagnosisReadings, tree: PowerTree, roles: BoardRoles): IdlePoints {
@@ -43,6 +44,12 @@ export function idlePoints(readings: DiagnosisReadings, tree: PowerTree, roles: 
     if (later !== undefined) why.set(rail, `it comes up only after ${later}`);
     else if (undriven !== null) why.set(rail, undriven);
     else if (waits !== undefined) why.set(rail, `it waits for ${waits}, of which ${why.get(waits)}`);
+  }
+  // An input that sags takes along what hangs on it, once the converters there are locked out.
+  for (const sag of saggingInputs(readings, tree)) {
+    const behind = tree.rails.filter((rail) => sag.isLockedOut && tree.isBehind(rail, sag.feed));
+    const low = [sag.feed, tree.planeOf(sag.feed) ?? sag.feed, ...behind];
+    for (const point of low) if (!why.has(point)) why.set(point, sagBecause(sag));
   }
   const ofSignal = (role: string | null): string | null => {
     if (role === null) return null;
