@@ -1,5 +1,3 @@
-import { entropyBits } from "./belief.ts";
-
 /** Hypotheses under this belief are left out of the sums: together they are worth less than the last digit shown. */
 const NEGLIGIBLE = 1e-7;
 
@@ -13,8 +11,6 @@ export interface Choice {
   energises: boolean;
   /** `chance[hypothesis][outcome]`; each row sums to 1. */
   chance: readonly (readonly number[])[];
-  /** Entropy of each row of `chance`, bits: what stays open in the outcome once the hypothesis is known. */
-  noiseBits: readonly number[];
 }
 
 /**
@@ -24,55 +20,39 @@ export interface Choice {
  */
 export function expectedDropBits(
   belief: readonly number[],
-  choice: Pick<Choice, "chance" | "noiseBits">,
+  { chance }: Pick<Choice, "chance">,
   groupOf?: readonly number[],
 ): number {
-  const outcomes = choice.chance[0]?.length ?? 0;
-  const total = new Float64Array(outcomes);
-  const members: number[] = [];
-  if (groupOf !== undefined) {
-    for (let hypothesis = 0; hypothesis < belief.length; hypothesis++) {
-      const group = groupOf[hypothesis] ?? 0;
-      members[group] = (members[group] ?? 0) + 1;
-    }
-  }
-  const groups = new Map<number, { size: number; sums: Float64Array }>();
-  let noise = 0;
+  const outcomes = chance[0]?.length ?? 0;
+  const groups = groupOf === undefined ? belief.length : 1 + Math.max(0, ...groupOf);
+  const joint = new Float64Array(groups * outcomes);
   for (let hypothesis = 0; hypothesis < belief.length; hypothesis++) {
     const share = belief[hypothesis] ?? 0;
     if (share < NEGLIGIBLE) continue;
-    const row = choice.chance[hypothesis] ?? [];
-    const group = groupOf?.[hypothesis] ?? 0;
-    let sums: Float64Array | undefined;
-    if (groupOf === undefined || members[group] === 1) noise += share * (choice.noiseBits[hypothesis] ?? 0);
-    else {
-      const found = groups.get(group) ?? { size: 0, sums: new Float64Array(outcomes) };
-      found.size += share;
-      groups.set(group, found);
-      sums = found.sums;
-    }
-    for (let outcome = 0; outcome < outcomes; outcome++) {
-      const joint = share * (row[outcome] ?? 0);
-      total[outcome] = (total[outcome] ?? 0) + joint;
-      if (sums !== undefined) sums[outcome] = (sums[outcome] ?? 0) + joint;
-    }
+    const row = chance[hypothesis] ?? [];
+    const at = (groupOf === undefined ? hypothesis : (groupOf[hypothesis] ?? 0)) * outcomes;
+    for (let outcome = 0; outcome < outcomes; outcome++)
+      joint[at + outcome] = (joint[at + outcome] ?? 0) + share * (row[outcome] ?? 0);
   }
-  for (const { size, sums } of groups.values()) noise += size * entropyOf(sums, size);
-  return Math.max(0, entropyOf(total, 1) - noise);
-}
-
-/** Entropy of shares that sum to `size`, once scaled to sum to 1, bits. */
-function entropyOf(shares: Float64Array, size: number): number {
+  const ofOutcome = new Float64Array(outcomes);
+  let whole = 0;
   let bits = 0;
-  for (let index = 0; index < shares.length; index++) {
-    const share = (shares[index] ?? 0) / size;
-    if (share > 0) bits -= share * Math.log2(share);
+  for (let group = 0; group < groups; group++) {
+    let ofGroup = 0;
+    for (let outcome = 0; outcome < outcomes; outcome++) {
+      const share = joint[group * outcomes + outcome] ?? 0;
+      if (share <= 0) continue;
+      bits += share * Math.log2(share);
+      ofGroup += share;
+      ofOutcome[outcome] = (ofOutcome[outcome] ?? 0) + share;
+    }
+    if (ofGroup > 0) bits -= ofGroup * Math.log2(ofGroup);
+    whole += ofGroup;
   }
-  return bits;
+  for (const share of ofOutcome) if (share > 0) bits -= share * Math.log2(share);
+  if (whole > 0) bits += whole * Math.log2(whole);
+  return Math.max(0, bits);
 }
-
-/** Entropy of each row, for `Choice.noiseBits`. */
-export const rowEntropies = (chance: readonly (readonly number[])[]): number[] => chance.map(entropyBits);
 
 /** The cost of a measurement, minutes, each step of risk counted as `riskMinutes`. */
 export const costOf = (choice: Choice, riskMinutes: number): number => choice.minutes + riskMinutes * choice.risk;

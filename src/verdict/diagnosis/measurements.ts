@@ -1,6 +1,6 @@
 import type { FaultData } from "../../../shared/fault-data.ts";
 import type { BoardRoles } from "./board-roles.ts";
-import { type Choice, rowEntropies } from "./expected-drop.ts";
+import type { Choice } from "./expected-drop.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import { firstLook, type LookKind, nextLook } from "./looks.ts";
 import type { PowerTree } from "./power-tree.ts";
@@ -75,8 +75,7 @@ export function afterLooks(
 ): Measurement[] {
   return measurements.map((each) => {
     if (each.proof !== proof || each.look === null) return each;
-    const chance = looksAgain(each.look, earlier);
-    return { ...each, chance, noiseBits: rowEntropies(chance) };
+    return { ...each, chance: looksAgain(each.look, earlier) };
   });
 }
 
@@ -136,10 +135,7 @@ export function measurementsOf(
   const roleOf = (rail: string): string | undefined => roles.rails.get(rail);
   const list: Measurement[] = [];
   const add = (
-    entry: Omit<
-      Measurement,
-      "chance" | "noiseBits" | "id" | "whereShort" | "points" | "proof" | "look" | "signal" | "needsHost"
-    > &
+    entry: Omit<Measurement, "chance" | "id" | "whereShort" | "points" | "proof" | "look" | "signal" | "needsHost"> &
       Partial<Pick<Measurement, "whereShort" | "points" | "proof" | "signal" | "needsHost">> & {
         look?: Omit<Looks, "states">;
       },
@@ -158,7 +154,6 @@ export function measurementsOf(
       look,
       id: entry.measure,
       chance,
-      noiseBits: rowEntropies(chance),
     });
   };
   const regulated = [...roles.rails.keys()];

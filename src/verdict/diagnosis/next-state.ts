@@ -1,4 +1,3 @@
-import { rowEntropies } from "./expected-drop.ts";
 import type { NextState } from "./idle-points.ts";
 import type { Measurement } from "./measurements.ts";
 import { slipped } from "./weigh.ts";
@@ -37,7 +36,6 @@ export function nextStateMeasurement(
     energises: true,
     ...data.costs.signal,
     chance,
-    noiseBits: rowEntropies(chance),
     whereShort: null,
     proof: measure,
     look: null,
