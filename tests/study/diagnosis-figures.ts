@@ -4,7 +4,7 @@ import { seededRandom } from "../../src/simulator/random.ts";
 import { type DiagnosisModel, diagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { type Search, type Strategy, search } from "./search.ts";
-import { drawTruth, makeTruth, type Truth } from "./truth.ts";
+import { drawTruth, makeTruth, ownModel, type Truth } from "./truth.ts";
 
 export const STRATEGIES = ["chosen", "checklist", "random"] as const satisfies readonly Strategy[];
 
@@ -34,12 +34,13 @@ export interface Drawn {
   truth: () => Truth;
 }
 
-/** Which faults to draw, and how far each board's own chances lie from the data's: the weight of `makeTruth`. */
+/** Which faults to draw, and on which boards. */
 export interface Draw {
   model: DiagnosisModel;
   count: number;
   seed: number;
-  weight?: number;
+  /** How near the likelihoods of each board are to the data's: the smaller, the further off. */
+  weight: number;
   /** Only faults where every rail reads normal. */
   railsNormal?: boolean;
 }
@@ -54,12 +55,16 @@ export function drawFaults({ model, count, seed, weight, railsNormal = false }: 
     const isCluster = found?.faults.some((fault) => CLUSTER.has(fault.row.id)) === true;
     if (railsNormal && !isCluster) continue;
     const index = drawn.length;
+    let own: DiagnosisModel | undefined;
     drawn.push({
       faults: found?.id ?? "none",
       isCluster,
       isShort: found?.isShort === true,
       seed: seed * 7_919 + index * 3,
-      truth: () => makeTruth(hypothesis, model, seededRandom(seed * 100_003 + index), weight),
+      truth: () => {
+        own ??= ownModel(model, weight, seededRandom(seed * 1_000_003 + index));
+        return makeTruth(hypothesis, model, own, seed * 100_003 + index);
+      },
     });
   }
   return drawn;

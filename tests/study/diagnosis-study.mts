@@ -15,12 +15,13 @@ import { CONFIDENCE } from "./search.ts";
 const SEEDS = [11, 12, 13, 14];
 const COUNT = 525;
 
-/** A board of the second study: its own chances, drawn anew with this weight about the data's, and the weight of the first. */
-const WEIGHTS = [30, 10];
+/** Likelihoods of a board are drawn about the data's with this weight, and in the second study with the other. */
+const WEIGHT = 30;
+const SECOND_WEIGHT = 10;
 
 /** Faults where every rail reads normal, by the chosen order alone: a look at the figures in a minute or two; `isTold`: step by step. */
 function railsNormalOnly(model: ReturnType<typeof studyModel>, count: number, isTold: boolean): void {
-  for (const weight of isTold ? WEIGHTS.slice(0, 1) : WEIGHTS) {
+  for (const weight of isTold ? [WEIGHT] : [WEIGHT, SECOND_WEIGHT]) {
     const drawn = drawFaults({ model, count, seed: SEEDS[0] ?? 1, weight, railsNormal: true });
     const found = drawn.map((each) => {
       const { search, text } = traceOf(each, model);
@@ -57,7 +58,9 @@ export default function diagnosisStudy(args: readonly string[]): void {
   const boards = option("--boards");
   const runs: Run[] = [];
   for (const seed of SEEDS) {
-    runs.push(...runStudy({ model, count: boards === null ? COUNT : Math.ceil(boards / SEEDS.length), seed }));
+    runs.push(
+      ...runStudy({ model, count: boards === null ? COUNT : Math.ceil(boards / SEEDS.length), seed, weight: WEIGHT }),
+    );
     process.stderr.write(`seed ${seed}: ${runs.length} faults\n`);
   }
   const text = studyPage(runs, SEEDS);

@@ -1,12 +1,10 @@
-import type { Random } from "../../src/simulator/random.ts";
+import { type Random, seededRandom, seedOf } from "../../src/simulator/random.ts";
 import { coldLimitsOf } from "../../src/verdict/diagnosis/cold-limits.ts";
 import type { Hypothesis } from "../../src/verdict/diagnosis/hypotheses.ts";
-import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
-import type { DiagnosisModel } from "../../src/verdict/diagnosis/model.ts";
+import { AGAIN, type Measurement } from "../../src/verdict/diagnosis/measurements.ts";
+import { type DiagnosisModel, diagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { coldState, voltsLimits, voltsState } from "../../src/verdict/diagnosis/reading-state.ts";
-
-/** How far the true chances of this one board may be from the fault data: Dirichlet weights of this sum. */
-const CONCENTRATION = 30;
+import { drawnData } from "./drawn-data.ts";
 
 /** A board with one known fault, that answers measurements the way such boards do: noise, slips, and its own character. */
 export interface Truth {
@@ -25,50 +23,61 @@ export function drawTruth(hypotheses: readonly Hypothesis[], random: Random): nu
   return hypotheses.length - 1;
 }
 
+/** What is true of one board: the model of the fault data, with the likelihoods drawn anew about it (`drawnData`). */
+export const ownModel = (model: DiagnosisModel, weight: number, random: Random): DiagnosisModel =>
+  diagnosisModel(model.tree.board, drawnData(model.data, weight, random), null);
+
 /**
- * A board with this fault. Its true states are drawn once, from chances that are themselves drawn about the fault data's;
- * a slip comes with each reading anew. Ohms and volts become numbers with noise and go through the same limits as a
- * person's readings. `weight` is how near this board's chances are to the data's: the smaller, the further off. A short reads as a short or low at its own points: the rest of its word is caution, not nature.
+ * A board with this fault, on which what is true is `own`. Each state is drawn once; a slip comes with each reading anew. Ohms and volts
+ * become numbers with noise and go through the same limits as a person's readings. A short reads as a short or low at its own points: the
+ * rest of its word is caution, not nature. `seed` and what is measured decide every draw, so that the board is the same in whatever order
+ * it is measured.
  */
-export function makeTruth(
-  hypothesis: number,
-  model: DiagnosisModel,
-  random: Random,
-  weight: number = CONCENTRATION,
-): Truth {
+export function makeTruth(hypothesis: number, model: DiagnosisModel, own: DiagnosisModel, seed: number): Truth {
   const states = new Map<string, number>();
+  const passed = new Set<string>();
+  const times = new Map<string, number>();
   const { slip } = model.data;
-  const stateOf = (measurement: Measurement): number => {
-    const key = measurement.slot.in === "checks" ? measurement.id : measurement.proof;
+  const measured = new Map(own.measurements.map((each) => [each.id, each]));
+  const stateOf = (measurement: Measurement, random: Random): number => {
+    const key = measurement.slot.in === "checks" ? firstId(measurement) : measurement.proof;
     const known = states.get(key);
     if (known !== undefined) return known;
-    const chance =
-      measurement.look?.states[hypothesis] ??
-      (measurement.chance[hypothesis] ?? []).map((share) =>
-        Math.max(0, (share - slip / measurement.outcomes.length) / (1 - slip)),
-      );
+    const draws = passed.has(key) ? random : seededRandom(seedOf(seed, key));
+    const chance = chancesOf(measured.get(measurement.id) ?? measurement, hypothesis, slip);
+    const word = chancesOf(measurement, hypothesis, slip);
     const isCold = measurement.slot.in.startsWith("cold");
-    const isOwnShort = isCold && (chance[0] ?? 0) + (chance[1] ?? 0) > 0.9;
-    const state = pick(
-      spread(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, weight, random),
-      random,
-    );
+    const isOwnShort = isCold && (word[0] ?? 0) + (word[1] ?? 0) > 0.9;
+    const state = pick(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, draws);
     // An odd reading of a healthy point is as often the reading's as the board's: contact, charge, the meter's range.
-    const isOdd = isCold && state !== 2 && (chance[2] ?? 0) > 0.8;
-    // A healthy point does not go on reading short.
-    if (!isOdd || (state !== 0 && random.next() < 0.5)) states.set(key, state);
+    const isOdd = isCold && state !== 2 && (word[2] ?? 0) > 0.8;
+    // A healthy point does not go on reading short; what has passed is drawn anew with the next reading.
+    if (!isOdd || (state !== 0 && draws.next() < 0.5)) states.set(key, state);
+    else passed.add(key);
     return state;
   };
   return {
     hypothesis,
     answer(measurement) {
+      const { id, look, outcomes } = measurement;
+      const time = (times.get(id) ?? 0) + 1;
+      times.set(id, time);
+      const random = seededRandom(seedOf(seed, `${id} ${time}`));
       const isSlip = random.next() < slip;
-      const shows = measurement.look?.kind.slipShows ?? measurement.outcomes.map(() => 1);
-      const state = isSlip ? pick(shows, random) : stateOf(measurement);
-      return read(measurement, state, model, random) ?? measurement.outcomes.map((_, at) => (at === state ? 1 : 0));
+      const shows = look?.kind.slipShows ?? outcomes.map(() => 1);
+      const state = isSlip ? pick(shows, random) : stateOf(measurement, random);
+      return read(measurement, state, model, random) ?? outcomes.map((_, at) => (at === state ? 1 : 0));
     },
   };
 }
+
+/** Chance of each state of what is measured, without slips. */
+const chancesOf = ({ look, chance, outcomes }: Measurement, hypothesis: number, slip: number): readonly number[] =>
+  look?.states[hypothesis] ??
+  (chance[hypothesis] ?? []).map((share) => Math.max(0, (share - slip / outcomes.length) / (1 - slip)));
+
+/** A check that is made again looks at the same thing as the first time. */
+const firstId = ({ id }: Measurement): string => (id.endsWith(AGAIN) ? id.slice(0, -AGAIN.length) : id);
 
 /** The state as a number with noise, sorted into states again; null where the answer is a word. */
 function read(measurement: Measurement, state: number, model: DiagnosisModel, random: Random): number[] | null {
@@ -104,25 +113,6 @@ function read(measurement: Measurement, state: number, model: DiagnosisModel, ra
   const [from, to] = spans[state] ?? spans[2];
   const volts = from + (to - from) * random.next();
   return voltsState(volts * (1 + 0.003 * random.normal()) + 0.002 * random.normal(), rail);
-}
-
-/** Shares drawn about given shares: gamma variates of the shares times the weight, scaled. */
-function spread(shares: readonly number[], weight: number, random: Random): number[] {
-  const drawn = shares.map((share) => (share <= 0 ? 0 : gamma(share * weight, random)));
-  const total = drawn.reduce((sum, each) => sum + each, 0);
-  return total > 0 ? drawn.map((each) => each / total) : [...shares];
-}
-
-/** Gamma variate by Marsaglia and Tsang (from memory); shapes under 1 by the boost with a uniform. */
-function gamma(shape: number, random: Random): number {
-  if (shape < 1) return gamma(shape + 1, random) * random.next() ** (1 / shape);
-  const d = shape - 1 / 3;
-  const c = 1 / Math.sqrt(9 * d);
-  for (;;) {
-    const x = random.normal();
-    const v = (1 + c * x) ** 3;
-    if (v > 0 && Math.log(1 - random.next()) < 0.5 * x * x + d - d * v + d * Math.log(v)) return d * v;
-  }
 }
 
 function pick(shares: readonly number[], random: Random): number {
