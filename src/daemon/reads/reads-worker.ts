@@ -9,7 +9,7 @@ import { type RecordReads, recordReads } from "./record-reads.ts";
 const { dir } = workerData as { dir: string };
 
 // The daemon's own thread comes first where processors are few. Elsewhere than on Linux this would be about the whole process.
-if (process.platform === "linux") os.setPriority(0, os.constants.priority.PRIORITY_BELOW_NORMAL);
+if (process.platform === "linux") os.setPriority(0, os.constants.priority.PRIORITY_LOW);
 
 answerAsked(async ({ name, args }: ReadRequest) => {
   // Opened for each question: what was filed meanwhile is seen, and under which origin.
