@@ -297,7 +297,7 @@ export type WireAnswer = z.infer<typeof WireAnswer>;
 export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), nowMs: z.number() }),
   z.strictObject({ type: z.literal("beat"), nowMs: z.number() }),
-  /** `lease` is its number where it is this page's. */
+  /** `lease` is its number where it is this page's; `by` names another page that has it. */
   z.strictObject({
     type: z.literal("lease"),
     holder: z.enum(["you", "other", "nobody"]),
@@ -307,9 +307,12 @@ export const WireDown = z.discriminatedUnion("type", [
   /** To the page in control: which page asks for it; null when it asks no more. */
   z.strictObject({ type: z.literal("lease-asked"), by: z.string().nullable() }),
   z.strictObject({ type: z.literal("snapshot"), snapshot: WireSnapshot }),
+    by: z.string().exactOptional(),
   /** `gap` says that frames before this one were left out because the page reads too slowly. */
   z.strictObject({ type: z.literal("frame"), feeds: z.array(WireFeedFrame), gap: z.boolean() }),
   z.strictObject({ type: z.literal("bench"), bench: WireBench }),
+  /** To the page that asked: the page in control offers it what is on; null when it does no more. */
+  z.strictObject({ type: z.literal("lease-offered"), by: z.string().nullable() }),
   z.strictObject({ type: z.literal("board"), board: WireBoard }),
   z.strictObject({ type: z.literal("run-state"), run: WireRun }),
   z.strictObject({ type: z.literal("permit"), permit: Permit }),
@@ -333,7 +336,7 @@ export type WireDown = z.infer<typeof WireDown>;
 
 /** Unique to the page's life; a command sent twice under one id is answered twice and done once. */
 const id = z.string().regex(/^[A-Za-z0-9-]{1,64}$/);
-/** A command that energises names the lease it was given under and the time by the daemon's clock after which it is too late. */
+/** A command for the page in control alone names its lease, and the time by the daemon's clock after which it is too late. */
 const energising = { id, lease: z.number().int(), deadlineMs: z.number() };
 
 /** Page → daemon. `nonce` was asked for when a session was a cookie; it is taken and not looked at. A cut asks for no lease, no deadline and no role. */
@@ -354,7 +357,9 @@ export const WireUp = z.discriminatedUnion("type", [
     type: z.literal("start-run"),
     ...energising,
     request: RunRequest,
+  /** While something is on, a yes is an offer: answered once the page that asked has said whether it takes the watch. */
     cautionsRead: z.literal(true),
+  z.strictObject({ type: z.literal("accept-lease"), id, yes: z.boolean() }),
     confirmed: Confirmed,
   }),
   z.strictObject({

@@ -50,8 +50,10 @@ export interface PageBench {
   command(command: WireCommand, by: WireParty): Promise<WireAnswer>;
   /** The operator's lease ended without being handed back: the page closed, or went silent. */
   operatorGone?(session: string): void;
-  /** The operator's lease was handed back and nobody holds it. */
-  controlHandedBack?(): void;
+  /** True while something is on, not known to be off, or about to come on: somebody has to be in control of it. */
+  needsWatch?(): boolean;
+  /** Another page has taken over what is on, by its name. */
+  watchTaken?(by: string): void;
   record?: WireRecord;
   /** The record as a page works with it. */
   jobsForPage?: PageJobs;

@@ -4,6 +4,7 @@ import { messageOf } from "../../shared/message-of.ts";
 import type { WireAnswer, WireCommand, WireUp } from "../../shared/wire.ts";
 import type { PageSession } from "./access.ts";
 import type { PageBench, WireParty } from "./bench-facade.ts";
+import { HandOver, type HandOverOptions, noLease } from "./hand-over.ts";
 import { OperatorLease } from "./operator-lease.ts";
 
 /** The connection a command came by; a lease belongs to it. */
@@ -15,8 +16,6 @@ export interface Sender {
 /** No start may be dated further ahead than this, or its deadline would guard nothing. */
 const LONGEST_DEADLINE_MS = 10_000;
 const MOST_REMEMBERED = 256;
-/** A page that does not answer is not waited for longer. */
-const ASKED_FOR_MS = 60_000;
 
 export interface CommandGateOptions {
   facade: PageBench;
@@ -50,6 +49,7 @@ export class CommandGate {
 
   constructor(options: CommandGateOptions) {
     this.#facade = options.facade;
+    this.#handOver = new HandOver({ ...options, lease: this.lease });
     this.#clock = options.clock;
     this.#onAsked = options.onAsked;
     this.lease = new OperatorLease(options.clock, options.onLeaseLost);
@@ -81,11 +81,9 @@ export class CommandGate {
       case "take-lease":
         return this.#takeLease(from);
       case "release-lease":
-        if (!this.lease.release(from.connection, message.lease)) return noLease();
-        this.#facade.controlHandedBack?.();
-        return { result: "done" };
+        return this.#handOver.giveUp(from.connection, message.lease);
       case "ask-lease":
-        return this.#askLease(from);
+        return from.session.mayOperate ? this.#handOver.ask(from, () => this.#takeLease(from)) : viewerOnly();
       case "hand-over":
         return this.#handOver(message, from);
       case "preview":
@@ -125,56 +123,10 @@ export class CommandGate {
         );
   }
 
-  /** Answered once the page in control has answered: with the lease, or that it keeps it. */
-  #askLease(from: Sender): Promise<WireAnswer> | WireAnswer {
-    if (!from.session.mayOperate) return viewerOnly();
-    const { holder } = this.lease;
-    if (holder === null || holder === from.connection) return this.#takeLease(from);
-    if (this.#asking !== null)
-      return refused("asked-already", "Another page has already asked for control; wait for the answer.");
-    return new Promise((resolve) => {
-      const callOff = this.#clock.after(ASKED_FOR_MS, () =>
-        this.#answerAsking(refused("no-answer", "The page in control did not answer; it keeps control.")),
-      );
-      this.#asking = {
-        connection: from.connection,
-        settle: (answer) => {
-          callOff();
-          resolve(answer);
-        },
-      };
-      this.#onAsked(holder, from.session.name);
-    });
-  }
-
-  #handOver(message: Extract<WireUp, { type: "hand-over" }>, from: Sender): WireAnswer {
-    if (!this.lease.holds(from.connection, message.lease)) return noLease();
-    const asking = this.#asking;
-    if (asking === null) return refused("not-asked", "Nobody is asking for control any more.");
-    if (!message.yes) {
-      this.#answerAsking(refused("lease-kept", "The page in control keeps control."));
-      return { result: "done" };
-    }
-    const lease = this.lease.handOver(from.connection, message.lease, asking.connection);
-    if (lease === null) return noLease();
-    this.#asking = null;
-    asking.settle({ result: "lease", lease });
-    return { result: "done" };
-  }
-
   /** A connection is gone, and with it what it held and what it asked for. */
   gone(connection: string): void {
-    if (this.#asking?.connection === connection || this.lease.holder === connection)
-      this.#answerAsking(refused("gone", "The page in control has closed. Look at the outputs, then take control."));
+    this.#handOver.gone(connection);
     this.lease.drop(connection);
-  }
-
-  #answerAsking(answer: WireAnswer): void {
-    const asking = this.#asking;
-    this.#asking = null;
-    const { holder } = this.lease;
-    if (asking !== null && holder !== null) this.#onAsked(holder, null);
-    asking?.settle(answer);
   }
 
   #inTurn<T>(work: () => Promise<T>): Promise<T> {
@@ -234,5 +186,3 @@ export class CommandGate {
 const refused = (code: string, because: string): WireAnswer => ({ result: "refused", code, because });
 const viewerOnly = (): WireAnswer =>
   refused("viewer-only", "This page was opened with a viewer's address: it may watch and cut, but not start anything.");
-const noLease = (): WireAnswer =>
-  refused("no-lease", "This page is not in control. Take control first; nothing was done.");

@@ -62,13 +62,15 @@ export function socketServer(options: {
 
   function tellLease(): void {
     for (const page of pages.values()) {
-      const holder = gate.lease.holder;
       if (page.greeted) {
+    onOffered: (connection, by) => pages.get(connection)?.send({ type: "lease-offered", by }),
         page.send({
           type: "lease",
           holder: holder === null ? "nobody" : holder === page.id ? "you" : "other",
+    const { holder } = gate.lease;
+    const by = holder === null ? undefined : pages.get(holder)?.session.name;
           mayOperate: page.session.mayOperate,
-          ...(holder === page.id ? { lease: gate.lease.number } : {}),
+          ...(holder === page.id ? { lease: gate.lease.number } : by === undefined ? {} : { by }),
         });
       }
     }

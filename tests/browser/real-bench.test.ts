@@ -102,7 +102,7 @@ test("a powered sweep is walked from the page: named, touched, taken, skipped by
 }, async () => {
   const bench = await openPage("single-feed");
   await turnTo("Power");
-  await page.getByLabel("Cooler").selectOption("cooler");
+  await page.locator("start-form").getByLabel("Cooler").selectOption("cooler");
   await confirmPermit();
   await button("The same, then sweep the rails while it is on").click();
 

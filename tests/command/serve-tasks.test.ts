@@ -1,7 +1,7 @@
 import { afterAll, afterEach, beforeAll, expect, test, vi } from "vitest";
 import type { WireAnswer, WireRun } from "../../shared/wire.ts";
 import type { TaskWish } from "../../shared/wire-request.ts";
-import { isOn, type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
+import { isOn, type PoweredBench, poweredBench, timesOn, untilTrue } from "./powered-bench.ts";
 import { endPrograms } from "./run-program.ts";
 import { askedOf, isStarted, onceInTime, type Script, type Served, serveProgram, waiverFor } from "./served-bench.ts";
 
@@ -101,16 +101,39 @@ test("a series of starts goes off and on by itself, starts nothing else meanwhil
   expect(timesOn(bench.simulation) - before).toBe(switched);
 });
 
-test("a series of starts ends where control is handed back: nothing comes on by itself with nobody there", async () => {
+test("control is not given up while a series goes on, not even while everything is off between two starts", async () => {
   expect(isStarted(await begin({ task: "cycle", warm: 3, warmOff: 1 }))).toBe(true);
   while ((await by.client.next("cycles")).cycles.restSeconds === null);
-  const before = timesOn(bench.simulation);
   by.client.send({ type: "release-lease", id: "hand-back", lease });
   let told = (await by.client.next("cycles")).cycles;
   while (told.result === null) told = (await by.client.next("cycles")).cycles;
-  expect(told.result).toContain("handed control back");
+  await expect
+    .poll(async () => {
+      by.client.send({ type: "release-lease", id: `back-${performance.now()}`.replace(".", "-"), lease });
+      return (await by.client.next("answer")).answer.result;
+    })
+    .toBe("done");
   lease = await by.takeLease();
-  expect(timesOn(bench.simulation)).toBe(before);
+});
+
+test("a held board goes over to another page that takes the watch, and is cut when that one closes", async () => {
+  const other = await served.script();
+  expect(isStarted(await begin(null, { keepOn: true }))).toBe(true);
+  await untilTrue(() => isOn(bench.simulation));
+  other.client.send({ type: "ask-lease", id: "ask" });
+  await by.client.next("lease-asked");
+  by.client.send({ type: "hand-over", id: "give", lease, yes: true });
+  await other.client.next("lease-offered");
+  other.client.send({ type: "accept-lease", id: "take", yes: true });
+  expect(await other.client.answerTo("ask")).toMatchObject({ result: "lease" });
+  expect(isOn(bench.simulation)).toBe(true);
+  await expect.poll(async () => (await by.client.next("log")).line.text).toMatch(/in control from now on/);
+  other.client.socket.terminate();
+  await untilTrue(() => !isOn(bench.simulation));
+  await expect.poll(() => by.takeLease().catch(() => null)).not.toBeNull();
+  lease = await by.takeLease();
+  // The end of the run is filed a little after everything is off.
+  await expect.poll(() => by.preview(askedOf(bench.simulation)).then(Boolean, () => false)).toBe(true);
 });
 
 test("while leads are nulled nothing is started, and tips that do not meet are no null", async () => {
@@ -118,3 +141,5 @@ test("while leads are nulled nothing is started, and tips that do not meet are n
   expect(nulled).toMatchObject({ result: "refused" });
   expect(String(start)).toContain("being prepared");
 });
+  expect(await by.client.answerTo("hand-back")).toMatchObject({ result: "refused", code: "still-on" });
+  await by.stop();

@@ -20,7 +20,13 @@ beforeEach(async () => {
     command.type === "cut" || command.type === "stop"
       ? Promise.resolve({ result: "done" })
       : new Promise((resolve) => prepared.push(resolve));
-  gate = new CommandGate({ facade, clock, onLeaseLost: () => undefined, onAsked: () => undefined });
+  gate = new CommandGate({
+    facade,
+    clock,
+    onLeaseLost: () => undefined,
+    onAsked: () => undefined,
+    onOffered: () => undefined,
+  });
   from = { connection: "page", session: { id: "s", name: "s", mayOperate: true, byToken: false } as Sender["session"] };
   const answer = await gate.take({ type: "take-lease", id: "lease" }, from);
   if (answer.result !== "lease") throw new Error("no lease");

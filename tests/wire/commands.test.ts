@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, test } from "vitest";
-import type { WireUp } from "../../shared/wire.ts";
+import { type WireAnswer, WireDown, type WireUp } from "../../shared/wire.ts";
 import { exampleRequest } from "./example-snapshot.ts";
 import { HandClock, type PageClient, TOKEN, WireRig } from "./wire-rig.ts";
 
@@ -26,6 +26,14 @@ const refusalOf = async (page: PageClient, message: WireUp & { id: string }): Pr
   const answer = await page.answerTo(message.id);
   return answer.result === "refused" ? answer.code : answer.result;
 };
+/** As it arrives, whatever else is answered meanwhile. */
+const answerWithId = (page: PageClient, id: string): Promise<WireAnswer> =>
+  new Promise((resolve) => {
+    page.socket.on("message", (data: Buffer) => {
+      const message = WireDown.parse(JSON.parse(data.toString()));
+      if (message.type === "answer" && message.id === id) resolve(message.answer);
+    });
+  });
 const started = (): number => rig.facade.asked.filter((each) => each.command.type === "start-run").length;
 
 describe("a sweep", () => {
@@ -180,6 +188,70 @@ describe("the one operator's lease", () => {
     expect(await second.answerTo("again")).toEqual({ result: "lease", lease: lease + 1 });
     expect(await refusalOf(first, start(lease) as never)).toBe("no-lease");
     expect(rig.facade.gone).toEqual([]);
+  });
+
+  test("is not given up while something is on, and kept as it was", async () => {
+    const [first, second] = [await rig.page(), await rig.page()];
+    const lease = await first.takeLease();
+    rig.facade.isOn = true;
+    expect(await refusalOf(first, { type: "release-lease", id: "up", lease })).toBe("still-on");
+    expect(await refusalOf(second, { type: "take-lease", id: "free" })).toBe("lease-taken");
+    first.send(start(lease));
+    expect(await first.answerTo("start-1")).toEqual({ result: "done" });
+    rig.facade.isOn = false;
+    first.send({ type: "release-lease", id: "now", lease });
+    expect(await first.answerTo("now")).toEqual({ result: "done" });
+    expect(await second.takeLease("free-now")).toBe(lease + 1);
+  });
+
+  test("goes over with something on only once the page that asked takes the watch; the one in control keeps it until then", async () => {
+    const [first, second, third] = [await rig.page(), await rig.page(), await rig.page()];
+    const lease = await first.takeLease();
+    rig.facade.isOn = true;
+    const yes = { type: "accept-lease", yes: true };
+    expect(await refusalOf(second, { ...yes, id: "early" } as never)).toBe("not-offered");
+    second.send({ type: "ask-lease", id: "ask" });
+    await first.next("lease-asked");
+    first.send({ type: "hand-over", id: "give", lease, yes: true });
+    expect((await second.next("lease-offered")).by).toMatch(/^page \d+$/);
+    expect(await refusalOf(third, { ...yes, id: "steal" } as never)).toBe("not-offered");
+    expect(await refusalOf(second, { ...start(lease + 1), id: "hasty" } as never)).toBe("no-lease");
+    expect(await refusalOf(first, { type: "hand-over", id: "twice", lease, yes: true } as never)).toBe(
+      "offered-already",
+    );
+    expect(first.has("answer")).toBe(false);
+    second.send({ ...yes, id: "take" });
+    expect(await second.answerTo("ask")).toEqual({ result: "lease", lease: lease + 1 });
+    expect(await first.answerTo("give")).toEqual({ result: "done" });
+    expect(await refusalOf(first, { ...start(lease), id: "late" } as never)).toBe("no-lease");
+    expect(rig.facade.watchers).toHaveLength(1);
+    expect(rig.facade.gone).toEqual([]);
+  });
+
+  test.each([
+    ["says no", (page: PageClient) => page.send({ type: "accept-lease", id: "no", yes: false })],
+    ["closes", (page: PageClient) => page.socket.terminate()],
+    ["says nothing for 20 s", () => undefined],
+  ])("stays where it is when the page that was offered it %s, and both are told", async (_, does) => {
+    const [first, second] = [await rig.page(), await rig.page()];
+    const lease = await first.takeLease();
+    rig.facade.isOn = true;
+    second.send({ type: "ask-lease", id: "ask" });
+    await first.next("lease-asked");
+    first.send({ type: "hand-over", id: "give", lease, yes: true });
+    await second.next("lease-offered");
+    const gave = answerWithId(first, "give");
+    does(second);
+    for (let each = 0; each < 5 && does.length === 0; each++) {
+      first.send({ type: "renew-lease", lease });
+      first.send({ type: "cut", id: `seen-${each}` });
+      await answerWithId(first, `seen-${each}`);
+      clock.move(4_500);
+    }
+    expect(await gave).toMatchObject({ result: "refused", code: "not-taken" });
+    first.send(start(lease));
+    expect(await first.answerTo("start-1")).toEqual({ result: "done" });
+    expect(rig.facade.watchers).toEqual([]);
   });
 
   test("that is asked for and not answered for a minute stays where it is, and one asks at a time", async () => {

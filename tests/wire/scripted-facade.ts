@@ -16,6 +16,10 @@ export class ScriptedFacade implements PageBench {
   setup: PageSetup = scriptedSetup();
   shop?: NonNullable<PageBench["shop"]>;
   /** What a command is answered with; may never settle. */
+  /** Whether something is on that somebody has to be in control of. */
+  isOn = false;
+  /** Who took over what is on. */
+  readonly watchers: string[] = [];
   reply: (command: WireCommand) => Promise<WireAnswer> = async () => ({ result: "done" });
   readonly #listeners = new Set<(message: WireDown) => void>();
   readonly #waiting: { wanted: (command: WireCommand) => boolean; found: (command: WireCommand) => void }[] = [];
@@ -34,6 +38,14 @@ export class ScriptedFacade implements PageBench {
   }
 
   say(message: WireDown): void {
+  needsWatch(): boolean {
+    return this.isOn;
+  }
+
+  watchTaken(by: string): void {
+    this.watchers.push(by);
+  }
+
     for (const listener of this.#listeners) listener(message);
   }
 

@@ -6,7 +6,7 @@ import { askDaemon, liveProtocols, openSession, postJson } from "./session.ts";
 export type Wish =
   | { type: "take-lease" | "ask-lease" | "stop" }
   | { type: "release-lease" }
-  | { type: "hand-over"; yes: boolean }
+  | { type: "hand-over" | "accept-lease"; yes: boolean }
   | Omit<Extract<WireUp, { type: "preview" }>, "id">
   | Under<"start-run">
   | Under<"start-sweep">

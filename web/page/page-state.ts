@@ -42,8 +42,12 @@ export interface PageState {
   /** The page that asks this one for control. */
   leaseAskedBy: string | null;
   run: WireRun | null;
+  /** The other page that is in control, by its name; null: none, or it is not known. */
+  leaseOf: string | null;
   runArrivedAtMs: number;
   permit: Permit | null;
+  /** The page that offers this one the watch over what is on. */
+  leaseOfferedBy: string | null;
   verdict: WireVerdict | null;
   question: WireQuestion | null;
   sweep: SweepShown | null;
@@ -72,7 +76,9 @@ export const emptyState: PageState = {
   verdict: null,
   question: null,
   sweep: null,
+  leaseOf: null,
   cycles: null,
+  leaseOfferedBy: null,
   alarm: null,
   log: [],
   jobs: [],
@@ -136,10 +142,14 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
       return { ...state, run: message.run, runArrivedAtMs: nowMs, verdict: fresh ? null : state.verdict };
     }
     case "trip":
+        leaseOf: message.by ?? null,
       return state;
+        leaseOfferedBy: message.holder === "other" ? state.leaseOfferedBy : null,
     case "outcome":
       return state.run?.run === message.run ? { ...state, run: { ...state.run, outcome: message.outcome } } : state;
     case "permit":
+    case "lease-offered":
+      return { ...state, leaseOfferedBy: message.by };
       return { ...state, permit: message.permit };
     case "verdict":
       return { ...state, verdict: message.verdict };
@@ -211,4 +221,12 @@ export function mayBeOn(state: PageState): boolean {
   return (
     running || state.alarm !== null || goesOn(state) || Object.values(state.feeds).some((feed) => feed.output !== "off")
   );
+}
+
+/** True while the daemon wants somebody in control: a run or a series goes on, or an output is on or may be. */
+export function needsWatch(state: PageState): boolean {
+  const running = state.run !== null && state.run.outcome === null;
+  const sweeping = state.sweep !== null && state.sweep.done === null && !state.sweep.cold;
+  const on = Object.values(state.feeds).some((feed) => feed.output === "on");
+  return running || sweeping || on || state.alarm !== null || goesOn(state);
 }

@@ -5,6 +5,7 @@ import type { SweepHow } from "../../shared/wire-request.ts";
 import { addressIn, hashOf } from "../page/address.ts";
 import { BenchConnection, type Wish } from "../page/bench-connection.ts";
 import { LitScreen } from "../page/lit-screen.ts";
+import { PageControl } from "../page/page-control.ts";
 import { PageKeys } from "../page/page-keys.ts";
 import { choose, languageWanted, turnTo } from "../page/page-language.ts";
 import { PageMark } from "../page/page-mark.ts";
@@ -37,8 +38,6 @@ import "./power-view.ts";
 import "./side-notes.ts";
 import "./start-form.ts";
 
-/** Between two figures of a strip, milliseconds. */
-const FIGURES_MS = 125;
 /** The interval at which ages of filed entries are looked at. */
 const AGES_MS = 15_000;
 /** Below this there is room for a strip of one line only. */
@@ -98,6 +97,13 @@ export class BenchPage extends LitElement {
   });
 
   static override styles = [baseStyle, benchPageStyle];
+  readonly #control = new PageControl(this.#connection, {
+    state: () => this.state,
+    say: (text) => this.#saySomething(text),
+    ask: (own) => {
+      this.own = own;
+    },
+  });
 
   constructor() {
     super();
@@ -157,8 +163,8 @@ export class BenchPage extends LitElement {
         .choosingKey=${keys.choosing}
         .mayChooseKey=${!mayBeOn(state)}
         @take-lease=${this.#wishes.takeControl}
-        @ask-lease=${() => void this.#askLease()}
-        @release-lease=${() => void this.#send({ type: "release-lease" })}
+        @ask-lease=${() => void this.#control.ask()}
+        @release-lease=${() => void this.#control.giveUp()}
         @set-volume=${(event: CustomEvent<number>) => this.#sound.setVolume(event.detail)}
         @hear-tone=${(event: CustomEvent<ToneName>) => this.#sound.play(event.detail)}
         @toggle-sound=${() => this.#sound.setOn(!this.#sound.on)}
@@ -243,6 +249,7 @@ export class BenchPage extends LitElement {
     preparing: (is) => {
       this.isPreparing = is;
     },
+    ask: (wish) => this.#connection.send(wish),
     nothingFelt: () => this.#sound.play("nothing"),
     shopKnown: () => {
       this.shop = true;
@@ -252,9 +259,10 @@ export class BenchPage extends LitElement {
 
   readonly #onAnswer = (event: CustomEvent<boolean>): void => {
     const yes = event.detail;
-    const { question, leaseAskedBy } = this.state;
+    const { question, leaseAskedBy, leaseOfferedBy } = this.state;
     if (question !== null) void this.#send({ type: "answer", question: question.question, yes });
-    else if (leaseAskedBy !== null) void this.#send({ type: "hand-over", yes });
+    else if (leaseOfferedBy !== null) void this.#control.accept(yes);
+    else if (leaseAskedBy !== null) void this.#control.handOver(leaseAskedBy, yes);
     else {
       const { own } = this;
       this.own = null;
@@ -280,6 +288,7 @@ export class BenchPage extends LitElement {
     if (this.#cutSaid && mayBeOn(before) && !mayBeOn(this.state)) this.#saySomething("");
     if (message.type === "job-changed" && message.job === this.#job.id) void this.#job.read();
     if (message.type === "snapshot" && before.phase !== "live") void this.#job.read();
+    this.#control.look();
     // A rehearsal has a record of its own: the job that was open is not in it.
     if (before.phase === "live" && before.bench?.simulated !== this.state.bench?.simulated) this.#job.close();
   }
@@ -314,9 +323,7 @@ export class BenchPage extends LitElement {
     if (job !== null && job !== this.#job.id) this.#askOpen(job);
   }
 
-  #titleOf(job: string | null): string {
-    return this.#job.titleOf(job, this.state.jobs);
-  }
+  readonly #titleOf = (job: string | null): string => this.#job.titleOf(job, this.state.jobs);
 
   /** Opening a job while another's board is on is asked first. */
   #askOpen(job: string): void {
@@ -344,12 +351,6 @@ export class BenchPage extends LitElement {
   async #send(wish: Wish): Promise<void> {
     const answer = await this.#connection.send(wish);
     if (answer.result === "refused") this.#saySomething(answer.because);
-  }
-
-  async #askLease(): Promise<void> {
-    this.#saySomething(say("control.asked"));
-    const answer = await this.#connection.send({ type: "ask-lease" });
-    this.#saySomething(answer.result === "refused" ? answer.because : "");
   }
 
   /** Asks something of the sweep; why it was refused stands with the sweep. */

@@ -1,6 +1,6 @@
 import { html, LitElement, nothing } from "lit";
 import { keyName } from "../page/cut-key.ts";
-import { onAgainIn, type PageState } from "../page/page-state.ts";
+import { needsWatch, onAgainIn, type PageState } from "../page/page-state.ts";
 import { type PowerState, powerState } from "../page/power-state.ts";
 import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
@@ -81,6 +81,7 @@ export class CutDock extends LitElement {
         <div class="now">
           ${running ? this.#waiting(power) : html`<p class="stage">${state.phase === "lost" ? this.#lost() : power === "between" ? this.#between() : say(`state.${power}`)}</p>`}
           ${this.on && !this.hasKeys ? html`<p class="deaf"><b>⚠ ${say("dock.deaf")}</b></p>` : nothing}
+          ${this.on && state.phase === "live" && state.lease === "nobody" && needsWatch(state) ? html`<p class="deaf"><b>⚠ ${say("dock.nobody")}</b></p>` : nothing}
           <p class="said" role="status">${this.said}</p>
         </div>
         ${(running || power === "between") && power !== "ending" && state.phase === "live" ? html`<button class="end" @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>${say("dock.end")}</button>` : nothing}

@@ -1,5 +1,5 @@
 import type { WireQuestion } from "../../shared/wire.ts";
-import type { PageState } from "../page/page-state.ts";
+import { needsWatch, type PageState } from "../page/page-state.ts";
 import { say } from "../words/shell.ts";
 
 /** The answers that something waits for; the safe answer comes first and is the larger one. */
@@ -20,10 +20,19 @@ export interface OwnQuestion extends DockQuestion {
 export function dockQuestion(state: PageState, own: OwnQuestion | null): DockQuestion | null {
   if (state.phase !== "live") return null;
   if (state.question !== null) return runQuestion(state.question, state.lease === "you");
+  if (state.leaseOfferedBy !== null && state.lease === "other") {
+    return {
+      ask: say("ask.watch", { page: state.leaseOfferedBy }),
+      because: say("ask.watch.why"),
+      no: say("ask.watch.no", { page: state.leaseOfferedBy }),
+      yes: say("ask.watch.yes"),
+      mayAnswer: true,
+    };
+  }
   if (state.leaseAskedBy !== null && state.lease === "you") {
     return {
       ask: say("ask.hand-over", { page: state.leaseAskedBy }),
-      because: say("ask.hand-over.why"),
+      because: say(needsWatch(state) ? "ask.hand-over.why" : "ask.hand-over.off"),
       no: say("ask.hand-over.no"),
       yes: say("ask.hand-over.yes"),
       mayAnswer: true,
@@ -61,4 +70,14 @@ export const openWhileOn = (of: { wanted: string; on: string; onYes: () => void 
   yes: say("ask.open.yes", { job: of.wanted }),
   mayAnswer: true,
   onYes: of.onYes,
+});
+
+/** Giving control up while something is on and no page asks for it. */
+export const giveUpWhileOn = (onYes: () => void): OwnQuestion => ({
+  ask: say("ask.give-up"),
+  because: say("ask.give-up.why"),
+  no: say("ask.hand-over.no"),
+  yes: say("ask.give-up.yes"),
+  mayAnswer: true,
+  onYes,
 });

@@ -205,13 +205,13 @@ export class PageHead extends LitElement {
   }
 
   #control() {
-    const { lease, mayOperate } = this.state;
+    const { lease, leaseOf, mayOperate } = this.state;
     if (lease === "you") {
       return html`<b>${say("control.have")}</b><button @click=${() => this.#ask("release-lease")}>${say("control.back")}</button>`;
     }
     if (!mayOperate) return html`<span>${say("control.watches")}</span>`;
     if (lease === "other")
-      return html`<span>${say("control.other")}</span><button @click=${() => this.#ask("ask-lease")}>${say("control.ask")}</button>`;
+      return html`<span>${leaseOf === null ? say("control.other") : say("control.of", { page: leaseOf })}</span><button @click=${() => this.#ask("ask-lease")}>${say("control.ask")}</button>`;
     return html`<button @click=${() => this.#ask("take-lease")}>${say("control.take")}</button>`;
   }
 

@@ -1,4 +1,5 @@
 import { html, nothing } from "lit";
+import type { WireAnswer } from "../../shared/wire.ts";
 import type { SweepHow } from "../../shared/wire-request.ts";
 import type { Wish } from "../page/bench-connection.ts";
 import { goesOn, type PageState } from "../page/page-state.ts";
@@ -18,6 +19,7 @@ export interface PlaceWishes {
   nullLeads: () => Promise<string>;
   coldChanged: (cold: ColdParse) => void;
   preview: AskBench;
+  ask: (wish: Wish) => Promise<WireAnswer>;
   start: (wish: Wish) => void;
   preparing: (is: boolean) => void;
   nothingFelt: () => void;

@@ -62,8 +62,12 @@ export class DeskInUse implements PageBench {
     this.#desk.operatorGone();
   }
 
-  controlHandedBack(): void {
-    this.#desk.controlHandedBack();
+  needsWatch(): boolean {
+    return this.#desk.needsWatch();
+  }
+
+  watchTaken(by: string): void {
+    this.#desk.watchTaken(by);
   }
 
   cut(by: string): Promise<CutWord> {
@@ -71,6 +75,11 @@ export class DeskInUse implements PageBench {
   }
 
   #tell(message: WireDown): void {
+  /** Tells every page something that no desk says. */
+  tell(message: WireDown): void {
+    this.#tell(message);
+  }
+
     for (const listener of this.#listeners) listener(message);
   }
 }

@@ -200,9 +200,12 @@ export class RunDesk implements PageBench {
       void this.cut("the page in control, which closed or went silent");
   }
 
-  /** Nobody is in control: what is on stays as it is, and nothing comes on by itself. */
-  controlHandedBack(): void {
-    this.#cycles.stop("the page in control, which handed control back");
+  needsWatch(): boolean {
+    return this.#runs.isInUse || this.#sweep.isPowered || this.#show.mayBeOn;
+  }
+
+  watchTaken(by: string): void {
+    this.#show.say("warn", `${by} is in control from now on and watches what is on.`);
   }
 
   /** Cuts, and ends the bench process once it has proved everything off. */
