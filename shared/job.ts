@@ -72,6 +72,8 @@ const attachment = z.strictObject({
   mediaType: line,
   bytes: z.number().int().min(0),
   caption: line.nullable(),
+  /** Left out: from a file of this machine. */
+  by: z.literal("phone").exactOptional(),
 });
 
 /** The probes were held together and their ohms kept, to be taken off two-wire readings. */

@@ -7,6 +7,7 @@ import { RunOutcome, StageName, Trip } from "./plan.ts";
 import { AmpsReading, RegulationMode, VoltsReading } from "./reading.ts";
 import { SweepLine, SweepWord } from "./sweep.ts";
 import { Confirmed, RunRequest, SweepHow } from "./wire-request.ts";
+import { WirePhone } from "./wire-phone.ts";
 
 /** Bumped when a message changes its meaning; a page of another number shows a banner and no controls. */
 export const WIRE_PROTOCOL = 2;
@@ -289,6 +290,8 @@ export const WireAnswer = z.discriminatedUnion("result", [
     remark: z.string().nullable(),
   }),
   /** `code` is for programs, `because` a sentence for a person. */
+  /** The code that a phone is to be given, as it is shown. */
+  z.strictObject({ result: z.literal("phone-code"), code: z.string() }),
   z.strictObject({ result: z.literal("refused"), code: z.string(), because: z.string() }),
 ]);
 export type WireAnswer = z.infer<typeof WireAnswer>;
@@ -304,15 +307,15 @@ export const WireDown = z.discriminatedUnion("type", [
     mayOperate: z.boolean(),
     lease: z.number().int().exactOptional(),
   }),
+    by: z.string().exactOptional(),
   /** To the page in control: which page asks for it; null when it asks no more. */
   z.strictObject({ type: z.literal("lease-asked"), by: z.string().nullable() }),
   z.strictObject({ type: z.literal("snapshot"), snapshot: WireSnapshot }),
-    by: z.string().exactOptional(),
+  /** To the page that asked: the page in control offers it what is on; null when it does no more. */
+  z.strictObject({ type: z.literal("lease-offered"), by: z.string().nullable() }),
   /** `gap` says that frames before this one were left out because the page reads too slowly. */
   z.strictObject({ type: z.literal("frame"), feeds: z.array(WireFeedFrame), gap: z.boolean() }),
   z.strictObject({ type: z.literal("bench"), bench: WireBench }),
-  /** To the page that asked: the page in control offers it what is on; null when it does no more. */
-  z.strictObject({ type: z.literal("lease-offered"), by: z.string().nullable() }),
   z.strictObject({ type: z.literal("board"), board: WireBoard }),
   z.strictObject({ type: z.literal("run-state"), run: WireRun }),
   z.strictObject({ type: z.literal("permit"), permit: Permit }),
@@ -354,12 +357,15 @@ export const WireUp = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("release-lease"), id, lease: z.number().int() }),
   z.strictObject({ type: z.literal("preview"), id, request: RunRequest }),
   z.strictObject({
+  /** While something is on, a yes is an offer: answered once the page that asked has said whether it takes the watch. */
     type: z.literal("start-run"),
+  z.strictObject({ type: z.literal("accept-lease"), id, yes: z.boolean() }),
     ...energising,
     request: RunRequest,
-  /** While something is on, a yes is an offer: answered once the page that asked has said whether it takes the watch. */
+  /** Makes the code by which a phone may send photographs into this job, in place of the one before. */
+  z.strictObject({ type: z.literal("phone-code"), ...energising, job: short }),
+  z.strictObject({ type: z.literal("end-phone-code"), id }),
     cautionsRead: z.literal(true),
-  z.strictObject({ type: z.literal("accept-lease"), id, yes: z.boolean() }),
     confirmed: Confirmed,
   }),
   z.strictObject({

@@ -7,5 +7,9 @@ export default {
     target: "es2023",
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
+    // The form for phones is a page of its own and shares no file with the other.
+    rollupOptions: {
+      input: ["index.html", "phone.html"].map((name) => new URL(name, import.meta.url).pathname),
+    },
   },
 };

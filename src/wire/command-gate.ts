@@ -6,6 +6,7 @@ import type { PageSession } from "./access.ts";
 import type { PageBench, WireParty } from "./bench-facade.ts";
 import { HandOver, type HandOverOptions, noLease } from "./hand-over.ts";
 import { OperatorLease } from "./operator-lease.ts";
+import type { PhoneDesk } from "./phone/phone-desk.ts";
 
 /** The connection a command came by; a lease belongs to it. */
 export interface Sender {
@@ -21,14 +22,10 @@ export interface CommandGateOptions {
   facade: PageBench;
   clock: Clock;
   onLeaseLost: (connection: string) => void;
-  /** The connection in control is asked for it by another page, or no more (null). */
-  onAsked: (holder: string, by: string | null) => void;
-}
-
-/** A page that asked for control, until it is answered. */
-interface Asking {
-  connection: string;
-  settle: (answer: WireAnswer) => void;
+  /** Makes the codes by which phones send photographs; left out: none may. */
+  phone?: PhoneDesk | null;
+  onAsked: HandOverOptions["onAsked"];
+  onOffered: HandOverOptions["onOffered"];
 }
 
 /**
@@ -39,8 +36,8 @@ export class CommandGate {
   readonly lease: OperatorLease;
   readonly #facade: PageBench;
   readonly #clock: Clock;
-  readonly #onAsked: CommandGateOptions["onAsked"];
-  #asking: Asking | null = null;
+  readonly #handOver: HandOver;
+  readonly #phone: PhoneDesk | null;
   /** Raised by each cut and each stop: a start that was asked for before one does not go on after it. */
   readonly #epoch = new Epoch();
   /** Settles when what prepares a run now is done: starts and previews have their turn one after another. */
@@ -49,10 +46,10 @@ export class CommandGate {
 
   constructor(options: CommandGateOptions) {
     this.#facade = options.facade;
-    this.#handOver = new HandOver({ ...options, lease: this.lease });
     this.#clock = options.clock;
-    this.#onAsked = options.onAsked;
+    this.#phone = options.phone ?? null;
     this.lease = new OperatorLease(options.clock, options.onLeaseLost);
+    this.#handOver = new HandOver({ ...options, lease: this.lease });
   }
 
   /** Switches off now. Never remembered, never refused: pressed twice it is done twice. */
@@ -85,7 +82,15 @@ export class CommandGate {
       case "ask-lease":
         return from.session.mayOperate ? this.#handOver.ask(from, () => this.#takeLease(from)) : viewerOnly();
       case "hand-over":
-        return this.#handOver(message, from);
+        return this.#handOver.answer(message, from);
+      case "accept-lease":
+        return this.#handOver.accept(message, from);
+      case "phone-code":
+        return this.#refusal(message, from) ?? (await this.#phoneCode(message.job));
+      case "end-phone-code":
+        if (!from.session.mayOperate) return viewerOnly();
+        this.#phone?.code.end("withdrawn");
+        return { result: "done" };
       case "preview":
         return this.#inTurn(async () => this.#previewRefusal(from) ?? (await this.#hand(message, from)));
       case "stop":
@@ -100,6 +105,12 @@ export class CommandGate {
       case "mark":
         return this.#refusal(message, from) ?? (await this.#hand(message, from));
     }
+  }
+
+  async #phoneCode(job: string): Promise<WireAnswer> {
+    if (this.#phone === null)
+      return refused("no-phone", "This daemon takes no photographs from phones; start it with --phone-listen.");
+    return await this.#phone.make(job);
   }
 
   #takeLease(from: Sender): WireAnswer {

@@ -38,6 +38,14 @@ export interface PageJobs {
   /** Files what a person says; the same id again files nothing more. False: there is no such job. */
   file(job: string, event: JobEvent, id: string): Promise<boolean>;
   attach(job: string, bytes: Uint8Array, of: { name: string; caption?: string }): Promise<boolean>;
+  /** Whether the job may still be written to from afar: it is closed once it was handed back. null: there is none. */
+  state(job: string): Promise<"open" | "closed" | null>;
+  /** Files a photograph from a phone, if its bytes are those of a picture. It goes to the disk as it comes. */
+  photograph(
+    job: string,
+    bytes: AsyncIterable<Uint8Array>,
+    of: { name: string; caption?: string },
+  ): Promise<"filed" | "not-an-image" | "no-job">;
   /** The report as one page of HTML, and the name to save it under; noted in the job. */
   report(job: string): Promise<{ name: string; html: string } | null>;
 }

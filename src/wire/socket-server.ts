@@ -8,6 +8,7 @@ import { type Access, LIVE_PROTOCOL, type PageSession } from "./access.ts";
 import type { PageBench } from "./bench-facade.ts";
 import { CommandGate, type Sender } from "./command-gate.ts";
 import { PageSocket } from "./page-socket.ts";
+import type { PhoneDesk } from "./phone/phone-desk.ts";
 import { refusalOf } from "./request-rules.ts";
 
 export interface SocketServer {
@@ -16,6 +17,8 @@ export interface SocketServer {
   upgrade(request: IncomingMessage, socket: Duplex, head: Buffer): void;
   /** Closes every page of a session that was ended. */
   endSession(session: string): void;
+  /** Tells every page how photographs by phone stand. */
+  tellPhone(): void;
   close(): void;
 }
 
@@ -33,6 +36,8 @@ export function socketServer(options: {
   facade: PageBench;
   access: Access;
   clock: Clock;
+  /** null: no phone may send photographs. */
+  phone: PhoneDesk | null;
   port: () => number;
   onProblem: (text: string, detail: Record<string, unknown>) => void;
 }): SocketServer {
@@ -51,6 +56,7 @@ export function socketServer(options: {
   const gate = new CommandGate({
     facade,
     clock,
+    phone: options.phone,
     onLeaseLost: (connection) => {
       const session = pages.get(connection)?.session.id ?? connection;
       options.onProblem("the operator's page has closed", { session });
@@ -58,17 +64,17 @@ export function socketServer(options: {
       tellLease();
     },
     onAsked: (holder, by) => pages.get(holder)?.send({ type: "lease-asked", by }),
+    onOffered: (connection, by) => pages.get(connection)?.send({ type: "lease-offered", by }),
   });
 
   function tellLease(): void {
+    const { holder } = gate.lease;
+    const by = holder === null ? undefined : pages.get(holder)?.session.name;
     for (const page of pages.values()) {
       if (page.greeted) {
-    onOffered: (connection, by) => pages.get(connection)?.send({ type: "lease-offered", by }),
         page.send({
           type: "lease",
           holder: holder === null ? "nobody" : holder === page.id ? "you" : "other",
-    const { holder } = gate.lease;
-    const by = holder === null ? undefined : pages.get(holder)?.session.name;
           mayOperate: page.session.mayOperate,
           ...(holder === page.id ? { lease: gate.lease.number } : by === undefined ? {} : { by }),
         });
@@ -184,6 +190,11 @@ export function socketServer(options: {
     close: () => {
       callOffTick();
       unsubscribe();
+    tellPhone: () => {
+      if (options.phone === null) return;
+      const message: WireDown = { type: "phone", phone: options.phone.look() };
+      for (const page of pages.values()) if (page.greeted) page.send(message);
+    },
       for (const page of pages.values()) page.end();
       server.close();
     },

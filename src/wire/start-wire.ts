@@ -1,13 +1,15 @@
 import { randomBytes } from "node:crypto";
 import { rm } from "node:fs/promises";
-import { createServer, type Server } from "node:http";
+import { createServer } from "node:http";
 import fastify, { type FastifyBaseLogger, LogController } from "fastify";
-import { BenchError } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import { realClock } from "../system/real-clock.ts";
 import { Access } from "./access.ts";
 import type { PageBench } from "./bench-facade.ts";
 import { addRoutes } from "./http-routes.ts";
+import { listen } from "./listen.ts";
+import { type PhoneAddress, PhoneDesk } from "./phone/phone-desk.ts";
+import { type PhoneServer, startPhoneServer } from "./phone/phone-server.ts";
 import { socketServer } from "./socket-server.ts";
 import { loadPage } from "./static-page.ts";
 import { takeToken } from "./token-file.ts";
@@ -24,6 +26,8 @@ export interface WireOptions {
   tokenFile?: string;
   /** The time that the code in `url` is good for, ms; 60 s by default. */
   codeLifetimeMs?: number;
+  /** Where a phone may send photographs; left out: nowhere. */
+  phone?: PhoneAddress;
   log?: FastifyBaseLogger;
   clock?: Clock;
 }
@@ -32,6 +36,8 @@ export interface Wire {
   /** The address to open, with its one-time code in the fragment, where no log and no referrer carries it. */
   url: string;
   port: number;
+  /** Where phones send photographs to; empty where they may not. */
+  phoneAddresses: string[];
   /** Another address, for another browser or where the first was used or is too old. */
   newUrl(role?: "operator" | "viewer"): string;
   close(): Promise<void>;
@@ -64,10 +70,16 @@ export async function startWire(options: WireOptions): Promise<Wire> {
     forceCloseConnections: true,
     http: limits,
   });
+  const phoneAt = options.phone === undefined ? null : { ...options.phone };
+  const phone =
+    phoneAt === null
+      ? null
+      : new PhoneDesk({ facade: options.facade, clock, at: () => phoneAt, onChange: () => sockets.tellPhone() });
   const sockets = socketServer({
     facade: options.facade,
     access,
     clock,
+    phone,
     port: () => port,
     onProblem: (text, detail) => app.log.warn(detail, text),
   });
@@ -89,10 +101,18 @@ export async function startWire(options: WireOptions): Promise<Wire> {
     server.keepAliveTimeout = 5_000;
     server.on("upgrade", sockets.upgrade);
   }
+  let phones: PhoneServer | null = null;
   try {
     port = await listen(first, options.port ?? 0, "127.0.0.1");
+    if (phoneAt !== null && phone !== null) {
+      const jobs = () => options.facade.jobsForPage;
+      const log = options.log === undefined ? {} : { log: options.log };
+      phones = await startPhoneServer({ at: phoneAt, desk: phone, jobs, page, ...log });
+      phoneAt.port = phones.port;
+    }
   } catch (error) {
     sockets.close();
+    phone?.close();
     await app.close();
     throw error;
   }
@@ -104,9 +124,12 @@ export async function startWire(options: WireOptions): Promise<Wire> {
   return {
     url: newUrl(),
     port,
+    phoneAddresses: phone?.look().addresses ?? [],
     newUrl: (role) => newUrl(role),
     close: async () => {
       sockets.close();
+      phone?.close();
+      await phones?.close();
       if (onBoth !== null) {
         second.closeAllConnections();
         await new Promise((resolve) => second.close(resolve));
@@ -117,20 +140,4 @@ export async function startWire(options: WireOptions): Promise<Wire> {
       if (options.token === undefined && options.tokenFile !== undefined) await rm(options.tokenFile, { force: true });
     },
   };
-}
-
-function listen(server: Server, port: number, host: string): Promise<number> {
-  return new Promise((resolve, reject) => {
-    server.once("error", (error: NodeJS.ErrnoException) => {
-      const code = error.code === "EACCES" ? "no-permission" : "port-in-use";
-      const why = error.code === "EADDRINUSE" ? "another program has it" : error.message;
-      reject(
-        new BenchError(code, `Cannot listen on ${host} port ${port}: ${why}; nothing was touched`, { cause: error }),
-      );
-    });
-    server.listen({ port, host, exclusive: true }, () => {
-      const address = server.address();
-      resolve(typeof address === "object" && address !== null ? address.port : port);
-    });
-  });
 }

@@ -109,6 +109,15 @@ export class ScriptedDesk implements PageJobs {
     return this.filed.push(event) > 0;
   };
 
+  state: PageJobs["state"] = async () => "open";
+
+  photograph: PageJobs["photograph"] = async (_job, bytes, of) => {
+    let count = 0;
+    for await (const piece of bytes) count += piece.length;
+    this.filed.push({ ...of, bytes: count });
+    return "filed";
+  };
+
   attach: PageJobs["attach"] = async (_job, bytes, of) => this.filed.push({ ...of, bytes: bytes.length }) > 0;
 
   report = async () => ({ name: "report-5a6b7c8d.html", html: "<!doctype html><title>report</title>" });

@@ -12,13 +12,13 @@ let browser: Browser;
 export let rig: PageRig;
 
 /** To be called at the head of a file: a browser for the file, a page of its own for each test. */
-export function openPages(): void {
+export function openPages(options: { phone?: boolean } = {}): void {
   beforeAll(async () => {
     browser = await openBrowser();
   }, 60_000);
   afterAll(() => browser.close());
   beforeEach(async () => {
-    rig = await PageRig.open(browser, PAGE_DIR);
+    rig = await PageRig.open(browser, PAGE_DIR, options);
   });
   afterEach(() => rig.close());
 }

@@ -30,23 +30,25 @@ export class PageRig {
   wire!: Wire;
   readonly #pageDir: string;
   readonly #context: BrowserContext;
+  readonly #phone: boolean;
 
-  private constructor(pageDir: string, context: BrowserContext) {
+  private constructor(pageDir: string, context: BrowserContext, phone: boolean) {
     this.#pageDir = pageDir;
+    this.#phone = phone;
     this.#context = context;
   }
 
   static async open(
     browser: Browser,
     pageDir: string,
-    options: { width?: number; height?: number; dark?: boolean } = {},
+    options: { width?: number; height?: number; dark?: boolean; phone?: boolean } = {},
   ): Promise<PageRig> {
     const context = await browser.newContext({
       viewport: { width: options.width ?? 1280, height: options.height ?? 800 },
       colorScheme: options.dark === true ? "dark" : "light",
     });
     context.setDefaultTimeout(30_000);
-    const rig = new PageRig(pageDir, context);
+    const rig = new PageRig(pageDir, context, options.phone === true);
     rig.facade.jobsForPage = rig.desk;
     rig.facade.board = {
       photo: async () => ({ name: "front.png", mediaType: "image/png", bytes: boardPhoto() }),
@@ -72,6 +74,7 @@ export class PageRig {
       pageDir: this.#pageDir,
       token: TOKEN,
       port: this.wire?.port ?? 0,
+      ...(this.#phone ? { phone: { host: "127.0.0.1", port: 0 } } : {}),
     });
   }
 

@@ -37,6 +37,8 @@ export class WireRig {
     await mkdir(join(pageDir, "assets"), { recursive: true });
     await writeFile(join(pageDir, "index.html"), "<!doctype html><title>the page</title>");
     await writeFile(join(pageDir, "assets", "main-abcdef12.js"), "export {};");
+    await writeFile(join(pageDir, "phone.html"), '<!doctype html><script src="/assets/phone-abcdef12.js"></script>');
+    await writeFile(join(pageDir, "assets", "phone-abcdef12.js"), "export {};");
     await writeFile(join(pageDir, "notes.sqlite"), "not a page file");
     await writeFile(join(folder, "secret.html"), "beside the page");
     const facade = new ScriptedFacade();

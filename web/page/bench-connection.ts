@@ -4,7 +4,7 @@ import { askDaemon, liveProtocols, openSession, postJson } from "./session.ts";
 
 /** A command before the connection adds its id, and its deadline where it energises. */
 export type Wish =
-  | { type: "take-lease" | "ask-lease" | "stop" }
+  | { type: "take-lease" | "ask-lease" | "stop" | "end-phone-code" }
   | { type: "release-lease" }
   | { type: "hand-over" | "accept-lease"; yes: boolean }
   | Omit<Extract<WireUp, { type: "preview" }>, "id">
@@ -13,6 +13,7 @@ export type Wish =
   | Under<"say-sweep">
   | Under<"null-leads">
   | Under<"mark">
+  | Under<"phone-code">
   | Under<"answer">;
 
 type Under<Type extends WireUp["type"]> = Omit<Extract<WireUp, { type: Type }>, "id" | "lease" | "deadlineMs">;
@@ -25,6 +26,7 @@ const UNDER_LEASE: ReadonlySet<Wish["type"]> = new Set([
   "null-leads",
   "mark",
   "answer",
+  "phone-code",
 ]);
 
 /** Belongs to the lease, but may be done at any time. */

@@ -15,7 +15,7 @@ import type {
 } from "../../shared/wire.ts";
 
 import { type SweepShown, sweepShown, withLine } from "./sweep-shown.ts";
-
+import type { WirePhone } from "../../shared/wire-phone.ts";
 /** The state of the page's connection to the daemon. Only in `live` is anything it shows the present. */
 export type Phase = "connecting" | "live" | "lost" | "no-session" | "other-protocol";
 
@@ -28,6 +28,8 @@ export interface FeedState {
 }
 
 /** Everything the page shows, a fold of what came; times are the page's own monotonic clock. */
+export type PhoneState = WirePhone & { arrivedAtMs: number };
+
 export interface PageState {
   phase: Phase;
   /** Wall clock of the daemon's last word, once it is out of hearing. */
@@ -40,14 +42,14 @@ export interface PageState {
   lease: "you" | "other" | "nobody";
   mayOperate: boolean;
   /** The page that asks this one for control. */
-  leaseAskedBy: string | null;
-  run: WireRun | null;
   /** The other page that is in control, by its name; null: none, or it is not known. */
   leaseOf: string | null;
-  runArrivedAtMs: number;
-  permit: Permit | null;
+  leaseAskedBy: string | null;
+  run: WireRun | null;
   /** The page that offers this one the watch over what is on. */
   leaseOfferedBy: string | null;
+  runArrivedAtMs: number;
+  permit: Permit | null;
   verdict: WireVerdict | null;
   question: WireQuestion | null;
   sweep: SweepShown | null;
@@ -74,11 +76,11 @@ export const emptyState: PageState = {
   runArrivedAtMs: 0,
   permit: null,
   verdict: null,
-  question: null,
-  sweep: null,
   leaseOf: null,
-  cycles: null,
+  question: null,
   leaseOfferedBy: null,
+  sweep: null,
+  cycles: null,
   alarm: null,
   log: [],
   jobs: [],
@@ -140,16 +142,16 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
     case "run-state": {
       const fresh = state.run?.run !== message.run.run;
       return { ...state, run: message.run, runArrivedAtMs: nowMs, verdict: fresh ? null : state.verdict };
-    }
-    case "trip":
         leaseOf: message.by ?? null,
-      return state;
+    }
         leaseOfferedBy: message.holder === "other" ? state.leaseOfferedBy : null,
+    case "trip":
+      return state;
     case "outcome":
-      return state.run?.run === message.run ? { ...state, run: { ...state.run, outcome: message.outcome } } : state;
-    case "permit":
     case "lease-offered":
       return { ...state, leaseOfferedBy: message.by };
+      return state.run?.run === message.run ? { ...state, run: { ...state.run, outcome: message.outcome } } : state;
+    case "permit":
       return { ...state, permit: message.permit };
     case "verdict":
       return { ...state, verdict: message.verdict };
@@ -191,7 +193,8 @@ export function unheard(
     lastHeardAt: state.lastHeardAt ?? last?.heardAt ?? null,
     lostAtMs: state.lostAtMs ?? last?.atMs ?? null,
   };
-  return { ...state, ...heard, phase, feeds, lease: "nobody", leaseAskedBy: null };
+  const nobody = { lease: "nobody", leaseOf: null, leaseAskedBy: null, leaseOfferedBy: null } as const;
+  return { ...state, ...heard, ...nobody, phase, feeds, phone: null };
 }
 
 /** True where only figures differ: what is drawn of them needs no other part of the page. */

@@ -192,6 +192,7 @@ export class BenchPage extends LitElement {
           </side-notes>
           <glossary-card></glossary-card>
         </div>
+            ${job.id === null || !state.mayOperate || state.phone === null ? nothing : html`<phone-card .phone=${state.phone} .job=${job.id} .jobName=${this.#titleOf} .inControl=${state.lease === "you"} .ask=${this.#wishes.ask}></phone-card>`}
       </main>
       <cut-dock
         .state=${state}
@@ -248,8 +249,8 @@ export class BenchPage extends LitElement {
     start: (wish) => void this.#start(wish),
     preparing: (is) => {
       this.isPreparing = is;
-    },
     ask: (wish) => this.#connection.send(wish),
+    },
     nothingFelt: () => this.#sound.play("nothing"),
     shopKnown: () => {
       this.shop = true;
@@ -287,8 +288,8 @@ export class BenchPage extends LitElement {
     // The outcome of a cut is over once every output is known to be off.
     if (this.#cutSaid && mayBeOn(before) && !mayBeOn(this.state)) this.#saySomething("");
     if (message.type === "job-changed" && message.job === this.#job.id) void this.#job.read();
-    if (message.type === "snapshot" && before.phase !== "live") void this.#job.read();
     this.#control.look();
+    if (message.type === "snapshot" && before.phase !== "live") void this.#job.read();
     // A rehearsal has a record of its own: the job that was open is not in it.
     if (before.phase === "live" && before.bench?.simulated !== this.state.bench?.simulated) this.#job.close();
   }

@@ -9,6 +9,7 @@ import "./compare-view.ts";
 import "./intake-view.ts";
 import "./next-question.ts";
 import "./note-form.ts";
+import "./phone-card.ts";
 import "./probe-view.ts";
 import "./record-view.ts";
 import "./run-trace.ts";

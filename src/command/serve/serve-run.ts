@@ -133,6 +133,7 @@ async function serveDesk(of: {
       // The address to listen on is what a person chose; an instrument's port in use is another matter.
       throw cause instanceof BenchError ? new BenchError("bad-input", cause.message, { cause }) : cause;
     });
+      ...(options.phoneListen === undefined ? {} : { phone: options.phoneListen }),
     // Not waited for: the page says what is not there yet.
     desk.desk.connect();
     const keys = greet(wire, options);
@@ -184,7 +185,9 @@ function greet(wire: Wire, options: ServeRunOptions): Interface | null {
   say(
     `\nOpen this address in a browser on this machine. It works once, within ten minutes${keys === null ? "" : "; press Enter for another"}. Ctrl-C cuts all outputs and ends.\n`,
   );
-  if (options.json === true) printDocument({ url: wire.url });
+  const phone = wire.phoneAddresses;
+  if (phone.length > 0) say(`Phones send photographs to ${phone.join(" or ")}, with a code that the page shows.\n`);
+  if (options.json === true) printDocument({ url: wire.url, ...(phone.length === 0 ? {} : { phone }) });
   else printAsIs(`${wire.url}\n`);
   keys?.on("line", () => printAsIs(`${wire.newUrl()}\n`));
   return keys;

@@ -1,9 +1,12 @@
 import { createHash } from "node:crypto";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
+import { HEAD_BYTES } from "../../job/store/attachment-store.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
+import { mediaTypeOf } from "../../job/store/media-type.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
 import type { RecordReads } from "../reads/record-reads.ts";
+import { headOf } from "./head-of.ts";
 import { lastPicture, wireJob } from "./record-of-desk.ts";
 
 /** Larger files that a page sends are kept and not looked into. */
@@ -93,6 +96,16 @@ export function jobsForPage({ store, reads, board, boardFile, onChange, onRepair
         }
         return attached;
       }),
+    state: (text) => inJob(text, async (job) => ((await reads.isClosed(job)) ? "closed" : "open")),
+    photograph: async (text, bytes, of) => {
+      const job = await idOf(text);
+      if (job === null || (await reads.isClosed(job))) return "no-job";
+      const head = await headOf(bytes, HEAD_BYTES);
+      if (!mediaTypeOf(head.bytes).startsWith("image/")) return "not-an-image";
+      await store.attachStream(job, head.whole(), { ...of, by: "phone" });
+      onChange(job);
+      return "filed";
+    },
     report: (text) =>
       inJob(text, async (job) => {
         const html = await reads.report(job);

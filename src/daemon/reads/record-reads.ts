@@ -12,6 +12,7 @@ import { jobArchive } from "../../job/archive/export-job.ts";
 import { type Finding, findingIn } from "../../job/filing/file-findings.ts";
 import { compareInRecord } from "../../job/known/compare-in-record.ts";
 import { makeReport } from "../../job/report/make-report.ts";
+import { eventsOf } from "../../job/store/current-events.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { runCsvParts } from "../run/run-csv.ts";
 import { openRun } from "../run/stored-run.ts";
@@ -33,6 +34,8 @@ export interface PointsWindow {
  */
 export interface RecordReads {
   sheet(job: string): Promise<WireJobSheet>;
+  /** True where the job was handed back and did not come in again. */
+  isClosed(job: string): Promise<boolean>;
   run(job: string, run: string): Promise<WireStoredRun | null>;
   points(job: string, capture: string, window: PointsWindow): Promise<WireCapturePoints | null>;
   diagnosis(job: string, board: BoardFile | null): Promise<JobDiagnosis | null>;
@@ -51,6 +54,7 @@ export interface RecordReads {
 export function recordReads(store: JobStore): RecordReads {
   return {
     sheet: async (job) => jobSheet(await store.show(job), store.set.isOwn),
+    isClosed: async (job) => eventsOf(await store.events(job), "stage").at(-1)?.stage === "handed-back",
     run: async (job, run) => {
       const found = await openRun(store, job, run);
       if (found === null) return null;

@@ -23,7 +23,7 @@ export function eventText(event: StoredEvent["event"]): string {
     case "note":
       return event.of === undefined ? event.text : `at ${(event.of.atMs / 1000).toFixed(3)} s of a run: ${event.text}`;
     case "attachment":
-      return `${event.name} (${event.mediaType}, ${counted(event.bytes, "byte")})${event.caption === null ? "" : `: ${event.caption}`}`;
+      return `${event.name} (${event.mediaType}, ${counted(event.bytes, "byte")}${event.by === "phone" ? ", by phone" : ""})${event.caption === null ? "" : `: ${event.caption}`}`;
     case "lead-null":
       return `leads nulled at ${event.ohms} Ω`;
     case "cold-readings":

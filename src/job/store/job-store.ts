@@ -47,6 +47,12 @@ export interface JobStore {
   attach(job: JobId, file: string, options?: { caption?: string }): Promise<StoredEvent>;
   /** As `attach`, from bytes that come in under a name. */
   attachBytes(job: JobId, bytes: Uint8Array, options: { name: string; caption?: string }): Promise<StoredEvent>;
+  /** As `attachBytes`, from bytes that go to the disk as they come; they are never asked for twice. */
+  attachStream(
+    job: JobId,
+    bytes: AsyncIterable<Uint8Array>,
+    options: { name: string; caption?: string; by: "phone" },
+  ): Promise<StoredEvent>;
   /** Notes that readings of `run` are being written under the id `capture`; again with the same ids changes nothing. */
   addCapture(job: JobId, capture: { id: string; run: string }): Promise<void>;
   /** Says that a capture is as long as it will get; the first word on it stands. */

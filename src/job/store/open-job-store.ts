@@ -210,7 +210,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
 
   const attachKept = async (
     job: string,
-    of: { name: string; caption: string | undefined },
+    of: { name: string; caption: string | undefined; by?: "phone" },
     keep: () => Promise<KeptFile>,
   ): Promise<StoredEvent> => {
     await reader.requireJob(job);
@@ -226,6 +226,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
         ...kept,
         name: safeName(of.name),
         caption: of.caption ?? null,
+        ...(of.by === undefined ? {} : { by: of.by }),
       });
     });
   };
@@ -274,6 +275,13 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
 
     async attachBytes(job, bytes, { name, caption }) {
       return await attachKept(job, { name, caption }, () => keepBytes(dir, Readable.from([bytes]), name));
+    },
+
+    async attachStream(job, bytes, { name, caption, by }) {
+      await reader.requireJob(job);
+      // Kept once and for all: a second try would have only the rest of it.
+      const kept = await keepBytes(dir, bytes, name);
+      return await attachKept(job, { name, caption, by }, async () => kept);
     },
 
     async addCapture(job, { id, run }) {
