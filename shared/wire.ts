@@ -5,9 +5,10 @@ import { BenchQuestion } from "./ipc.ts";
 import { Permit } from "./permit.ts";
 import { RunOutcome, StageName, Trip } from "./plan.ts";
 import { AmpsReading, RegulationMode, VoltsReading } from "./reading.ts";
+import { WireSetOnce } from "./set-once.ts";
 import { SweepLine, SweepWord } from "./sweep.ts";
-import { Confirmed, RunRequest, SweepHow } from "./wire-request.ts";
 import { WirePhone } from "./wire-phone.ts";
+import { Confirmed, RunRequest, SweepHow } from "./wire-request.ts";
 
 /** Bumped when a message changes its meaning; a page of another number shows a banner and no controls. */
 export const WIRE_PROTOCOL = 2;
@@ -289,9 +290,9 @@ export const WireAnswer = z.discriminatedUnion("result", [
     spreadOhms: z.number(),
     remark: z.string().nullable(),
   }),
-  /** `code` is for programs, `because` a sentence for a person. */
   /** The code that a phone is to be given, as it is shown. */
   z.strictObject({ result: z.literal("phone-code"), code: z.string() }),
+  /** `code` is for programs, `because` a sentence for a person. */
   z.strictObject({ result: z.literal("refused"), code: z.string(), because: z.string() }),
 ]);
 export type WireAnswer = z.infer<typeof WireAnswer>;
@@ -306,13 +307,13 @@ export const WireDown = z.discriminatedUnion("type", [
     holder: z.enum(["you", "other", "nobody"]),
     mayOperate: z.boolean(),
     lease: z.number().int().exactOptional(),
-  }),
     by: z.string().exactOptional(),
+  }),
   /** To the page in control: which page asks for it; null when it asks no more. */
   z.strictObject({ type: z.literal("lease-asked"), by: z.string().nullable() }),
-  z.strictObject({ type: z.literal("snapshot"), snapshot: WireSnapshot }),
   /** To the page that asked: the page in control offers it what is on; null when it does no more. */
   z.strictObject({ type: z.literal("lease-offered"), by: z.string().nullable() }),
+  z.strictObject({ type: z.literal("snapshot"), snapshot: WireSnapshot }),
   /** `gap` says that frames before this one were left out because the page reads too slowly. */
   z.strictObject({ type: z.literal("frame"), feeds: z.array(WireFeedFrame), gap: z.boolean() }),
   z.strictObject({ type: z.literal("bench"), bench: WireBench }),
@@ -331,6 +332,10 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("cycles"), cycles: WireCycles }),
   z.strictObject({ type: z.literal("sweep"), sweep: WireSweep }),
   z.strictObject({ type: z.literal("sweep-line"), sweep: z.string(), line: SweepLine }),
+  /** Photographs by phone, where the daemon takes them: how they stand. */
+  z.strictObject({ type: z.literal("phone"), phone: WirePhone }),
+  /** What is set once, at the opening of a page and whenever it changes. */
+  z.strictObject({ type: z.literal("set-once"), set: WireSetOnce }),
   /** Something was filed in this job. */
   z.strictObject({ type: z.literal("job-changed"), job: z.string() }),
   z.strictObject({ type: z.literal("answer"), id: z.string(), answer: WireAnswer }),
@@ -352,19 +357,19 @@ export const WireUp = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("take-lease"), id }),
   /** Asks the page in control to hand it over; answered when it did, or said that it keeps it. */
   z.strictObject({ type: z.literal("ask-lease"), id }),
+  /** While something is on, a yes is an offer: answered once the page that asked has said whether it takes the watch. */
   z.strictObject({ type: z.literal("hand-over"), id, lease: z.number().int(), yes: z.boolean() }),
+  z.strictObject({ type: z.literal("accept-lease"), id, yes: z.boolean() }),
   z.strictObject({ type: z.literal("renew-lease"), lease: z.number().int() }),
   z.strictObject({ type: z.literal("release-lease"), id, lease: z.number().int() }),
-  z.strictObject({ type: z.literal("preview"), id, request: RunRequest }),
-  z.strictObject({
-  /** While something is on, a yes is an offer: answered once the page that asked has said whether it takes the watch. */
-    type: z.literal("start-run"),
-  z.strictObject({ type: z.literal("accept-lease"), id, yes: z.boolean() }),
-    ...energising,
-    request: RunRequest,
   /** Makes the code by which a phone may send photographs into this job, in place of the one before. */
   z.strictObject({ type: z.literal("phone-code"), ...energising, job: short }),
   z.strictObject({ type: z.literal("end-phone-code"), id }),
+  z.strictObject({ type: z.literal("preview"), id, request: RunRequest }),
+  z.strictObject({
+    type: z.literal("start-run"),
+    ...energising,
+    request: RunRequest,
     cautionsRead: z.literal(true),
     confirmed: Confirmed,
   }),

@@ -1,5 +1,6 @@
 import type { Readable } from "node:stream";
 import type { Diagnosis, DiagnosisReadings } from "../../shared/diagnosis.ts";
+import type { SetOnceBody, WireSetOnce } from "../../shared/set-once.ts";
 import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
 import type { WireShop } from "../../shared/wire-shop.ts";
 import type { PageJobs } from "./job-desk.ts";
@@ -38,6 +39,13 @@ export interface PageBoard {
   diagnose(readings: DiagnosisReadings): Promise<Diagnosis>;
 }
 
+/** What is set once for all commands, as `firstamp use` keeps it. */
+export interface PageSetOnce {
+  read(): Promise<WireSetOnce>;
+  /** Changes what is named, and tells every page. A `BenchError` is an answer for the person; then nothing was changed. */
+  change(change: SetOnceBody): Promise<WireSetOnce>;
+}
+
 /** The callbacks that the wire is handed; it knows no instrument. */
 export interface PageBench {
   snapshot(): WireSnapshot;
@@ -60,6 +68,7 @@ export interface PageBench {
   board?: PageBoard;
   /** The first set-up, where the daemon offers it. */
   setup?: PageSetup;
+  setOnce?: PageSetOnce;
   /** The shop that this bench belongs to; null where it belongs to none. */
   shop?: () => Promise<WireShop | null>;
 }

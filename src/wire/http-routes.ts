@@ -1,6 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
 import { DiagnosisReadings } from "../../shared/diagnosis.ts";
+import { SetOnceBody } from "../../shared/set-once.ts";
 import {
   AttachmentPath,
   CodeBody,
@@ -207,6 +208,24 @@ export function addRoutes(
   app.get(
     "/api/shop",
     guarded(async () => ({ shop: (await facade.shop?.()) ?? null })),
+  );
+  app.get(
+    "/api/set-once",
+    guarded(async (_request, reply) => (await facade.setOnce?.read()) ?? nothing(reply)),
+  );
+  app.post(
+    "/api/set-once",
+    guarded(async (request, reply, session) => {
+      const body = SetOnceBody.safeParse(request.body);
+      if (!session.mayOperate) return reply.code(403).send({ error: "a viewer's page sets nothing" });
+      if (!body.success) return reply.code(400).send({ error: "should hold what is to be set, or forgotten" });
+      try {
+        return (await facade.setOnce?.change(body.data)) ?? nothing(reply);
+      } catch (error) {
+        if (error instanceof BenchError) return reply.code(400).send({ error: error.message });
+        throw error;
+      }
+    }),
   );
   const { jobsForPage, setup } = facade;
   if (setup !== undefined) addSetupRoutes(app, { setup, sessionOf });

@@ -174,6 +174,9 @@ export function socketServer(options: {
     page.greeted = true;
     page.send({ type: "snapshot", snapshot: facade.snapshot() });
     tellLease();
+    // Not waited for: what is true of the bench stands behind no file.
+    void facade.setOnce?.read().then((set) => page.send({ type: "set-once", set }));
+    if (options.phone !== null) page.send({ type: "phone", phone: options.phone.look() });
   }
 
   function answer(page: PageSocket, id: string, outcome: Promise<WireAnswer>): void {
@@ -187,14 +190,14 @@ export function socketServer(options: {
       for (const page of pages.values())
         if (page.session.id === session) page.close(SESSION_ENDED, "the session was ended");
     },
-    close: () => {
-      callOffTick();
-      unsubscribe();
     tellPhone: () => {
       if (options.phone === null) return;
       const message: WireDown = { type: "phone", phone: options.phone.look() };
       for (const page of pages.values()) if (page.greeted) page.send(message);
     },
+    close: () => {
+      callOffTick();
+      unsubscribe();
       for (const page of pages.values()) page.end();
       server.close();
     },

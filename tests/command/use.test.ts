@@ -2,6 +2,7 @@ import { mkdir, readFile, writeFile } from "node:fs/promises";
 import path from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { type Ended, endPrograms, runProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
+import { serveProgram } from "./served-bench.ts";
 
 /** A bench whose one supply nobody serves: what needs it ends with 5 and says its name. */
 const benchOf = (name: string): object => ({
@@ -63,6 +64,37 @@ describe("firstamp use", () => {
     const without = await powerup("--fresh");
     expect(without.code).toBe(2);
     expect(without.err).toMatch(/'--bench <file>' not specified/);
+  });
+
+  it("is shown and changed by the page as by the command line, each file read and checked before anything is changed", async () => {
+    await fresh("page");
+    await program("use", bench, "--host", "none");
+    const { port, token, program: daemon } = await serveProgram(["--fresh"], data);
+    const url = `http://127.0.0.1:${port}/api/set-once`;
+    const headers = { authorization: `Bearer ${token}`, "content-type": "application/json" };
+    const change = async (body: unknown): Promise<{ status: number; text: string }> => {
+      const reply = await fetch(url, { method: "POST", headers, body: JSON.stringify(body) });
+      return { status: reply.status, text: await reply.text() };
+    };
+    const shown = await (await fetch(url, { headers })).json();
+    const empty = { board: null, fans: null, cooler: null, job: null, problem: null };
+    expect(shown).toEqual({ ...empty, bench, host: "none" });
+    expect((await change({ file: board, cooler: "block", forget: ["host"] })).status).toBe(200);
+    const kept = JSON.parse((await program("use", "--json")).out) as Record<string, unknown>;
+    expect(kept).toMatchObject({ bench, board, host: null, cooler: "block" });
+    const bad = await folder.write("bad.json", { version: 1, name: "x" });
+    for (const wrong of [
+      { file: bad },
+      { file: `${bad}.not-there` },
+      { job: "no-such-job" },
+      { host: "maybe" },
+      { ohms: 1 },
+    ])
+      expect([wrong, (await change(wrong)).status]).toEqual([wrong, 400]);
+    expect(JSON.parse((await program("use", "--json")).out)).toEqual(kept);
+    expect((await fetch(url)).status).toBe(401);
+    daemon.child.kill("SIGTERM");
+    await daemon.ended;
   });
 
   it("belongs to one data directory", async () => {

@@ -14,12 +14,13 @@ export class ScriptedFacade implements PageBench {
   jobsForPage?: PageJobs;
   board?: PageBoard;
   setup: PageSetup = scriptedSetup();
+  setOnce?: NonNullable<PageBench["setOnce"]>;
   shop?: NonNullable<PageBench["shop"]>;
-  /** What a command is answered with; may never settle. */
   /** Whether something is on that somebody has to be in control of. */
   isOn = false;
   /** Who took over what is on. */
   readonly watchers: string[] = [];
+  /** What a command is answered with; may never settle. */
   reply: (command: WireCommand) => Promise<WireAnswer> = async () => ({ result: "done" });
   readonly #listeners = new Set<(message: WireDown) => void>();
   readonly #waiting: { wanted: (command: WireCommand) => boolean; found: (command: WireCommand) => void }[] = [];
@@ -37,7 +38,6 @@ export class ScriptedFacade implements PageBench {
     return this.#listeners.size;
   }
 
-  say(message: WireDown): void {
   needsWatch(): boolean {
     return this.isOn;
   }
@@ -46,6 +46,7 @@ export class ScriptedFacade implements PageBench {
     this.watchers.push(by);
   }
 
+  say(message: WireDown): void {
     for (const listener of this.#listeners) listener(message);
   }
 

@@ -1,4 +1,5 @@
 import type { Permit } from "../../shared/permit.ts";
+import type { WireSetOnce } from "../../shared/set-once.ts";
 import type {
   OutputState,
   WireAlarm,
@@ -13,9 +14,9 @@ import type {
   WireRun,
   WireVerdict,
 } from "../../shared/wire.ts";
-
-import { type SweepShown, sweepShown, withLine } from "./sweep-shown.ts";
 import type { WirePhone } from "../../shared/wire-phone.ts";
+import { type SweepShown, sweepShown, withLine } from "./sweep-shown.ts";
+
 /** The state of the page's connection to the daemon. Only in `live` is anything it shows the present. */
 export type Phase = "connecting" | "live" | "lost" | "no-session" | "other-protocol";
 
@@ -27,9 +28,9 @@ export interface FeedState {
   arrivedAtMs: number;
 }
 
-/** Everything the page shows, a fold of what came; times are the page's own monotonic clock. */
 export type PhoneState = WirePhone & { arrivedAtMs: number };
 
+/** Everything the page shows, a fold of what came; times are the page's own monotonic clock. */
 export interface PageState {
   phase: Phase;
   /** Wall clock of the daemon's last word, once it is out of hearing. */
@@ -41,13 +42,13 @@ export interface PageState {
   feeds: Record<string, FeedState>;
   lease: "you" | "other" | "nobody";
   mayOperate: boolean;
-  /** The page that asks this one for control. */
   /** The other page that is in control, by its name; null: none, or it is not known. */
   leaseOf: string | null;
+  /** The page that asks this one for control. */
   leaseAskedBy: string | null;
-  run: WireRun | null;
   /** The page that offers this one the watch over what is on. */
   leaseOfferedBy: string | null;
+  run: WireRun | null;
   runArrivedAtMs: number;
   permit: Permit | null;
   verdict: WireVerdict | null;
@@ -56,6 +57,10 @@ export interface PageState {
   /** The series of starts that is on, or was last; null: none since the daemon began. */
   cycles: (WireCycles & { arrivedAtMs: number }) | null;
   alarm: WireAlarm | null;
+  /** What is set once; null until it was told. */
+  setOnce: WireSetOnce | null;
+  /** Photographs by phone; null where this daemon takes none. */
+  phone: PhoneState | null;
   log: WireLogLine[];
   jobs: WireJob[];
 }
@@ -71,17 +76,19 @@ export const emptyState: PageState = {
   feeds: {},
   lease: "nobody",
   mayOperate: false,
+  leaseOf: null,
   leaseAskedBy: null,
+  leaseOfferedBy: null,
   run: null,
   runArrivedAtMs: 0,
   permit: null,
   verdict: null,
-  leaseOf: null,
   question: null,
-  leaseOfferedBy: null,
   sweep: null,
   cycles: null,
   alarm: null,
+  setOnce: null,
+  phone: null,
   log: [],
   jobs: [],
 };
@@ -135,21 +142,21 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
         ...state,
         lease: message.holder,
         mayOperate: message.mayOperate,
+        leaseOf: message.by ?? null,
         leaseAskedBy: message.holder === "you" ? state.leaseAskedBy : null,
+        leaseOfferedBy: message.holder === "other" ? state.leaseOfferedBy : null,
       };
     case "lease-asked":
       return { ...state, leaseAskedBy: message.by };
+    case "lease-offered":
+      return { ...state, leaseOfferedBy: message.by };
     case "run-state": {
       const fresh = state.run?.run !== message.run.run;
       return { ...state, run: message.run, runArrivedAtMs: nowMs, verdict: fresh ? null : state.verdict };
-        leaseOf: message.by ?? null,
     }
-        leaseOfferedBy: message.holder === "other" ? state.leaseOfferedBy : null,
     case "trip":
       return state;
     case "outcome":
-    case "lease-offered":
-      return { ...state, leaseOfferedBy: message.by };
       return state.run?.run === message.run ? { ...state, run: { ...state.run, outcome: message.outcome } } : state;
     case "permit":
       return { ...state, permit: message.permit };
@@ -167,6 +174,10 @@ export function received(state: PageState, message: WireDown, nowMs: number): Pa
         : state;
     case "alarm":
       return { ...state, alarm: message.alarm };
+    case "set-once":
+      return { ...state, setOnce: message.set };
+    case "phone":
+      return { ...state, phone: { ...message.phone, arrivedAtMs: nowMs } };
     case "log":
       return { ...state, log: [...state.log, message.line].slice(-MOST_LOG_LINES) };
     case "jobs":

@@ -72,6 +72,8 @@ export class BenchPage extends LitElement {
   /** True where this bench belongs to a shop. */
   declare shop: boolean;
   #opened = false;
+  /** True where the address named a place or a job when the page was opened. */
+  readonly #isNamed: boolean;
   #cutSaid = false;
   readonly #job = new OpenJob(this);
   readonly #keys = new PageKeys(this, {
@@ -95,8 +97,6 @@ export class BenchPage extends LitElement {
       this.state = unheard(this.state, phase, { heardAt, atMs: heardAtMs });
     },
   });
-
-  static override styles = [baseStyle, benchPageStyle];
   readonly #control = new PageControl(this.#connection, {
     state: () => this.state,
     say: (text) => this.#saySomething(text),
@@ -105,11 +105,14 @@ export class BenchPage extends LitElement {
     },
   });
 
+  static override styles = [baseStyle, benchPageStyle];
+
   constructor() {
     super();
     this.state = emptyState;
     const { job, place } = addressIn(location.hash);
     this.place = place ?? "board";
+    this.#isNamed = place !== null;
     this.#job.id = job;
     this.cold = { ok: true, cold: {} };
     this.said = "";
@@ -189,10 +192,10 @@ export class BenchPage extends LitElement {
           <side-notes .state=${state} .job=${job.id} .sheet=${job.sheet} .round=${job.rounds.at(-1) ?? null}>
             ${isOn(state) && !isSweeping(state) ? html`<mark-form .states=${state.board?.states ?? []} .inControl=${state.lease === "you"}></mark-form>` : nothing}
             ${job.id === null || !state.mayOperate ? nothing : html`<note-form .job=${job.id}></note-form>`}
+            ${job.id === null || !state.mayOperate || state.phone === null ? nothing : html`<phone-card .phone=${state.phone} .job=${job.id} .jobName=${this.#titleOf} .inControl=${state.lease === "you"} .ask=${this.#wishes.ask}></phone-card>`}
           </side-notes>
           <glossary-card></glossary-card>
         </div>
-            ${job.id === null || !state.mayOperate || state.phone === null ? nothing : html`<phone-card .phone=${state.phone} .job=${job.id} .jobName=${this.#titleOf} .inControl=${state.lease === "you"} .ask=${this.#wishes.ask}></phone-card>`}
       </main>
       <cut-dock
         .state=${state}
@@ -246,10 +249,10 @@ export class BenchPage extends LitElement {
       this.cold = cold;
     },
     preview: (wish) => this.#connection.send(wish),
+    ask: (wish) => this.#connection.send(wish),
     start: (wish) => void this.#start(wish),
     preparing: (is) => {
       this.isPreparing = is;
-    ask: (wish) => this.#connection.send(wish),
     },
     nothingFelt: () => this.#sound.play("nothing"),
     shopKnown: () => {
@@ -285,10 +288,11 @@ export class BenchPage extends LitElement {
     if (message.type === "cut-proof") {
       this.#saySomething(say(message.output === "off" ? "cut.proved" : "cut.failed"), message.output !== "off");
     }
+    this.#control.look();
     // The outcome of a cut is over once every output is known to be off.
     if (this.#cutSaid && mayBeOn(before) && !mayBeOn(this.state)) this.#saySomething("");
+    if (message.type === "set-once" && before.setOnce === null) this.#openSetJob();
     if (message.type === "job-changed" && message.job === this.#job.id) void this.#job.read();
-    this.#control.look();
     if (message.type === "snapshot" && before.phase !== "live") void this.#job.read();
     // A rehearsal has a record of its own: the job that was open is not in it.
     if (before.phase === "live" && before.bench?.simulated !== this.state.bench?.simulated) this.#job.close();
@@ -306,6 +310,13 @@ export class BenchPage extends LitElement {
       if (job !== null) this.#job.open(job);
     }
     this.requestUpdate();
+  }
+
+  /** The job that is set once, where neither the address nor what is on names one. */
+  #openSetJob(): void {
+    const { setOnce } = this.state;
+    if (!this.#isNamed && setOnce?.job != null && !isOn(this.state) && !isSweeping(this.state))
+      this.#job.open(setOnce.job.id);
   }
 
   /** A run or a sweep that this page began without a job has opened one. */

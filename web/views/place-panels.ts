@@ -64,6 +64,7 @@ export function placePanels(
     ${isNew && steers ? html`<first-setup .place=${place} .bench=${benchNow} .rail=${sweep?.place?.rail ?? ""} .mayWrite=${mayWrite}></first-setup>` : nothing}
     <div class="board" ?hidden=${place !== "board"}>
       <intake-view .sheet=${sheet} .jobs=${state.jobs} .mayWrite=${mayWrite} .heard=${steers} @open-job=${onOpenJob}></intake-view>
+      ${state.setOnce === null ? nothing : html`<set-once .set=${state.setOnce} .job=${job.id} .jobName=${job.name} .mayWrite=${mayWrite}></set-once>`}
       <record-view .sheet=${sheet} .mayWrite=${mayWrite}></record-view>
     </div>
     <cold-view
@@ -90,6 +91,7 @@ export function placePanels(
         .jobName=${job.titleOf(job.id, state.jobs)}
         .inControl=${inControl}
         .ask=${wish.preview}
+        .usual=${state.setOnce}
         .scope=${`${scope} ${state.run?.run ?? ""} ${running}`}
         @take-control=${wish.takeControl}
         @ask-start=${(event: CustomEvent<Wish>) => wish.start(event.detail)}

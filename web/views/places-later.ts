@@ -13,6 +13,7 @@ import "./phone-card.ts";
 import "./probe-view.ts";
 import "./record-view.ts";
 import "./run-trace.ts";
+import "./set-once.ts";
 import "./tone-settings.ts";
 import "./shop-view.ts";
 import "./work-view.ts";

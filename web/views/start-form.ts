@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayBound, sayOhms } from "../../shared/amounts.ts";
 import type { PermitItem } from "../../shared/permit.ts";
+import type { WireSetOnce } from "../../shared/set-once.ts";
 import type { WireAnswer, WireBench, WireBoard, WirePreview } from "../../shared/wire.ts";
 import { MOST_BOARD_TEXT, type RunRequest, type Statement } from "../../shared/wire-request.ts";
 import type { Wish } from "../page/bench-connection.ts";
@@ -34,6 +35,7 @@ export class StartForm extends LitElement {
     read: { state: true },
     scope: { type: String },
     jobName: { type: String },
+    usual: { attribute: false },
   };
   declare bench: WireBench | null;
   declare board: WireBoard | null;
@@ -54,6 +56,8 @@ export class StartForm extends LitElement {
   declare scope: string;
   /** The job by its title. */
   declare jobName: string;
+  /** What is set once: the form begins from it. */
+  declare usual: Pick<WireSetOnce, "host" | "fans" | "cooler"> | null;
   readonly #saidAt = new Map<Statement, string>();
   #request: RunRequest | null = null;
 
@@ -128,6 +132,7 @@ export class StartForm extends LitElement {
     this.read = false;
     this.scope = "";
     this.jobName = "";
+    this.usual = null;
   }
 
   override updated(changed: PropertyValues): void {
@@ -179,12 +184,13 @@ export class StartForm extends LitElement {
                 html`<label
                 ><span class="label">${label}</span>
                 <select name=${key}>
-                  ${choices.map(([value, text]) => html`<option value=${value}>${text}</option>`)}
+                  ${choices.map(([value, text]) => html`<option value=${value} ?selected=${value === (this.usual?.[key] ?? "unknown")}>${text}</option>`)}
                 </select></label
               >`,
               ),
             )}
           </div>
+          ${surroundings().some(({ key }) => this.usual?.[key] != null) ? html`<p class="small">${say("start.usual")}</p>` : nothing}
           ${taskFields(this.task, this, (task) => {
             this.task = task;
           })}

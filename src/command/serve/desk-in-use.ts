@@ -13,6 +13,7 @@ import type { PageSetup } from "../../wire/setup-desk.ts";
 export class DeskInUse implements PageBench {
   readonly jobsForPage: PageJobs;
   setup?: PageSetup;
+  setOnce?: NonNullable<PageBench["setOnce"]>;
   shop?: NonNullable<PageBench["shop"]>;
   readonly #listeners = new Set<(message: WireDown) => void>();
   #desk: RunDesk;
@@ -74,12 +75,12 @@ export class DeskInUse implements PageBench {
     return this.#desk.cut(by);
   }
 
-  #tell(message: WireDown): void {
   /** Tells every page something that no desk says. */
   tell(message: WireDown): void {
     this.#tell(message);
   }
 
+  #tell(message: WireDown): void {
     for (const listener of this.#listeners) listener(message);
   }
 }

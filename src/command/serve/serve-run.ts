@@ -25,6 +25,7 @@ import { SetupDesk } from "../setup/setup-desk.ts";
 import { joinShop } from "../shop/join-shop.ts";
 import { printAsIs, printDocument, say, sayAloud, shoutOutputUnknown } from "../text/people.ts";
 import { DeskInUse } from "./desk-in-use.ts";
+import { SetOnceDesk } from "./set-once-desk.ts";
 
 /** The built page: beside this program when built, in dist/ when run from source. */
 const pageDir = (): string =>
@@ -87,6 +88,12 @@ export async function serve(options: ServeRunOptions): Promise<number> {
         onTrouble: say,
       });
       inUse.setup = setup;
+      inUse.setOnce = new SetOnceDesk({
+        directory: data.directory,
+        store: data.store,
+        jobs: inUse.jobsForPage,
+        onChange: (set) => inUse.tell({ type: "set-once", set }),
+      });
       return await serveDesk({ desk: inUse, setup, data, options, ending });
     } finally {
       await data.close();
@@ -126,6 +133,7 @@ async function serveDesk(of: {
       facade: desk,
       pageDir: pageDir(),
       port: options.port,
+      ...(options.phoneListen === undefined ? {} : { phone: options.phoneListen }),
       ...(data.runFolderProblem === null ? { tokenFile: path.join(data.runDirectory, "token") } : {}),
       codeLifetimeMs: CODE_MS,
       log,
@@ -133,7 +141,6 @@ async function serveDesk(of: {
       // The address to listen on is what a person chose; an instrument's port in use is another matter.
       throw cause instanceof BenchError ? new BenchError("bad-input", cause.message, { cause }) : cause;
     });
-      ...(options.phoneListen === undefined ? {} : { phone: options.phoneListen }),
     // Not waited for: the page says what is not there yet.
     desk.desk.connect();
     const keys = greet(wire, options);

@@ -1,0 +1,64 @@
+import { messageOf } from "../../../shared/message-of.ts";
+import type { Remembered } from "../../../shared/remembered.ts";
+import type { SetOnceBody, WireSetOnce } from "../../../shared/set-once.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
+import type { PageSetOnce } from "../../wire/bench-facade.ts";
+import type { PageJobs } from "../../wire/job-desk.ts";
+import { readRemembered } from "../input/remembered-file.ts";
+import { remember } from "../record/remember.ts";
+
+export interface SetOnceOptions {
+  directory: string;
+  store: JobStore;
+  /** The record that the pages work with now: that of a rehearsal does not have the current job. */
+  jobs: Pick<PageJobs, "sheet">;
+  onChange: (now: WireSetOnce) => void;
+}
+
+/** What `firstamp use` keeps for a data directory, shown and changed by the page. Files are read here, on this machine. */
+export class SetOnceDesk implements PageSetOnce {
+  readonly #options: SetOnceOptions;
+
+  constructor(options: SetOnceOptions) {
+    this.#options = options;
+  }
+
+  async read(): Promise<WireSetOnce> {
+    try {
+      return await this.#shown(await readRemembered(this.#options.directory));
+    } catch (cause) {
+      // What is damaged keeps nobody from the page, and can be forgotten there.
+      return { ...NOTHING, problem: messageOf(cause) };
+    }
+  }
+
+  async change({ file, forget = [], ...set }: SetOnceBody): Promise<WireSetOnce> {
+    const { directory, store, onChange } = this.#options;
+    const files = file === undefined ? [] : [file];
+    const now = await this.#shown(await remember(directory, { ...set, files, forget }, (job) => store.findJob(job)));
+    onChange(now);
+    return now;
+  }
+
+  async #shown(kept: Remembered | null): Promise<WireSetOnce> {
+    if (kept === null) return NOTHING;
+    const { bench = null, board = null, host = null, fans = null, cooler = null, job } = kept;
+    return { ...{ bench, board, host, fans, cooler }, job: await this.#job(job), problem: null };
+  }
+
+  /** The current job by its title; null where there is none, or it is in the record no more. */
+  async #job(id: string | undefined): Promise<WireSetOnce["job"]> {
+    const sheet = id === undefined ? null : await this.#options.jobs.sheet(id);
+    return sheet === null ? null : { id: sheet.id, title: sheet.title ?? sheet.short };
+  }
+}
+
+const NOTHING: WireSetOnce = {
+  bench: null,
+  board: null,
+  host: null,
+  fans: null,
+  cooler: null,
+  job: null,
+  problem: null,
+};
