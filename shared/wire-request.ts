@@ -27,6 +27,8 @@ export const TaskWish = z.discriminatedUnion("task", [
     task: z.literal("margin"),
     feed: short.exactOptional(),
     steps: z.number().int().min(3).max(11).exactOptional(),
+    /** The rail under the meter's probe, read at each step; left out: those that its scanner is wired to. */
+    rail: short.exactOptional(),
   }),
   /** A small voltage into a shorted rail; the cap is only ever lowered. */
   z.strictObject({

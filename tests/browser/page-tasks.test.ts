@@ -27,6 +27,22 @@ describe("another kind of run", () => {
     expect((await rig.facade.asks("start-run")).request.task).toEqual({ task: "soak", minutes: 45 });
   });
 
+  test("a margin run is asked which rail is under the probe, and says plainly where the board has none", async () => {
+    rig.facade.reply = async (command) =>
+      command.type === "preview" ? { result: "preview", preview: examplePreview() } : { result: "done" };
+    await rig.visit();
+    await turnTo("Power");
+    await rig.page.getByLabel("What is done").selectOption("margin");
+    await rig.page.getByLabel("Rail under the meter's probe").selectOption("1v8");
+    await button("Check the permit").click();
+    expect((await rig.facade.asks("preview")).request.task).toEqual({ task: "margin", rail: "1v8" });
+    const board = { name: "bare", isDefault: false, notes: [], cold: [], tree: [], photos: [] };
+    rig.facade.say({ type: "board", board });
+    await rig.page.getByLabel("What is done").selectOption("margin");
+    await seen("The board file names no rails");
+    expect(await rig.page.getByLabel("Rail under the meter's probe").count()).toBe(0);
+  });
+
   test("with a figure that is none is told which, and nothing is asked of the bench", async () => {
     await rig.visit();
     await turnTo("Power");

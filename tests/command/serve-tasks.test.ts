@@ -66,6 +66,25 @@ test("a margin run steps the feed within its tolerance, and is never held on", a
   expect(run.outcome).toMatchObject({ ended: "as-planned", output: "off" });
   // Three set-points and what they say together.
   expect(run.told).toHaveLength(4);
+  expect(run.told?.[0]).not.toContain("1v8");
+});
+
+test("a margin run reads the rail under the probe at each step, and refuses one that the board file does not name", async () => {
+  const asked = (rail: string) => askedOf(bench.simulation, { task: { task: "margin", steps: 3, rail } });
+  await expect(by.preview(asked("nope"))).rejects.toThrow(/is not a rail of .*nothing was touched/);
+  expect((await by.preview(asked("1v8"))).does?.[1]).toBe("The meter reads 1v8 at each step; keep its probe there.");
+  const none = await by.preview(askedOf(bench.simulation, { task: { task: "margin" } }));
+  expect(none.does?.[1]).toMatch(/^No rail is read meanwhile: none was chosen for the probe\./);
+  const { rails: _, coldPairs: __, ...bare } = bench.simulation.boardFile ?? { version: 1, name: "bare", feeds: {} };
+  const empty = await by.preview({
+    ...askedOf(bench.simulation, { task: { task: "margin" }, coldOhms: { in12: 9_800 } }),
+    board: JSON.stringify(bare),
+  });
+  expect(empty.does?.[1]).toMatch(/^No rail is read meanwhile: the board file names none\./);
+  bench.simulation.probe("1v8");
+  const { run } = await done({ task: "margin", steps: 3, rail: "1v8" });
+  bench.simulation.probe(null);
+  for (const step of run.told?.slice(0, 3) ?? []) expect(step).toMatch(/, 1v8 1\.8\d* V \(pass\)$/);
 });
 
 test("a permit that was shown for a power-up starts no injection", async () => {
@@ -105,6 +124,8 @@ test("control is not given up while a series goes on, not even while everything 
   expect(isStarted(await begin({ task: "cycle", warm: 3, warmOff: 1 }))).toBe(true);
   while ((await by.client.next("cycles")).cycles.restSeconds === null);
   by.client.send({ type: "release-lease", id: "hand-back", lease });
+  expect(await by.client.answerTo("hand-back")).toMatchObject({ result: "refused", code: "still-on" });
+  await by.stop();
   let told = (await by.client.next("cycles")).cycles;
   while (told.result === null) told = (await by.client.next("cycles")).cycles;
   await expect
@@ -141,5 +162,3 @@ test("while leads are nulled nothing is started, and tips that do not meet are n
   expect(nulled).toMatchObject({ result: "refused" });
   expect(String(start)).toContain("being prepared");
 });
-  expect(await by.client.answerTo("hand-back")).toMatchObject({ result: "refused", code: "still-on" });
-  await by.stop();

@@ -25,6 +25,7 @@ export function taskFields(
 ): TemplateResult {
   const feeds = (bench?.feeds ?? []).map(({ feed }) => [feed, feed] as const);
   const rails = (board?.tree ?? []).flatMap(({ name, kind }) => (kind === "signal" ? [] : [[name, name] as const]));
+  const ownRails = (board?.tree ?? []).flatMap(({ name, kind }) => (kind === "rail" ? [[name, name] as const] : []));
   return html`<fieldset>
     <legend>${say("task.what")}</legend>
     <select name="task" aria-label=${say("task.what")} .value=${task} @change=${(event: Event) => onPick((event.target as HTMLSelectElement).value as TaskName)}>
@@ -33,7 +34,8 @@ export function taskFields(
     ${task === "soak" ? field("minutes", say("task.minutes"), "30") : nothing}
     ${
       task === "margin"
-        ? html`${choice("marginFeed", say("start.feed"), [["", say("task.highest")], ...feeds])} ${field("steps", say("task.steps"), "5")}`
+        ? html`${choice("marginFeed", say("start.feed"), [["", say("task.highest")], ...feeds])} ${field("steps", say("task.steps"), "5")}
+            ${ownRails.length === 0 ? html`<p class="small">${say("task.no-rails")}</p>` : choice("marginRail", say("task.margin-rail"), [["", say("task.no-rail")], ...ownRails])}`
         : nothing
     }
     ${
@@ -74,6 +76,7 @@ export function taskIn(data: FormData): TaskWish | string | null {
         return {
           task: "margin",
           ...given("feed", text("marginFeed") || undefined),
+          ...given("rail", text("marginRail") || undefined),
           ...given("steps", number("steps", say("task.steps"), [3, 11])),
         };
       case "cycle": {

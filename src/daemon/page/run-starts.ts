@@ -3,9 +3,11 @@ import type { Epoch, EpochToken } from "../../../shared/epoch.ts";
 import { isVerdict } from "../../../shared/nothing-learned.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { WireAnswer, WireCommand } from "../../../shared/wire.ts";
-import type { RunRequest } from "../../../shared/wire-request.ts";
+import type { RunRequest, TaskWish } from "../../../shared/wire-request.ts";
 import { ActiveRun, type RunResult } from "../run/active-run.ts";
+import { MarginRails } from "../run/margin-rails.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../run/prepare-run.ts";
+import { RailWatch, railsToWatch } from "../run/rail-watch.ts";
 import { type Confirmed, startRefusal } from "../run/start-refusal.ts";
 import { taskLines } from "../run/task-lines.ts";
 import { purposeOf, wishOf } from "../run/task-wishes.ts";
@@ -96,6 +98,7 @@ export class RunStarts {
     return await this.alone(async () => {
       try {
         const board = request.board === null ? desk.board : boardFromText(request.board);
+        if (request.task?.task === "margin") railsToWatch(bench, board, request.task.rail);
         const prepared = await prepareRun(links().client, {
           bench,
           drivers,
@@ -138,12 +141,16 @@ export class RunStarts {
     if ("result" in permitted) return permitted;
     const { task = null } = request;
     if (task?.task === "cycle") return await this.#options.cycles().start(permitted, task);
-    const run = await this.begin(permitted, purposeOf(task));
+    const run = await this.begin(permitted, purposeOf(task), this.#railsOf(permitted.prepared, task));
     return { result: "started", run: run.header.run };
   }
 
   /** Energises. An off that came since the start was asked for ends it before, or at once. */
-  async begin({ prepared, job, asked }: Permitted, purpose: RunPurpose): Promise<ActiveRun> {
+  async begin(
+    { prepared, job, asked }: Permitted,
+    purpose: RunPurpose,
+    rails: MarginRails | null = null,
+  ): Promise<ActiveRun> {
     const { desk, show, links, permits, epoch, isSweepOn } = this.#options;
     const { store, runDirectory } = desk.data;
     if (epoch.hasRisenSince(asked)) throw new Error("Off was requested before the run began. Nothing was energised.");
@@ -160,7 +167,8 @@ export class RunStarts {
         onBegin: (begun) => {
           permits.useUp();
           show.began(begun.header, job);
-          this.#follow(begun);
+          rails?.follow(begun);
+          this.#follow(begun, rails);
         },
       });
       // One that came while the run was being started may have found nothing to cut.
@@ -175,23 +183,32 @@ export class RunStarts {
     return wanted === null ? await store.newJob({ board }) : await store.findJob(wanted);
   }
 
-  #follow(run: ActiveRun): void {
+  /** The rails that are read at the steps of a margin run; null for another run, and where there is none to read. */
+  #railsOf({ request }: PreparedRun, task: TaskWish | null): MarginRails | null {
+    if (task?.task !== "margin") return null;
+    const rails = railsToWatch(request.bench, request.board, task.rail);
+    if (rails.length === 0) return null;
+    const { show, links } = this.#options;
+    return new MarginRails(new RailWatch(links().client, rails, (sentence) => show.say("warn", sentence)));
+  }
+
+  #follow(run: ActiveRun, rails: MarginRails | null): void {
     const { show } = this.#options;
     this.#active = run;
     const of = { run: run.header.run, job: run.job, startedAt: run.header.startedAt };
     run.on("progress", (events, progress) => show.progress(events, progress));
     run.on("holding", (verdict) => show.judged(verdict, of));
-    void run.done.then((result) => this.#onDone(run, result));
+    void run.done.then((result) => this.#onDone(run, result, rails));
   }
 
-  #onDone(ended: ActiveRun, result: RunResult): void {
+  #onDone(ended: ActiveRun, result: RunResult, rails: MarginRails | null): void {
     const { show, onOver } = this.#options;
     this.#active = undefined;
     const { run, startedAt } = result.header;
     // Nothing came of it: there is no draw to be judged.
     if (result.endedAtMs !== null && isVerdict(result.verdict))
       show.judged(result.verdict, { run, job: result.job, startedAt }, result.outcome);
-    const told = taskLines(result.header, result.outcome, () => ended.traces());
+    const told = taskLines(result.header, result.outcome, () => ended.traces(), rails?.steps);
     show.ended(result.outcome, { run, atMs: result.endedAtMs ?? 0, told });
     for (const note of result.notes ?? []) show.say("info", note);
     if (result.recordTrouble !== null) show.say("error", `The record is incomplete: ${result.recordTrouble}`);

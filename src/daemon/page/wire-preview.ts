@@ -4,9 +4,10 @@ import type { TaskWish } from "../../../shared/wire-request.ts";
 import { CAUTIONS, CYCLE_CAUTIONS, INJECTION_CAUTIONS, PROBE_CAUTIONS } from "../run/cautions.ts";
 import { DEFAULT_OFF_SECONDS } from "../run/cycle-starts.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";
+import { railsToWatch } from "../run/rail-watch.ts";
 
 /** The feeds that would be energised, as the page shows it before a start. */
-export const wirePreview = ({ permit, plan, warnings }: PreparedRun, task: TaskWish | null): WirePreview => ({
+export const wirePreview = ({ permit, plan, warnings, request }: PreparedRun, task: TaskWish | null): WirePreview => ({
   permit,
   feeds: plan.feeds.map((each) => ({
     feed: each.feed,
@@ -14,18 +15,20 @@ export const wirePreview = ({ permit, plan, warnings }: PreparedRun, task: TaskW
     limitAmps: each.nominal.limitAmps,
     highestAmps: each.limitAmps,
   })),
-  ...(task === null ? {} : { does: doesOf(task, plan) }),
+  ...(task === null ? {} : { does: doesOf(task, { plan, request }) }),
   cautions: [...ownCautions(task), ...CAUTIONS, ...warnings],
 });
 
 function ownCautions(task: TaskWish | null): readonly string[] {
   if (task === null) return PROBE_CAUTIONS.map((each) => `For a sweep: ${each}`);
   if (task.task === "inject") return INJECTION_CAUTIONS;
+  if (task.task === "margin" && task.rail !== undefined) return PROBE_CAUTIONS;
   return task.task === "cycle" ? CYCLE_CAUTIONS : [];
 }
 
 /** The work beside a first power-up, with the numbers of the plan that was made. */
-function doesOf(task: TaskWish, { margin, inject, watch }: PreparedRun["plan"]): string[] {
+function doesOf(task: TaskWish, { plan, request }: Pick<PreparedRun, "plan" | "request">): string[] {
+  const { margin, inject, watch } = plan;
   switch (task.task) {
     case "soak":
       return [`The board stays on and is watched for ${task.minutes} min, with every trip active.`];
@@ -34,6 +37,7 @@ function doesOf(task: TaskWish, { margin, inject, watch }: PreparedRun["plan"]):
         ? []
         : [
             `After ${watch.seconds} s the feed ${margin.feed} is stepped to ${margin.stepVolts.map((each) => sayVolts(each)).join(", ")}; then everything goes off.`,
+            railsInWords(task.rail, request),
           ];
     case "inject":
       return inject === undefined
@@ -53,4 +57,14 @@ function doesOf(task: TaskWish, { margin, inject, watch }: PreparedRun["plan"]):
       ];
     }
   }
+}
+
+/** Which rails are read at the steps of a margin run, or why none is. */
+function railsInWords(rail: string | undefined, { bench, board }: PreparedRun["request"]): string {
+  const names = railsToWatch(bench, board, rail).map((each) => each.name);
+  if (rail !== undefined) return `The meter reads ${rail} at each step; keep its probe there.`;
+  if (names.length > 0) return `The meter reads ${names.join(", ")} at each step, by its scanner.`;
+  const why =
+    Object.keys(board?.rails ?? {}).length === 0 ? "the board file names none" : "none was chosen for the probe";
+  return `No rail is read meanwhile: ${why}. The run shows the feed's own volts and amps.`;
 }

@@ -4,15 +4,17 @@ import type { InjectLevel, MarginStep, RunOutcome } from "../../../shared/plan.t
 import type { RunHeader } from "../../../shared/run-record.ts";
 import { currentExponentOf } from "../../analysis/current-exponent.ts";
 import { type SoakFigures, soakFigures } from "../../verdict/soak-figures.ts";
+import type { RailAtStep } from "./rail-watch.ts";
 
 /** The findings of a run of another kind than a power-up beside its verdict, in sentences; empty for a power-up. */
 export function taskLines(
   { purpose, plan }: Pick<RunHeader, "purpose" | "plan">,
   { steps = [], levels = [] }: RunOutcome,
   traces: () => readonly DrawTrace[],
+  rails: readonly Record<string, RailAtStep>[] = [],
 ): string[] {
   if (purpose === "soak") return soakLines(soakFigures([...traces()], { askedSeconds: plan.watch.seconds }));
-  if (purpose === "margin") return [...steps.map(stepText), exponentLine(steps)];
+  if (purpose === "margin") return [...steps.map((step, at) => stepText(step, rails[at])), exponentLine(steps)];
   return purpose === "inject" ? levels.map(levelText) : [];
 }
 
@@ -27,8 +29,20 @@ export const soakLines = ({ askedSeconds, heldSeconds, feeds }: SoakFigures): st
 ];
 
 /** The values that a step of a margin run settled at. */
-export const stepText = ({ setVolts, volts, amps, settled }: MarginStep): string =>
-  [`${sayVolts(setVolts)} set: ${sayVolts(volts)}`, sayAmps(amps), ...(settled ? [] : ["not settled"])].join(", ");
+export const stepText = (
+  { setVolts, volts, amps, settled }: MarginStep,
+  rails: Record<string, RailAtStep> = {},
+): string =>
+  [
+    `${sayVolts(setVolts)} set: ${sayVolts(volts)}`,
+    sayAmps(amps),
+    ...(settled ? [] : ["not settled"]),
+    ...Object.entries(rails).map(([name, at]) =>
+      at.volts === null
+        ? `${name} not read`
+        : `${name} ${sayVolts(at.volts)}${at.verdict === "not-measured" ? "" : ` (${at.verdict})`}`,
+    ),
+  ].join(", ");
 
 /** The exponent of current against voltage over the steps, with its standard uncertainty; null where there is none. */
 export function exponentOf(steps: readonly MarginStep[]): {
