@@ -9,7 +9,7 @@ import { root } from "./root.mjs";
 const files = (folder) =>
   readdirSync(folder, { withFileTypes: true }).flatMap((each) => {
     const path = join(folder, each.name);
-    return each.isDirectory() ? files(path) : each.name.endsWith(".ts") ? [path] : [];
+    return each.isDirectory() ? files(path) : /\.(ts|json)$/.test(each.name) ? [path] : [];
   });
 
 /** What stands between the tags of a template, and in those attributes that are read out or shown. */
@@ -29,9 +29,10 @@ const ofStrings = (code) =>
 const isWords = (text) => /\p{L}{2}/u.test(text) && !/[{}=;]|=>|^\.|\.ts$|^--|^@/.test(text);
 const [, , word] = process.argv;
 const lines = files(join(root, "web")).flatMap((file) => {
-  const code = readFileSync(file, "utf8")
-    .replaceAll(/\/\*[\s\S]*?\*\/|^\s*\/\/.*$/gm, "")
-    .replaceAll(/^import .*$/gm, "");
+  const read = readFileSync(file, "utf8");
+  // Files of sentences hold nothing else.
+  if (file.endsWith(".json")) return Object.values(JSON.parse(read)).map((text) => `${relative(root, file)}\t${text}`);
+  const code = read.replaceAll(/\/\*[\s\S]*?\*\/|^\s*\/\/.*$/gm, "").replaceAll(/^import .*$/gm, "");
   const texts = new Set(
     [...ofTemplates(code), ...ofStrings(code)].map((each) => each.replaceAll(/\s+/g, " ").trim()).filter(isWords),
   );
