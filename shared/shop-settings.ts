@@ -13,7 +13,7 @@ export const SharedShop = z.strictObject({
     .string()
     .regex(/^postgres(ql)?:\/\//, { message: "should begin with postgresql://" })
     .optional(),
-  /** The broker of what is live, MQTT 5; the password belongs in FIRSTAMP_LIVE_PASSWORD. */
+  /** The broker of what is live, MQTT 5; `?ca=FILE` names who signed its certificate; the password belongs in FIRSTAMP_LIVE_PASSWORD. */
   live: z
     .string()
     .regex(/^mqtts?:\/\//, { message: "should begin with mqtt:// or mqtts://" })

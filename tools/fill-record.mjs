@@ -173,12 +173,13 @@ export async function fill({ jobs, data }) {
   const { captureDir } = store;
   const { origin } = store.set;
   await store.close();
-  const db = new Kysely({ dialect: openSqliteFile(databasePath(data)).dialect });
+  const file = openSqliteFile(databasePath(data));
+  const db = new Kysely({ dialect: file.dialect });
   try {
     return await fillSet({
       jobs,
       origin,
-      set: recordSet(db),
+      set: recordSet(db, file),
       db,
       clock: new StampClock(origin, () => 0),
       each: (captures) => {

@@ -1,5 +1,7 @@
+import { readAhead } from "../job/store/event-document.ts";
 import type { JobStore } from "../job/store/job-store.ts";
 import type { Waiting } from "../job/store/local-set.ts";
+import type { LoggedEvent, RecordSet } from "../job/store/record-set.ts";
 import { fetchFiles, sendFiles } from "./exchange-files.ts";
 import type { ShopDatabase } from "./shop-database.ts";
 import { isCopied, isWorthRepeating } from "./shop-trouble.ts";
@@ -7,7 +9,7 @@ import { isCopied, isWorthRepeating } from "./shop-trouble.ts";
 export interface ExchangeOptions {
   store: JobStore;
   database: ShopDatabase;
-  /** Events in one transaction. Default 250: the record's own thread is held up no longer than a few milliseconds at a time. */
+  /** Events in one transaction. Default 250: a thread that does something else too is held up for a few milliseconds at a time. */
   batch?: number;
   /** Told in a sentence what could not be taken in. */
   onTrouble?: (sentence: string) => void;
@@ -20,6 +22,9 @@ export interface Exchanged {
   received: number;
   waiting: Waiting;
 }
+
+/** Events in one transaction where nothing else goes on in the process. */
+export const LARGE_BATCH = 2000;
 
 /** Between two batches whatever else this process does gets its turn. */
 const nextTurn = () => new Promise<void>((resolve) => void setImmediate(resolve));
@@ -58,12 +63,16 @@ async function sendEvents(options: ExchangeOptions, done: Exchanged): Promise<nu
     await set.setKnown(origin, from);
     const top = await set.top(origin);
     if (from < top) await database.addOrigin(origin);
+    const ahead = readerOf(set, origin, batch);
+    ahead.read(from);
     while (from < top && isOver?.() !== true) {
-      const logged = await set.after(origin, from, batch);
+      const logged = await ahead.next();
       const last = logged.at(-1);
       if (last === undefined) break;
       try {
-        await again(() => database.takeIn(origin, logged));
+        const filing = again(() => database.takeIn(origin, logged));
+        if (last.no < top) ahead.read(last.no);
+        await filing;
       } catch (cause) {
         if (!isCopied(cause)) throw cause;
         await set.leaveOrigin(origin);
@@ -93,11 +102,15 @@ async function takeInEvents(options: ExchangeOptions, done: Exchanged): Promise<
   for (const [origin, top] of await database.tops()) {
     if (own.has(origin)) continue;
     let from = await set.heard(origin);
+    const ahead = readerOf(database, origin, batch);
+    ahead.read(from);
     while (from < top && isOver?.() !== true) {
-      const logged = await database.after(origin, from, batch);
+      const logged = await ahead.next();
       const last = logged.at(-1);
       if (last === undefined) break;
-      const taken = await set.takeIn(origin, logged);
+      const taking = set.takeIn(origin, logged);
+      if (last.no < top) ahead.read(last.no);
+      const taken = await taking;
       for (const each of taken.troubles) onTrouble?.(each);
       from = last.no;
       received += logged.length;
@@ -106,6 +119,23 @@ async function takeInEvents(options: ExchangeOptions, done: Exchanged): Promise<
     }
   }
   return received;
+}
+
+/** Reads the next events of a log while the other side files those before. */
+function readerOf(from: RecordSet, origin: string, batch: number) {
+  let reading: Promise<LoggedEvent[]> = Promise.resolve([]);
+  return {
+    /** Begins to read what comes after a number. */
+    read(no: number): void {
+      reading = from.after(origin, no, batch).then(async (logged) => {
+        await readAhead(logged.map(({ event }) => event));
+        return logged;
+      });
+      // Nobody may ask for it any more, where filing what came before failed.
+      reading.catch(() => undefined);
+    },
+    next: (): Promise<LoggedEvent[]> => reading,
+  };
 }
 
 async function again<T>(work: () => Promise<T>): Promise<T> {

@@ -50,7 +50,7 @@ export interface ShopDatabase extends RecordSet {
 export function openShopDatabase(url: string, options: PostgresOptions = {}): ShopDatabase {
   const database = openPostgres(url, options);
   const db = new Kysely<JobTables>({ dialect: database.dialect });
-  const set = recordSet(db);
+  const set = recordSet(db, database);
   let isPrepared = false;
 
   const origins = () => db.selectFrom("origin").selectAll().orderBy("id").execute();

@@ -1,7 +1,9 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import { messageOf } from "../../shared/message-of.ts";
 
-/** Codes of PostgreSQL (its manual, appendix A) in words for a person. */
+const UNTRUSTED = "this computer trusts nobody who signed its certificate";
+
+/** Codes of PostgreSQL (its manual, appendix A), of the system and of TLS in words for a person. */
 const SAID: Record<string, string> = {
   "28P01": "the password is wrong",
   "28000": "this role may not log in",
@@ -13,7 +15,10 @@ const SAID: Record<string, string> = {
   ECONNREFUSED: "no answer from it",
   ENOTFOUND: "the host does not exist",
   CERT_HAS_EXPIRED: "its certificate has expired",
-  DEPTH_ZERO_SELF_SIGNED_CERT: "this computer trusts nobody who signed its certificate",
+  DEPTH_ZERO_SELF_SIGNED_CERT: UNTRUSTED,
+  SELF_SIGNED_CERT_IN_CHAIN: UNTRUSTED,
+  UNABLE_TO_GET_ISSUER_CERT_LOCALLY: UNTRUSTED,
+  UNABLE_TO_VERIFY_LEAF_SIGNATURE: UNTRUSTED,
 };
 
 const codeOf = (cause: unknown): string =>

@@ -33,7 +33,7 @@ async function recordAt(dir: string, steps: number): Promise<void> {
       .insertInto("job_event")
       .values({ ...event, seq: 1 })
       .execute();
-  } else await fileEvents(db, [{ ...event, stamp: "001764057600000.00000000." }]);
+  } else await fileEvents(db, file, [{ ...event, stamp: "001764057600000.00000000." }]);
   await db.destroy();
 }
 

@@ -15,13 +15,16 @@ export interface Broker {
   close(): Promise<void>;
 }
 
-/** A broker of its own on a private port, that lets anybody in. */
-export async function mosquittoBroker(): Promise<Broker> {
+/** What a broker is told that lets anybody in. */
+const open = (port: number): string => `listener ${port} 127.0.0.1\nallow_anonymous true\n`;
+
+/** A broker of its own on a private port, with `settings`: one that lets anybody in, where none are given. */
+export async function mosquittoBroker(settingsAt: (port: number) => string = open): Promise<Broker> {
   const folder = await mkdtemp(path.join(tmpdir(), "firstamp-mosquitto-"));
   await chmod(folder, 0o755);
   const port = await freePort();
   const settings = path.join(folder, "mosquitto.conf");
-  await writeFile(settings, `listener ${port} 127.0.0.1\nallow_anonymous true\nlog_dest stderr\n`);
+  await writeFile(settings, `${settingsAt(port)}log_dest stderr\n`);
   let child: ChildProcess | null = null;
   const start = async (): Promise<void> => {
     const started = spawn(PROGRAM, ["-c", settings, "-v"], { stdio: ["ignore", "ignore", "pipe"] });

@@ -1,6 +1,6 @@
 import { execFile } from "node:child_process";
 import { randomBytes } from "node:crypto";
-import { chmodSync, chownSync, copyFileSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
+import { chmodSync, chownSync, copyFileSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { promisify } from "node:util";
@@ -8,6 +8,7 @@ import { afterEach, expect, test } from "vitest";
 import { exchangeOnce } from "../../src/shop/exchange.ts";
 import { openShopDatabase } from "../../src/shop/shop-database.ts";
 import { whyAway } from "../../src/shop/shop-trouble.ts";
+import { certificate } from "./certificate.ts";
 import { otherUser, type PostgresServer, postgresServer } from "./postgres-server.ts";
 import { contentOf, settle, type TestBench, testBench } from "./shop-rig.ts";
 
@@ -86,19 +87,6 @@ test("a server whose disk is full is said to be so; what was filed waits, and is
   expect(await north.store.set.waiting()).toMatchObject({ events: 0, files: 0 });
   expect(await contentOf(south.store)).toEqual(await contentOf(north.store));
 });
-
-/** A certificate authority and a server's certificate from it, good for so many days; less than nothing is over already. */
-async function certificate(folder: string, days: number): Promise<{ ca: string; certificate: string; key: string }> {
-  const at = (name: string) => path.join(folder, name);
-  const openssl = (...args: string[]) => run("openssl", args, { cwd: folder });
-  const make = ["req", "-newkey", "rsa:2048", "-nodes"];
-  await openssl(...make, "-x509", "-keyout", "ca.key", "-out", "ca.pem", "-subj", "/CN=shop", "-days", "30");
-  await openssl(...make, "-keyout", "server.key", "-out", "server.csr", "-subj", "/CN=127.0.0.1");
-  writeFileSync(at("names"), "subjectAltName=IP:127.0.0.1");
-  const sign = ["x509", "-req", "-in", "server.csr", "-CA", "ca.pem", "-CAkey", "ca.key", "-CAcreateserial"];
-  await openssl(...sign, "-extfile", "names", "-days", String(days), "-out", "server.pem");
-  return { ca: at("ca.pem"), certificate: at("server.pem"), key: at("server.key") };
-}
 
 test("a server with an expired certificate is sent nothing, and with a new one gets all that waited", {
   timeout: 300_000,

@@ -14,8 +14,6 @@ import { SEARCHES } from "./searches.mjs";
 
 const JOBS = Math.trunc(100_000 * SHARE);
 const SENT_JOBS = Math.max(500, Math.trunc(4000 * SHARE));
-/** As `shop sync` does. */
-const BATCH = 1000;
 const ORIGIN = "north~00000001";
 
 const [{ openPostgres }, { jobReader }, { recordSet }, { StampClock }, { openJobStore }, shop, exchange] =
@@ -46,14 +44,16 @@ async function exchanged() {
   await fill({ jobs: SENT_JOBS, data: north });
   const database = shop.openShopDatabase(server.url);
   await database.prepare();
+  // As `shop sync` does.
+  const batch = exchange.LARGE_BATCH;
   const passed = async (dir, count) => {
-    const store = await openJobStore(dir, { ballastBytes: 0 });
+    const store = await openJobStore(dir, { ballastBytes: 0, aside: true });
     const done = { ms: 0, cpuMs: 0, events: 0, rows: [] };
     // Events alone: how fast the bytes of readings go is the disk's matter.
     const only = { ...store, set: { ...store.set, unsent: async () => [], missing: async () => [] } };
     Object.defineProperty(only.set, "origin", { get: () => store.set.origin });
     const [began, used] = [performance.now(), process.cpuUsage()];
-    const { sent, received } = await exchange.exchangeOnce({ store: only, database, batch: BATCH });
+    const { sent, received } = await exchange.exchangeOnce({ store: only, database, batch });
     done.ms = performance.now() - began;
     done.events = sent + received;
     const { user, system } = process.cpuUsage(used);
@@ -64,7 +64,7 @@ async function exchanged() {
   };
   const sent = await passed(north, true);
   const received = await passed(join(folder, "south"), false);
-  const bare = await bareInsert(sent.rows);
+  const bare = await bareInsert(sent.rows, batch);
   for (const [what, { ms, cpuMs, events }] of [
     ["sending", sent],
     ["taking in", received],
@@ -75,7 +75,7 @@ async function exchanged() {
       unit: "events/s",
       baseline: bare,
       baselineUnit: "rows/s",
-      baselineIs: "the same texts inserted into a bare table, 1000 at a time",
+      baselineIs: `the same texts inserted into a bare table, ${batch} at a time`,
       aim: { least: 10_000 },
       note: `processor here ${((1000 * cpuMs) / events).toFixed(0)} µs an event`,
     });
@@ -83,13 +83,13 @@ async function exchanged() {
 }
 
 /** The texts alone into a table without an index but its key: what the server does at best. */
-async function bareInsert(rows) {
+async function bareInsert(rows, batch) {
   const client = new pg.Client({ connectionString: server.url });
   await client.connect();
   await client.query("create table bare (id text primary key, body text not null)");
   const began = performance.now();
-  for (let from = 0; from < rows.length; from += BATCH) {
-    const part = rows.slice(from, from + BATCH);
+  for (let from = 0; from < rows.length; from += batch) {
+    const part = rows.slice(from, from + batch);
     await client.query("insert into bare select * from unnest($1::text[], $2::text[])", [
       part.map(({ event }) => event.id),
       part.map(({ event }) => event.body),
@@ -104,7 +104,13 @@ async function bareInsert(rows) {
 async function listed() {
   const database = openPostgres(server.url, { statementMs: 600_000 });
   const db = new Kysely({ dialect: database.dialect });
-  await fillSet({ jobs: JOBS, origin: ORIGIN, set: recordSet(db), db, clock: new StampClock(ORIGIN, () => 0) });
+  await fillSet({
+    jobs: JOBS,
+    origin: ORIGIN,
+    set: recordSet(db, database),
+    db,
+    clock: new StampClock(ORIGIN, () => 0),
+  });
   const client = new pg.Client({ connectionString: server.url });
   await client.connect();
   await client.query("vacuum analyze");

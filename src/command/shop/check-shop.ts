@@ -2,7 +2,7 @@ import type { SharedShop } from "../../../shared/shop-settings.ts";
 import { hasJobStore } from "../../job/store/database-path.ts";
 import type { Waiting } from "../../job/store/local-set.ts";
 import { benchOf } from "../../job/store/stamp.ts";
-import { watchLive } from "../../shop/live-watcher.ts";
+import { type LiveWatcher, watchLive } from "../../shop/live-watcher.ts";
 import { openShopDatabase, type ShopBench } from "../../shop/shop-database.ts";
 import { whyAway } from "../../shop/shop-trouble.ts";
 import { dataDirectory } from "../input/data-directory.ts";
@@ -73,7 +73,12 @@ async function askRecord({
 async function askLive(shop: SharedShop) {
   const { live } = shop;
   if (live === undefined) return null;
-  const watcher = watchLive({ shop: { ...shop, live } });
+  let watcher: LiveWatcher;
+  try {
+    watcher = watchLive({ shop: { ...shop, live } });
+  } catch (cause) {
+    return { connection: { reachable: false, because: whyAway(cause) }, ignored: 0, benches: [] };
+  }
   try {
     await watcher.tried;
     if (watcher.connection.reachable) await new Promise((resolve) => setTimeout(resolve, LISTEN_MS));

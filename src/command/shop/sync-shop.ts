@@ -1,6 +1,7 @@
 import { BenchError } from "../../../shared/bench-error.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
 import type { Waiting } from "../../job/store/local-set.ts";
-import { exchangeOnce } from "../../shop/exchange.ts";
+import { exchangeOnce, LARGE_BATCH } from "../../shop/exchange.ts";
 import { openShopDatabase } from "../../shop/shop-database.ts";
 import { whyAway } from "../../shop/shop-trouble.ts";
 import { dataDirectory } from "../input/data-directory.ts";
@@ -18,8 +19,6 @@ export interface SyncedShop {
 /** The interval of looks at the record of another process, and the number of looks without progress. */
 const LOOK_MS = 1000;
 const MOST_LOOKS = 30;
-/** Nothing else goes on in this process, so batches may be large. */
-const BATCH = 1000;
 
 /**
  * Exchanges until nothing waits. Where another process owns the record it exchanges by itself, and is waited for as long as
@@ -30,13 +29,15 @@ export async function syncShop(data: string | undefined, say: (sentence: string)
   if (url === undefined) throw new BenchError("bad-input", '"shared" in shop.json has no "record" to exchange with');
   const database = openShopDatabase(url);
   try {
-    return await withRecord(data, async (store) => {
+    const exchange = async (store: JobStore): Promise<SyncedShop> => {
       try {
-        return { ...(await exchangeOnce({ store, database, batch: BATCH, onTrouble: say })), because: null };
+        return { ...(await exchangeOnce({ store, database, batch: LARGE_BATCH, onTrouble: say })), because: null };
       } catch (cause) {
         return { sent: 0, received: 0, waiting: await store.set.waiting(), because: whyAway(cause) };
       }
-    });
+    };
+    // With the record on a thread of its own, what comes next is read meanwhile.
+    return await withRecord(data, exchange, { aside: true });
   } catch (cause) {
     if (!(cause instanceof BenchError) || cause.code !== "data-in-use") throw cause;
   } finally {

@@ -127,7 +127,7 @@ async function takeOver(
     const troubles: string[] = [];
     for (let from = 0; from < sound.length; from += AT_ONCE) {
       const part = sound.slice(from, from + AT_ONCE);
-      const taken = await db.transaction().execute((all) => takeInEvents(all, "the damaged record", part));
+      const taken = await db.transaction().execute((all) => takeInEvents(all, file, "the damaged record", part));
       salvaged += taken.events.length;
       troubles.push(...taken.troubles);
     }
@@ -145,8 +145,8 @@ async function takeOver(
         .values(row)
         .onConflict((conflict) => conflict.column("sha256").doNothing())
         .execute();
-    const log = await openOwnLog(db, { dir, readOnly: false, nowMs });
-    const set = localSet({ db, log, write: (_, run) => run() });
+    const log = await openOwnLog(db, { database: file, dir, readOnly: false, nowMs });
+    const set = localSet({ db, database: file, log, write: (_, run) => run() });
     for (const origin of await set.ownOrigins()) if (origin !== log.origin) await set.setKnown(origin, -1);
     await set.leaveOrigin(log.origin);
     return { fromCopy: Number(n), salvaged, troubles };

@@ -10,25 +10,7 @@ import type { JobTables } from "../store/job-tables.ts";
 import { checkMigrated } from "../store/migration-names.ts";
 import { openSqliteFile } from "../store/sqlite-file.ts";
 import { storageProblem } from "../store/storage-problem.ts";
-
-/** The tables of a bench's record with their columns, in the order of the columns of the file. */
-const TABLES = {
-  job: ["id", "created_at"],
-  job_event: ["id", "job", "stamp", "recorded_at", "kind", "body"],
-  job_fact: ["job", "field", "value", "said", "event", "original", "stamp"],
-  draw: [
-    ...["run", "job", "capture", "board", "class", "plateau_amps", "plateau_u", "peak_amps", "charge_coulombs"],
-    ...["input_farads", "short_ohms", "period_ms"],
-  ],
-  event_words: ["event", "job", "words"],
-  capture: ["id", "job", "run"],
-  capture_end: ["capture", "state"],
-  attachment: ["sha256", "bytes", "media_type"],
-  origin: ["id", "since"],
-  log: ["origin", "no", "event"],
-  exchange: ["origin", "known"],
-  sent: ["file"],
-} as const;
+import { TABLE_COLUMNS } from "../store/table-columns.ts";
 
 /**
  * Writes every table of the record in `dir` into a new folder, one CSV file each (RFC 4180, every cell quoted, no cell a formula; an
@@ -48,9 +30,9 @@ export async function writeTables(dir: string, out: string): Promise<{ table: st
     await mkdir(making);
     // One view of the record for all tables.
     await db.transaction().execute(async (all) => {
-      for (const [table, columns] of Object.entries(TABLES)) {
+      for (const [table, columns] of Object.entries(TABLE_COLUMNS)) {
         const count = { rows: 0 };
-        const rows = rowsOf(all, table as keyof typeof TABLES, columns, count);
+        const rows = rowsOf(all, table as keyof typeof TABLE_COLUMNS, columns, count);
         await pipeline(rows, createWriteStream(join(making, `${table}.csv`), { flags: "wx" }));
         written.push({ table, rows: count.rows });
       }
@@ -67,7 +49,7 @@ export async function writeTables(dir: string, out: string): Promise<{ table: st
 
 async function* rowsOf(
   db: Kysely<JobTables>,
-  table: keyof typeof TABLES,
+  table: keyof typeof TABLE_COLUMNS,
   columns: readonly string[],
   count: { rows: number },
 ): AsyncGenerator<string> {

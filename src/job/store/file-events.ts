@@ -6,88 +6,56 @@ import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { eventOf } from "./event-document.ts";
 import { factsOf, wordsOf } from "./event-facts.ts";
 import type { DrawRow, JobTables } from "./job-tables.ts";
+import type { RecordDatabase } from "./record-database.ts";
 
 type Db = Kysely<JobTables>;
 type EventRow = JobTables["job_event"];
-
-/** Rows in one statement; a statement of either database takes some ten thousand parameters. */
-const AT_ONCE = 500;
+type Adding = Pick<RecordDatabase, "addRows">;
 
 /**
  * Files events with all that is derived from them: what jobs are found by, captures, draws. Filing one again changes
  * nothing. Their jobs must be there. A body this program does not understand is kept, and nothing is derived from it.
  */
-export async function fileEvents(db: Db, rows: readonly EventRow[]): Promise<void> {
-  await inParts(rows, (part) =>
-    db
-      .insertInto("job_event")
-      .values([...part])
-      .onConflict((conflict) => conflict.column("id").doNothing())
-      .execute(),
-  );
-  await deriveFrom(db, rows);
+export async function fileEvents(db: Db, database: Adding, rows: readonly EventRow[]): Promise<void> {
+  await database.addRows(db, "job_event", rows);
+  await deriveFrom(db, database, rows);
 }
 
 /** Files what is derived from events that are there already. */
-export async function deriveFrom(db: Db, rows: readonly EventRow[]): Promise<void> {
+export async function deriveFrom(db: Db, database: Adding, rows: readonly EventRow[]): Promise<void> {
   const understood = rows.flatMap((row) => {
     const event = eventOf(row);
     return event === null ? [] : [{ row, event }];
   });
-  const facts = understood.flatMap(({ row, event }) =>
-    factsOf(event).map((fact) => ({
-      event: row.id,
-      ...fact,
-      job: row.job,
-      original: event.kind === "correction" ? event.of : row.id,
-      stamp: row.stamp,
-    })),
-  );
-  await inParts(facts, (part) =>
-    db
-      .insertInto("job_fact")
-      .values([...part])
-      .onConflict((conflict) => conflict.columns(["event", "field", "value"]).doNothing())
-      .execute(),
-  );
-  const words = wordsByJob(understood);
-  await inParts(words, (part) =>
-    db
-      .insertInto("event_words")
-      .values([...part])
-      .onConflict((conflict) => conflict.column("event").doNothing())
-      .execute(),
-  );
-  const captures = understood.flatMap(({ row, event }) =>
-    event.kind === "run-started" ? [{ id: event.header.capture, job: row.job, run: event.header.run }] : [],
-  );
-  await inParts(captures, (part) =>
-    db
-      .insertInto("capture")
-      .values([...part])
-      .onConflict((conflict) => conflict.column("id").doNothing())
-      .execute(),
-  );
-  // A run that began long before it ended is looked up; its header is large, and most end with their beginning at hand.
-  const headers = new Map(
-    understood.flatMap(({ event }) =>
-      event.kind === "run-started" ? [[event.header.run, event.header] as const] : [],
-    ),
-  );
+  await database.addRows(db, "job_fact", understood.flatMap(factRows));
+  await database.addRows(db, "event_words", wordsByJob(understood));
+  const headers = new Map<string, RunHeader>();
+  const captures: JobTables["capture"][] = [];
+  for (const { row, event } of understood) {
+    if (event.kind !== "run-started") continue;
+    const { header } = event;
+    headers.set(header.run, header);
+    captures.push({ id: header.capture, job: row.job, run: header.run });
+  }
+  await database.addRows(db, "capture", captures);
   const draws: DrawRow[] = [];
   for (const { row, event } of understood) {
     if (event.kind !== "run-ended" || event.end.verdict === null) continue;
+    // A run that began long before it ended is looked up; its header is large, and most end with their beginning at hand.
     const header = headers.get(event.end.run) ?? (await headerOf(db, event.end.run));
     if (header !== null) draws.push(drawOf(row.job, header, event));
   }
-  await inParts(draws, (part) =>
-    db
-      .insertInto("draw")
-      .values([...part])
-      .onConflict((conflict) => conflict.column("run").doNothing())
-      .execute(),
-  );
+  await database.addRows(db, "draw", draws);
 }
+
+const factRows = ({ row, event }: { row: EventRow; event: JobEvent }): JobTables["job_fact"][] =>
+  factsOf(event).map((fact) => ({
+    event: row.id,
+    ...fact,
+    job: row.job,
+    original: event.kind === "correction" ? event.of : row.id,
+    stamp: row.stamp,
+  }));
 
 /**
  * One row of words a job, under the first event that has some: a job's index entry is written anew with each row. In order of
@@ -108,19 +76,17 @@ function wordsByJob(filed: readonly { row: EventRow; event: JobEvent }[]): JobTa
 }
 
 /** Counts events into the log of an origin, from number `first` on. */
-export async function logEvents(db: Db, origin: string, first: number, events: readonly string[]): Promise<void> {
-  const rows = events.map((event, index) => ({ origin, no: first + index, event }));
-  await inParts(rows, (part) =>
-    db
-      .insertInto("log")
-      .values([...part])
-      .onConflict((conflict) => conflict.columns(["origin", "no"]).doNothing())
-      .execute(),
+export async function logEvents(
+  db: Db,
+  database: Adding,
+  { origin, first }: { origin: string; first: number },
+  events: readonly string[],
+): Promise<void> {
+  await database.addRows(
+    db,
+    "log",
+    events.map((event, index) => ({ origin, no: first + index, event })),
   );
-}
-
-async function inParts<T>(rows: readonly T[], work: (part: readonly T[]) => Promise<unknown>): Promise<void> {
-  for (let from = 0; from < rows.length; from += AT_ONCE) await work(rows.slice(from, from + AT_ONCE));
 }
 
 async function headerOf(db: Db, run: string): Promise<RunHeader | null> {

@@ -1,6 +1,7 @@
 import type { Kysely } from "kysely";
 import type { EndState, JobTables } from "./job-tables.ts";
 import type { OwnLog } from "./own-log.ts";
+import type { RecordDatabase } from "./record-database.ts";
 import { type RecordSet, recordSet, takeInEvents } from "./record-set.ts";
 
 /** A file of the record that is named by an id: the readings of a capture, or the bytes of an attachment. */
@@ -54,13 +55,14 @@ const LEFT = -1;
 
 export interface LocalSetParts {
   db: Kysely<JobTables>;
+  database: RecordDatabase;
   log: OwnLog;
   /** Runs a write in its turn, with the record's own errors. */
   write<T>(tried: string, run: () => Promise<T>): Promise<T>;
 }
 
-export function localSet({ db, log, write }: LocalSetParts): LocalSet {
-  const set = recordSet(db);
+export function localSet({ db, database, log, write }: LocalSetParts): LocalSet {
+  const set = recordSet(db, database);
 
   const known: LocalSet["known"] = async (origin) => {
     const row = await db.selectFrom("exchange").select("known").where("origin", "=", origin).executeTakeFirst();
@@ -106,7 +108,9 @@ export function localSet({ db, log, write }: LocalSetParts): LocalSet {
     async takeIn(origin, logged) {
       const isLeft = (await known(origin)) <= LEFT;
       const taken = await write("Cannot import what another bench filed", () =>
-        isLeft ? db.transaction().execute((all) => takeInEvents(all, origin, logged)) : set.takeIn(origin, logged),
+        isLeft
+          ? db.transaction().execute((all) => takeInEvents(all, database, origin, logged))
+          : set.takeIn(origin, logged),
       );
       for (const { stamp } of taken.events) log.clock.see(stamp);
       const last = logged.at(-1);

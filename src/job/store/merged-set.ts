@@ -41,11 +41,11 @@ export async function mergedSet(given: Kysely<unknown>, database: RecordDatabase
     const stamps = stampsOfOld(rows.map((row) => row.recorded_at));
     const events = rows.map(({ seq, ...row }, index) => ({ ...row, stamp: stamps[index] ?? "" }));
     for (const event of events) await db.insertInto("job_event").values(event).execute();
-    await deriveFrom(db, events);
+    await deriveFrom(db, database, events);
     await logEvents(
       db,
-      origin,
-      next,
+      database,
+      { origin, first: next },
       events.map((event) => event.id),
     );
     next += events.length;

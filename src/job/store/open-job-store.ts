@@ -74,7 +74,7 @@ export async function openJobStore(dir: string, options: OpenJobStoreOptions = {
       makeFolder(join(dir, "captures"));
       keepBallast(dir, options.ballastBytes ?? BALLAST_BYTES);
     }
-    const log = await openOwnLog(db, { dir, readOnly, nowMs: options.nowMs ?? Date.now });
+    const log = await openOwnLog(db, { database: file, dir, readOnly, nowMs: options.nowMs ?? Date.now });
     if (!readOnly) await endLeftOpen(db, log, join(dir, "captures"));
     return jobStore({ dir, readOnly, db, lock, file, log, options });
   } catch (error) {
@@ -179,7 +179,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
   /** Files a new event as the last one of its job, in a transaction. */
   const insert = async (on: Kysely<JobTables>, job: string, event: JobEvent, id: string): Promise<void> => {
     const row = { id, job, stamp: log.clock.next(), recorded_at: nowIso(), kind: event.kind, body: storedForm(event) };
-    await fileEvents(on, [row]);
+    await fileEvents(on, file, [row]);
     await log.append(on, [id]);
   };
 
@@ -235,7 +235,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
     dir,
     readOnly,
     captureDir: join(dir, "captures"),
-    set: localSet({ db, log, write: (tried, run) => inTurn(() => write(tried, run)) }),
+    set: localSet({ db, database: file, log, write: (tried, run) => inTurn(() => write(tried, run)) }),
     findJob: reader.findJob,
     findCapture: reader.findCapture,
     events: reader.events,
@@ -323,7 +323,7 @@ function jobStore({ dir, readOnly, db, lock, file, log, options }: Parts): JobSt
                   .execute();
               }
               await refuseKnown(all, rows);
-              await fileEvents(all, rows.events);
+              await fileEvents(all, file, rows.events);
               await log.append(
                 all,
                 rows.events.map((row) => row.id),

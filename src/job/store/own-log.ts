@@ -1,6 +1,7 @@
 import type { Kysely } from "kysely";
 import { logEvents } from "./file-events.ts";
 import type { JobTables } from "./job-tables.ts";
+import type { RecordDatabase } from "./record-database.ts";
 import { readShopSettings } from "./shop-settings.ts";
 import { benchOf, newOrigin, parseStamp, StampClock } from "./stamp.ts";
 
@@ -30,7 +31,12 @@ async function benchName(dir: string): Promise<string> {
 /** The log of the record in `dir`; one that is named anew in its shop's settings begins a new origin. */
 export async function openOwnLog(
   db: Db,
-  { dir, readOnly, nowMs }: { dir: string; readOnly: boolean; nowMs: () => number },
+  {
+    database,
+    dir,
+    readOnly,
+    nowMs,
+  }: { database: Pick<RecordDatabase, "addRows">; dir: string; readOnly: boolean; nowMs: () => number },
 ): Promise<OwnLog> {
   const rows = await db.selectFrom("origin").select("id").orderBy("since").execute();
   const own = new Set(rows.map((row) => row.id));
@@ -75,7 +81,7 @@ export async function openOwnLog(
     },
     isOwnOrigin: (by) => own.has(by),
     async append(on, events) {
-      await logEvents(on, origin, counting + 1, events);
+      await logEvents(on, database, { origin, first: counting + 1 }, events);
       counting += events.length;
     },
     async counting(transaction) {

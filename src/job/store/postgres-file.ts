@@ -1,6 +1,7 @@
-import { type Kysely, PostgresDialect, sql } from "kysely";
+import { type Kysely, PostgresDialect, type SqlBool, sql } from "kysely";
 import pg from "pg";
-import type { RecordDatabase } from "./record-database.ts";
+import type { AddRows, FiledTable, RecordDatabase } from "./record-database.ts";
+import { DRAW_FIGURES, TABLE_COLUMNS } from "./table-columns.ts";
 
 export interface PostgresOptions {
   /** Connections at once. Default 4. */
@@ -39,6 +40,8 @@ export function openPostgres(
     makeAppendOnly,
     makeWordIndex,
     jobsWithWords,
+    isAmong,
+    addRows,
   };
 }
 
@@ -68,6 +71,34 @@ async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
 
 const jobsWithWords = (words: readonly string[]) =>
   sql<string>`(select job from job_words where words @@ ${words.map((word) => `'${word}':*`).join(" & ")}::tsquery)`;
+
+const isAmong = (column: string, texts: readonly string[]) =>
+  sql<SqlBool>`${sql.ref(column)} = any(${sql.val(texts)}::text[])`;
+
+/** Columns of filed rows that hold no text. */
+const NUMBERS: Partial<Record<FiledTable, Record<string, string>>> = {
+  log: { no: "integer" },
+  draw: Object.fromEntries(DRAW_FIGURES.map((column) => [column, "double precision"])),
+};
+
+/**
+ * One JSON array a column: the statement is as short for thousands of rows as for one, and JSON is written far sooner than the
+ * driver's own arrays (https://www.postgresql.org/docs/current/functions-json.html, "json_array_elements_text").
+ */
+const addRows: AddRows = async (db, table, rows) => {
+  if (rows.length === 0) return 0;
+  const columns = TABLE_COLUMNS[table];
+  const lists = columns.map((column) => {
+    const values = JSON.stringify(rows.map((row) => row[column]));
+    return sql`json_array_elements_text(${sql.val(values)}::json)`;
+  });
+  const names = columns.map((column) => sql.ref(column));
+  const values = columns.map((column) => sql`${sql.ref(column)}::${sql.raw(NUMBERS[table]?.[column] ?? "text")}`);
+  const { numAffectedRows } = await sql`insert into ${sql.table(table)} (${sql.join(names)})
+    select ${sql.join(values)} from rows from (${sql.join(lists)}) as each (${sql.join(names)})
+    on conflict do nothing`.execute(db);
+  return Number(numAffectedRows ?? 0);
+};
 
 /**
  * The statements that the person who keeps the server runs so that these benches may read and add, and nothing more. Each role's password

@@ -1,4 +1,5 @@
-import type { Dialect, Expression, Kysely } from "kysely";
+import type { Dialect, Expression, Kysely, SqlBool } from "kysely";
+import type { JobTables } from "./job-tables.ts";
 
 /** A database that can hold a record, with what its dialect of SQL does in a way of its own. */
 export interface RecordDatabase {
@@ -13,4 +14,20 @@ export interface RecordDatabase {
   makeWordIndex<DB>(db: Kysely<DB>): Promise<void>;
   /** The ids of the jobs that hold every one of these words, or words that begin so, as a subquery. */
   jobsWithWords(words: readonly string[]): Expression<string>;
+  /** Whether a column holds one of these texts, which may be many. */
+  isAmong(column: string, texts: readonly string[]): Expression<SqlBool>;
+  addRows: AddRows;
 }
+
+/** The tables that many rows are filed in at once. */
+export type FiledTable = "job" | "job_event" | "job_fact" | "event_words" | "capture" | "capture_end" | "draw" | "log";
+
+/**
+ * Files rows in one statement, however many, in a transaction `db`; those whose key is there already stay as they are.
+ * Answers how many were new.
+ */
+export type AddRows = <Table extends FiledTable>(
+  db: Kysely<JobTables>,
+  table: Table,
+  rows: readonly JobTables[Table][],
+) => Promise<number>;

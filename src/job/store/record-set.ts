@@ -3,6 +3,7 @@ import { BenchError } from "../../../shared/bench-error.ts";
 import { documentOf } from "./event-document.ts";
 import { fileEvents } from "./file-events.ts";
 import type { JobTables } from "./job-tables.ts";
+import type { RecordDatabase } from "./record-database.ts";
 import { parseStamp } from "./stamp.ts";
 
 type Db = Kysely<JobTables>;
@@ -40,7 +41,7 @@ export interface RecordSet {
 const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
 
 /** The set that a database holds. */
-export function recordSet(db: Db): RecordSet {
+export function recordSet(db: Db, database: RecordDatabase): RecordSet {
   return {
     async top(origin) {
       const row = await db
@@ -84,14 +85,19 @@ export function recordSet(db: Db): RecordSet {
 
     takeIn: (origin, logged) =>
       db.transaction().execute(async (all) => {
-        await fileLog(all, origin, logged);
-        return await takeInEvents(all, origin, logged);
+        await fileLog(all, database, origin, logged);
+        return await takeInEvents(all, database, origin, logged);
       }),
   };
 }
 
 /** Files events that an origin logged, but not the log itself; those that are here already stay as they are. */
-export async function takeInEvents(db: Db, origin: string, logged: readonly LoggedEvent[]): Promise<TakenIn> {
+export async function takeInEvents(
+  db: Db,
+  database: RecordDatabase,
+  origin: string,
+  logged: readonly LoggedEvent[],
+): Promise<TakenIn> {
   const troubles: string[] = [];
   const sound = logged.filter(({ event }) => {
     const problem = problemOf(event);
@@ -99,8 +105,7 @@ export async function takeInEvents(db: Db, origin: string, logged: readonly Logg
     return problem === null;
   });
   const ids = sound.map(({ event }) => event.id);
-  const here =
-    ids.length === 0 ? [] : await db.selectFrom("job_event").select(["id", "body"]).where("id", "in", ids).execute();
+  const here = await db.selectFrom("job_event").select(["id", "body"]).where(database.isAmong("id", ids)).execute();
   const bodies = new Map(here.map((row) => [row.id, row.body]));
   const fresh = sound.filter(({ event }) => {
     const body = bodies.get(event.id);
@@ -109,36 +114,37 @@ export async function takeInEvents(db: Db, origin: string, logged: readonly Logg
     return body === undefined;
   });
   const jobs = new Map(fresh.map(({ event, jobCreatedAt }) => [event.job, jobCreatedAt]));
-  if (jobs.size > 0) {
-    await db
-      .insertInto("job")
-      .values([...jobs].map(([id, created_at]) => ({ id, created_at })))
-      .onConflict((conflict) => conflict.column("id").doNothing())
-      .execute();
-  }
+  await database.addRows(
+    db,
+    "job",
+    [...jobs].map(([id, created_at]) => ({ id, created_at })),
+  );
   const events = fresh.map(({ event }) => event);
-  await fileEvents(db, events);
+  await fileEvents(db, database, events);
   return { events, troubles };
 }
 
 /** Logs the numbers; throws where the origin logged something else under one of them. */
-async function fileLog(db: Db, origin: string, logged: readonly LoggedEvent[]): Promise<void> {
-  if (logged.length === 0) return;
-  const result = await db
-    .insertInto("log")
-    .values(logged.map(({ no, event }) => ({ origin, no, event: event.id })))
-    .onConflict((conflict) => conflict.columns(["origin", "no"]).doNothing())
-    .executeTakeFirst();
-  if (Number(result.numInsertedOrUpdatedRows ?? 0) === logged.length) return;
+async function fileLog(
+  db: Db,
+  database: RecordDatabase,
+  origin: string,
+  logged: readonly LoggedEvent[],
+): Promise<void> {
+  const [first, last] = [logged[0], logged.at(-1)];
+  if (first === undefined || last === undefined) return;
+  const added = await database.addRows(
+    db,
+    "log",
+    logged.map(({ no, event }) => ({ origin, no, event: event.id })),
+  );
+  if (added === logged.length) return;
   const rows = await db
     .selectFrom("log")
     .select(["no", "event"])
     .where("origin", "=", origin)
-    .where(
-      "no",
-      "in",
-      logged.map(({ no }) => no),
-    )
+    .where("no", ">=", first.no)
+    .where("no", "<=", last.no)
     .execute();
   const known = new Map(rows.map((row) => [Number(row.no), row.event]));
   if (logged.some(({ no, event }) => known.get(no) !== event.id))

@@ -1,5 +1,6 @@
 import type { Kysely } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { distanceOf, leastBeyond, squareOfDistance } from "./draw-distance.ts";
 import type { DrawRow, JobTables } from "./job-tables.ts";
 
 /** A draw like another one; `distance` counts standard uncertainties, root mean square over the figures that both have. */
@@ -13,11 +14,6 @@ export interface SimilarDraw {
   distance: number;
 }
 
-/** Figures beside the plateau are known to about this share, as they depend on when the meter read (common practice, no source). */
-const SHARE = 0.1;
-const FIGURES = ["peak_amps", "charge_coulombs", "input_farads", "short_ohms", "period_ms"] as const;
-/** A figure that only one of two has counts as this many uncertainties. */
-const LACKING = 3;
 const FIRST_LOOK = 500;
 
 /**
@@ -28,9 +24,8 @@ export async function similarDraws(db: Kysely<JobTables>, run: string, most: num
   const own = await db.selectFrom("draw").selectAll().where("run", "=", run).executeTakeFirst();
   if (own === undefined) throw new BenchError("bad-input", `The run ${quoted(run)} has no verdict`);
   for (let look = FIRST_LOOK; ; look *= 8) {
-    const { rows, reachedAmps } = await nearestPlateaus(db, own, look);
+    const { rows, reachedAmps } = await nearestOf(db, own, { look, most });
     const ranked = rows
-      .filter((row) => row.run !== run)
       .map((row) => ({ row, distance: distanceOf(own, row) }))
       .sort((a, b) => a.distance - b.distance || (a.row.run < b.row.run ? 1 : -1))
       .slice(0, most);
@@ -39,44 +34,47 @@ export async function similarDraws(db: Kysely<JobTables>, run: string, most: num
   }
 }
 
-/** The draws whose plateaus are nearest on each side, and how far they reach; null: there are no others. */
-async function nearestPlateaus(
+/**
+ * The nearest `most` of the draws whose plateaus are nearest on each side, `look` of them, and how far those reach; null: there are
+ * no others.
+ */
+async function nearestOf(
   db: Kysely<JobTables>,
   own: DrawRow,
-  each: number,
+  { look, most }: { look: number; most: number },
 ): Promise<{ rows: DrawRow[]; reachedAmps: number | null }> {
   const amps = own.plateau_amps;
-  const all = db.selectFrom("draw").selectAll();
+  const others = db.selectFrom("draw").selectAll().where("run", "!=", own.run);
+  const nearest = (of: typeof others) =>
+    db
+      .selectFrom(of.as("draw"))
+      .selectAll()
+      .orderBy((each) => squareOfDistance(each, own))
+      .orderBy("run", "desc")
+      .limit(most)
+      .execute();
   if (amps === null) {
     // Of what never settled only what never settled either is like it.
-    const rows = await all.where("plateau_amps", "is", null).orderBy("run", "desc").limit(20_000).execute();
-    return { rows, reachedAmps: null };
+    const unsettled = others.where("plateau_amps", "is", null).orderBy("run", "desc").limit(20_000);
+    return { rows: await nearest(unsettled), reachedAmps: null };
   }
-  const below = await all.where("plateau_amps", "<=", amps).orderBy("plateau_amps", "desc").limit(each).execute();
-  const above = await all.where("plateau_amps", ">", amps).orderBy("plateau_amps").limit(each).execute();
-  const edges = [below, above].flatMap((rows) =>
-    rows.length < each ? [] : [Math.abs((rows.at(-1)?.plateau_amps ?? amps) - amps)],
-  );
-  return { rows: [...below, ...above], reachedAmps: edges.length === 0 ? null : Math.min(...edges) };
-}
-
-/** No draw whose plateau is further off than `amps` can be nearer than this. A supply is taken to be at most ten times as unsure as this one. */
-function leastBeyond(own: DrawRow, amps: number): number {
-  const unsure = Math.max(own.plateau_u ?? 0, 1e-6);
-  return amps / (Math.hypot(unsure, 10 * unsure) * Math.sqrt(1 + FIGURES.length));
-}
-
-function distanceOf(a: DrawRow, b: DrawRow): number {
-  const off: number[] = [];
-  if (a.plateau_amps !== null && b.plateau_amps !== null)
-    off.push((a.plateau_amps - b.plateau_amps) / Math.max(1e-6, Math.hypot(a.plateau_u ?? 0, b.plateau_u ?? 0)));
-  for (const figure of FIGURES) {
-    const [one, other] = [a[figure], b[figure]];
-    if (one === null && other === null) continue;
-    if (one === null || other === null) off.push(LACKING);
-    else off.push((one - other) / Math.max(1e-12, SHARE * Math.hypot(one, other)));
+  const sides = [
+    others.where("plateau_amps", "<=", amps).orderBy("plateau_amps", "desc"),
+    others.where("plateau_amps", ">", amps).orderBy("plateau_amps"),
+  ];
+  const rows: DrawRow[] = [];
+  const edges: number[] = [];
+  for (const side of sides) {
+    rows.push(...(await nearest(side.limit(look))));
+    const edge = await side
+      .clearSelect()
+      .select("plateau_amps")
+      .offset(look - 1)
+      .limit(1)
+      .executeTakeFirst();
+    if (edge !== undefined) edges.push(Math.abs((edge.plateau_amps ?? amps) - amps));
   }
-  return off.length === 0 ? 0 : Math.hypot(...off) / Math.sqrt(off.length);
+  return { rows, reachedAmps: edges.length === 0 ? null : Math.min(...edges) };
 }
 
 const similar = ({ row, distance }: { row: DrawRow; distance: number }): SimilarDraw => ({

@@ -106,7 +106,20 @@ function emptyLog(database: Database): void {
   }
 }
 
-/** The database in the shape that Kysely's SQLite dialect asks for. */
+/** Runs a statement once for each list of parameters, as if it were one; its changes are those of all of them. */
+function runForEach(statement: ReturnType<Database["prepare"]>, lists: readonly (readonly unknown[])[]) {
+  let changes = 0;
+  for (const parameters of lists) changes += Number(statement.run(...(parameters as unknown as Bound)).changes);
+  return { changes, lastInsertRowid: 0 };
+}
+
+const areLists = (parameters: readonly unknown[]): parameters is readonly (readonly unknown[])[] =>
+  Array.isArray(parameters[0]);
+
+/**
+ * The database in the shape that Kysely's SQLite dialect asks for. A statement whose parameters are lists is prepared once and
+ * run for each of them.
+ */
 export function forKysely(database: Database, { readOnly = false } = {}): SqliteDatabase {
   return {
     close: () => {
@@ -119,7 +132,10 @@ export function forKysely(database: Database, { readOnly = false } = {}): Sqlite
       return {
         reader: statement.columns().length > 0,
         all: (parameters) => inSqlite(() => statement.all(...bound(parameters))).map(rowWithBuffers),
-        run: (parameters) => unlessRolledBack(query, () => statement.run(...bound(parameters))),
+        run: (parameters) =>
+          unlessRolledBack(query, () =>
+            areLists(parameters) ? runForEach(statement, parameters) : statement.run(...bound(parameters)),
+          ),
         *iterate(parameters) {
           for (const row of statement.iterate(...bound(parameters))) yield rowWithBuffers(row);
         },

@@ -1,6 +1,7 @@
-import { type Kysely, SqliteDialect, sql } from "kysely";
-import type { RecordDatabase } from "./record-database.ts";
+import { CompiledQuery, type Kysely, type SqlBool, SqliteDialect, sql } from "kysely";
+import type { AddRows, RecordDatabase } from "./record-database.ts";
 import { type Database, firstColumn, forKysely, inSqlite, openDatabase } from "./sqlite-engine.ts";
+import { TABLE_COLUMNS } from "./table-columns.ts";
 
 /**
  * Everything that is only true of SQLite is in this file; all other SQL goes through Kysely, so that several benches can
@@ -84,6 +85,23 @@ const jobsWithWords = (words: readonly string[]) =>
   sql<string>`(select job from job_words where number in
     (select rowid from job_word_index where job_word_index match ${words.map((word) => `"${word}"*`).join(" ")}))`;
 
+const isAmong = (column: string, texts: readonly string[]) =>
+  sql<SqlBool>`${sql.ref(column)} in (select value from json_each(${JSON.stringify(texts)}))`;
+
+/** One statement that is run for each list of parameters (sqlite-engine.ts). */
+const addRows: AddRows = async (db, table, rows) => {
+  if (rows.length === 0) return 0;
+  const columns = TABLE_COLUMNS[table];
+  const places = columns.map(() => "?").join(", ");
+  const { numAffectedRows } = await db.executeQuery(
+    CompiledQuery.raw(
+      `insert into "${table}" ("${columns.join('", "')}") values (${places}) on conflict do nothing`,
+      rows.map((row) => columns.map((column) => row[column])),
+    ),
+  );
+  return Number(numAffectedRows ?? 0);
+};
+
 /** The parts that SQLite does in a way of its own, whichever thread its file is open on. */
 export const sqliteWays = {
   kind: "sqlite",
@@ -92,6 +110,8 @@ export const sqliteWays = {
   makeAppendOnly,
   makeWordIndex,
   jobsWithWords,
+  isAmong,
+  addRows,
 } as const satisfies Partial<RecordDatabase>;
 
 // A database that nothing refers to is closed by the garbage collector, and with it the hold would be gone.
