@@ -3,7 +3,7 @@ import { expect, test } from "vitest";
 import { BoardFile } from "../../shared/board-file.ts";
 import type { JobEvent } from "../../shared/job.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
-import { fileRun, sampleHeader, sampleVerdict, type WithStore } from "./sample-job.ts";
+import { fileRun, loggedElsewhere, sampleEnd, sampleHeader, sampleVerdict, type WithStore } from "./sample-job.ts";
 
 const boardOf = (name: string) => BoardFile.parse({ version: 1, name, feeds: { aux: { nominalVolts: 12 } } });
 const note = (text: string): JobEvent => ({ kind: "note", text });
@@ -132,6 +132,71 @@ export function findingSuite(name: string, withStore: WithStore): void {
       await expect(store.similar("0193f5a2-7c11-7a44-9d1e-000000000000", 3)).rejects.toMatchObject({
         code: "bad-input",
       });
+    }));
+
+  test(`${name}: the draws most like one are the nearest of all, also of thousands with nearly one plateau`, () =>
+    withStore(async (store) => {
+      const draws = Array.from({ length: 2400 }, (_, index) => {
+        // Whole numbers of a walk that comes nowhere twice, so that no two draws are alike.
+        const at = (step: number, of: number) => ((index * step) % of) / of;
+        const { features, ...verdict } = sampleVerdict({
+          plateauAmps: index % 50 === 0 ? null : 0.8 + at(1009, 2400) / 100,
+        });
+        return {
+          ...verdict,
+          features: {
+            ...features,
+            peakAmps: 1 + at(617, 1201),
+            chargeCoulombs: 0.02 + at(389, 1103) / 50,
+            inputFarads: index % 7 === 0 ? null : 0.001 + at(211, 1009) / 500,
+            shortOhms: index % 5 === 0 ? 0.1 + at(97, 907) : null,
+          },
+        };
+      });
+      const headers = draws.map(() => sampleHeader());
+      const logged = loggedElsewhere(
+        draws.flatMap((verdict, index): JobEvent[] => {
+          const header = headers[index] ?? sampleHeader();
+          return [
+            { kind: "run-started", header },
+            { kind: "run-ended", end: sampleEnd(header, verdict) },
+          ];
+        }),
+      );
+      await store.set.takeIn("elsewhere~00000001", logged);
+      // Said once more in words of docs/record.md: figures by their uncertainties, 10 % of those beside the plateau, 3 for one that is lacking.
+      const apart = (a: (typeof draws)[0]["features"], b: typeof a): number => {
+        const plateau = (amps: number) => (0.001 * amps + 0.003) / Math.sqrt(3);
+        const offs: number[] = [];
+        if (a.plateauAmps !== null && b.plateauAmps !== null) {
+          const step = 0.001 / Math.sqrt(12);
+          const both = Math.hypot(plateau(a.plateauAmps), step, plateau(b.plateauAmps), step);
+          offs.push((a.plateauAmps - b.plateauAmps) / both);
+        }
+        for (const name of ["peakAmps", "chargeCoulombs", "inputFarads", "shortOhms", "periodMs"] as const) {
+          const [one, other] = [a[name], b[name]];
+          if (one === null && other === null) continue;
+          offs.push(one === null || other === null ? 3 : (one - other) / (0.1 * Math.hypot(one, other)));
+        }
+        return Math.sqrt(offs.reduce((sum, off) => sum + off * off, 0) / offs.length);
+      };
+      for (const own of [1, 50, 1200, 2399]) {
+        const features = draws[own]?.features ?? draws[0]?.features;
+        if (features === undefined) throw new Error("no draw");
+        const wanted = draws
+          .map((draw, index) => ({ index, apart: apart(features, draw.features) }))
+          .filter(
+            ({ index }) =>
+              index !== own && (draws[index]?.features.plateauAmps === null) === (features.plateauAmps === null),
+          )
+          .sort((a, b) => a.apart - b.apart)
+          .slice(0, 10);
+        const found = await store.similar(headers[own]?.run ?? "", 10);
+        expect(found.map(({ run }) => run)).toEqual(wanted.map(({ index }) => headers[index]?.run));
+        found.forEach(({ distance }, index) => {
+          expect(distance).toBeCloseTo(wanted[index]?.apart ?? Number.NaN, 6);
+        });
+      }
     }));
 
   test(`${name}: a comeback is linked to its first job, and boards that passed are known by their kind`, () =>

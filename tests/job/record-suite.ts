@@ -1,7 +1,7 @@
 import { expect, test } from "vitest";
 import type { JobEvent } from "../../shared/job.ts";
 import { shortId, uuidV7 } from "../../src/job/store/uuid-v7.ts";
-import { fileRun, sampleVerdict, type WithStore } from "./sample-job.ts";
+import { fileRun, loggedElsewhere, sampleEnd, sampleHeader, sampleVerdict, type WithStore } from "./sample-job.ts";
 
 const note = (text: string): JobEvent => ({ kind: "note", text });
 
@@ -120,6 +120,52 @@ export function recordSuite(name: string, withStore: WithStore): void {
       await expect(correct(header.run, note("no"))).rejects.toThrow(/cannot be corrected/);
       await expect(correct(foreign.id, note("no"))).rejects.toThrow(/not an event of this job/);
       await expect(correct(own.id, { kind: "repair", text: "", parts: [] })).rejects.toThrow(/should be a "note"/);
+    }));
+
+  test(`${name}: thousands of events of another bench are there once, as they were, however often they come`, () =>
+    withStore(async (store) => {
+      const origin = "elsewhere~00000001";
+      const header = sampleHeader();
+      const logged = loggedElsewhere([
+        { kind: "opened", title: "from elsewhere", board: "Kestrel K2" },
+        ...Array.from({ length: 3000 }, (_, index) => note(`"${index}" \\ \n \u0000 \ud800 𝄞`)),
+        { kind: "run-started", header },
+        { kind: "run-ended", end: sampleEnd(header, sampleVerdict()) },
+      ]);
+      const first = await store.set.takeIn(origin, logged.slice(0, 2000));
+      expect(first.events).toHaveLength(2000);
+      const second = await store.set.takeIn(origin, logged.slice(1000));
+      expect(second.events).toEqual(logged.slice(2000).map(({ event }) => event));
+      expect((await store.set.takeIn(origin, logged)).events).toEqual([]);
+      expect(await store.set.after(origin, 0, 10_000)).toEqual(logged);
+      expect(await store.list()).toMatchObject([
+        { title: "from elsewhere", board: "Kestrel K2", events: 3003, runs: 1, lastClass: "core-alive" },
+      ]);
+      const [own] = (await store.search({ words: "2999 elsewhere", most: 5 })).jobs;
+      expect(own?.job).toBe(logged[0]?.event.job);
+    }));
+
+  test(`${name}: of what another bench sent, what is no event is left out and said, and another text of one that is here`, () =>
+    withStore(async (store) => {
+      const origin = "elsewhere~00000001";
+      const [good, ...bad] = loggedElsewhere(Array.from({ length: 7 }, (_, index) => note(String(index))));
+      const spoilt = [
+        { id: "../../etc/passwd" },
+        { job: "no job" },
+        { stamp: "soon" },
+        { recorded_at: "yesterday" },
+        { body: "{" },
+        { body: '{"kind":"opened"}' },
+      ].map((change, index) => ({ ...bad[index], event: { ...bad[index]?.event, ...change } }));
+      const taken = await store.set.takeIn(origin, [good, ...spoilt] as never);
+      expect(taken.events).toEqual([good?.event]);
+      expect(taken.troubles).toHaveLength(6);
+      const other = { ...good, no: 8, event: { ...good?.event, body: '{"kind":"note","text":"changed"}' } };
+      const again = await store.set.takeIn(origin, [other] as never);
+      expect(again).toEqual({ events: [], troubles: [expect.stringMatching(/differs from the one here/)] });
+      expect((await store.events(good?.event.job ?? "")).map(({ event }) => event)).toEqual([note("0")]);
+      const copied = { ...good, event: bad[0]?.event };
+      await expect(store.set.takeIn(origin, [copied] as never)).rejects.toThrow(/one is a copy of the other/);
     }));
 
   test(`${name}: a text with any characters comes back as it was`, () =>

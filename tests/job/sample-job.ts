@@ -2,10 +2,13 @@ import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { JobEvent } from "../../shared/job.ts";
 import { type RunEnd, RunHeader } from "../../shared/run-record.ts";
 import { openCaptureWriter } from "../../src/capture/chunk-store.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { type OpenJobStoreOptions, openJobStore } from "../../src/job/store/open-job-store.ts";
+import type { LoggedEvent } from "../../src/job/store/record-set.ts";
+import { StampClock } from "../../src/job/store/stamp.ts";
 import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import sampleRun from "./sample-run.json" with { type: "json" };
 
@@ -58,6 +61,24 @@ export const sampleEnd = (header: RunHeader, verdict: DrawVerdict | null, change
   roundTrip: {},
   ...changes,
 });
+
+/** Events of one job as another bench logged them, numbered from 1. */
+export function loggedElsewhere(events: readonly JobEvent[], origin = "elsewhere~00000001"): LoggedEvent[] {
+  const clock = new StampClock(origin, () => Date.UTC(2026, 10, 25));
+  const [job, at] = [uuidV7(), "2026-11-25T08:00:00.000Z"];
+  return events.map((event, index) => ({
+    no: index + 1,
+    event: {
+      id: event.kind === "run-started" ? event.header.run : uuidV7(),
+      job,
+      stamp: clock.next(),
+      recorded_at: at,
+      kind: event.kind,
+      body: JSON.stringify(event),
+    },
+    jobCreatedAt: at,
+  }));
+}
 
 /** Files a whole run with a capture of `amps`, ten milliseconds apart. */
 export async function fileRun(
