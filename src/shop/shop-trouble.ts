@@ -12,6 +12,7 @@ const SAID: Record<string, string> = {
   "53100": "its disk is full",
   "57P01": "it is shutting down",
   "57P03": "it is starting or shutting down",
+  ECONNRESET: "the connection to it was cut",
   ECONNREFUSED: "no answer from it",
   ENOTFOUND: "the host does not exist",
   CERT_HAS_EXPIRED: "its certificate has expired",

@@ -42,8 +42,8 @@ test("what is filed while the database is away is sent by itself when it is back
     expect(away).toMatchObject({ reachable: false, lastAt: null, waiting: { events: 2 } });
     expect(away.because).not.toBe("");
     way.be("whole");
-    await until(async () => (await background.status()).waiting.events === 0);
-    expect(await background.status()).toMatchObject({ reachable: true, because: null });
+    await until(async () => (await background.status()).reachable === true);
+    expect(await background.status()).toMatchObject({ because: null, waiting: { events: 0, files: 0, since: null } });
     // However often it was tried, it is told once.
     expect(troubles).toEqual([expect.stringMatching(/cannot be used now.*What is filed here waits and is sent later/)]);
     await south.exchange();

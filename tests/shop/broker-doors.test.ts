@@ -24,8 +24,12 @@ afterEach(async () => {
 /** The blocks of docs/shop.md with settings of mosquitto and with its access list. */
 function fromThePage(): { settings: string; access: string } {
   const page = readFileSync(new URL("../../docs/shop.md", import.meta.url), "utf8");
-  const blocks = [...page.matchAll(/^```\n(.*?)^```$/gms)].map(([, text]) => text ?? "");
-  const found = (word: string) => blocks.find((text) => text.startsWith(word)) ?? "";
+  const blocks = [...page.matchAll(/^```\w*\n(.*?)^```$/gms)].map(([, text]) => text ?? "");
+  const found = (word: string): string => {
+    const block = blocks.find((text) => text.startsWith(word));
+    if (block === undefined) throw new Error(`docs/shop.md has no block that begins with "${word}"`);
+    return block;
+  };
   return { settings: found("listener"), access: found("pattern") };
 }
 
@@ -38,11 +42,8 @@ async function brokerOfThePage(days: number) {
   const at = (name: string) => path.join(folder, name);
   const { settings, access } = fromThePage();
   writeFileSync(at("acl"), access);
-  for (const [flag, user] of [
-    ["-bc", "north"],
-    ["-b", "south"],
-  ] as const)
-    await run("mosquitto_passwd", [flag, at("passwords"), user, PASSWORD]);
+  await run("mosquitto_passwd", ["-b", "-c", at("passwords"), "north", PASSWORD]);
+  await run("mosquitto_passwd", ["-b", at("passwords"), "south", PASSWORD]);
   for (const name of ["acl", "passwords", "server.key", "server.pem", "ca.pem"]) chmodSync(at(name), 0o644);
   const broker = await mosquittoBroker((port) =>
     settings
