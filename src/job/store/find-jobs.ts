@@ -35,7 +35,8 @@ export interface FoundJob {
 /** Any value that a job ever said counts: a board has one owner, but two sweeps may have found two faults. */
 const ANY: readonly FactField[] = ["board", "owner", "serial", "fault", "part"];
 const LAST: readonly FactField[] = ["class", "result", "stage"];
-const LOOKED_AT = 200;
+/** Jobs looked at in one go at most: at first as many as are asked for, more where few of them fit. */
+const LOOKED_AT = 1000;
 
 /**
  * The jobs a query means, newest first, at most `most`, and whether there are more. An index finds those that ever said
@@ -48,14 +49,14 @@ export async function findJobs(
 ): Promise<{ jobs: FoundJob[]; more: boolean }> {
   const found: FoundJob[] = [];
   let after = query.after;
-  for (;;) {
+  for (let look = Math.min(query.most + 1, LOOKED_AT); ; look = Math.min(4 * look, LOOKED_AT)) {
     const rows = await db
       .selectFrom("job")
       .selectAll()
       .where((each) => each.and(candidates(each, database, query)))
       .$if(after !== undefined, (select) => select.where("id", "<", after ?? ""))
       .orderBy("id", "desc")
-      .limit(Math.min(query.most + 1, LOOKED_AT))
+      .limit(look)
       .execute();
     const facts = await factsOfJobs(
       db,
@@ -67,7 +68,7 @@ export async function findJobs(
       if (found.length === query.most) return { jobs: found, more: true };
       found.push({ ...row, facts: known });
     }
-    if (rows.length < Math.min(query.most + 1, LOOKED_AT)) return { jobs: found, more: false };
+    if (rows.length < look) return { jobs: found, more: false };
     after = rows.at(-1)?.id;
   }
 }
@@ -88,27 +89,59 @@ function candidates(each: Each, database: RecordDatabase, query: JobQuery): Expr
   for (const field of LAST) {
     const asked = askedOf(query, field);
     if (asked === null) continue;
-    const said = each.selectFrom("job_fact").select("job").where("field", "=", field).where("value", "=", asked);
-    all.push(each("job.id", "in", said));
+    all.push(each.exists(saidLast(each, field, asked)));
   }
   if (query.since !== undefined) all.push(each("job.created_at", ">=", query.since));
-  const withResult = each.selectFrom("job_fact").select("job").where("field", "in", ["result", "stage"]);
-  if (query.state === "done") all.push(each("job.id", "in", withResult));
-  if (query.state === "open") {
-    const perhapsOpen = each
-      .selectFrom("job_fact")
-      .select("job")
-      .where((fact) =>
-        fact.or([
-          fact("field", "=", "stage"),
-          fact.and([fact("field", "=", "result"), fact("value", "=", "returned")]),
-          fact("field", "=", "corrected"),
-        ]),
-      );
-    all.push(each.or([each("job.id", "not in", withResult), each("job.id", "in", perhapsOpen)]));
-  }
+  if (query.state === "done")
+    all.push(each("job.id", "in", each.selectFrom("job_fact").select("job").where("field", "in", ["result", "stage"])));
+  if (query.state === "open") all.push(each.not(each.exists(surelyDone(each))));
   return all;
 }
+
+/** That a job said a value last of all of a field. Where it was corrected this does not tell, and every value it ever said is taken. */
+function saidLast(each: Each, field: FactField, value: string) {
+  const latest = each
+    .selectFrom("job_fact as other")
+    .select((fact) => fact.fn.max("other.stamp").as("stamp"))
+    .whereRef("other.job", "=", "job.id")
+    .where("other.field", "=", field);
+  const corrected = each
+    .selectFrom("job_fact as other")
+    .select("other.job")
+    .whereRef("other.job", "=", "job.id")
+    .where("other.field", "=", "corrected");
+  return each
+    .selectFrom("job_fact as said")
+    .select("said.job")
+    .whereRef("said.job", "=", "job.id")
+    .where("said.field", "=", field)
+    .where("said.value", "=", value)
+    .where((fact) => fact.or([fact("said.stamp", "=", latest), fact.exists(corrected)]));
+}
+
+/** That a job has a result, and nothing that may have opened it again. */
+const surelyDone = (each: Each) =>
+  each
+    .selectFrom("job_fact as done")
+    .select("done.job")
+    .whereRef("done.job", "=", "job.id")
+    .where("done.field", "=", "result")
+    .where((done) =>
+      done.not(
+        done.exists(
+          done
+            .selectFrom("job_fact as other")
+            .select("other.job")
+            .whereRef("other.job", "=", "done.job")
+            .where((fact) =>
+              fact.or([
+                fact("other.field", "in", ["stage", "corrected"]),
+                fact.and([fact("other.field", "=", "result"), fact("other.value", "=", "returned")]),
+              ]),
+            ),
+        ),
+      ),
+    );
 
 function askedOf(query: JobQuery, field: FactField): string | null {
   const text = comparable(query[field as keyof JobQuery & FactField] ?? "");

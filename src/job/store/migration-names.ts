@@ -5,7 +5,7 @@ import type { JobTables } from "./job-tables.ts";
 type Db = Kysely<JobTables>;
 
 /** The names of the steps this program knows, in order. */
-export const migrationNames: readonly string[] = ["0001-jobs", "0002-captures", "0003-kinds", "0004-set"];
+export const migrationNames: readonly string[] = ["0001-jobs", "0002-captures", "0003-kinds", "0004-set", "0005-last"];
 
 /** Throws BenchError "bad-input" where the database is not exactly at this program's last step; changes nothing. */
 export async function checkMigrated(db: Db, where: string): Promise<void> {

@@ -54,6 +54,15 @@ const stepsOn = (database: RecordDatabase): Record<string, Migration> => ({
   },
   // The record as a set of events that merges with another's.
   "0004-set": { up: (db) => mergedSet(db, database) },
+  // What a job said last of a field; nobody asks for the kinds of events of all jobs any more.
+  "0005-last": {
+    async up(db) {
+      await db.schema.dropIndex("job_event_kind").execute();
+      await db.schema.dropIndex("job_fact_job").execute();
+      await db.schema.createIndex("job_fact_last").on("job_fact").columns(["job", "field", "stamp"]).execute();
+      await database.relate(db, "job_fact", ["field", "value"]);
+    },
+  },
 });
 
 function migrator(db: Db, database: RecordDatabase, upTo: number): Migrator {

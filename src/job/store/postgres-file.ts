@@ -39,6 +39,7 @@ export function openPostgres(
     bytes: "bytea",
     makeAppendOnly,
     makeWordIndex,
+    relate,
     jobsWithWords,
     isAmong,
     addRows,
@@ -67,6 +68,14 @@ async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
     sql`create trigger event_words_added after insert on event_words for each row execute function file_words()`,
   ];
   for (const each of statements) await each.execute(db);
+}
+
+/** The most common pairs of values (https://www.postgresql.org/docs/current/planner-stats.html, "Extended Statistics"). */
+async function relate<DB>(db: Kysely<DB>, table: string, columns: readonly [string, string]): Promise<void> {
+  const names = sql.join(columns.map((column) => sql.ref(column)));
+  await sql`create statistics ${sql.ref(`${table}_${columns.join("_")}`)} (mcv) on ${names} from ${sql.table(table)}`.execute(
+    db,
+  );
 }
 
 const jobsWithWords = (words: readonly string[]) =>

@@ -109,6 +109,8 @@ export const sqliteWays = {
   bytes: "blob",
   makeAppendOnly,
   makeWordIndex,
+  // It looks values up as it is asked for them, and guesses no numbers of pairs.
+  relate: async () => undefined,
   jobsWithWords,
   isAmong,
   addRows,
