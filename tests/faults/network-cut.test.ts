@@ -13,7 +13,7 @@ import { type PostgresServer, postgresServer } from "../shop/postgres-server.ts"
 import { contentOf, settingsOf, testBench } from "../shop/shop-rig.ts";
 import { quantile } from "./fault-report.ts";
 
-/** How often the network is cut in each way. */
+/** Cuts of the network in each way. */
 const CUTS = Number(process.env["FIRSTAMP_NETWORK_CUTS"] ?? 1);
 /** Trips before each change of the network. */
 const TRIPS = 8;

@@ -7,7 +7,7 @@ export type Network = "whole" | "silent" | "reset";
 /** A way to a server of this computer that can be cut. */
 export interface CutProxy {
   readonly port: number;
-  /** What was under way in silence goes on once it is whole again, as packets are sent again on a network. */
+  /** Bytes that were under way in silence go on once it is whole again, as packets are sent again on a network. */
   be(network: Network): void;
   close(): void;
 }

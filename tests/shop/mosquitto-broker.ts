@@ -15,7 +15,7 @@ export interface Broker {
   close(): Promise<void>;
 }
 
-/** What a broker is told that lets anybody in. */
+/** Settings of a broker that lets anybody in. */
 const open = (port: number): string => `listener ${port} 127.0.0.1\nallow_anonymous true\n`;
 
 /** A broker of its own on a private port, with `settings`: one that lets anybody in, where none are given. */

@@ -10,7 +10,7 @@ const LACKING = 3;
 const LEAST_AMPS = 1e-6;
 const LEAST = 1e-12;
 
-/** How far two draws are apart, in standard uncertainties: the root mean square over the figures that either of them has. */
+/** The distance of two draws, in standard uncertainties: the root mean square over the figures that either of them has. */
 export function distanceOf(a: DrawRow, b: DrawRow): number {
   const off: number[] = [];
   if (a.plateau_amps !== null && b.plateau_amps !== null)

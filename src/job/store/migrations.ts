@@ -54,7 +54,7 @@ const stepsOn = (database: RecordDatabase): Record<string, Migration> => ({
   },
   // The record as a set of events that merges with another's.
   "0004-set": { up: (db) => mergedSet(db, database) },
-  // What a job said last of a field; nobody asks for the kinds of events of all jobs any more.
+  // The latest that a job said of a field has an index; nobody asks for the kinds of events of all jobs any more.
   "0005-last": {
     async up(db) {
       await db.schema.dropIndex("job_event_kind").execute();
