@@ -64,7 +64,7 @@ async function sendEvents(options: ExchangeOptions, done: Exchanged): Promise<nu
     const top = await set.top(origin);
     if (from < top) await database.addOrigin(origin);
     const ahead = readerOf(set, origin, batch);
-    ahead.read(from);
+    if (from < top) ahead.read(from);
     while (from < top && isOver?.() !== true) {
       const logged = await ahead.next();
       const last = logged.at(-1);
@@ -103,14 +103,15 @@ async function takeInEvents(options: ExchangeOptions, done: Exchanged): Promise<
     if (own.has(origin)) continue;
     let from = await set.heard(origin);
     const ahead = readerOf(database, origin, batch);
-    ahead.read(from);
+    if (from < top) ahead.read(from);
     while (from < top && isOver?.() !== true) {
       const logged = await ahead.next();
       const last = logged.at(-1);
       if (last === undefined) break;
-      const taking = set.takeIn(origin, logged);
       if (last.no < top) ahead.read(last.no);
-      const taken = await taking;
+      // A record on this thread holds it up; by now the question for what comes next is on its way.
+      await nextTurn();
+      const taken = await set.takeIn(origin, logged);
       for (const each of taken.troubles) onTrouble?.(each);
       from = last.no;
       received += logged.length;

@@ -1,17 +1,13 @@
 import { hasJobStore } from "../../job/store/database-path.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
-import { type OpenJobStoreOptions, openJobStore } from "../../job/store/open-job-store.ts";
+import { openJobStore } from "../../job/store/open-job-store.ts";
 import { storageProblem } from "../../job/store/storage-problem.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { say } from "../text/people.ts";
 
 /** Opens the record to write, does the work, and closes it whatever comes. Throws BenchError as `openJobStore` does. */
-export async function withRecord<T>(
-  data: string | undefined,
-  work: (store: JobStore) => Promise<T>,
-  options: Pick<OpenJobStoreOptions, "aside"> = {},
-): Promise<T> {
-  return await closingAfter(await openJobStore(dataDirectory(data), { ...options, onTrouble: say }), work);
+export async function withRecord<T>(data: string | undefined, work: (store: JobStore) => Promise<T>): Promise<T> {
+  return await closingAfter(await openJobStore(dataDirectory(data), { onTrouble: say }), work);
 }
 
 /** Opens the record to look, also while another process owns it; where there is none, `nothing` is the answer. */

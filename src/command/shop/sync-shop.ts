@@ -1,5 +1,4 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { JobStore } from "../../job/store/job-store.ts";
 import type { Waiting } from "../../job/store/local-set.ts";
 import { exchangeOnce, LARGE_BATCH } from "../../shop/exchange.ts";
 import { openShopDatabase } from "../../shop/shop-database.ts";
@@ -29,15 +28,13 @@ export async function syncShop(data: string | undefined, say: (sentence: string)
   if (url === undefined) throw new BenchError("bad-input", '"shared" in shop.json has no "record" to exchange with');
   const database = openShopDatabase(url);
   try {
-    const exchange = async (store: JobStore): Promise<SyncedShop> => {
+    return await withRecord(data, async (store) => {
       try {
         return { ...(await exchangeOnce({ store, database, batch: LARGE_BATCH, onTrouble: say })), because: null };
       } catch (cause) {
         return { sent: 0, received: 0, waiting: await store.set.waiting(), because: whyAway(cause) };
       }
-    };
-    // With the record on a thread of its own, what comes next is read meanwhile.
-    return await withRecord(data, exchange, { aside: true });
+    });
   } catch (cause) {
     if (!(cause instanceof BenchError) || cause.code !== "data-in-use") throw cause;
   } finally {
