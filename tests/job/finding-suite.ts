@@ -105,6 +105,42 @@ export function findingSuite(name: string, withStore: WithStore): void {
       }
     }));
 
+  test(`${name}: a job is found by what it said last, in whatever order that came, and as it was corrected`, () =>
+    withStore(async (store) => {
+      const results = (["failed", "passed", "returned"] as const).map(
+        (result) => ({ kind: "result", result, text: null }) as const,
+      );
+      const logged = loggedElsewhere([{ kind: "opened", title: "from elsewhere", board: null }, ...results]);
+      const job = logged[0]?.event.job ?? "";
+      const found = async (query: object): Promise<string[]> =>
+        (await store.search({ most: 5, ...query })).jobs.map((each) => each.job);
+      // The latest comes first, and the earlier ones after it.
+      await store.set.takeIn("elsewhere~00000001", logged.toReversed().slice(0, 1));
+      await store.set.takeIn("elsewhere~00000001", logged.slice(0, 3));
+      for (const [query, isFound] of [
+        [{ result: "returned" }, true],
+        [{ result: "passed" }, false],
+        [{ result: "failed" }, false],
+        [{ state: "open" }, true],
+        [{ state: "done" }, false],
+      ] as const)
+        expect(await found(query), JSON.stringify(query)).toEqual(isFound ? [job] : []);
+      const correct = (of: string | undefined, result: "passed" | "failed" | "returned") =>
+        store.appendEvent(job, {
+          kind: "correction",
+          of: of ?? "",
+          because: "misread",
+          event: { kind: "result", result, text: null },
+        });
+      // An earlier result that is corrected later still stands where it stood.
+      await correct(logged[1]?.event.id, "passed");
+      expect(await found({ result: "returned" })).toEqual([job]);
+      expect(await found({ result: "passed" })).toEqual([]);
+      await correct(logged[3]?.event.id, "failed");
+      expect(await found({ result: "failed", state: "done" })).toEqual([job]);
+      expect(await found({ state: "open" })).toEqual([]);
+    }));
+
   test(`${name}: the draws most like one come nearest first, its own never`, () =>
     withStore(async (store) => {
       const runs = new Map<number, string>();

@@ -24,11 +24,13 @@ export function distanceOf(a: DrawRow, b: DrawRow): number {
   return off.length === 0 ? 0 : Math.hypot(...off) / Math.sqrt(off.length);
 }
 
-/** No draw whose plateau is further off than `amps` can be nearer than this. A supply is taken to be at most ten times as unsure as this one. */
-export function leastBeyond(own: DrawRow, amps: number): number {
-  const unsure = Math.max(own.plateau_u ?? 0, LEAST_AMPS);
-  return amps / (Math.hypot(unsure, 10 * unsure) * Math.sqrt(1 + FIGURES.length));
-}
+/** The amps that the plateau of a draw may be off that is no further than `distance`; `mostUnsure`: the most unsure plateau there is. */
+export const reachOf = (own: DrawRow, distance: number, mostUnsure: number): number =>
+  // A little more, since the last digits of both ways of reckoning differ.
+  1.000_001 *
+  distance *
+  Math.max(LEAST_AMPS, Math.hypot(own.plateau_u ?? 0, mostUnsure)) *
+  Math.sqrt(1 + FIGURES.length);
 
 type Each = ExpressionBuilder<JobTables, "draw">;
 type Figure = Expression<number | null>;

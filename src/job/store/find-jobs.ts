@@ -1,7 +1,7 @@
 import { type Expression, type ExpressionBuilder, type Kysely, type SqlBool, sql } from "kysely";
 import { type CurrentFacts, currentFacts, isDone, lastValue } from "./current-facts.ts";
 import { comparable, wordsIn } from "./event-facts.ts";
-import type { FactField, JobTables } from "./job-tables.ts";
+import type { FactField, JobTables, LastField } from "./job-tables.ts";
 import type { RecordDatabase } from "./record-database.ts";
 
 /** The terms by which jobs are looked for; what is left out does not matter. Texts are compared without case and accents. */
@@ -34,7 +34,7 @@ export interface FoundJob {
 
 /** Any value that a job ever said counts: a board has one owner, but two sweeps may have found two faults. */
 const ANY: readonly FactField[] = ["board", "owner", "serial", "fault", "part"];
-const LAST: readonly FactField[] = ["class", "result", "stage"];
+const LAST: readonly LastField[] = ["class", "result", "stage"];
 /** Jobs looked at in one go at most: at first as many as are asked for, more where few of them fit. */
 const LOOKED_AT = 1000;
 
@@ -50,14 +50,17 @@ export async function findJobs(
   const found: FoundJob[] = [];
   let after = query.after;
   for (let look = Math.min(query.most + 1, LOOKED_AT); ; look = Math.min(4 * look, LOOKED_AT)) {
-    const rows = await db
-      .selectFrom("job")
-      .selectAll()
-      .where((each) => each.and(candidates(each, database, query)))
-      .$if(after !== undefined, (select) => select.where("id", "<", after ?? ""))
-      .orderBy("id", "desc")
-      .limit(look)
-      .execute();
+    const candidatesOf = (areCorrected: boolean) =>
+      db
+        .selectFrom("job")
+        .selectAll()
+        .where((each) => each.and(candidates(each, { database, query, areCorrected })))
+        .$if(after !== undefined, (select) => select.where("id", "<", after ?? ""))
+        .orderBy("id", "desc")
+        .limit(look)
+        .execute();
+    const corrected = asksForLast(query) ? await candidatesOf(true) : [];
+    const rows = newest([...corrected, ...(await candidatesOf(false))], look);
     const facts = await factsOfJobs(
       db,
       rows.map((row) => row.id),
@@ -75,7 +78,19 @@ export async function findJobs(
 
 type Each = ExpressionBuilder<JobTables, "job">;
 
-function candidates(each: Each, database: RecordDatabase, query: JobQuery): Expression<SqlBool>[] {
+const asksForLast = (query: JobQuery): boolean =>
+  query.state !== undefined || LAST.some((field) => askedOf(query, field) !== null);
+
+function newest<T extends { id: string }>(rows: readonly T[], most: number): T[] {
+  const once = new Map(rows.map((row) => [row.id, row]));
+  return [...once.values()].sort((a, b) => (a.id < b.id ? 1 : -1)).slice(0, most);
+}
+
+/** `areCorrected`: those where the last value is not known without the corrections, and anything may be. */
+function candidates(
+  each: Each,
+  { database, query, areCorrected }: { database: RecordDatabase; query: JobQuery; areCorrected: boolean },
+): Expression<SqlBool>[] {
   const all: Expression<SqlBool>[] = [];
   const words = wordsIn(query.words ?? "");
   if (words.length > 0) all.push(each("job.id", "in", database.jobsWithWords(words)));
@@ -86,59 +101,46 @@ function candidates(each: Each, database: RecordDatabase, query: JobQuery): Expr
     const holds = sql<SqlBool>`value like ${pattern} escape ${"\\"}`;
     all.push(each("job.id", "in", each.selectFrom("job_fact").select("job").where("field", "=", field).where(holds)));
   }
+  if (query.since !== undefined) all.push(each("job.created_at", ">=", query.since));
+  if (areCorrected) {
+    all.push(each("job.id", "in", each.selectFrom("job_fact").select("job").where("field", "=", "corrected")));
+    return all;
+  }
+  const said = each.selectFrom("job_last").select("job");
   for (const field of LAST) {
     const asked = askedOf(query, field);
-    if (asked === null) continue;
-    all.push(each.exists(saidLast(each, field, asked)));
+    if (asked !== null) all.push(each("job.id", "in", said.where("field", "=", field).where("value", "=", asked)));
   }
-  if (query.since !== undefined) all.push(each("job.created_at", ">=", query.since));
-  if (query.state === "done")
-    all.push(each("job.id", "in", each.selectFrom("job_fact").select("job").where("field", "in", ["result", "stage"])));
-  if (query.state === "open") all.push(each.not(each.exists(surelyDone(each))));
+  if (query.state === "done") all.push(each("job.id", "in", said.where("field", "in", ["result", "stage"])));
+  if (query.state === "open")
+    all.push(each.not(each.exists(handedBack(each))), each.not(each.exists(withResult(each))));
   return all;
 }
 
-/** That a job said a value last of all of a field. Where it was corrected this does not tell, and every value it ever said is taken. */
-function saidLast(each: Each, field: FactField, value: string) {
-  const latest = each
-    .selectFrom("job_fact as other")
-    .select((fact) => fact.fn.max("other.stamp").as("stamp"))
-    .whereRef("other.job", "=", "job.id")
-    .where("other.field", "=", field);
-  const corrected = each
-    .selectFrom("job_fact as other")
-    .select("other.job")
-    .whereRef("other.job", "=", "job.id")
-    .where("other.field", "=", "corrected");
-  return each
-    .selectFrom("job_fact as said")
-    .select("said.job")
-    .whereRef("said.job", "=", "job.id")
-    .where("said.field", "=", field)
-    .where("said.value", "=", value)
-    .where((fact) => fact.or([fact("said.stamp", "=", latest), fact.exists(corrected)]));
-}
-
-/** That a job has a result, and nothing that may have opened it again. */
-const surelyDone = (each: Each) =>
+const handedBack = (each: Each) =>
   each
-    .selectFrom("job_fact as done")
+    .selectFrom("job_last")
+    .select("job_last.job")
+    .whereRef("job_last.job", "=", "job.id")
+    .where("field", "=", "stage")
+    .where("value", "=", "handed-back");
+
+/** That the last result of a job without stages ends it. */
+const withResult = (each: Each) =>
+  each
+    .selectFrom("job_last as done")
     .select("done.job")
     .whereRef("done.job", "=", "job.id")
     .where("done.field", "=", "result")
+    .where("done.value", "in", ["passed", "failed"])
     .where((done) =>
       done.not(
         done.exists(
           done
-            .selectFrom("job_fact as other")
-            .select("other.job")
-            .whereRef("other.job", "=", "done.job")
-            .where((fact) =>
-              fact.or([
-                fact("other.field", "in", ["stage", "corrected"]),
-                fact.and([fact("other.field", "=", "result"), fact("other.value", "=", "returned")]),
-              ]),
-            ),
+            .selectFrom("job_last as stage")
+            .select("stage.job")
+            .whereRef("stage.job", "=", "done.job")
+            .where("stage.field", "=", "stage"),
         ),
       ),
     );

@@ -44,6 +44,8 @@ export interface JobTables {
     original: string;
     stamp: string;
   };
+  /** What a job said last of a field, corrections left out of account; kept by the database itself. */
+  job_last: { job: string; field: LastField; value: string; stamp: string };
   /** The words of an event, and of the others of its job that were filed with it. */
   event_words: { event: string; job: string; words: string };
   /** The figures of a judged draw. */
@@ -73,6 +75,9 @@ export type FactField =
   | "part"
   | "file"
   | "corrected";
+
+/** Fields of which the last value counts. */
+export type LastField = Extract<FactField, "result" | "stage" | "class">;
 
 export interface DrawRow {
   run: string;

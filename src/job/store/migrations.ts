@@ -54,13 +54,15 @@ const stepsOn = (database: RecordDatabase): Record<string, Migration> => ({
   },
   // The record as a set of events that merges with another's.
   "0004-set": { up: (db) => mergedSet(db, database) },
-  // The latest that a job said of a field has an index; nobody asks for the kinds of events of all jobs any more.
+  // The latest that a job said of a field has a table; nobody asks for the kinds of events of all jobs any more.
   "0005-last": {
     async up(db) {
       await db.schema.dropIndex("job_event_kind").execute();
-      await db.schema.dropIndex("job_fact_job").execute();
-      await db.schema.createIndex("job_fact_last").on("job_fact").columns(["job", "field", "stamp"]).execute();
+      await database.makeLast(db);
       await database.relate(db, "job_fact", ["field", "value"]);
+      await database.relate(db, "job_last", ["field", "value"]);
+      // How unsure the most unsure plateau is bounds how far off a similar draw may be.
+      await db.schema.createIndex("draw_unsure").on("draw").column("plateau_u").execute();
     },
   },
 });

@@ -39,6 +39,7 @@ export function openPostgres(
     bytes: "bytea",
     makeAppendOnly,
     makeWordIndex,
+    makeLast,
     relate,
     jobsWithWords,
     isAmong,
@@ -66,6 +67,27 @@ async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
         return null;
       end $$`,
     sql`create trigger event_words_added after insert on event_words for each row execute function file_words()`,
+  ];
+  for (const each of statements) await each.execute(db);
+}
+
+/** The fact with the greatest stamp, in whatever order facts come; only the function here may change the table. */
+async function makeLast<DB>(db: Kysely<DB>): Promise<void> {
+  const statements = [
+    sql`create table job_last (job text collate "C" not null, field text collate "C" not null,
+      value text collate "C" not null, stamp text collate "C" not null, primary key (job, field))`,
+    sql`create index job_last_value on job_last (field, value, job)`,
+    sql`insert into job_last select distinct on (job, field) job, field, value, stamp from job_fact
+      where field in ('class', 'result', 'stage') order by job, field, stamp desc`,
+    sql`create function keep_last() returns trigger language plpgsql security definer set search_path from current as $$
+      begin
+        insert into job_last as known (job, field, value, stamp) values (new.job, new.field, new.value, new.stamp)
+        on conflict (job, field) do update set value = excluded.value, stamp = excluded.stamp
+        where excluded.stamp > known.stamp;
+        return null;
+      end $$`,
+    sql`create trigger job_fact_added after insert on job_fact for each row
+      when (new.field in ('class', 'result', 'stage')) execute function keep_last()`,
   ];
   for (const each of statements) await each.execute(db);
 }
@@ -122,8 +144,8 @@ export function rolesSql(database: string, benches: readonly string[]): string {
     `grant connect on database ${quotedName(database)} to ${group};`,
     `grant usage on schema public to ${group};`,
     `grant select, insert on all tables in schema public to ${group};`,
-    // Only the function that keeps the word index changes it, and only the owner changes the tables.
-    `revoke insert on job_words, kysely_migration, kysely_migration_lock from ${group};`,
+    // Only the functions that keep the words and the last values change them, and only the owner changes the tables.
+    `revoke insert on job_words, job_last, kysely_migration, kysely_migration_lock from ${group};`,
     ...benches.map((bench) => `create role ${quotedName(`firstamp_${bench}`)} login in role ${group};`),
     ...benches.map((bench) => `\\password ${quotedName(`firstamp_${bench}`)}`),
     "",

@@ -12,6 +12,8 @@ export interface RecordDatabase {
   makeAppendOnly<DB>(db: Kysely<DB>, table: string): Promise<void>;
   /** Makes the index of words that `event_words` feeds, job by job. */
   makeWordIndex<DB>(db: Kysely<DB>): Promise<void>;
+  /** Makes the table of what jobs said last, which `job_fact` feeds, and fills it. */
+  makeLast<DB>(db: Kysely<DB>): Promise<void>;
   /** Tells the database that what two columns of `table` hold depends on each other, so that it guesses well how many rows fit both. */
   relate<DB>(db: Kysely<DB>, table: string, columns: readonly [string, string]): Promise<void>;
   /** The ids of the jobs that hold every one of these words, or words that begin so, as a subquery. */

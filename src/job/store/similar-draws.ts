@@ -1,6 +1,6 @@
 import type { Kysely } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { distanceOf, leastBeyond, squareOfDistance } from "./draw-distance.ts";
+import { distanceOf, reachOf, squareOfDistance } from "./draw-distance.ts";
 import type { DrawRow, JobTables } from "./job-tables.ts";
 
 /** A draw like another one; `distance` counts standard uncertainties, root mean square over the figures that both have. */
@@ -23,27 +23,11 @@ const FIRST_LOOK = 500;
 export async function similarDraws(db: Kysely<JobTables>, run: string, most: number): Promise<SimilarDraw[]> {
   const own = await db.selectFrom("draw").selectAll().where("run", "=", run).executeTakeFirst();
   if (own === undefined) throw new BenchError("bad-input", `The run ${quoted(run)} has no verdict`);
-  for (let look = FIRST_LOOK; ; look *= 8) {
-    const { rows, reachedAmps } = await nearestOf(db, own, { look, most });
-    const ranked = rows
+  const ranked = (rows: readonly DrawRow[]) =>
+    rows
       .map((row) => ({ row, distance: distanceOf(own, row) }))
       .sort((a, b) => a.distance - b.distance || (a.row.run < b.row.run ? 1 : -1))
       .slice(0, most);
-    const worst = ranked.length < most ? Number.POSITIVE_INFINITY : (ranked.at(-1)?.distance ?? 0);
-    if (reachedAmps === null || worst <= leastBeyond(own, reachedAmps)) return ranked.map(similar);
-  }
-}
-
-/**
- * The nearest `most` of the draws whose plateaus are nearest on each side, `look` of them, and how far those reach; null: there are
- * no others.
- */
-async function nearestOf(
-  db: Kysely<JobTables>,
-  own: DrawRow,
-  { look, most }: { look: number; most: number },
-): Promise<{ rows: DrawRow[]; reachedAmps: number | null }> {
-  const amps = own.plateau_amps;
   const others = db.selectFrom("draw").selectAll().where("run", "!=", own.run);
   const nearest = (of: typeof others) =>
     db
@@ -53,28 +37,26 @@ async function nearestOf(
       .orderBy("run", "desc")
       .limit(most)
       .execute();
+  const amps = own.plateau_amps;
   if (amps === null) {
     // Of what never settled only what never settled either is like it.
     const unsettled = others.where("plateau_amps", "is", null).orderBy("run", "desc").limit(20_000);
-    return { rows: await nearest(unsettled), reachedAmps: null };
+    return ranked(await nearest(unsettled)).map(similar);
   }
-  const sides = [
-    others.where("plateau_amps", "<=", amps).orderBy("plateau_amps", "desc"),
-    others.where("plateau_amps", ">", amps).orderBy("plateau_amps"),
-  ];
-  const rows: DrawRow[] = [];
-  const edges: number[] = [];
-  for (const side of sides) {
-    rows.push(...(await nearest(side.limit(look))));
-    const edge = await side
-      .clearSelect()
-      .select("plateau_amps")
-      .offset(look - 1)
-      .limit(1)
-      .executeTakeFirst();
-    if (edge !== undefined) edges.push(Math.abs((edge.plateau_amps ?? amps) - amps));
-  }
-  return { rows, reachedAmps: edges.length === 0 ? null : Math.min(...edges) };
+  const look = Math.max(FIRST_LOOK, most);
+  const below = others.where("plateau_amps", "<=", amps).orderBy("plateau_amps", "desc").limit(look);
+  const above = others.where("plateau_amps", ">", amps).orderBy("plateau_amps").limit(look);
+  const first = ranked([...(await nearest(below)), ...(await nearest(above))]);
+  const worst = first.at(-1);
+  if (worst === undefined || first.length < most) return first.map(similar);
+  // One whose plateau is further off may still be nearer than the last of these, but none beyond this.
+  const { unsure } = await db
+    .selectFrom("draw")
+    .select((each) => each.fn.max<number | null>("plateau_u").as("unsure"))
+    .executeTakeFirstOrThrow();
+  const reach = reachOf(own, worst.distance, unsure ?? 0);
+  const within = others.where("plateau_amps", ">=", amps - reach).where("plateau_amps", "<=", amps + reach);
+  return ranked(await nearest(within)).map(similar);
 }
 
 const similar = ({ row, distance }: { row: DrawRow; distance: number }): SimilarDraw => ({

@@ -81,6 +81,22 @@ async function makeWordIndex<DB>(db: Kysely<DB>): Promise<void> {
   for (const each of statements) await each.execute(db);
 }
 
+/** The fact with the greatest stamp, in whatever order facts come. */
+async function makeLast<DB>(db: Kysely<DB>): Promise<void> {
+  const keep = sql`on conflict(job, field) do update set value = excluded.value, stamp = excluded.stamp
+    where excluded.stamp > job_last.stamp`;
+  const statements = [
+    sql`create table job_last (job text not null, field text not null, value text not null, stamp text not null,
+      primary key (job, field)) without rowid`,
+    sql`create index job_last_value on job_last (field, value, job)`,
+    sql`insert into job_last select job, field, value, stamp from job_fact
+      where field in ('class', 'result', 'stage') ${keep}`,
+    sql`create trigger job_fact_added after insert on job_fact when new.field in ('class', 'result', 'stage') begin
+      insert into job_last values (new.job, new.field, new.value, new.stamp) ${keep}; end`,
+  ];
+  for (const each of statements) await each.execute(db);
+}
+
 const jobsWithWords = (words: readonly string[]) =>
   sql<string>`(select job from job_words where number in
     (select rowid from job_word_index where job_word_index match ${words.map((word) => `"${word}"*`).join(" ")}))`;
@@ -109,6 +125,7 @@ export const sqliteWays = {
   bytes: "blob",
   makeAppendOnly,
   makeWordIndex,
+  makeLast,
   // It looks values up as it is asked for them, and guesses no numbers of pairs.
   relate: async () => undefined,
   jobsWithWords,

@@ -11,7 +11,7 @@ export const DRAW_FIGURES = [
   "period_ms",
 ] as const;
 
-type BenchTable = Exclude<keyof JobTables, "capture_file" | "chunk">;
+type BenchTable = Exclude<keyof JobTables, "capture_file" | "chunk" | "job_last">;
 
 /** The tables of a bench's record with their columns. */
 export const TABLE_COLUMNS: { readonly [Table in BenchTable]: readonly (keyof JobTables[Table] & string)[] } = {
