@@ -11,13 +11,14 @@ export const DRAW_FIGURES = [
   "period_ms",
 ] as const;
 
-type BenchTable = Exclude<keyof JobTables, "capture_file" | "chunk" | "job_last">;
+type BenchTable = Exclude<keyof JobTables, "capture_file" | "chunk">;
 
 /** The tables of a bench's record with their columns. */
 export const TABLE_COLUMNS: { readonly [Table in BenchTable]: readonly (keyof JobTables[Table] & string)[] } = {
   job: ["id", "created_at"],
   job_event: ["id", "job", "stamp", "recorded_at", "kind", "body"],
   job_fact: ["job", "field", "value", "said", "event", "original", "stamp"],
+  job_last: ["job", "field", "value", "stamp"],
   draw: ["run", "job", "capture", "board", "class", ...DRAW_FIGURES],
   event_words: ["event", "job", "words"],
   capture: ["id", "job", "run"],
