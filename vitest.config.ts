@@ -23,6 +23,7 @@ const parts = {
 /** Those of tests/faults that watch real processes in real time. */
 const REAL_TIME = [
   "nuisance",
+  "network-cut",
   "off-program",
   "process-deaths",
   "process-troubles",

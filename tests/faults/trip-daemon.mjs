@@ -1,8 +1,11 @@
 /**
  * The daemon's own parts, run after run without a person: bench processes with their guardians, the record with its
- * commits, the pages' frames. Each run is tripped by its instrument; the next begins at once.
+ * commits, the pages' frames. Each run is tripped by its instrument; the next begins at once. Where the data directory has a shop's
+ * settings, the bench takes part in that shop meanwhile, and ends when nothing waits to be sent.
  */
 
+import { joinShop } from "../../dist/src/command/shop/join-shop.js";
+import { publishRun } from "../../dist/src/command/shop/publish-run.js";
 import { PageShow } from "../../dist/src/daemon/page/show-page.js";
 import { BenchProcess } from "../../dist/src/daemon/process/bench-process.js";
 import { openDataFolder } from "../../dist/src/daemon/process/data-folder.js";
@@ -14,6 +17,7 @@ import { startWire } from "../../dist/src/wire/start-wire.js";
 const { directory, benches, board, pageDir, wires } = JSON.parse(process.argv[2]);
 const FRAME_MS = 50;
 const data = await openDataFolder(directory);
+const shop = joinShop(data.store, () => {});
 const { drivers } = await loadDrivers(null);
 const show = new PageShow();
 const facade = {
@@ -72,6 +76,7 @@ async function lane(bench, index) {
       return null;
     });
     if (run === null) continue;
+    publishRun(run, shop);
     run.on("progress", (events) => {
       const readings = events.flatMap((each) => (each.event === "reading" ? [each.reading] : []));
       if (readings.length > 0) latest = readings;
@@ -90,5 +95,8 @@ process.on("message", () => {
 });
 const scheduling = await Promise.all(benches.map(lane));
 await Promise.all(open.map((each) => each.close()));
+const waiting = async () => (await shop.look())?.record?.waiting ?? 1;
+while (shop.isMember && (await waiting()) > 0) await new Promise((resolve) => setTimeout(resolve, 100));
+await shop.close();
 await data.close();
 process.send({ trips, scheduling: scheduling[0] }, () => process.exit(0));
