@@ -27,6 +27,7 @@ const making = mkdtempSync(join(tmpdir(), "firstamp-speed-rows-"));
 const rows = join(making, "rows.jsonl");
 writeFileSync(rows, "");
 const before = loadavg()[0];
+const beganMs = Date.now();
 const failed = measuring.filter((name) => run([join(folder, name), ...process.argv.slice(2), "--rows", rows]) !== 0);
 
 const columns = ["what", "measured", "baseline of the same run", "ratio", "aim", "met"];
@@ -44,7 +45,7 @@ const text = [
   ...(share === 1
     ? []
     : [`**At ${share} of the full size: it tells whether everything runs, and not how fast it is.**`, ""]),
-  `Node ${process.versions.node}, ${cpus().length} processors (${cpus()[0]?.model.trim() ?? "unknown"}), ${Math.round(totalmem() / 2 ** 30)} GiB; load ${before?.toFixed(1)} before.`,
+  `Node ${process.versions.node}, ${cpus().length} processors (${cpus()[0]?.model.trim() ?? "unknown"}), ${Math.round(totalmem() / 2 ** 30)} GiB; load ${before?.toFixed(1)} before, ${loadavg()[0]?.toFixed(1)} after; ${Math.round((Date.now() - beganMs) / 60_000)} minutes.`,
   "",
   `| ${columns.join(" | ")} |`,
   `|${columns.map(() => "---").join("|")}|`,

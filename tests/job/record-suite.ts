@@ -1,4 +1,5 @@
 import { expect, test } from "vitest";
+import { BoardFile } from "../../shared/board-file.ts";
 import type { JobEvent } from "../../shared/job.ts";
 import { shortId, uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { fileRun, loggedElsewhere, sampleEnd, sampleHeader, sampleVerdict, type WithStore } from "./sample-job.ts";
@@ -125,7 +126,9 @@ export function recordSuite(name: string, withStore: WithStore): void {
   test(`${name}: thousands of events of another bench are there once, as they were, however often they come`, () =>
     withStore(async (store) => {
       const origin = "elsewhere~00000001";
-      const header = sampleHeader();
+      const header = sampleHeader({
+        board: BoardFile.parse({ version: 1, name: "Kestrel \u0000 \ud800 K2", feeds: { aux: { nominalVolts: 12 } } }),
+      });
       const logged = loggedElsewhere([
         { kind: "opened", title: "from elsewhere", board: "Kestrel K2" },
         ...Array.from({ length: 3000 }, (_, index) => note(`"${index}" \\ \n \u0000 \ud800 𝄞`)),
@@ -141,6 +144,9 @@ export function recordSuite(name: string, withStore: WithStore): void {
       expect(await store.list()).toMatchObject([
         { title: "from elsewhere", board: "Kestrel K2", events: 3003, runs: 1, lastClass: "core-alive" },
       ]);
+      const likeThis = sampleHeader();
+      await fileRun(store, logged[0]?.event.job ?? "", { header: likeThis });
+      expect((await store.similar(likeThis.run, 1)).map(({ board }) => board)).toEqual(["Kestrel   \ufffd K2"]);
       const [own] = (await store.search({ words: "2999 elsewhere", most: 5 })).jobs;
       expect(own?.job).toBe(logged[0]?.event.job);
     }));

@@ -18,10 +18,11 @@ export function wordsIn(text: string): string[] {
   return [...new Set(words.map((word) => word.slice(0, LONGEST_WORD)))].slice(0, MOST_WORDS);
 }
 
-// A text column of PostgreSQL holds no NUL, and a half character pair is no text at all.
+/** A text as both databases can hold it: a column of PostgreSQL holds no NUL, and a half character pair is no text at all. */
+export const storable = (text: string): string => Buffer.from(text, "utf8").toString("utf8").replaceAll("\0", " ");
+
 const plain = (text: string): string =>
-  Buffer.from(text, "utf8")
-    .toString("utf8")
+  storable(text)
     .normalize("NFKD")
     .replace(/\p{M}+/gu, "")
     .toLowerCase()

@@ -4,7 +4,7 @@ import type { RunHeader } from "../../../shared/run-record.ts";
 import { ampsUncertainty } from "../../analysis/reading-uncertainty.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { eventOf } from "./event-document.ts";
-import { factsOf, wordsOf } from "./event-facts.ts";
+import { factsOf, storable, wordsOf } from "./event-facts.ts";
 import type { DrawRow, JobTables } from "./job-tables.ts";
 import type { RecordDatabase } from "./record-database.ts";
 
@@ -109,7 +109,7 @@ export function drawOf(job: string, header: RunHeader, { end }: JobEventOf<"run-
     run: header.run,
     job,
     capture: header.capture,
-    board: header.board?.name ?? null,
+    board: header.board === null ? null : storable(header.board.name),
     class: end.verdict?.class ?? "cannot-tell",
     plateau_amps: plateau,
     plateau_u:
