@@ -19,7 +19,7 @@ const CUTS = Number(process.env["FIRSTAMP_NETWORK_CUTS"] ?? 1);
 const TRIPS = 8;
 const LANES = 2;
 /** A trip that waited for the network would take seconds; what a busy machine adds to a few milliseconds is less than this many times. */
-const TIMES = 10;
+const TIMES = 5;
 
 const here = (name: string): string => fileURLToPath(new URL(name, import.meta.url));
 const begin = (name: string, options: unknown): ChildProcess =>
