@@ -2,12 +2,25 @@ import { readFile } from "node:fs/promises";
 import type { Truth } from "../../src/simulator/truth.ts";
 import { despiteBusyMachine, type PoweredBench, poweredBench } from "./powered-bench.ts";
 import { runProgram, startProgram } from "./run-program.ts";
+import { sweepWith } from "./sweep-with.ts";
+
+/** A rail as the sweep under power read it, beside what the simulator had there. */
+export interface SweptRail {
+  rail: string;
+  volts: number;
+  expandedVolts: number;
+  verdict: string;
+  trueVolts: number;
+  limits: readonly [number | null, number | null];
+}
 
 /** What a whole job by command line came to: how long the board was on, what the commands said, and the owner's report. */
 export interface WholeJob {
   job: string;
   found: { onMs: number };
   left: { onMs: number };
+  /** The points that the board as found was probed at while it was on; null for a board that may not be kept on. */
+  swept: SweptRail[] | null;
   diagnosis: string;
   shown: string;
   report: string;
@@ -16,7 +29,7 @@ export interface WholeJob {
 /** The board as it is after the repair: what was wrong is right. */
 const GOOD: Readonly<Record<string, string>> = { "Kestrel K2": "normal", "Wren W1": "single-feed" };
 
-/** Takes a scenario's board through a whole job: intake, power-up, diagnosis, repair, power-up again, result, tests, report. */
+/** Takes a scenario's board through a whole job: intake, power-up with a sweep where it holds, diagnosis, repair, power-up again, result, tests, report. */
 export async function wholeJob(scenario: string): Promise<WholeJob> {
   const bench = await poweredBench({ scenario });
   const good = await poweredBench({ scenario: GOOD[bench.simulation.boardFile?.name ?? ""] ?? "single-feed" });
@@ -39,7 +52,9 @@ export async function wholeJob(scenario: string): Promise<WholeJob> {
       "--serial",
       "K2-0042",
     );
-    const found = await powered(bench, job, data);
+    // A board that trips is not there to be probed.
+    const swept = bench.simulation.scenario.expected.trip === undefined ? await poweredSweep(bench, job, data) : null;
+    const found = swept ?? (await powered(bench, job, data));
     const diagnosis = await of("diagnose", "--job", job, "--board", `${bench.folder.path}/board.json`);
     await of("job", "repair", job, "What was wrong is replaced.", "--part", "part@U7=new");
     const left = await powered(good, job, data);
@@ -48,7 +63,7 @@ export async function wholeJob(scenario: string): Promise<WholeJob> {
     const shown = await of("job", "show", job);
     const file = `${bench.folder.path}/report.html`;
     await of("job", "report", job, "--out", file);
-    return { job, found, left, diagnosis, shown, report: await readFile(file, "utf8") };
+    return { job, found, left, swept: swept?.rails ?? null, diagnosis, shown, report: await readFile(file, "utf8") };
   } finally {
     await Promise.all([bench.close(), good.close()]);
   }
@@ -71,6 +86,44 @@ async function powered(bench: PoweredBench, job: string, data: readonly string[]
     ({ trip }) => (trip?.board === false ? trip.because : null),
   );
   return onMs;
+}
+
+/** A power-up with a sweep: a hand probes the first point and the first that is not as it should be, and passes the others by. */
+async function poweredSweep(
+  { args, simulation }: PoweredBench,
+  job: string,
+  data: readonly string[],
+): Promise<{ onMs: number; rails: SweptRail[] }> {
+  return await despiteBusyMachine(
+    async () => {
+      const sinceMs = simulation.truth().atMs;
+      const rails: SweptRail[] = [];
+      let [hasBad, trueVolts] = [false, 0];
+      const { done } = await sweepWith(
+        [...args, ...data, "--job", job, "--watch", "6", "--waive", "a simulated bench"],
+        (line, say) => {
+          if (line.event === "place-probe") {
+            const volts = simulation.voltsAt(line.rail) ?? 0;
+            const [least, most] = line.limits;
+            const isBad = (least !== null && volts < least) || (most !== null && volts > most);
+            if (rails.length > 0 && (!isBad || hasBad)) return say("skip");
+            [hasBad, trueVolts] = [hasBad || isBad, volts];
+            simulation.probe(line.rail);
+            // A dead rail reads like a probe in the air.
+            if (Math.abs(volts) < 0.1) setTimeout(() => say("take"), 500);
+          } else if (line.event === "rail") {
+            simulation.probe(null);
+            const { rail, volts, expandedVolts, verdict, limits } = line;
+            if (volts != null)
+              rails.push({ rail, volts, expandedVolts: expandedVolts ?? 0, verdict, trueVolts, limits });
+          }
+        },
+      );
+      if (done.output !== "off") throw new Error(`the output is ${done.output}`);
+      return { trip: done.trip, rails, onMs: timeOn(simulation.truth(), sinceMs) };
+    },
+    ({ trip }) => (trip?.board === false ? trip.because : null),
+  );
 }
 
 /** How long any output was on since then, milliseconds, by the simulator. */

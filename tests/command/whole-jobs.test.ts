@@ -100,6 +100,18 @@ describe.each(NAMES)("the whole job of %s by command line", (name) => {
     if (/\d/.test(foundFor)) expect(Math.abs(secondsIn(foundFor) - found.onMs / 1000), foundFor).toBeLessThan(1.5);
   });
 
+  test("probed while it was on, it reads what the simulator had there, and the verdict is that of the true volts", () => {
+    const { swept, report } = whole();
+    if (swept === null) return expect(whole().diagnosis).not.toBe("");
+    expect(swept.length).toBeGreaterThan(0);
+    for (const { rail, volts, expandedVolts, verdict, trueVolts, limits } of swept) {
+      expect(Math.abs(volts - trueVolts), rail).toBeLessThan(2 * expandedVolts + 0.005);
+      const isBad = trueVolts < (limits[0] ?? -1e9) || trueVolts > (limits[1] ?? 1e9);
+      expect([rail, verdict.endsWith("pass")]).toEqual([rail, !isBad]);
+      expect(textOf(report)).toContain(`${rail} `);
+    }
+  });
+
   test("what was done and tested is there, and nobody claims what nobody did", () => {
     const text = letter();
     for (const fact of [
