@@ -103,6 +103,15 @@ test("two dumps of one board that differ are a contact of the programmer, before
   expect(verdict).toMatchObject({ word: "reads-differ", regions: [{ offset: 900 }] });
 });
 
+test("a dump that is the beginning of another one of the same board was read with the wrong size, and the longer one stands", () => {
+  const whole = Uint8Array.from({ length: 8192 }, (_, i) => (i * 7 + (i >> 8)) & 0xff);
+  const half = whole.subarray(0, 4096);
+  const judged = (bytes: Uint8Array, other: Uint8Array) =>
+    firmwareVerdict({ bytes, image: firmwareImageOf(bytes), sameBoard: [other], good: [whole], host: null });
+  expect(judged(half, whole)).toMatchObject({ word: "cut-short", because: [expect.stringContaining("8192 bytes")] });
+  expect(judged(whole, half).word).toBe("as-good-boards");
+});
+
 test("against good boards: identical, different where they differ too, and different elsewhere", () => {
   const [one, other] = [rom(), swapped(rom(), 600)];
   expect(judged(rom(), { good: [one, other] }).word).toBe("as-good-boards");

@@ -24,7 +24,15 @@ export function firmwareVerdict(of: {
     comparedWith: good.length,
     regions: [],
   });
-  const reads = sameBoard.map((each) => compareImages(bytes, [each])).find((each) => each.differing > 0);
+  // A dump of the wrong length contradicts no byte of the other.
+  const others = sameBoard.filter((each) => !isBeginning(each, bytes));
+  const longer = others.find((each) => isBeginning(bytes, each));
+  if (longer !== undefined)
+    return says(
+      "cut-short",
+      `Another dump of this board has ${longer.length} bytes, and begins with the ${bytes.length} of this one: this one was read with the wrong size.`,
+    );
+  const reads = others.map((each) => compareImages(bytes, [each])).find((each) => each.differing > 0);
   if (reads !== undefined)
     return {
       ...says(
@@ -47,6 +55,9 @@ export function firmwareVerdict(of: {
     return says("well-formed", "Its structure is correct, but no good board's image is filed for comparison.");
   return compared(says, bytes, good);
 }
+
+const isBeginning = (short: Uint8Array, long: Uint8Array): boolean =>
+  short.length < long.length && short.every((byte, index) => byte === long[index]);
 
 function wrongIds({ images }: FirmwareImage, host: BoardHost | null): string | null {
   if (host === null || images.length === 0) return null;
