@@ -8,7 +8,7 @@ import { filedReadings } from "../../src/job/known/filed-readings.ts";
 import { readingProblems } from "../../src/verdict/diagnosis/reading-problems.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { startOrder } from "../../src/verdict/start/start-order.ts";
-import { fileRun, sampleVerdict, withStore } from "./sample-job.ts";
+import { fileRun, sampleHeader, sampleVerdict, withStore } from "./sample-job.ts";
 
 const board = BoardFile.parse(
   JSON.parse(readFileSync(new URL("../../scenarios/boards/kestrel-k2.json", import.meta.url), "utf8")),
@@ -118,4 +118,43 @@ test("the latest of each holds, and nothing from before a repair does", async ()
     signals: {},
     checks: {},
   });
+});
+
+test("a low reset that was pulled up counts once the host has looked; one that nobody released does not", async () => {
+  const underHost = (host: "none" | "pulled-up"): JobEvent[] => {
+    const header = sampleHeader();
+    const conditions = { ...header.conditions, host };
+    const rail = {
+      rail: "reset",
+      quantity: "volts" as const,
+      volts: 0.02,
+      verdict: "fail" as const,
+      conformity: 0,
+      limits: [1.26, 1.98] as [number, number],
+      because: [],
+      how: "take" as const,
+      polarity: "red-on-point" as const,
+      readings: 3,
+      standardError: 0,
+      moving: "no" as const,
+      tookMs: 100,
+      questioned: null,
+      corrects: false,
+      neverPower: null,
+    };
+    const setting = {
+      function: "volts" as const,
+      rangeUpTo: 10,
+      powerLineCycles: 1,
+      channel: null,
+      leadNullOhms: null,
+    };
+    return [
+      { kind: "run-started", header: { ...header, conditions } },
+      { kind: "sweep-rail", sweep: header.run, run: header.run, setting, rail, corrects: null },
+      look("no-link"),
+    ];
+  };
+  expect((await readingsOf(underHost("pulled-up"))).signals).toEqual({ reset: 0.02 });
+  expect((await readingsOf(underHost("none"))).signals).toEqual({});
 });

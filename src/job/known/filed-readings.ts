@@ -5,7 +5,10 @@ import type { JobEvent, StoredEvent } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
+import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
+import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
 import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
+import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
 import { diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
 import { currentEvents } from "../store/current-events.ts";
 import { filedChecks, startVolts } from "./filed-checks.ts";
@@ -16,7 +19,7 @@ const DRAWS: readonly RunPurpose[] = ["powerup", "sweep", "soak", "cycle"];
 /**
  * The readings that a job holds of a board as it is since its last repair, as `diagnose` takes it: the last draw, the last value of each point of
  * its sweeps and cold readings, what hosts, traces, dumps and tests elsewhere said, and what a person answered. A signal that the host
- * drives and that was read before the host was there is left out: it says nothing now. `now` are events about to be filed.
+ * drives and that was read before the host was there is left out, but for a reset that was pulled up: it says nothing now. `now` are events about to be filed.
  */
 export function filedReadings(
   log: readonly StoredEvent[],
@@ -69,8 +72,12 @@ export function filedReadings(
   });
   const checks = filedChecks(log, board, now);
   if (checks["host-look"] !== undefined) host = "attached";
+  const roles = boardRolesOf(powerTreeOf(board), shippedFaultData()).signals;
+  // A reset that a resistor released was judged as it stood; whatever else a host drives was not.
+  const wasDriven = (point: string): boolean =>
+    readUnder.get(point) === "attached" || (readUnder.get(point) === "pulled-up" && roles.get(point) === "reset");
   const signals = Object.entries(known.signals).filter(
-    ([point]) => host !== "attached" || board.rails[point]?.drivenBy !== "host" || readUnder.get(point) === "attached",
+    ([point]) => host !== "attached" || board.rails[point]?.drivenBy !== "host" || wasDriven(point),
   );
   const isSignal = ([name]: [string, unknown]): boolean => board.rails[name]?.signal === true;
   const levels = Object.entries(traced);
