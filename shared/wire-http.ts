@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { PciAddress } from "./host-look.ts";
 import { JobEvent, JobStage } from "./job.ts";
 
 /** The bodies that are posted to the daemon, and what may stand in its paths. */
@@ -44,11 +45,22 @@ export const FileBody = z.strictObject({
   ),
 });
 
-/** The fields that go with the bytes of a file, in the query. */
+/**
+ * The fields that go with the bytes of a file, in the query. Of a host look also: the port the board is in, whether a known good card was in it, and how
+ * many seconds the host's clock is ahead.
+ */
 export const AttachQuery = z.strictObject({
   name: z.string().min(1).max(200),
   caption: z.string().trim().max(200).optional(),
+  port: PciAddress.optional(),
+  control: z.literal("yes").optional(),
+  clockAhead: z.coerce
+    .number()
+    .min(-10 * 365 * 86_400)
+    .max(10 * 365 * 86_400)
+    .optional(),
 });
+export type AttachQuery = z.infer<typeof AttachQuery>;
 
 /** Which jobs are looked for; what is left out is not asked. */
 export const FindQuery = z.strictObject({

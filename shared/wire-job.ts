@@ -39,6 +39,8 @@ export const WireJobRun = z.strictObject({
   outcome: RunOutcome.nullable(),
   verdict: DrawVerdict.nullable(),
   energyJoules: z.number().nullable(),
+  /** Moments of it at which a test host lost the board or saw its link change, milliseconds of the run; left out: none. */
+  hostSaw: z.array(z.strictObject({ atMs: z.number(), text: z.string() })).exactOptional(),
 });
 export type WireJobRun = z.infer<typeof WireJobRun>;
 
@@ -95,6 +97,14 @@ export type WireComparison = z.infer<typeof WireComparison>;
 /** Jobs that were looked for, the newest first. */
 export const WireFoundJobs = z.strictObject({ jobs: z.array(WireJob), more: z.boolean() });
 export type WireFoundJobs = z.infer<typeof WireFoundJobs>;
+
+/** A file that was kept: what it shows of the board, in words, and what could not be told. */
+export const WireAttached = z.strictObject({
+  filed: z.literal(true),
+  found: z.string().nullable(),
+  notes: z.array(z.string()),
+});
+export type WireAttached = z.infer<typeof WireAttached>;
 
 /** The diagnosis from all that is filed with a job, with the readings it rests on. */
 export const JobDiagnosis = z.strictObject({ readings: DiagnosisReadings, diagnosis: Diagnosis });

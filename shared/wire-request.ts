@@ -87,11 +87,16 @@ export const Confirmed = z
   .min(1)
   .max(32);
 
-/** The way a sweep is measured: with diode mode where the board file has a value, with four wires, from which ground, of which group only. */
+/**
+ * The way a sweep is measured: with diode mode where the board file has a value, with four wires, from which ground, of which group only, and under
+ * power also over the parts of known ohms.
+ */
 export const SweepHow = z.strictObject({
   diode: z.boolean(),
   fourWire: z.boolean(),
   blackAt: z.enum(["board", "supply"]),
   group: short.exactOptional(),
+  /** Temperature of those parts, degrees Celsius; null not known. */
+  across: z.strictObject({ celsius: z.number().min(-40).max(150).nullable() }).exactOptional(),
 });
 export type SweepHow = z.infer<typeof SweepHow>;

@@ -102,6 +102,10 @@ export const WireBoard = z.strictObject({
   photos: z.array(WireBoardPhoto),
   /** The step that each state of power comes after, in order; left out where the board file names none. */
   states: z.array(z.string()).exactOptional(),
+  /** Points that should read alike, by the name of their group; left out where the board file names none. */
+  groups: z.record(z.string(), z.array(z.string())).exactOptional(),
+  /** Rails whose current is told by the volts over parts of known ohms; left out where there are none. */
+  across: z.array(z.string()).exactOptional(),
 });
 export type WireBoard = z.infer<typeof WireBoard>;
 

@@ -1,7 +1,8 @@
 import type { JobEvent } from "../../shared/job.ts";
-import type { FindQuery } from "../../shared/wire-http.ts";
+import type { AttachQuery, FindQuery } from "../../shared/wire-http.ts";
 import type {
   JobDiagnosis,
+  WireAttached,
   WireCapturePoints,
   WireComparison,
   WireFoundJobs,
@@ -37,7 +38,8 @@ export interface PageJobs {
   newJob(title: string | null): Promise<string>;
   /** Files what a person says; the same id again files nothing more. False: there is no such job. */
   file(job: string, event: JobEvent, id: string): Promise<boolean>;
-  attach(job: string, bytes: Uint8Array, of: { name: string; caption?: string }): Promise<boolean>;
+  /** Keeps a file and files what it shows; null: there is no such job. */
+  attach(job: string, bytes: Uint8Array, of: AttachQuery): Promise<WireAttached | null>;
   /** Whether the job may still be written to from afar: it is closed once it was handed back. null: there is none. */
   state(job: string): Promise<"open" | "closed" | null>;
   /** Files a photograph from a phone, if its bytes are those of a picture. It goes to the disk as it comes. */

@@ -180,11 +180,7 @@ export function addJobRoutes(
       const asked = JobPath.safeParse(request.params);
       const of = AttachQuery.safeParse(request.query);
       if (!of.success || !Buffer.isBuffer(request.body)) return wrong(reply, "should have bytes and a name");
-      const { name, caption } = of.data;
-      const kept =
-        asked.success &&
-        (await desk.attach(asked.data.id, request.body, caption === undefined ? { name } : { name, caption }));
-      return kept ? { filed: true } : nothing(reply);
+      return (asked.success ? await desk.attach(asked.data.id, request.body, of.data) : null) ?? nothing(reply);
     }),
   );
 }

@@ -1,4 +1,4 @@
-import type { WireFoundJobs, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
+import type { WireAttached, WireFoundJobs, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 import type { PageJobs } from "../../src/wire/job-desk.ts";
 import { exampleOutcome, exampleVerdict, watchedRun, watchedTrace } from "./example-run.ts";
 
@@ -118,7 +118,12 @@ export class ScriptedDesk implements PageJobs {
     return "filed";
   };
 
-  attach: PageJobs["attach"] = async (_job, bytes, of) => this.filed.push({ ...of, bytes: bytes.length }) > 0;
+  /** The daemon's answer to the next file. */
+  shows: WireAttached = { filed: true, found: null, notes: [] };
+  attach: PageJobs["attach"] = async (_job, bytes, of) => {
+    this.filed.push({ ...of, bytes: bytes.length });
+    return this.shows;
+  };
 
   report = async () => ({ name: "report-5a6b7c8d.html", html: "<!doctype html><title>report</title>" });
 }

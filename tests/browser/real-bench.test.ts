@@ -1,54 +1,27 @@
-import type { Browser, Locator, Page } from "playwright-core";
-import { afterAll, afterEach, beforeAll, expect, test, vi } from "vitest";
-import { type PoweredBench, poweredBench } from "../command/powered-bench.ts";
-import { endPrograms } from "../command/run-program.ts";
-import { serveProgram } from "../command/served-bench.ts";
-import { openBrowser } from "./page-rig.ts";
+import { expect, test, vi } from "vitest";
+import type { PoweredBench } from "../command/powered-bench.ts";
+import {
+  button,
+  confirmPermit,
+  openAt,
+  outputs,
+  page,
+  realPages,
+  seen,
+  serve,
+  simulated,
+  turnTo,
+} from "./real-page.ts";
 
 vi.setConfig({ testTimeout: 90_000 });
-
-let browser: Browser;
-let page: Page;
-const benches: PoweredBench[] = [];
-beforeAll(async () => {
-  browser = await openBrowser();
-});
-afterEach(async () => {
-  await page.close();
-  await endPrograms();
-  for (const each of benches.splice(0)) await each.close();
-});
-afterAll(() => browser.close());
+realPages();
 
 /** The program's daemon on a simulated bench, and its page opened as a person opens it. */
 async function openPage(scenario: string): Promise<PoweredBench> {
-  const bench = await poweredBench({ scenario, typesColdOhms: false });
-  benches.push(bench);
-  const { path } = bench.folder;
-  const served = await serveProgram(["--bench", `${path}/bench.json`, "--board", `${path}/board.json`], `${path}/data`);
-  page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  await page.goto(served.url);
-  await page.locator('.phase[data-phase="live"]').waitFor();
+  const bench = await simulated(scenario);
+  await openAt((await serve(bench)).url);
   return bench;
 }
-
-const button = (name: string | RegExp): Locator => page.getByRole("button", { name });
-const seen = (text: string | RegExp): Promise<void> => page.getByText(text).filter({ visible: true }).first().waitFor();
-const turnTo = (name: string): Promise<void> => page.getByRole("tab", { name: new RegExp(`^${name}`) }).click();
-
-/** From the facts to the point where only the energising itself is left. */
-async function confirmPermit(): Promise<void> {
-  await button("Take control").last().click();
-  await seen("In control");
-  await button("Check the permit").click();
-  await seen("What will be energised");
-  for (const box of await page.getByRole("checkbox", { name: /go on without it/ }).all()) await box.check();
-  await page.getByLabel(/Reason for going on without/).fill("a simulated board on a simulated bench");
-  await page.getByLabel("I have read these, and they are met").check();
-}
-
-const outputs = (bench: PoweredBench): string[] =>
-  Object.values(bench.simulation.truth().feeds).flatMap((feed) => feed.switchings.map((each) => each.output));
 
 test("a job goes from intake to report on the page alone: permit, a shorted board cut in its touch, note, photograph, repair", async () => {
   const bench = await openPage("dead-short");

@@ -111,6 +111,51 @@ test("bytes are kept with a job under their hash, and named in its sheet", () =>
     expect((await store.events(job)).length).toBe(2);
   }));
 
+test("a host's look comes with its port and is judged by the daemon's own board; what it shows is answered", () =>
+  withDesk(async ({ post, store }) => {
+    const job = await store.newJob();
+    const device = {
+      address: "0000:00:01.0",
+      vendor: "8086",
+      device: "1901",
+      class: "060400",
+      subsystemVendor: null,
+      subsystemDevice: null,
+      driver: null,
+      link: { speedGt: null, width: 0, maxSpeedGt: null, maxWidth: null },
+      aer: { correctable: null, nonfatal: null, fatal: null },
+      port: { secondaryBus: 1, presence: "present", linkActive: false },
+    };
+    const look = {
+      format: "firstamp-host-look",
+      version: 1,
+      lookedAt: null,
+      source: "sysfs",
+      kernel: null,
+      rescanned: false,
+      notes: [],
+      devices: [device],
+    };
+    const path = `/api/jobs/${job}/attachments?name=look.json&port=0000:00:01.0&clockAhead=2`;
+    const answer = JSON.parse((await post(path, Buffer.from(JSON.stringify(look)))).text);
+    expect(answer).toMatchObject({
+      filed: true,
+      found: expect.stringMatching(/^not listed by the host: it has no link \(1 device\)/),
+    });
+    const filed = (await store.events(job)).map((each) => each.event).find((each) => each.kind === "host-look");
+    expect(filed).toMatchObject({
+      port: "0000:00:01.0",
+      of: "board",
+      clockAheadMs: 2000,
+      verdict: { word: "no-link" },
+    });
+    // A trace of a start needs a board file: no run of this job names one, and the daemon's own has it.
+    const trace = `time_s,core\n${Array.from({ length: 200 }, (_, i) => `${i / 1000},${i < 50 ? 0 : 0.85}`).join("\n")}\n`;
+    const start = JSON.parse((await post(`/api/jobs/${job}/attachments?name=start.csv`, Buffer.from(trace))).text);
+    expect(start.found).toMatch(/^start: core/);
+    expect((await post(`/api/jobs/${job}/attachments?name=x&port=slot`, Buffer.from("{}"))).status).toBe(400);
+  }));
+
 test("a run comes back with its verdict and its trace; two are compared; the report is one page", () =>
   withDesk(async ({ get, post, store }) => {
     const job = await store.newJob({ board: "Kestrel K2" });
@@ -128,6 +173,34 @@ test("a run comes back with its verdict and its trace; two are compared; the rep
     expect(report.name).toBe(`report-${job.slice(-8)}.html`);
     expect(report.html).toContain("Kestrel K2");
     expect((await store.events(job)).at(-1)?.event.kind).toBe("report-made");
+  }));
+
+test("where the host lost the board during a run, by the host's own clock, stands with that run", () =>
+  withDesk(async ({ get, post, store }) => {
+    const job = await store.newJob();
+    const { run, startedAt } = await fileRun(store, job);
+    const at = (ms: number): string => new Date(Date.parse(startedAt) + ms).toISOString();
+    const device = {
+      address: "0000:01:00.0",
+      vendor: "1234",
+      device: "1111",
+      class: "030000",
+      subsystemVendor: null,
+      subsystemDevice: null,
+      driver: "demo",
+      link: { speedGt: 8, width: 8, maxSpeedGt: 8, maxWidth: 8 },
+      aer: { correctable: 0, nonfatal: 0, fatal: 0 },
+    };
+    const look = {
+      ...{ format: "firstamp-host-look", version: 1, lookedAt: at(0), source: "sysfs", kernel: null, rescanned: false },
+      ...{ notes: [], devices: [device] },
+    };
+    // Two seconds ahead: what it calls the fifth second is the third of the run.
+    const gone = { event: "change", at: at(5000), address: device.address, what: "gone", from: null, to: null };
+    const watch = `${JSON.stringify(look)}\n${JSON.stringify(gone)}\n`;
+    await post(`/api/jobs/${job}/attachments?name=watch.jsonl&port=0000:01:00.0&clockAhead=2`, Buffer.from(watch));
+    const shown = sheet(await get(`/api/jobs/${job}/sheet`));
+    expect(shown.runs.find((each) => each.run === run)?.hostSaw).toEqual([{ atMs: 3000, text: "0000:01:00.0 gone" }]);
   }));
 
 test("a run's readings come as the table that classify reads, a job as the file that another record imports, a note with its moment", () =>

@@ -1,9 +1,10 @@
 import { Diagnosis, type DiagnosisReadings } from "../../shared/diagnosis.ts";
 import type { JobEvent, JobRecord } from "../../shared/job.ts";
 import { messageOf } from "../../shared/message-of.ts";
-import type { FindQuery } from "../../shared/wire-http.ts";
+import type { AttachQuery, FindQuery } from "../../shared/wire-http.ts";
 import {
   JobDiagnosis,
+  WireAttached,
   WireCapturePoints,
   WireComparison,
   WireFoundJobs,
@@ -58,12 +59,14 @@ export const jobRecord = {
   file: (job: string, event: JobEvent): Promise<Asked<unknown>> =>
     ask(`/api/jobs/${job}/events`, json({ id: crypto.randomUUID(), event })),
 
-  async attach(job: string, file: File, caption: string): Promise<Asked<unknown>> {
+  /** Keeps a file; answered with what it shows. `of` says of a host look what it does not say itself. */
+  async attach(job: string, file: File, of: Omit<AttachQuery, "name">): Promise<Asked<WireAttached>> {
     if (file.size > MOST_FILE_BYTES)
       return { ok: false, because: `${file.name} is larger than 20 MiB; make it smaller first.` };
-    const of = new URLSearchParams({ name: file.name, ...(caption.trim() === "" ? {} : { caption }) });
+    const said = Object.entries({ ...of, name: file.name }).filter(([, value]) => String(value).trim() !== "");
     const headers = { "content-type": "application/octet-stream" };
-    return ask(`/api/jobs/${job}/attachments?${of}`, { method: "POST", headers, body: file });
+    const query = new URLSearchParams(said.map(([key, value]) => [key, String(value)]));
+    return ask(`/api/jobs/${job}/attachments?${query}`, { method: "POST", headers, body: file }, WireAttached);
   },
 
   /** The diagnosis from all that is filed. */
@@ -87,6 +90,9 @@ export const jobRecord = {
     return asked.ok ? { ok: true, value: asked.value as { name: string; html: string } } : asked;
   },
 };
+
+/** The lines that tell a person what a kept file shows; none for a file that shows nothing of the board. */
+export const foundIn = ({ found, notes }: WireAttached): string[] => [...(found === null ? [] : [found]), ...notes];
 
 const json = (body: unknown): RequestInit => ({
   method: "POST",

@@ -30,6 +30,8 @@ export function roundsOf(sheet: WireJobSheet): Round[] {
   }));
 }
 
-/** A person's notes of moments of a run. */
-export const notesOf = (sheet: WireJobSheet | null, run: string): { atMs: number; text: string }[] =>
-  (sheet?.events ?? []).flatMap(({ of }) => (of?.run === run ? [{ atMs: of.atMs, text: of.text }] : []));
+/** The moments of a run that a person noted, and those at which a test host saw something. */
+export const notesOf = (sheet: WireJobSheet | null, run: string): { atMs: number; text: string }[] => [
+  ...(sheet?.events ?? []).flatMap(({ of }) => (of?.run === run ? [{ atMs: of.atMs, text: of.text }] : [])),
+  ...(sheet?.runs.find((each) => each.run === run)?.hostSaw ?? []),
+];

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import { type Asked, jobRecord } from "../record/job-record.ts";
+import { type Asked, foundIn, jobRecord } from "../record/job-record.ts";
 import { say } from "../words/job.ts";
 import { baseStyle } from "./base-style.ts";
 import { withHelp } from "./with-help.ts";
@@ -18,6 +18,10 @@ export class NoteForm extends LitElement {
         display: grid;
         gap: 0.5rem;
         margin-top: 0.3rem;
+      }
+      .said {
+        white-space: pre-line;
+        overflow-wrap: anywhere;
       }
       input[type="file"] {
         max-width: 100%;
@@ -41,7 +45,7 @@ export class NoteForm extends LitElement {
         ${withHelp("photo", html`<label><span class="label">${say("note.file")}</span> <input type="file" name="file" /></label>`)}
         <button type="submit">${say("note.submit")}</button>
         ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
-        <p class="small" role="status">${this.said}</p>
+        <p class="small said" role="status">${this.said}</p>
       </form>
     </details>`;
   }
@@ -59,14 +63,15 @@ export class NoteForm extends LitElement {
     // A note beside a file is the file's caption as well, as far as a caption goes.
     const filed: Asked<unknown>[] = [];
     if (text !== "") filed.push(await jobRecord.file(this.job, { kind: "note", text }));
-    if (hasFile) filed.push(await jobRecord.attach(this.job, file, text.slice(0, 200)));
+    const kept = hasFile ? await jobRecord.attach(this.job, file, { caption: text.slice(0, 200) }) : null;
+    if (kept !== null) filed.push(kept);
     const failed = filed.find((each) => !each.ok);
     if (failed?.ok === false) {
       this.problem = failed.because;
       return;
     }
     form.reset();
-    this.said = say("filed");
+    this.said = [say("filed"), ...(kept?.ok === true ? foundIn(kept.value) : [])].join("\n");
   };
 }
 customElements.define("note-form", NoteForm);

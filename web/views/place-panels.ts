@@ -108,11 +108,11 @@ export function placePanels(
       .live=${steers}
       .problem=${sweepProblem}
       @take-control=${wish.takeControl}
-      @ask-cold-sweep=${() => wish.coldSweep()}
+      @ask-cold-sweep=${(event: CustomEvent<SweepHow | null>) => wish.coldSweep(event.detail ?? undefined)}
       @nothing-felt=${wish.nothingFelt}
       @say-sweep=${(event: CustomEvent<SweepSaid>) => wish.saySweep(event.detail)}
       @pick-place=${onPickPlace}
-    >${job.id === null ? nothing : html`<next-question slot="next" .diagnosis=${swept?.diagnosis ?? null} .readings=${swept?.readings ?? null} .job=${job.id} .events=${job.sheet?.events.length ?? 0} .shown=${place === "probe" && !isSweeping(state)} .mayWrite=${mayWrite}></next-question>`}</probe-view>
+    >${job.id === null ? nothing : html`<next-question slot="next" .diagnosis=${swept?.diagnosis ?? null} .readings=${swept?.readings ?? null} .job=${job.id} .events=${job.sheet?.events.length ?? 0} .shown=${place === "probe" && !isSweeping(state)} .mayWrite=${mayWrite}></next-question>`}<host-view slot="host" .sheet=${sheet} .mayWrite=${mayWrite} @file-dropped=${() => (running ? undefined : wish.pickPlace("probe"))}></host-view></probe-view>
     <work-view ?hidden=${place !== "work"} .sheet=${sheet} .mayWrite=${mayWrite}></work-view>
     <shop-view ?hidden=${place !== "shop"} .shown=${place === "shop"} .live=${steers} @open-job=${onOpenJob} @pick-place=${onPickPlace} @shop-known=${wish.shopKnown}></shop-view>
     <compare-view ?hidden=${place !== "compare"} .sheet=${sheet}></compare-view>

@@ -6,6 +6,7 @@ import "../help/page-tour.ts";
 import "../setup/first-setup.ts";
 import "./cold-view.ts";
 import "./compare-view.ts";
+import "./host-view.ts";
 import "./intake-view.ts";
 import "./next-question.ts";
 import "./note-form.ts";

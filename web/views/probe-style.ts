@@ -15,6 +15,7 @@ export const probeStyle = css`
     align-items: start;
   }
   .idle .pictures,
+  .idle .last,
   .running > .rails {
     grid-column: 1 / -1;
   }

@@ -10,6 +10,8 @@ import { baseStyle } from "./base-style.ts";
 import { duration } from "./figures.ts";
 import { probeStyle } from "./probe-style.ts";
 import { limitsText, railVerdict, valueText } from "./rail-words.ts";
+import "./alike-card.ts";
+import "./group-choice.ts";
 import "./mark-form.ts";
 import "./board-picture.ts";
 import "./power-tree.ts";
@@ -103,19 +105,22 @@ export class ProbeView extends LitElement {
           <button ?disabled=${!this.mayStart || !this.inControl} @click=${() => this.#ask("ask-cold-sweep")}>${say("cold")}</button>
           <button @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>${say("powered")}</button>
         </div>
+        <group-choice .groups=${this.board?.groups ?? {}} .mayStart=${this.mayStart && this.inControl}></group-choice>
       </section>
       ${
         sweep === null
           ? nothing
-          : html`<section class="card stack" aria-label=${say("last.label")}>
+          : html`<section class="card stack last" aria-label=${say("last.label")}>
               <h2>${say("last", { ended: say(`ended.${sweep.done?.ended ?? "stopped"}`) })}</h2>
               ${sweep.done?.because.map((sentence) => html`<p lang="en">${sentence}</p>`)}
               ${sweep.done?.neverPower.map((sentence) => html`<p class="problem" lang="en">✕ ${sentence}</p>`)}
+              <alike-card .alike=${sweep.done?.alike ?? null} .railAmps=${sweep.done?.railAmps ?? []}></alike-card>
               <rail-list .rails=${sweep.rails}></rail-list>
             </section>`
       }
       ${this.#pictures("", sweep?.rails ?? [])}
-    </div>`;
+    </div>
+    <slot name="host"></slot>`;
   }
 
   #pictures(at: string, rails: readonly SweepRail[]) {
@@ -139,6 +144,7 @@ export class ProbeView extends LitElement {
     }
     this.#lookAgain([sweep.readAtMs + FRESH_MS - nowMs, sweep.placedAtMs + DEAD_MS - nowMs]);
     const unit = place?.quantity === "ohms" ? "Ω" : "V";
+    const should = place === null ? "" : this.#should(place, unit);
     return html`<div class="running">
       <section class="card stack" aria-label=${say("now")} data-live=${fresh ? "yes" : "no"}>
         ${
@@ -152,11 +158,11 @@ export class ProbeView extends LitElement {
                   <div class="reading">
                     ${
                       lifted
-                        ? html`<span class="place">${say(fresh || reading === null ? "place" : "not-live")}</span><span class="motion">${say("should", { limits: limitsText(place.limits, unit) })}</span>`
+                        ? html`<span class="place">${say(fresh || reading === null ? "place" : "not-live")}</span><span class="motion">${should}</span>`
                         : html`<span class="value">${valueText(reading)}</span><span class="motion">${say(`motion.${reading.motion}`)}</span>`
                     }
                   </div>
-                  <p class="soft">${lifted ? "" : `${say("should", { limits: limitsText(place.limits, unit) })}; `}${say("left", { count: place.left })}</p>
+                  <p class="soft">${lifted ? "" : `${should}; `}${say("left", { count: place.left })}</p>
                   ${waitsLong ? html`<p class="point">${say("dead")}</p>` : nothing}`
         }
         ${sweep.question === null ? nothing : html`<p class="question" role="alert"><b>?</b> <span lang="en">${sweep.question.because}</span>${sweep.question.fits === null ? "" : ` ${say("question.fits", { rail: sweep.question.fits })}`} ${say("question.again")}</p>`}
@@ -176,6 +182,13 @@ export class ProbeView extends LitElement {
         </section>
       </div>
     </div>`;
+  }
+
+  /** The reading that the point should give: within its limits, or the same as the others of its group. */
+  #should({ rail, limits }: NonNullable<SweepShown["place"]>, unit: string): string {
+    const groups = Object.entries(this.board?.groups ?? {});
+    const [group] = groups.find(([, points]) => points.includes(rail)) ?? [];
+    return group === undefined ? say("should", { limits: limitsText(limits, unit) }) : say("as-others", { group });
   }
 
   /** Looked at again once a reading is no live one, or nothing was felt for long. */

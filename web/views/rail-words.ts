@@ -14,11 +14,16 @@ const RAIL_VERDICTS: Record<RailVerdictWord, { mark: string; tone: "good" | "ope
 };
 
 /** The words for a value: its verdict, or what is said of it instead. */
-export function railVerdict({ verdict, said }: SweepRail): {
+export function railVerdict({ verdict, said, group, across }: SweepRail): {
   mark: string;
   word: string;
   tone: "good" | "open" | "bad";
 } {
+  // A point of a group has no value of its own that it should read, nor has a part.
+  if (verdict !== "not-measured" && group !== undefined)
+    return { mark: "•", word: say("verdict.grouped"), tone: "open" };
+  if (verdict !== "not-measured" && across !== undefined)
+    return { mark: "•", word: say("verdict.part", { rail: across.rail }), tone: "open" };
   return said === undefined
     ? { ...RAIL_VERDICTS[verdict], word: say(`verdict.${verdict}`) }
     : { mark: "◌", word: said, tone: "open" };

@@ -7,9 +7,9 @@ import { MOST_BOARD_TEXT, type RunRequest, type Statement } from "../../shared/w
 import type { Wish } from "../page/bench-connection.ts";
 import { say } from "../words/shell.ts";
 import { local } from "../words/words.ts";
+import { acrossFields, acrossIn } from "./across-fields.ts";
 import { baseStyle } from "./base-style.ts";
 import type { ColdParse } from "./cold-text.ts";
-
 import { clockTime } from "./figures.ts";
 import { factsIn, STATEMENTS, surroundings } from "./start-facts.ts";
 import { type TaskName, taskFields, taskIn } from "./task-fields.ts";
@@ -256,7 +256,7 @@ export class StartForm extends LitElement {
       </div></div></div>
       <div class="go"><button class="energise" ?disabled=${!may} @click=${() => this.#start(preview, "start-run")}>${say(`start.go.${this.#request?.task?.task ?? "power-up"}`, { feeds: names })}</button>
       ${why === "" ? nothing : html`<p class="small" role="status">${why}</p>`}</div>
-      <div class="row">${this.#request?.task === undefined ? html`<button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>${say("start.sweep")}</button>` : nothing}
+      <div class="row">${this.#request?.task === undefined ? html`<button ?disabled=${!may} @click=${() => this.#start(preview, "start-sweep")}>${say("start.sweep")}</button> ${acrossFields(this.board)}` : nothing}
       <button @click=${this.reset}>${say("start.back")}</button></div>`;
   }
 
@@ -329,7 +329,15 @@ export class StartForm extends LitElement {
       cautionsRead: true as const,
       confirmed: preview.feeds.map(({ feed, volts, limitAmps }) => ({ feed, volts, limitAmps })),
     };
-    const detail: Wish = type === "start-run" ? { type, request, ...shown } : { type, request, powered: shown };
+    const how = type === "start-sweep" ? acrossIn(this.renderRoot) : null;
+    if (typeof how === "string") {
+      this.problem = how;
+      return;
+    }
+    const detail: Wish =
+      type === "start-run"
+        ? { type, request, ...shown }
+        : { type, request, powered: shown, ...(how === null ? {} : { how }) };
     this.dispatchEvent(new CustomEvent("ask-start", { detail }));
   }
 

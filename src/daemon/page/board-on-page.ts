@@ -49,6 +49,10 @@ export function wireBoard(board: BoardFile | null): WireBoard {
       })),
     ],
     ...(board.states === undefined ? {} : { states: Object.values(board.states).map(({ after }) => after) }),
+    ...(board.groups === undefined || Object.keys(board.groups).length === 0 ? {} : { groups: board.groups }),
+    ...(board.across === undefined || Object.keys(board.across).length === 0
+      ? {}
+      : { across: [...new Set(Object.values(board.across).map(({ rail }) => rail))] }),
     photos: (board.photos ?? []).map(({ caption, points }) => ({ caption: caption ?? null, points })),
   };
 }

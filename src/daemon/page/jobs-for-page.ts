@@ -1,6 +1,10 @@
 import { createHash } from "node:crypto";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
+import type { AttachQuery } from "../../../shared/wire-http.ts";
+import type { WireAttached } from "../../../shared/wire-job.ts";
+import { eventText } from "../../job/report/event-text.ts";
+import { visibleText } from "../../job/report/visible-text.ts";
 import { HEAD_BYTES } from "../../job/store/attachment-store.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { mediaTypeOf } from "../../job/store/media-type.ts";
@@ -88,12 +92,9 @@ export function jobsForPage({ store, reads, board, boardFile, onChange, onRepair
         if (event.kind === "repair") onRepair(job);
       }),
     attach: (text, bytes, of) =>
-      writing(text, async (job) => {
-        const attached = await store.attachBytes(job, bytes, of);
-        if (attached.event.kind === "attachment" && bytes.length <= LOOKED_INTO_BYTES) {
-          const { event } = await reads.finding(job, attached.event);
-          if (event !== null) await store.appendEvent(job, event);
-        }
+      inJob(text, async (job) => {
+        const attached = await attachedFile({ store, reads }, { job, bytes, of, board: boardFile() });
+        onChange(job);
         return attached;
       }),
     state: (text) => inJob(text, async (job) => ((await reads.isClosed(job)) ? "closed" : "open")),
@@ -116,4 +117,27 @@ export function jobsForPage({ store, reads, board, boardFile, onChange, onRepair
         return { name, html };
       }),
   };
+}
+
+/** Keeps a file that a page sent, and files what it shows of the board. */
+async function attachedFile(
+  { store, reads }: Pick<PageJobsOptions, "store" | "reads">,
+  file: { job: string; bytes: Uint8Array; of: AttachQuery; board: BoardFile | null },
+): Promise<WireAttached> {
+  const { job, bytes, of, board } = file;
+  const { name, caption, port, control, clockAhead } = of;
+  const { event: kept } = await store.attachBytes(job, bytes, caption === undefined ? { name } : { name, caption });
+  if (kept.kind !== "attachment") return { filed: true, found: null, notes: [] };
+  if (bytes.length > LOOKED_INTO_BYTES) {
+    const note = `${name} is stored. It is too large to be looked into here; use job attach for that.`;
+    return { filed: true, found: null, notes: [note] };
+  }
+  const { event, notes } = await reads.finding(job, kept, {
+    ...(board === null ? {} : { usualBoard: board }),
+    ...(port === undefined ? {} : { port }),
+    ...(control === undefined ? {} : { control: true }),
+    ...(clockAhead === undefined ? {} : { clockAheadMs: 1000 * clockAhead }),
+  });
+  if (event !== null) await store.appendEvent(job, event);
+  return { filed: true, found: event === null ? null : visibleText(eventText(event)), notes };
 }

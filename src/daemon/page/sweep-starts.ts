@@ -42,6 +42,8 @@ export class SweepStarts {
       throw new Error(
         `The board file has no group "${how.group}" to measure on a board that is off. Nothing was touched.`,
       );
+    if (how.across !== undefined && (powered === null || Object.keys(board.across ?? {}).length === 0))
+      throw new Error("The board file has no parts to measure over on a board that is powered. Nothing was touched.");
     if (powered === null) return await this.#cold(request, board, how);
     const wish = { ...request, keepOn: true, watchSeconds: request.watchSeconds ?? SWEEP_WATCH_SECONDS };
     const permitted = await runs.permitted(wish, powered.confirmed);

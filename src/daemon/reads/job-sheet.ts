@@ -2,6 +2,7 @@ import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../sha
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
 import { filedCold } from "../../job/known/filed-cold.ts";
 import { eventText } from "../../job/report/event-text.ts";
+import { hostMarks } from "../../job/report/report-host.ts";
 import { visibleText } from "../../job/report/visible-text.ts";
 import { type JobRun, runsOf } from "../../job/store/runs-of.ts";
 
@@ -16,7 +17,7 @@ export function jobSheet(record: JobRecord, isOwn: (origin: string) => boolean):
     cold: coldOf(record.log, isOwn),
     // The acts of a run are in its capture and its end; its events are the machine's.
     events: record.log.filter((each) => each.event.kind !== "run-events").map(eventOf),
-    runs: runsOf(record.log).map(runOf),
+    runs: runsOf(record.log).map((run) => runOf(run, record.log)),
   };
 }
 
@@ -55,7 +56,8 @@ function eventOf({ id, seq, recordedAt, event }: StoredEvent): WireJobEvent {
   };
 }
 
-function runOf({ header, end }: JobRun): WireJobRun {
+function runOf({ header, end }: JobRun, log: readonly StoredEvent[]): WireJobRun {
+  const hostSaw = end === null ? [] : hostMarks(log, header, end.endedAtMs);
   return {
     run: header.run,
     capture: header.capture,
@@ -64,5 +66,6 @@ function runOf({ header, end }: JobRun): WireJobRun {
     outcome: end?.outcome ?? null,
     verdict: end?.verdict ?? null,
     energyJoules: end?.energyJoules ?? null,
+    ...(hostSaw.length === 0 ? {} : { hostSaw }),
   };
 }

@@ -9,7 +9,7 @@ import type {
 } from "../../../shared/wire-job.ts";
 import { capturePoints } from "../../capture/capture-points.ts";
 import { jobArchive } from "../../job/archive/export-job.ts";
-import { type Finding, findingIn } from "../../job/filing/file-findings.ts";
+import { type FilingWishes, type Finding, findingIn } from "../../job/filing/file-findings.ts";
 import { compareInRecord } from "../../job/known/compare-in-record.ts";
 import { makeReport } from "../../job/report/make-report.ts";
 import { eventsOf } from "../../job/store/current-events.ts";
@@ -46,8 +46,8 @@ export interface RecordReads {
   compare(a: string, b: string): Promise<WireComparison>;
   /** The report as one page of HTML. */
   report(job: string): Promise<string>;
-  /** What a file shows that was attached to the job. */
-  finding(job: string, attached: JobEventOf<"attachment">): Promise<Finding>;
+  /** The content of a file that was attached to the job, as far as it is about the board. */
+  finding(job: string, attached: JobEventOf<"attachment">, wishes: FilingWishes): Promise<Finding>;
 }
 
 /** Those of the record `store`, worked out where they are asked for. */
@@ -74,7 +74,7 @@ export function recordReads(store: JobStore): RecordReads {
     archive: (job) => jobArchive(store, job),
     compare: (a, b) => compareInRecord(store, a, b),
     report: (job) => makeReport(store, job),
-    finding: (job, attached) => findingIn(store, job, attached),
+    finding: (job, attached, wishes) => findingIn(store, job, attached, wishes),
   };
 }
 

@@ -18,6 +18,8 @@ export interface FilingWishes {
   as?: FileKind;
   /** The board file; left out: that of the job's last run. */
   board?: BoardFile;
+  /** The board file of a job no run of which names one. */
+  usualBoard?: BoardFile;
   /** A host look: the port the board is in, whether a known good card was in it, and the host's clock. */
   port?: string;
   control?: boolean;
@@ -63,7 +65,8 @@ export async function findingIn(
   const bytes = await readFile(path);
   const found = recogniseFile(bytes, attached.mediaType, wishes.as ?? null);
   const log = await store.events(job);
-  const board = wishes.board ?? runsOf(log).findLast((run) => run.header.board !== null)?.header.board ?? null;
+  const ofLastRun = runsOf(log).findLast((run) => run.header.board !== null)?.header.board;
+  const board = wishes.board ?? ofLastRun ?? wishes.usualBoard ?? null;
   const shown = (event: JobEvent): Finding => ({ event, notes: [] });
   switch (found.is) {
     case "host-look":
