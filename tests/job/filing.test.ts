@@ -154,8 +154,10 @@ test("a look that a page sends is judged too, and its tests are filed", () =>
     });
     const card = device("0000:01:00.0", { driver: null });
     const bytes = Buffer.from(look(true, "2026-11-29T10:00:00.000Z", card));
-    expect(await desk.attach(id, bytes, { name: "look.json" })).toBe(true);
-    expect(await desk.attach(id, Buffer.from("plain words"), { name: "note.txt" })).toBe(true);
+    const looked = await desk.attach(id, bytes, { name: "look.json" });
+    expect(looked?.found).toMatch(/^what the host reports does not decide/);
+    const plain = await desk.attach(id, Buffer.from("plain words"), { name: "note.txt" });
+    expect(plain).toEqual({ filed: true, found: null, notes: [] });
     const kinds = (await store.events(id)).map((each) => each.event.kind);
     expect(kinds).toEqual(["opened", "attachment", "host-look", "attachment"]);
     const event = FileBody.parse({
