@@ -23,26 +23,42 @@ export function endedBy({ ended, trip }: Pick<RunOutcome, "ended" | "trip">): En
   return trip !== null && BY_HAND.has(trip.rule) ? "person" : "bench";
 }
 
-const COMPUTER = "close other programs on this computer and try again";
-const CABLE = "check the cable and the supply, then try again";
-const OUTSIDE = "remove what else feeds the board, then try again";
-const TO_DO: Partial<Record<TripRule, string>> = {
-  "lease-lost": COMPUTER,
-  "guardian-lost": COMPUTER,
-  "clock-gap": COMPUTER,
-  stale: "close other programs on this computer, check the cable, and try again",
-  "link-lost": CABLE,
-  silent: CABLE,
-  "command-failed": CABLE,
-  residual: OUTSIDE,
-  "back-feed": OUTSIDE,
-  "front-panel": "do not touch the supply's panel, and try again",
+/** The thing that a person does before such a run is tried again. */
+export type BeforeAgain = "computer" | "stale" | "cable" | "outside" | "panel" | "ready" | "again";
+
+const TO_DO: Partial<Record<TripRule, BeforeAgain>> = {
+  "lease-lost": "computer",
+  "guardian-lost": "computer",
+  "clock-gap": "computer",
+  stale: "stale",
+  "link-lost": "cable",
+  silent: "cable",
+  "command-failed": "cable",
+  residual: "outside",
+  "back-feed": "outside",
+  "front-panel": "panel",
 };
+
+const WORDS: Record<BeforeAgain, string> = {
+  computer: "close other programs on this computer and try again",
+  stale: "close other programs on this computer, check the cable, and try again",
+  cable: "check the cable and the supply, then try again",
+  outside: "remove what else feeds the board, then try again",
+  panel: "do not touch the supply's panel, and try again",
+  ready: "start the run again when you are ready",
+  again: "try again",
+};
+
+/** The thing to do about a run that the bench or a person ended; null where the run has a verdict. */
+export function nothingLearnedFor(outcome: Pick<RunOutcome, "trip" | "endedBy">): BeforeAgain | null {
+  if (outcome.endedBy === undefined) return null;
+  const rule = outcome.trip?.rule;
+  const known = rule === undefined ? undefined : TO_DO[rule];
+  return known ?? (outcome.endedBy === "person" ? "ready" : "again");
+}
 
 /** The one sentence about a run that the bench or a person ended, with what to do; null where the run has a verdict. */
 export function nothingLearned(outcome: Pick<RunOutcome, "trip" | "endedBy">): string | null {
-  if (outcome.endedBy === undefined) return null;
-  const rule = outcome.trip?.rule;
-  const other = outcome.endedBy === "person" ? "start the run again when you are ready" : "try again";
-  return `Nothing was learned about the board; ${(rule === undefined ? undefined : TO_DO[rule]) ?? other}.`;
+  const what = nothingLearnedFor(outcome);
+  return what === null ? null : `Nothing was learned about the board; ${WORDS[what]}.`;
 }

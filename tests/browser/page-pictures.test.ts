@@ -1,9 +1,8 @@
 import { mkdir, stat } from "node:fs/promises";
 import { fileURLToPath } from "node:url";
 import { describe, expect, test } from "vitest";
-import { hashOf } from "../../web/page/address.ts";
 import { openPages, rig } from "./open-pages.ts";
-import { SCENE_JOB, SCENES, type Scene } from "./page-scenes.ts";
+import { enterScene, SCENES, type Scene } from "./page-scenes.ts";
 
 openPages();
 
@@ -14,16 +13,9 @@ const SCREENS = [
   { wide: 2560, high: 1440 },
 ];
 
-/** Opens the page on a scene, in the place where a person would see it. */
 async function enter(scene: Scene): Promise<void> {
   await mkdir(FOLDER, { recursive: true });
-  rig.facade.present = scene.present();
-  await rig.visit();
-  await rig.page.goto(`${rig.page.url().split("#")[0]}${hashOf(SCENE_JOB, scene.place)}`);
-  await rig.page.reload();
-  await rig.page.locator('.phase[data-phase="live"]').waitFor();
-  await rig.page.locator(`places-bar [data-place="${scene.place}"][aria-selected="true"]`).waitFor();
-  await scene.act?.(rig);
+  await enterScene(rig, scene);
 }
 
 /** `npm run pictures` takes them; looked at by eyes. What a picture must never show is tested here. */

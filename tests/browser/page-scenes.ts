@@ -1,4 +1,5 @@
 import type { WireSnapshot } from "../../shared/wire.ts";
+import { hashOf } from "../../web/page/address.ts";
 import type { Place } from "../../web/record/places.ts";
 import { examplePreview, exampleSnapshot } from "../wire/example-snapshot.ts";
 import { scriptedSetup } from "../wire/scripted-setup.ts";
@@ -17,6 +18,17 @@ export interface Scene {
   act?: (rig: PageRig) => Promise<unknown>;
   /** What the bench goes on saying while the picture is taken. */
   says?: (rig: PageRig) => void;
+}
+
+/** Opens the page on a scene, in the place where a person would see it. */
+export async function enterScene(rig: PageRig, scene: Scene): Promise<void> {
+  rig.facade.present = scene.present();
+  await rig.visit();
+  await rig.page.goto(`${rig.page.url().split("#")[0]}${hashOf(SCENE_JOB, scene.place)}`);
+  await rig.page.reload();
+  await rig.page.locator('.phase[data-phase="live"]').waitFor();
+  await rig.page.locator(`places-bar [data-place="${scene.place}"][aria-selected="true"]`).waitFor();
+  await scene.act?.(rig);
 }
 
 const judged = (): WireSnapshot => ({

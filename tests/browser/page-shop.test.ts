@@ -76,7 +76,7 @@ test("the place Shop shows each bench with the age of what it said, what waits s
     const said = await text();
     expect(said).toContain("east — not connected now");
     expect(said).toMatch(
-      /south ● ON no picture · watch · the draw to settle last draw: core-alive aux 11.98 V 0.820 A/,
+      /south ● ON no picture · Watch · the draw to settle last draw: Core up, not running aux 11.98 V 0.820 A/,
     );
     // Six minutes old: marked by more than its colour, and its output is no longer stated flatly.
     expect(said).toMatch(/west \? ● ON no run ⚠ 7 min old/);

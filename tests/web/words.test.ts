@@ -1,5 +1,12 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { afterEach, describe, expect, test } from "vitest";
+import { CLASS_WORDS } from "../../shared/class-words.ts";
+import type { DrawClass } from "../../shared/draw-verdict.ts";
+import { nothingLearned } from "../../shared/nothing-learned.ts";
+import { type RunOutcome, TripRule } from "../../shared/plan.ts";
+import { cursorWords, differenceWords, momentOf } from "../../web/plot/plot-words.ts";
+import { inSteps } from "../../web/plot/round-step.ts";
+import { classHeadline, className, nothingSentence } from "../../web/views/draw-words.ts";
 import { duration, fixed, momentText, voltsText } from "../../web/views/figures.ts";
 import { say } from "../../web/words/shell.ts";
 import { local, speak } from "../../web/words/words.ts";
@@ -44,41 +51,10 @@ describe("a file of sentences", () => {
   });
 });
 
-/** Parts whose words are all in the files of sentences. */
-const MOVED = [
-  "views/across-fields.ts",
-  "views/alike-card.ts",
-  "views/bench-page.ts",
-  "views/cold-text.ts",
-  "views/cold-view.ts",
-  "views/cut-dock.ts",
-  "views/dock-question.ts",
-  "views/feed-strip.ts",
-  "views/group-choice.ts",
-  "views/host-view.ts",
-  "views/intake-view.ts",
-  "views/next-step.ts",
-  "views/note-form.ts",
-  "views/page-banners.ts",
-  "views/page-head.ts",
-  "views/permit-list.ts",
-  "views/places-bar.ts",
-  "views/probe-view.ts",
-  "views/rail-list.ts",
-  "views/rail-words.ts",
-  "views/side-notes.ts",
-  "help/field-help.ts",
-  "help/glossary-card.ts",
-  "help/page-tour.ts",
-  "setup/first-setup.ts",
-  "setup/rehearsal-card.ts",
-  "views/stage-words.ts",
-  "views/start-facts.ts",
-  "views/start-form.ts",
-  "views/task-fields.ts",
-  "views/test-form.ts",
-  "views/work-view.ts",
-];
+const SOURCES = readdirSync(at("."), { recursive: true })
+  .map((file) => String(file).replaceAll("\\", "/"))
+  .filter((file) => file.endsWith(".ts") && file !== "vite.config.ts");
+
 describe("the page", () => {
   test("a text in a template, in an attribute and in a sentence is found", () => {
     const hole = "${";
@@ -89,8 +65,26 @@ describe("the page", () => {
     expect(textsIn('const x = { word: "not done" }; // look here')).toEqual(["not", "done"]);
   });
 
-  test.each(MOVED)("%s has no text of its own", (file) => {
+  test.each(SOURCES)("%s has no text of its own", (file) => {
     expect(textsIn(readFileSync(at(file), "utf8"))).toEqual([]);
+  });
+});
+
+describe("what the page says of a run in English is what the command line and the report say", () => {
+  test("the class of a draw", () => {
+    for (const [name, words] of Object.entries(CLASS_WORDS)) expect(classHeadline(name as DrawClass)).toBe(words);
+    expect([className("overload"), className("core-alive")]).toEqual(["Overload", "Core up, not running"]);
+  });
+
+  test("a run that is no verdict on the board, whatever ended it", () => {
+    const rules: (TripRule | null)[] = [...TripRule.options, null];
+    for (const rule of rules)
+      for (const endedBy of ["person", "bench"] as const) {
+        const trip = rule === null ? null : { rule, stage: "watch" as const, feed: null, atMs: 0, because: "" };
+        const outcome = { trip, endedBy } as Pick<RunOutcome, "trip" | "endedBy">;
+        expect(nothingSentence(outcome)).toBe(nothingLearned(outcome));
+      }
+    expect(nothingSentence({ trip: null })).toBeNull();
   });
 });
 
@@ -109,6 +103,15 @@ describe("in German", () => {
     ]);
     expect(local("12.4 kΩ ± 0.31 kΩ")).toBe("12,4 kΩ ± 0,31 kΩ");
     expect(momentText(new Date(2026, 10, 29, 15, 4).toISOString())).toBe("29.11.2026, 15:04");
+  });
+
+  test("a plot has a comma at its axis, its cursor and its differences", async () => {
+    await speak("de");
+    const series = [{ name: "aux", seconds: [0, 1.5], mean: [0.5, 1.25], look: 0 }];
+    const panes = [{ id: "amps", unit: "A", least: 0.1, series, bounds: [], band: null }];
+    expect([inSteps(2.5, 0.5), momentOf(1.5, 2)]).toEqual(["2,5", "1,500 s"]);
+    expect(cursorWords(panes, 1.5, 2)).toBe("1,500 s: aux 1,25 A");
+    expect(differenceWords(panes, [0, 1.5], 2)).toBe("Ab 0,000 s, 1,500 s später: aux +750 mA");
   });
 
   test("a question says its limits with a comma, and a sentence that came from outside is not changed", async () => {

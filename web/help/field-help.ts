@@ -2,7 +2,7 @@ import { css, html, LitElement, nothing } from "lit";
 import { baseStyle } from "../views/base-style.ts";
 import { type HelpKey, say } from "../words/help.ts";
 
-/** A "?" beside a field that opens one sentence, and closes it again; by mouse, by key and for a screen reader. */
+/** A "?" beside a field that opens one sentence, and closes it again; by mouse, by key and for a screen reader. Escape closes it too, and cuts as ever. */
 export class FieldHelp extends LitElement {
   static override properties = { about: { attribute: false }, open: { state: true } };
   declare about: HelpKey;
@@ -44,10 +44,25 @@ export class FieldHelp extends LitElement {
     this.open = false;
   }
 
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    window.removeEventListener("keydown", this.#onKey, { capture: true });
+  }
+
+  override updated(): void {
+    // Escape cuts before every other listener and goes no further: only a listener beside that one hears it.
+    if (this.open) window.addEventListener("keydown", this.#onKey, { capture: true });
+    else window.removeEventListener("keydown", this.#onKey, { capture: true });
+  }
+
   override render() {
     return html`<button type="button" aria-expanded=${this.open} aria-label=${say("help")} @click=${this.#toggle}>?</button>
       <div role="status">${this.open ? html`<p>${say(this.about)}</p>` : nothing}</div>`;
   }
+
+  readonly #onKey = (event: KeyboardEvent): void => {
+    if (event.key === "Escape") this.open = false;
+  };
 
   readonly #toggle = (): void => {
     this.open = !this.open;

@@ -1,4 +1,5 @@
 import { SESSION_ENDED, WIRE_PROTOCOL, type WireAnswer, WireDown, type WireUp } from "../../shared/wire.ts";
+import { say } from "../words/shell.ts";
 import type { Phase } from "./page-state.ts";
 import { askDaemon, liveProtocols, openSession, postJson } from "./session.ts";
 
@@ -80,7 +81,7 @@ export class BenchConnection {
   send(wish: Wish): Promise<WireAnswer> {
     const id = `${this.#page}-${++this.#count}`;
     const socket = this.#socket;
-    if (socket?.readyState !== WebSocket.OPEN) return Promise.resolve(unsent);
+    if (socket?.readyState !== WebSocket.OPEN) return Promise.resolve(unsent());
     const isUnderLease = UNDER_LEASE.has(wish.type);
     const message = {
       ...wish,
@@ -108,8 +109,8 @@ export class BenchConnection {
     }
     ways.push(
       postJson("/api/cut", { id }).then(
-        async (reply) => (reply.ok ? ((await reply.json()) as WireAnswer) : cutLost),
-        () => cutLost,
+        async (reply) => (reply.ok ? ((await reply.json()) as WireAnswer) : cutLost()),
+        () => cutLost(),
       ),
     );
     const words = ways.map(async (way) => {
@@ -119,7 +120,7 @@ export class BenchConnection {
     });
     return await Promise.any(words).catch(async () => {
       const answers = await Promise.all(ways);
-      return answers.find((each) => each.result === "refused" && each.code === "cut-not-taken") ?? cutLost;
+      return answers.find((each) => each.result === "refused" && each.code === "cut-not-taken") ?? cutLost();
     });
   }
 
@@ -193,19 +194,10 @@ export class BenchConnection {
     this.#socket = null;
     this.#lease = null;
     socket?.close();
-    for (const settle of this.#answers.values()) settle(unsent);
+    for (const settle of this.#answers.values()) settle(unsent());
     this.#answers.clear();
   }
 }
 
-const unsent: WireAnswer = {
-  result: "refused",
-  code: "no-connection",
-  because: "Lost contact with the daemon; nothing more was sent to it. Look at the bench.",
-};
-
-const cutLost: WireAnswer = {
-  result: "refused",
-  code: "cut-lost",
-  because: "The cut did not get through. Switch the supply off by its own switch, now.",
-};
+const unsent = (): WireAnswer => ({ result: "refused", code: "no-connection", because: say("send.lost") });
+const cutLost = (): WireAnswer => ({ result: "refused", code: "cut-lost", because: say("cut.lost") });

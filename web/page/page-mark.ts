@@ -1,12 +1,13 @@
+import { say } from "../words/shell.ts";
 import type { PowerState } from "./power-state.ts";
 
-const WORDS: Record<PowerState, string> = {
-  on: "● ON",
-  off: "",
-  between: "◐ SOON",
-  ending: "… ending",
-  unknown: "? NOT KNOWN",
-  "no-bench": "",
+const WORDS: Record<PowerState, () => string> = {
+  on: () => `● ${say("word.on")}`,
+  off: () => "",
+  between: () => `◐ ${say("word.between")}`,
+  ending: () => `… ${say("title.ending")}`,
+  unknown: () => `? ${say("title.unknown")}`,
+  "no-bench": () => "",
 };
 const MARKS: Partial<Record<PowerState, string>> = {
   on: new URL("../mark-on.svg", import.meta.url).href,
@@ -21,7 +22,7 @@ export class PageMark {
   #shown = "";
 
   show(power: PowerState, job: string): void {
-    const title = [WORDS[power], job, "firstamp"].filter((each) => each !== "").join(" · ");
+    const title = [WORDS[power](), job, "firstamp"].filter((each) => each !== "").join(" · ");
     if (title === this.#shown) return;
     this.#shown = title;
     document.title = title;

@@ -1,3 +1,4 @@
+import { say } from "../words/plot.ts";
 import type { PlotPane, PlotSeries } from "./plot-series.ts";
 
 /** The curves in a table of numbers over time, or the reason why there are none. */
@@ -17,11 +18,14 @@ export function curveIn(text: string): Curve {
   const lines = text.split(/\r?\n/);
   const head = lines.slice(0, HEAD_LINES);
   const delimiter = [";", "\t", ","].find((each) => head.some((line) => numbersOf(line, each).length > 1));
-  if (delimiter === undefined) return { ok: false, because: "Its first 200 lines hold no rows of numbers." };
+  if (delimiter === undefined) return { ok: false, because: say("file.no-rows") };
   const first = head.findIndex((line) => numbersOf(line, delimiter).length > 1);
   const width = (lines[first] ?? "").split(delimiter).length;
   const named = head.slice(0, first).findLast((line) => line.split(delimiter).length >= width);
-  const names = Array.from({ length: width }, (_, at) => bare(named?.split(delimiter)[at] ?? "") || `column ${at + 1}`);
+  const names = Array.from(
+    { length: width },
+    (_, at) => bare(named?.split(delimiter)[at] ?? "") || say("file.column", { number: at + 1 }),
+  );
   const timeAt = Math.max(
     0,
     names.findIndex((name) => /^(time|t|x-axis|second)/i.test(name)),
@@ -34,14 +38,14 @@ export function curveIn(text: string): Curve {
     const at = numberIn(cells[timeAt], delimiter);
     if (at === null) continue;
     if (at * scale < (seconds.at(-1) ?? Number.NEGATIVE_INFINITY))
-      return { ok: false, because: `Its column "${names[timeAt]}" goes back in time.` };
+      return { ok: false, because: say("file.goes-back", { column: names[timeAt] ?? "" }) };
     seconds.push(at * scale);
     for (const [place, column] of columns.entries()) column.push(numberIn(cells[place], delimiter));
   }
   const drawn = names.flatMap((name, place) =>
     place !== timeAt && columns[place]?.some((each) => each !== null) ? [{ name, values: columns[place] ?? [] }] : [],
   );
-  if (seconds.length < 2 || drawn.length === 0) return { ok: false, because: "It has no column of numbers over time." };
+  if (seconds.length < 2 || drawn.length === 0) return { ok: false, because: say("file.no-numbers") };
   const units = [...new Set(drawn.map(({ name }) => unitOf(name)))].slice(0, 4);
   const panes = units.map((unit, index): PlotPane => {
     const series = drawn

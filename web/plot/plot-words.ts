@@ -1,5 +1,7 @@
 import { sayAmount } from "../../shared/amounts.ts";
 import { fixed } from "../views/figures.ts";
+import { say } from "../words/plot.ts";
+import { local } from "../words/words.ts";
 import { type PlotPane, valueAt } from "./plot-series.ts";
 
 /** A moment of a run, as finely as the window shows it. */
@@ -16,7 +18,7 @@ export function cursorWords(panes: readonly PlotPane[], at: number, width: numbe
       const own = series.find((each) => each.name === name);
       if (own === undefined) return [];
       const value = valueAt(own, at);
-      return [value === null ? `no ${unit}` : sayAmount(value, unit)];
+      return [value === null ? say("no-unit", { unit }) : local(sayAmount(value, unit))];
     });
     return `${name} ${values.join(", ")}`;
   });
@@ -32,9 +34,13 @@ export function differenceWords(panes: readonly PlotPane[], [one, other]: [numbe
       const own = series.find((each) => each.name === name);
       const [a, b] = own === undefined ? [null, null] : [valueAt(own, from), valueAt(own, to)];
       if (a === null || b === null) return [];
-      return [`${b < a ? "−" : "+"}${sayAmount(Math.abs(b - a), unit)}`];
+      return [`${b < a ? "−" : "+"}${local(sayAmount(Math.abs(b - a), unit))}`];
     });
-    return `${name} ${values.length === 0 ? "not read at both times" : values.join(", ")}`;
+    return `${name} ${values.length === 0 ? say("change.none") : values.join(", ")}`;
   });
-  return `From ${momentOf(from, width)}, ${momentOf(to - from, width)} later: ${changed.join("; ")}`;
+  return say("change", {
+    from: momentOf(from, width),
+    later: momentOf(to - from, width),
+    changes: changed.join("; "),
+  });
 }

@@ -1,3 +1,5 @@
+import { local } from "../words/words.ts";
+
 const STEPS = [1, 2, 2.5, 5, 10];
 /** Seconds that divide minutes, hours and days as clocks do. */
 const CLOCK_STEPS = [60, 120, 300, 600, 1200, 1800, 3600, 7200, 14_400, 21_600, 43_200, 86_400];
@@ -15,7 +17,7 @@ export function timeStep(span: number, wanted: number): number {
   return rough <= 50 ? roundStep(span, wanted) : (CLOCK_STEPS.find((each) => each >= rough * 0.999) ?? 86_400);
 }
 
-/** A number with as many decimals as its step has, and no more. */
+/** A number with as many decimals as its step has, and no more, with the decimal mark of the language. */
 export function inSteps(value: number, step: number): string {
   let decimals = 0;
   while (
@@ -23,5 +25,5 @@ export function inSteps(value: number, step: number): string {
     Math.abs(step * 10 ** decimals - Math.round(step * 10 ** decimals)) > 1e-6 * step * 10 ** decimals
   )
     decimals++;
-  return (Math.abs(value) < step / 2 ? 0 : value).toFixed(decimals);
+  return local((Math.abs(value) < step / 2 ? 0 : value).toFixed(decimals));
 }

@@ -1,5 +1,6 @@
 import { html, LitElement, nothing, type PropertyValues } from "lit";
 import { baseStyle } from "../views/base-style.ts";
+import { say } from "../words/plot.ts";
 import { axisEnds, drawPane, type PlotColours } from "./draw-pane.ts";
 import { PlotPointer } from "./plot-pointer.ts";
 import type { PlotMark, PlotPane } from "./plot-series.ts";
@@ -105,7 +106,7 @@ export class TimePlot extends LitElement {
     const width = to - from;
     const words = at === null ? "" : cursorWords(panes, at, width);
     return html`<div class="top"><slot></slot>${this.#key()}</div>
-      <div class="charts" tabindex="0" role="slider" aria-label="Cursor of ${this.caption}" aria-valuemin=${from} aria-valuemax=${to} aria-valuenow=${at ?? to}
+      <div class="charts" tabindex="0" role="slider" aria-label=${say("cursor", { caption: this.caption })} aria-valuemin=${from} aria-valuemax=${to} aria-valuenow=${at ?? to}
         aria-valuetext=${words === "" ? this.#inWords() : words}
         @keydown=${this.#onKey} @wheel=${this.#wheel} @dblclick=${() => this.#look(null)}
         @pointerdown=${this.#pointer.down} @pointermove=${this.#pointer.move} @pointerup=${this.#pointer.up} @pointercancel=${this.#pointer.up} @pointerleave=${this.#pointer.leave}>
@@ -114,15 +115,15 @@ export class TimePlot extends LitElement {
         ${this.empty === "" ? nothing : html`<p class="empty soft">${this.empty}</p>`}
       </div>
       <p class="read small">${words === "" ? (this.empty === "" ? html`<span class="soft">${this.#inWords()}</span>` : nothing) : words}${at === null || base === null ? nothing : html`<br /><b>${differenceWords(panes, [base, at], width)}</b>`}</p>
-      <div class="tools small" role="group" aria-label="What the plot shows">
-        <button @click=${() => this.#zoom(0.5)} aria-label="Closer">+</button>
-        <button @click=${() => this.#zoom(2)} aria-label="Wider" ?disabled=${this.span === null}>−</button>
-        <button @click=${() => this.#move(-0.5)} aria-label="Earlier" ?disabled=${this.span === null}>◀</button>
-        <button @click=${() => this.#move(0.5)} aria-label="Later" ?disabled=${this.span === null}>▶</button>
-        <button @click=${() => this.#look(null)} ?disabled=${this.span === null}>All of it</button>
-        <button @click=${() => this.#setBase()} ?disabled=${at === null && base === null}>${base === null ? "Measure from the cursor" : "Clear the measurement"}</button>
-        ${this.mayNote ? html`<button ?disabled=${at === null} @click=${() => this.dispatchEvent(new CustomEvent("note-at", { detail: at }))}>Note at the cursor</button>` : nothing}
-        <button @click=${this.#save}>Save the picture</button>
+      <div class="tools small" role="group" aria-label=${say("tools")}>
+        <button @click=${() => this.#zoom(0.5)} aria-label=${say("closer")}>+</button>
+        <button @click=${() => this.#zoom(2)} aria-label=${say("wider")} ?disabled=${this.span === null}>−</button>
+        <button @click=${() => this.#move(-0.5)} aria-label=${say("earlier")} ?disabled=${this.span === null}>◀</button>
+        <button @click=${() => this.#move(0.5)} aria-label=${say("later")} ?disabled=${this.span === null}>▶</button>
+        <button @click=${() => this.#look(null)} ?disabled=${this.span === null}>${say("all")}</button>
+        <button @click=${() => this.#setBase()} ?disabled=${at === null && base === null}>${say(base === null ? "measure" : "measure.clear")}</button>
+        ${this.mayNote ? html`<button ?disabled=${at === null} @click=${() => this.dispatchEvent(new CustomEvent("note-at", { detail: at }))}>${say("note")}</button>` : nothing}
+        <button @click=${this.#save}>${say("save")}</button>
         <slot name="tools"></slot>
       </div>`;
   }
@@ -132,9 +133,9 @@ export class TimePlot extends LitElement {
     const has = (of: (pane: PlotPane) => boolean): boolean => this.panes.some(of);
     return html`<p class="key small" aria-hidden="true">
       ${[...names].map(([name, look]) => html`<span class="look${look % 4}">${name}</span>`)}
-      ${has((pane) => pane.bounds.some((each) => each.most !== null)) ? html`<span class="limit">limit</span>` : nothing}
-      ${has((pane) => pane.bounds.some((each) => each.set !== null)) ? html`<span class="set">set</span>` : nothing}
-      ${has((pane) => pane.band !== null) ? html`<span class="band">good boards</span>` : nothing}
+      ${has((pane) => pane.bounds.some((each) => each.most !== null)) ? html`<span class="limit">${say("key.limit")}</span>` : nothing}
+      ${has((pane) => pane.bounds.some((each) => each.set !== null)) ? html`<span class="set">${say("key.set")}</span>` : nothing}
+      ${has((pane) => pane.band !== null) ? html`<span class="band">${say("key.band")}</span>` : nothing}
     </p>`;
   }
 
@@ -275,14 +276,16 @@ export class TimePlot extends LitElement {
     const { colours } = this.#colours();
     const ground = getComputedStyle(this).getPropertyValue("--sheet").trim();
     const { from, to } = this.shown;
-    const window = `${momentOf(from, to - from)} to ${momentOf(to, to - from)}`;
-    savePicture(canvases, { caption: `${this.caption}, ${window}`, ground, ink: colours.ink });
+    const window = { from: momentOf(from, to - from), to: momentOf(to, to - from) };
+    const caption = say("window", { caption: this.caption, ...window });
+    savePicture(canvases, { caption, ground, ink: colours.ink });
   };
 
   #inWords(): string {
     const { from, to } = this.shown;
     if (this.empty !== "") return this.empty;
-    return `${this.caption}: ${momentOf(from, to - from)} to ${momentOf(to, to - from)}. Arrow keys move the cursor, + and − look closer and wider, Enter measures from it.`;
+    const window = { from: momentOf(from, to - from), to: momentOf(to, to - from) };
+    return say("how", { caption: this.caption, ...window });
   }
 }
 customElements.define("time-plot", TimePlot);

@@ -13,6 +13,7 @@ import {
 } from "../../shared/wire-job.ts";
 import { askDaemon } from "../page/session.ts";
 import type { Span } from "../plot/plot-span.ts";
+import { say } from "../words/shell.ts";
 
 /** The outcome of a request to the record: the answer, or the reason why there is none, as a sentence. */
 export type Asked<Value> = { ok: true; value: Value } | { ok: false; because: string };
@@ -35,7 +36,7 @@ export const jobRecord = {
     const log = asked.ok ? (asked.value as Pick<JobRecord, "log">).log : [];
     const found = log.find((each) => each.id === id)?.event;
     if (found !== undefined) return { ok: true, value: found };
-    return asked.ok ? { ok: false, because: "The record has no such entry." } : asked;
+    return asked.ok ? { ok: false, because: say("record.no-entry") } : asked;
   },
   sheet: (job: string): Promise<Asked<WireJobSheet>> => ask(`/api/jobs/${job}/sheet`, {}, WireJobSheet),
   run: (job: string, run: string): Promise<Asked<WireStoredRun>> =>
@@ -61,8 +62,7 @@ export const jobRecord = {
 
   /** Keeps a file; answered with what it shows. `of` says of a host look what it does not say itself. */
   async attach(job: string, file: File, of: Omit<AttachQuery, "name">): Promise<Asked<WireAttached>> {
-    if (file.size > MOST_FILE_BYTES)
-      return { ok: false, because: `${file.name} is larger than 20 MiB; make it smaller first.` };
+    if (file.size > MOST_FILE_BYTES) return { ok: false, because: say("record.too-large", { name: file.name }) };
     const said = Object.entries({ ...of, name: file.name }).filter(([, value]) => String(value).trim() !== "");
     const headers = { "content-type": "application/octet-stream" };
     const query = new URLSearchParams(said.map(([key, value]) => [key, String(value)]));
@@ -82,7 +82,7 @@ export const jobRecord = {
     const reply = await askDaemon(path).catch(() => null);
     if (reply?.ok === true) return { ok: true, value: await reply.blob() };
     const told = (await reply?.json().catch(() => null)) as { error?: unknown } | null | undefined;
-    return { ok: false, because: typeof told?.error === "string" ? told.error : "The record could not be reached." };
+    return { ok: false, because: typeof told?.error === "string" ? told.error : say("record.unreachable") };
   },
 
   async report(job: string): Promise<Asked<{ name: string; html: string }>> {
@@ -110,13 +110,16 @@ async function ask<Value = unknown>(
     const document: unknown = await reply.json();
     if (!reply.ok) {
       const { error } = document as { error?: unknown };
-      return { ok: false, because: typeof error === "string" ? error : `The daemon answered ${reply.status}.` };
+      return {
+        ok: false,
+        because: typeof error === "string" ? error : say("record.answered", { status: reply.status }),
+      };
     }
     return { ok: true, value: schema === undefined ? (document as Value) : schema.parse(document) };
   } catch (cause) {
     return {
       ok: false,
-      because: `The record could not be reached: ${messageOf(cause)}`,
+      because: say("record.unreachable.why", { because: messageOf(cause) }),
     };
   }
 }

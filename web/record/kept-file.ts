@@ -4,6 +4,7 @@ import { askDaemon } from "../page/session.ts";
 import { type Curve, curveIn } from "../plot/curve-file.ts";
 import { saveBlob } from "../plot/save-picture.ts";
 import { baseStyle } from "../views/base-style.ts";
+import { say } from "../words/record.ts";
 import "../plot/time-plot.ts";
 
 const PICTURES = new Set(["image/png", "image/jpeg", "image/webp"]);
@@ -79,12 +80,12 @@ export class KeptFile extends LitElement {
   override render() {
     const { name, caption } = this.file;
     const { curve } = this;
-    return html`<button @click=${this.#save}>Save ${name}</button>
+    return html`<button @click=${this.#save}>${say("save", { name })}</button>
       ${caption === null ? nothing : html` ${caption}`}
       ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
       ${this.url === null ? nothing : html`<img src=${this.url} alt=${caption ?? name} />`}
       ${curve?.ok === true ? html`<time-plot .panes=${curve.panes} .whole=${{ from: curve.from, to: curve.to }} .caption=${name}></time-plot>` : nothing}
-      ${curve?.ok === false ? html`<p class="small soft">It cannot be shown as a curve. ${curve.because}</p>` : nothing}`;
+      ${curve?.ok === false ? html`<p class="small soft">${say("file.no-curve", { because: curve.because })}</p>` : nothing}`;
   }
 
   async #show(): Promise<void> {
@@ -98,7 +99,7 @@ export class KeptFile extends LitElement {
     if (this.#blob !== null) return this.#blob;
     const reply = await askDaemon(`/api/jobs/${this.job}/attachments/${this.file.sha256}`).catch(() => null);
     if (reply === null || !reply.ok) {
-      this.problem = `${this.file.name} could not be read from the record.`;
+      this.problem = say("file.unreadable", { name: this.file.name });
       return null;
     }
     this.problem = "";

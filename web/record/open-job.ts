@@ -1,6 +1,7 @@
 import type { ReactiveControllerHost } from "lit";
 import type { WireJob } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
+import { say } from "../words/shell.ts";
 import { jobRecord } from "./job-record.ts";
 import { type Round, roundsOf } from "./rounds.ts";
 
@@ -65,8 +66,8 @@ export class OpenJob {
 
   /** A job by its title, also one that is not open. */
   titleOf(id: string | null, jobs: readonly WireJob[]): string {
-    if (id === null) return "a new job";
+    if (id === null) return say("job.new");
     if (this.sheet?.id === id) return this.sheet.title ?? this.sheet.short;
-    return jobs.find((each) => each.id === id)?.title ?? "another job";
+    return jobs.find((each) => each.id === id)?.title ?? say("job.another");
   }
 }

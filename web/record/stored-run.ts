@@ -5,6 +5,7 @@ import type { Span } from "../plot/plot-span.ts";
 import { saveBlob } from "../plot/save-picture.ts";
 import { baseStyle } from "../views/base-style.ts";
 import type { RunNote } from "../views/run-trace.ts";
+import { say } from "../words/record.ts";
 import { jobRecord } from "./job-record.ts";
 import "../views/run-trace.ts";
 import "../views/verdict-card.ts";
@@ -77,7 +78,7 @@ export class StoredRun extends LitElement {
     return html`${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       ${
         stored === null
-          ? html`<p class="soft" role="status">${this.problem === "" ? "The trace is being read." : ""}</p>`
+          ? html`<p class="soft" role="status">${this.problem === "" ? say("trace.reading") : ""}</p>`
           : html`<run-trace
               .store=${this.#store}
               .run=${stored.run}
@@ -92,9 +93,9 @@ export class StoredRun extends LitElement {
               }}
               @look-at=${(event: CustomEvent<Span | null>) => this.#lookAt(event.detail)}
               @note-run=${(event: CustomEvent<RunNote>) => void this.#note(event.detail)}
-            ><button slot="tools" @click=${this.#csv}>Save all readings as CSV</button></run-trace>`
+            ><button slot="tools" @click=${this.#csv}>${say("trace.csv")}</button></run-trace>`
       }
-      ${stored?.run.told === undefined ? nothing : html`<ul>${stored.run.told.map((sentence) => html`<li class="told">${sentence}</li>`)}</ul>`}
+      ${stored?.run.told === undefined ? nothing : html`<ul lang="en">${stored.run.told.map((sentence) => html`<li class="told">${sentence}</li>`)}</ul>`}
       <verdict-card .verdict=${run.verdict} .outcome=${run.outcome} .startedAt=${run.startedAt}></verdict-card>`;
   }
 

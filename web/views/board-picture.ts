@@ -2,6 +2,7 @@ import { css, html, LitElement, nothing, type PropertyValues, svg } from "lit";
 import type { WireBoardPhoto } from "../../shared/wire.ts";
 import { askDaemon } from "../page/session.ts";
 import { jobRecord } from "../record/job-record.ts";
+import { say } from "../words/probe.ts";
 import { baseStyle } from "./base-style.ts";
 
 /** A photograph of the board with the points that are marked on it; the one that is wanted now has a ring and its name. */
@@ -115,12 +116,12 @@ export class BoardPicture extends LitElement {
         : Object.entries(photo.points).filter(([point]) => point === this.at);
     const words =
       this.at === ""
-        ? `${named.length} points marked`
+        ? say(named.length === 1 ? "photo.points.one" : "photo.points", { count: named.length })
         : named.length === 0
-          ? `${this.at} is not marked on it`
-          : `${this.at} is marked`;
+          ? say("photo.unmarked", { point: this.at })
+          : say("photo.marked", { point: this.at });
     return html`${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}<figure class="frame" data-marking=${this.marking === "" ? "no" : "yes"} @click=${this.#onClick}>
-      ${this.url === "" ? nothing : html`<img src=${this.url} alt="Photograph of the board${photo.caption === null ? "" : `, ${photo.caption}`}: ${words}" @load=${this.#measure} />`}
+      ${this.url === "" ? nothing : html`<img src=${this.url} alt=${photo.caption === null ? say("photo.alt", { words }) : say("photo.alt.of", { caption: photo.caption, words })} @load=${this.#measure} />`}
       ${this.size === null || this.url === "" ? nothing : this.#marks(named, this.size)}
     </figure>
     ${this.#choices(photo)}`;
@@ -130,17 +131,17 @@ export class BoardPicture extends LitElement {
   #choices(photo: WireBoardPhoto) {
     const isMarked = Object.hasOwn(photo.points, this.marking);
     return html`<div class="row small">
-      ${this.photos.length < 2 ? nothing : this.photos.map(({ caption }, index) => html`<button aria-pressed=${index === this.shown} @click=${() => void this.#show(index)}>${caption ?? `Photograph ${index + 1}`}</button>`)}
+      ${this.photos.length < 2 ? nothing : this.photos.map(({ caption }, index) => html`<button aria-pressed=${index === this.shown} @click=${() => void this.#show(index)}>${caption ?? say("photo.number", { number: index + 1 })}</button>`)}
       ${
         this.points.length === 0
           ? nothing
-          : html`<label class="row"><span class="label" aria-hidden="true">Mark</span><select aria-label="Point to mark" @change=${(
+          : html`<label class="row"><span class="label" aria-hidden="true">${say("photo.mark")}</span><select aria-label=${say("photo.point")} @change=${(
               event: Event,
             ) => {
               this.marking = (event.target as HTMLSelectElement).value;
-            }}><option value="">nothing</option>${this.points.map((point) => html`<option value=${point} ?selected=${point === this.marking}>${point}${Object.hasOwn(photo.points, point) ? " ✓" : ""}</option>`)}</select></label>
-            ${this.marking === "" ? nothing : html`<span role="status">Click where ${this.marking} is. It is kept in the board file.</span>`}
-            ${isMarked ? html`<button @click=${() => void this.#mark(this.marking, null)}>Take its mark away</button>` : nothing}`
+            }}><option value="">${say("photo.nothing")}</option>${this.points.map((point) => html`<option value=${point} ?selected=${point === this.marking}>${point}${Object.hasOwn(photo.points, point) ? " ✓" : ""}</option>`)}</select></label>
+            ${this.marking === "" ? nothing : html`<span role="status">${say("photo.click", { point: this.marking })}</span>`}
+            ${isMarked ? html`<button @click=${() => void this.#mark(this.marking, null)}>${say("photo.take-away")}</button>` : nothing}`
       }
     </div>`;
   }
@@ -191,7 +192,7 @@ export class BoardPicture extends LitElement {
     }
     const reply = await askDaemon(`/api/board/photos/${index}`).catch(() => null);
     if (reply === null || !reply.ok) {
-      this.problem = "The photograph beside the board file could not be read.";
+      this.problem = say("photo.unreadable");
       return;
     }
     const url = URL.createObjectURL(await reply.blob());

@@ -1,21 +1,19 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
 import { sayAmount } from "../../shared/amounts.ts";
-import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { WireComparison, WireJobRun, WireJobSheet, WireStoredRun } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { roundsOf } from "../record/rounds.ts";
+import { say } from "../words/record.ts";
+import { say as sayOfRun } from "../words/verdict.ts";
+import { local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
+import { classHeadline, className } from "./draw-words.ts";
 import { momentText } from "./figures.ts";
 import "./two-traces.ts";
 
-const FIGURES: Record<string, { name: string; unit: string }> = {
-  plateauAmps: { name: "steady current, all feeds together", unit: "A" },
-  chargeCoulombs: { name: "charge", unit: "C" },
-};
-const BEYOND = {
-  yes: "more than the meters' error",
-  no: "within the meters' error",
-  unknown: "whether that is more than the meters' error is not known",
+const FIGURES: Record<string, { name: () => string; unit: string }> = {
+  plateauAmps: { name: () => sayOfRun("figure.plateau"), unit: "A" },
+  chargeCoulombs: { name: () => say("compare.charge"), unit: "C" },
 };
 
 /** Two runs beside each other, their curves laid over each other. A repair lies between before and after. */
@@ -60,7 +58,7 @@ export class CompareView extends LitElement {
 
   override render() {
     const { sheet } = this;
-    if (sheet === null) return html`<section class="card"><p>No job is open. Open one at Board.</p></section>`;
+    if (sheet === null) return html`<section class="card"><p>${say("compare.no-job")}</p></section>`;
     const runs = sheet.runs.filter((run) => run.verdict !== null);
     const rounds = roundsOf(sheet);
     const roundOf = (run: WireJobRun): number => rounds.find((each) => each.runs.includes(run))?.number ?? 1;
@@ -68,15 +66,15 @@ export class CompareView extends LitElement {
     // Before is the last run of the round before the repair, after the last since: a run before a repair shows nothing of it.
     const after = runs.findLast((run) => roundOf(run) === last);
     const before = runs.findLast((run) => roundOf(run) < last) ?? runs.find((run) => run !== after);
-    return html`<section class="card stack" aria-label="Compare two runs">
-      <h2>Two runs, laid over each other</h2>
-      ${last > 1 && after === undefined ? html`<p><b>Not powered since the repair.</b> Take the cold readings, then power the board under the same conditions. Only then does a difference come from the repair.</p>` : nothing}
+    return html`<section class="card stack" aria-label=${say("compare.label")}>
+      <h2>${say("compare.heading")}</h2>
+      ${last > 1 && after === undefined ? html`<p><b>${say("compare.not-since")}</b> ${say("compare.not-since.do")}</p>` : nothing}
       ${
         runs.length < 2
-          ? html`<p class="soft">Two runs with a verdict are needed; this job has ${runs.length}.</p>`
+          ? html`<p class="soft">${say("compare.needs", { count: runs.length })}</p>`
           : html`<form class="stack" @submit=${this.#compare}>
-              <div class="two">${choice("a", "One", runs, before, roundOf)}${choice("b", "The other", runs, after ?? runs.at(-1), roundOf)}</div>
-              <div class="row"><button class="main" type="submit">Compare</button></div>
+              <div class="two">${choice("a", say("compare.one"), runs, before, roundOf)}${choice("b", say("compare.other"), runs, after ?? runs.at(-1), roundOf)}</div>
+              <div class="row"><button class="main" type="submit">${say("compare.go")}</button></div>
             </form>`
       }
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
@@ -115,31 +113,32 @@ const choice = (
 ) => html`<label
     ><span class="label">${label}</span>
     <select name=${name}>
-      ${runs.map((run) => html`<option value=${run.capture} ?selected=${run === chosen}>round ${roundOf(run)}, ${momentText(run.startedAt)}: ${run.verdict === null ? "" : CLASS_WORDS[run.verdict.class].split(":")[0]}</option>`)}
+      ${runs.map((run) => html`<option value=${run.capture} ?selected=${run === chosen}>${say("compare.run", { number: roundOf(run), time: momentText(run.startedAt), draw: run.verdict === null ? "" : className(run.verdict.class) })}</option>`)}
     </select></label
   >`;
 
 const comparison = ({ a, b, classes, figures, notAlike }: WireComparison) => html`<table>
     <thead>
-      <tr><th scope="col"></th><th scope="col">${momentText(a.startedAt)}</th><th scope="col">${momentText(b.startedAt)}</th><th scope="col">Difference</th></tr>
+      <tr><th scope="col"></th><th scope="col">${momentText(a.startedAt)}</th><th scope="col">${momentText(b.startedAt)}</th><th scope="col">${say("compare.difference")}</th></tr>
     </thead>
     <tbody>
-      <tr><td>draw</td><td>${CLASS_WORDS[classes.a]}</td><td>${CLASS_WORDS[classes.b]}</td><td>${classes.same ? "same" : "another"}</td></tr>
+      <tr><td>${say("compare.draw")}</td><td>${classHeadline(classes.a)}</td><td>${classHeadline(classes.b)}</td><td>${say(classes.same ? "compare.same" : "compare.another")}</td></tr>
       ${figures.map((each) => {
-        const { name, unit } = FIGURES[each.figure] ?? { name: each.figure, unit: "" };
-        const say = (value: number | null) => (value === null ? "not known" : sayAmount(value, unit));
+        const { name, unit } = FIGURES[each.figure] ?? { name: () => each.figure, unit: "" };
+        const told = (value: number | null) =>
+          value === null ? say("compare.unknown") : local(sayAmount(value, unit));
         return html`<tr>
-          <td>${name}</td>
-          <td>${say(each.a)}</td>
-          <td>${say(each.b)}</td>
-          <td>${each.difference === null ? "–" : html`${sayAmount(each.difference, unit, each.expanded)}, ${BEYOND[each.beyondMeterError]}`}</td>
+          <td>${name()}</td>
+          <td>${told(each.a)}</td>
+          <td>${told(each.b)}</td>
+          <td>${each.difference === null ? "–" : html`${local(sayAmount(each.difference, unit, each.expanded))}, ${say(`compare.beyond.${each.beyondMeterError}`)}`}</td>
         </tr>`;
       })}
     </tbody>
   </table>
   ${
     notAlike.length === 0
-      ? html`<p class="small">By what was stated, both runs had the same conditions.</p>`
-      : html`<div class="small"><p><b>Different or not stated:</b></p>
-          <ul>${notAlike.map((each) => html`<li>– ${each}</li>`)}</ul></div>`
+      ? html`<p class="small">${say("compare.alike")}</p>`
+      : html`<div class="small"><p><b>${say("compare.unlike")}</b></p>
+          <ul lang="en">${notAlike.map((each) => html`<li>– ${each}</li>`)}</ul></div>`
   }`;

@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import { CorrectableEvent, type JobEvent } from "../../shared/job.ts";
 import { jobRecord } from "../record/job-record.ts";
+import { say } from "../words/record.ts";
 import { baseStyle } from "./base-style.ts";
 import { parseCold } from "./cold-text.ts";
 
@@ -48,10 +49,10 @@ export class CorrectForm extends LitElement {
         filed === null
           ? nothing
           : html`<form class="stack" @submit=${(event: SubmitEvent) => void this.#file(event, filed)}>
-              <label><span class="label">It should say</span><textarea name="text" rows="3" maxlength="10000" required .value=${textOf(filed) ?? ""}></textarea></label>
-              <label><span class="label">Why</span><input type="text" name="because" maxlength="200" required placeholder="misread, mistyped, wrong point" /></label>
-              <div class="row"><button class="main" type="submit">File the correction</button>
-                <button type="button" @click=${() => this.#done()}>Leave it as it is</button></div>
+              <label><span class="label">${say("correct.text")}</span><textarea name="text" rows="3" maxlength="10000" required .value=${textOf(filed) ?? ""}></textarea></label>
+              <label><span class="label">${say("correct.why")}</span><input type="text" name="because" maxlength="200" required placeholder=${say("correct.why.such")} /></label>
+              <div class="row"><button class="main" type="submit">${say("correct.file")}</button>
+                <button type="button" @click=${() => this.#done()}>${say("correct.leave")}</button></div>
             </form>`
       }`;
   }
@@ -60,7 +61,7 @@ export class CorrectForm extends LitElement {
     const asked = await jobRecord.event(this.job, this.event);
     const parsed = asked.ok ? CorrectableEvent.safeParse(asked.value) : null;
     if (parsed?.success === true && textOf(parsed.data) !== null) this.filed = parsed.data;
-    else this.problem = asked.ok ? "This entry is corrected by a note." : asked.because;
+    else this.problem = asked.ok ? say("correct.note") : asked.because;
   }
 
   async #file(event: SubmitEvent, filed: CorrectableEvent): Promise<void> {
@@ -122,6 +123,6 @@ function withText(event: CorrectableEvent, text: string): CorrectableEvent | str
       return parsed.ok ? { ...event, ohms: parsed.cold } : parsed.because;
     }
     default:
-      return "This entry is corrected by a note.";
+      return say("correct.note");
   }
 }

@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { Diagnosis } from "../../shared/diagnosis.ts";
+import { say } from "../words/record.ts";
 import { baseStyle } from "./base-style.ts";
 
 const SHOWN = 5;
@@ -32,33 +33,33 @@ export class DiagnosisCard extends LitElement {
   override render() {
     const { faults, next, held, notes, caution } = this.diagnosis;
     return html`<div class="two">
-      <section class="card stack" aria-label="Measure next">
-        <h2>Measure next</h2>
-        ${held === null ? nothing : html`<p class="held">⚠ ${held}</p>`}
-        ${next.length === 0 ? html`<p>No further measurement would help.</p>` : nothing}
+      <section class="card stack" aria-label=${say("measure")}>
+        <h2>${say("measure")}</h2>
+        ${held === null ? nothing : html`<p class="held" lang="en">⚠ ${held}</p>`}
+        ${next.length === 0 ? html`<p>${say("measure.none")}</p>` : nothing}
         <ol>
           ${next.slice(0, SHOWN).map(
             (each, index) => html`<li>
-              <p class=${index === 0 ? "ask" : ""}>${each.ask}</p>
-              <p class="small">${each.because}</p>
-              <p class="small soft">${each.measure}: about ${each.minutes} min, risk ${each.risk} of 3${each.energises ? ", the board powered" : ""}</p>
+              <p class=${index === 0 ? "ask" : ""} lang="en">${each.ask}</p>
+              <p class="small" lang="en">${each.because}</p>
+              <p class="small soft">${say(each.energises ? "measure.powered" : "measure.cost", { measure: each.measure, minutes: each.minutes, risk: each.risk })}</p>
             </li>`,
           )}
         </ol>
       </section>
-      <section class="card stack" aria-label="Likely faults">
-        <h2>Likely faults</h2>
-        ${caution === undefined ? nothing : html`<p class="small">${caution}</p>`}
+      <section class="card stack" aria-label=${say("faults")}>
+        <h2>${say("faults")}</h2>
+        ${caution === undefined ? nothing : html`<p class="small" lang="en">${caution}</p>`}
         <ol>
           ${faults.slice(0, SHOWN).map(
             (fault, index) => html`<li>
-              <p><b>${fault.element} ${fault.kind}${fault.also.map((other) => ` and ${other.element} ${other.kind}`).join("")}</b>: ${Math.round(fault.probability * 100)} %</p>
-              ${fault.because.slice(0, index === 0 ? fault.because.length : 1).map((sentence) => html`<p class="small">– ${sentence}</p>`)}
-              ${fault.chipProofs === null || fault.chipProofs >= 2 ? nothing : html`<p class="small"><b>A chip is replaced only after two independent proofs; there ${fault.chipProofs === 1 ? "is one" : "is none"}.</b></p>`}
+              <p><b>${fault.element} ${fault.kind}${fault.also.map((other) => ` ${say("faults.and")} ${other.element} ${other.kind}`).join("")}</b>: ${Math.round(fault.probability * 100)} %</p>
+              ${fault.because.slice(0, index === 0 ? fault.because.length : 1).map((sentence) => html`<p class="small" lang="en">– ${sentence}</p>`)}
+              ${fault.chipProofs === null || fault.chipProofs >= 2 ? nothing : html`<p class="small"><b>${say(fault.chipProofs === 1 ? "faults.chip.one" : "faults.chip.none")}</b></p>`}
             </li>`,
           )}
         </ol>
-        ${notes.map((note) => html`<p class="small soft">${note}</p>`)}
+        ${notes.map((note) => html`<p class="small soft" lang="en">${note}</p>`)}
       </section>
     </div>`;
   }

@@ -5,7 +5,7 @@ import type { WireJobSheet } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
-import { JOB_STAGES } from "./stage-names.ts";
+import { JOB_STAGES, stageName } from "./stage-names.ts";
 import { withHelp } from "./with-help.ts";
 import "./job-finder.ts";
 import { say } from "../words/job.ts";
@@ -68,7 +68,7 @@ export class IntakeView extends LitElement {
       ${intake === undefined ? html`<p>${say("intake.none")}</p>` : html`<p class="words">${intake.text}</p>`}
       <label class="row"><span class="label">${say("job.stage")}</span><select ?disabled=${!this.mayWrite} @change=${(event: Event) => void this.#stage(sheet.id, event)}>
         <option value="" ?selected=${stage === undefined}>${say("job.stage.unknown")}</option>
-        ${Object.entries(JOB_STAGES).map(([value, words]) => html`<option value=${value} ?selected=${value === stage}>${words}</option>`)}
+        ${JOB_STAGES.map((each) => html`<option value=${each} ?selected=${each === stage}>${stageName(each)}</option>`)}
       </select></label>
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
     </section>`;

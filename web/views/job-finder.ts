@@ -1,22 +1,23 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { WireJob } from "../../shared/wire.ts";
 import type { FindQuery } from "../../shared/wire-http.ts";
 import { jobRecord } from "../record/job-record.ts";
+import { say } from "../words/record.ts";
 import { baseStyle } from "./base-style.ts";
+import { classHeadline } from "./draw-words.ts";
 import { momentText } from "./figures.ts";
 import { JOB_STAGES, stageName } from "./stage-names.ts";
 import "./job-thumb.ts";
 
 /** A hand that writes is asked for once it rests, milliseconds. */
 const REST_MS = 250;
-const STATES: [value: string, words: string][] = [
-  ["", "all jobs"],
-  ["state=open", "open"],
-  ...Object.entries(JOB_STAGES).map(([stage, words]): [string, string] => [`stage=${stage}`, words]),
-  ["result=passed", "passed"],
-  ["result=failed", "failed"],
-  ["result=returned", "came back"],
+const RESULTS = ["passed", "failed", "returned"] as const;
+
+const states = (): [value: string, words: string][] => [
+  ["", say("find.all")],
+  ["state=open", say("find.open")],
+  ...JOB_STAGES.map((stage): [string, string] => [`stage=${stage}`, stageName(stage)]),
+  ...RESULTS.map((result): [string, string] => [`result=${result}`, say(`result.${result}`)]),
 ];
 
 /** The jobs of the record, each with its photograph and what it waits for: all of them, or those that are looked for. */
@@ -109,23 +110,26 @@ export class JobFinder extends LitElement {
 
   override render() {
     const shown = this.found ?? this.jobs;
-    return html`<section class="card" aria-label="Jobs">
-      <h2>Go on with a job</h2>
+    return html`<section class="card" aria-label=${say("find.label")}>
+      <h2>${say("find.heading")}</h2>
       <form role="search" @submit=${(event: Event) => event.preventDefault()} @input=${this.#onInput}>
-        <input type="search" name="words" aria-label="Words of the job, its owner, board or serial number" placeholder="owner, board, words of the job" autocomplete="off" />
-        <select name="which" aria-label="Which jobs">${STATES.map(([value, words]) => html`<option value=${value}>${words}</option>`)}</select>
+        <input type="search" name="words" aria-label=${say("find.words")} placeholder=${say("find.words.such")} autocomplete="off" />
+        <select name="which" aria-label=${say("find.which")}>${states().map(([value, words]) => html`<option value=${value}>${words}</option>`)}</select>
       </form>
       ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
       <ul class="list">
         ${shown.map((job) => this.#row(job))}
-        ${shown.length === 0 && this.heard ? html`<li class="soft">${this.found === null ? "No job yet." : "No job matches."}</li>` : nothing}
+        ${shown.length === 0 && this.heard ? html`<li class="soft">${say(this.found === null ? "find.none" : "find.no-match")}</li>` : nothing}
       </ul>
-      ${this.found !== null && this.more ? html`<p class="small soft">There are more: narrow the search.</p>` : nothing}
+      ${this.found !== null && this.more ? html`<p class="small soft">${say("find.more")}</p>` : nothing}
     </section>`;
   }
 
   #row({ id, title, startedAt, class: drawn, stage, result }: WireJob) {
-    const what = [drawn === null ? "no verdict" : CLASS_WORDS[drawn], ...(result === undefined ? [] : [result])];
+    const what = [
+      drawn === null ? say("no-verdict") : classHeadline(drawn),
+      ...(result === undefined ? [] : [stageName(result)]),
+    ];
     return html`<li>
       <button aria-current=${id === this.open} @click=${() => this.dispatchEvent(new CustomEvent("open-job", { detail: id }))}>
         <job-thumb .job=${id}></job-thumb>

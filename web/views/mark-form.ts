@@ -1,4 +1,5 @@
 import { html, LitElement, nothing } from "lit";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 
 /** A statement on the board while it is on: its power key, or a person's own words; goes into the record with its time. */
@@ -18,10 +19,10 @@ export class MarkForm extends LitElement {
 
   override render() {
     const next = this.states[1];
-    return html`<form class="row card" aria-label="What you do to the board" @submit=${this.#submit}>
-      ${next === undefined ? nothing : html`<button type="button" ?disabled=${!this.inControl} @click=${() => this.#say(null)}>Now: ${next}</button>`}
-      <label class="row"><span class="label">What you do now</span><input type="text" name="text" maxlength="200" autocomplete="off" placeholder="freeze spray on L4" /></label>
-      <button type="submit" ?disabled=${!this.inControl}>Mark it</button>
+    return html`<form class="row card" aria-label=${say("do.label")} @submit=${this.#submit}>
+      ${next === undefined ? nothing : html`<button type="button" ?disabled=${!this.inControl} @click=${() => this.#say(null)}>${say("do.now", { state: next })}</button>`}
+      <label class="row"><span class="label">${say("do.text")}</span><input type="text" name="text" maxlength="200" autocomplete="off" placeholder=${say("do.such")} /></label>
+      <button type="submit" ?disabled=${!this.inControl}>${say("do.mark")}</button>
     </form>`;
   }
 

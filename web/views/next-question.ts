@@ -5,6 +5,7 @@ import { ohmsIn } from "../../shared/ohms-text.ts";
 import { voltsIn } from "../../shared/volts-text.ts";
 import type { JobDiagnosis } from "../../shared/wire-job.ts";
 import { jobRecord } from "../record/job-record.ts";
+import { say } from "../words/record.ts";
 import { baseStyle } from "./base-style.ts";
 import "./diagnosis-card.ts";
 
@@ -103,16 +104,16 @@ export class NextQuestion extends LitElement {
   #question(next: NextMeasurement) {
     const { in: where, answers } = next.record;
     const unit = UNITS[where] ?? "";
-    return html`<section class="card stack" aria-label="Next question">
-      <p class="ask">${next.ask}</p>
-      <p>${next.because}</p>
+    return html`<section class="card stack" aria-label=${say("question")}>
+      <p class="ask" lang="en">${next.ask}</p>
+      <p lang="en">${next.because}</p>
       ${
         answers === null
           ? html`<form class="row" @submit=${(event: SubmitEvent) => this.#onTyped(event, next)}>
-              <label class="row"><span class="label">It reads${unit === "" ? "" : `, ${unit}`}</span><input type="text" name="answer" class="short" autocomplete="off" required /></label>
-              <button class="main" type="submit" ?disabled=${!this.mayWrite}>File and weigh it</button>
+              <label class="row"><span class="label">${unit === "" ? say("question.reads") : say("question.reads.unit", { unit })}</span><input type="text" name="answer" class="short" autocomplete="off" required /></label>
+              <button class="main" type="submit" ?disabled=${!this.mayWrite}>${say("question.file")}</button>
             </form>`
-          : html`<div class="row">${answers.map((answer) => html`<button ?disabled=${!this.mayWrite} @click=${() => void this.#take(next, answer, answer)}>${answer.replaceAll("-", " ")}</button>`)}</div>`
+          : html`<div class="row" lang="en">${answers.map((answer) => html`<button ?disabled=${!this.mayWrite} @click=${() => void this.#take(next, answer, answer)}>${answer.replaceAll("-", " ")}</button>`)}</div>`
       }
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       <p class="small" role="status">${this.said}</p>
@@ -126,7 +127,7 @@ export class NextQuestion extends LitElement {
     const unit = UNITS[next.record.in];
     const value = unit === "Ω" ? ohmsIn(text) : voltsIn(text);
     if (unit !== undefined && value === null) {
-      this.problem = `"${text}" is not a reading in ${unit}.`;
+      this.problem = say("question.wrong", { text, unit: unit ?? "" });
       return;
     }
     form.reset();
@@ -147,7 +148,7 @@ export class NextQuestion extends LitElement {
     const filed = await jobRecord.file(this.job, event);
     this.problem = filed.ok ? "" : filed.because;
     if (!filed.ok) return;
-    this.said = `Filed: ${words}. The diagnosis is updated.`;
+    this.said = say("question.filed", { words });
     await this.#weigh();
   }
 

@@ -1,8 +1,8 @@
-import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import type { PageState } from "../page/page-state.ts";
 import type { Round } from "../record/rounds.ts";
 import { say } from "../words/shell.ts";
+import { nothingSentence } from "./draw-words.ts";
 
 const oneHand = (): string => say("next.one-hand");
 
@@ -39,7 +39,7 @@ export function nextSteps(state: PageState, { job, sheet, round }: OpenJob): str
     return [...(held === null ? [] : [held]), first === undefined ? say("next.no-more") : first.ask];
   }
   const outcome = state.run?.job === job ? (state.run.outcome ?? null) : null;
-  const nothing = outcome === null ? null : nothingLearned(outcome);
+  const nothing = outcome === null ? null : nothingSentence(outcome);
   if (nothing !== null) return [nothing];
   if (state.verdict !== null && state.verdict.job === job && round.kinds.has("run-ended")) return state.verdict.next;
   if (outcome?.trip != null) return [say("next.tripped")];

@@ -2,6 +2,8 @@ import { css, html, LitElement, nothing, svg } from "lit";
 import type { SweepRail } from "../../shared/sweep.ts";
 import type { WireBoard } from "../../shared/wire.ts";
 import { type TreeNode, treeLayout } from "../page/tree-layout.ts";
+import { say } from "../words/probe.ts";
+import { local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
 import { railVerdict, valueText } from "./rail-words.ts";
 
@@ -88,7 +90,7 @@ export class PowerTree extends LitElement {
     const [wide, high] = [columns * (BOX_WIDE + GAP_X) - GAP_X + 4, rows * (BOX_HIGH + GAP_Y) - GAP_Y + 4];
     const x = (node: TreeNode): number => node.column * (BOX_WIDE + GAP_X) + 2;
     const y = (node: TreeNode): number => node.row * (BOX_HIGH + GAP_Y) + 2;
-    return html`<svg viewBox="0 0 ${wide} ${high}" width=${wide} role="img" aria-label="Power tree: ${this.#inWords()}">
+    return html`<svg viewBox="0 0 ${wide} ${high}" width=${wide} role="img" aria-label=${say("tree", { words: this.#inWords() })}>
       ${edges.map(([from, to]) => {
         const [x1, y1, x2, y2] = [x(from) + BOX_WIDE, y(from) + BOX_HIGH / 2, x(to), y(to) + BOX_HIGH / 2];
         return svg`<path class="edge" d="M${x1} ${y1} C${x1 + GAP_X / 2} ${y1} ${x2 - GAP_X / 2} ${y2} ${x2} ${y2}"></path>`;
@@ -105,17 +107,19 @@ export class PowerTree extends LitElement {
       told?.tone ?? "",
       node.name === this.at ? "at" : "",
     ];
-    const value = read === undefined ? (node.volts === null ? "" : `${node.volts} V`) : valueText(read);
+    const value = read === undefined ? (node.volts === null ? "" : local(`${node.volts} V`)) : valueText(read);
     return svg`<g class=${kind.join(" ")}>
       <rect x=${x} y=${y} width=${BOX_WIDE} height=${BOX_HIGH} rx="6"></rect>
       <text class="name" x=${x + 8} y=${y + 18}>${told === null ? "" : `${told.mark} `}${node.name.slice(0, 14)}</text>
-      <text x=${x + 8} y=${y + 36}>${value}${read === undefined && !node.isFeed && value !== "" ? " wanted" : ""}</text>
+      <text x=${x + 8} y=${y + 36}>${read === undefined && !node.isFeed && value !== "" ? say("tree.wanted", { volts: value }) : value}</text>
     </g>`;
   }
 
   #inWords(): string {
     const bad = this.rails.filter((each) => railVerdict(each).tone === "bad").map((each) => each.rail);
-    return `${this.rails.length} points read${bad.length === 0 ? "" : `, outside their limits: ${bad.join(", ")}`}`;
+    const count = this.rails.length;
+    const read = say(count === 1 ? "tree.read.one" : "tree.read", { count });
+    return bad.length === 0 ? read : say("tree.outside", { read, rails: bad.join(", ") });
   }
 }
 customElements.define("power-tree", PowerTree);

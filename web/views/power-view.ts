@@ -4,6 +4,7 @@ import { mayBeOn, type PageState } from "../page/page-state.ts";
 import type { TraceStore } from "../page/trace-store.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { notesOf, type Round } from "../record/rounds.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 import "./permit-list.ts";
@@ -87,7 +88,7 @@ export class PowerView extends LitElement {
       ${
         last === undefined || job === null || this.isPreparing
           ? nothing
-          : html`<section class="run" aria-label="The last run of this round"><h2 class="when">Run of ${momentText(last.startedAt)}, from the record</h2>
+          : html`<section class="run" aria-label=${say("power.last")}><h2 class="when">${say("power.filed", { time: momentText(last.startedAt) })}</h2>
               <stored-run .job=${job} .run=${last} .notes=${this.#notes(last.run)} .mayNote=${state.mayOperate} data-run=${last.run}></stored-run></section>`
       }
       <slot></slot>`;
@@ -120,8 +121,8 @@ export class PowerView extends LitElement {
     const running = run.outcome === null;
     const outputNow = state.phase === "live" && !mayBeOn(state) ? "off" : "";
     const judged = verdict?.run === run.run ? verdict.verdict : null;
-    return html`${state.cycles === null || state.cycles.job !== this.job ? nothing : html`<starts-card .cycles=${state.cycles}></starts-card>`}<section class="run" aria-label="The power-up">
-      <h2 class="when">${running ? "Power-up" : "Run"} of ${momentText(run.startedAt)}${running && judged !== null ? ": the verdict is in, the board stays on" : ""}</h2>
+    return html`${state.cycles === null || state.cycles.job !== this.job ? nothing : html`<starts-card .cycles=${state.cycles}></starts-card>`}<section class="run" aria-label=${say("power.label")}>
+      <h2 class="when">${say(!running ? "power.run" : judged === null ? "power.of" : "power.in", { time: momentText(run.startedAt) })}</h2>
       ${running ? html`<stage-lead .run=${run} .frozen=${state.phase !== "live"}></stage-lead>` : nothing}
       ${judged === null && run.outcome === null ? nothing : html`<verdict-card .verdict=${judged} .outcome=${run.outcome} .startedAt=${run.startedAt} .outputNow=${outputNow}></verdict-card>`}
       <run-trace
@@ -139,9 +140,9 @@ export class PowerView extends LitElement {
         }}
       ></run-trace>
       ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
-      ${run.told === undefined ? nothing : html`<section class="card" aria-label="Beside the verdict"><ul>${run.told.map((sentence) => html`<li class="told">${sentence}</li>`)}</ul></section>`}
+      ${run.told === undefined ? nothing : html`<section class="card" aria-label=${say("power.beside")}><ul lang="en">${run.told.map((sentence) => html`<li class="told">${sentence}</li>`)}</ul></section>`}
       ${running ? nothing : html`<stage-lead .run=${run}></stage-lead>`}
-      ${running && permit !== null ? html`<details class="card"><summary>Permit: ${permit.granted ? "✓ granted" : "✕ not granted"}</summary><permit-list .permit=${permit}></permit-list></details>` : nothing}
+      ${running && permit !== null ? html`<details class="card"><summary>${say(permit.granted ? "power.permit.granted" : "power.permit.refused")}</summary><permit-list .permit=${permit}></permit-list></details>` : nothing}
     </section>`;
   }
 
@@ -157,10 +158,10 @@ export class PowerView extends LitElement {
 
   /** Something is on that is not this job's. */
   #elsewhere(job: string | null) {
-    const title = this.state.jobs.find((each) => each.id === job)?.title ?? "another job";
-    return html`<section class="card other row" role="status" aria-label="Another job is on">
-      <p><b>What is on now belongs to ${title}, not to the open job.</b> Its stages and its trace are shown with that job.</p>
-      ${job === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("open-job", { detail: job }))}>Open that job</button>`}
+    const title = this.state.jobs.find((each) => each.id === job)?.title ?? say("job.another");
+    return html`<section class="card other row" role="status" aria-label=${say("power.elsewhere")}>
+      <p><b>${say("power.elsewhere.whose", { job: title })}</b> ${say("power.elsewhere.why")}</p>
+      ${job === null ? nothing : html`<button @click=${() => this.dispatchEvent(new CustomEvent("open-job", { detail: job }))}>${say("power.elsewhere.open")}</button>`}
     </section>`;
   }
 

@@ -1,5 +1,4 @@
 import { html, LitElement, nothing } from "lit";
-import { CLASS_WORDS } from "../../shared/class-words.ts";
 import { ohmsIn } from "../../shared/ohms-text.ts";
 import type { SweepRail, SweepWord } from "../../shared/sweep.ts";
 import { voltsIn } from "../../shared/volts-text.ts";
@@ -7,6 +6,7 @@ import type { WireBoard } from "../../shared/wire.ts";
 import { SWEEP_KEYS, wordFor } from "../page/sweep-keys.ts";
 import type { SweepShown } from "../page/sweep-shown.ts";
 import { baseStyle } from "./base-style.ts";
+import { classInSentence } from "./draw-words.ts";
 import { duration } from "./figures.ts";
 import { probeStyle } from "./probe-style.ts";
 import { limitsText, railVerdict, valueText } from "./rail-words.ts";
@@ -177,7 +177,7 @@ export class ProbeView extends LitElement {
       ${this.#pictures(place?.rail ?? taken?.rail ?? "", sweep.rails)}
       <div class="rails">
         <section class="card" aria-label=${say("rails")}>
-          <h2>${say("taken", { count: sweep.rails.length })}${sweep.draw === null ? "" : html`; ${say("draw")} <span lang="en">${CLASS_WORDS[sweep.draw.class].split(":")[0]?.toLowerCase()}</span>`}</h2>
+          <h2>${say("taken", { count: sweep.rails.length })}${sweep.draw === null ? "" : html`; ${say("draw")} ${classInSentence(sweep.draw.class)}`}</h2>
           <rail-list .rails=${sweep.rails}></rail-list>
         </section>
       </div>

@@ -1,40 +1,23 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { JobEventOf } from "../../shared/job.ts";
-import { nothingLearned } from "../../shared/nothing-learned.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../shared/wire-job.ts";
 import { saveBlob } from "../plot/save-picture.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { notesOf, roundsOf } from "../record/rounds.ts";
+import { has, say } from "../words/record.ts";
 import { baseStyle } from "./base-style.ts";
+import { classHeadline, nothingSentence } from "./draw-words.ts";
 import { momentText } from "./figures.ts";
 import { hostStack } from "./host-stack.ts";
+import { stageName } from "./stage-names.ts";
 import "../record/kept-file.ts";
 import "../record/stored-run.ts";
 import "./correct-form.ts";
 
-const RESULTS: [result: JobEventOf<"result">["result"], words: string][] = [
-  ["passed", "It passed"],
-  ["failed", "It failed"],
-  ["returned", "It came back"],
-];
+const RESULTS: JobEventOf<"result">["result"][] = ["passed", "failed", "returned"];
 
-/** The record's kinds of events, as people say them. */
-const KINDS: Record<string, string> = {
-  opened: "opened",
-  "cold-readings": "cold readings",
-  "run-started": "power-up started",
-  "run-ended": "power-up ended",
-  "sweep-started": "sweep started",
-  "sweep-rail": "rail",
-  "sweep-ended": "sweep ended",
-  attachment: "file",
-  "report-made": "report",
-  "lead-null": "leads nulled",
-};
 /** Kinds whose words are put right in place; the others by a note. */
 const PUT_RIGHT = new Set(["opened", "note", "repair", "attachment", "cold-readings", "answer"]);
-const PURPOSES: Record<string, string> = { powerup: "power-up", sweep: "power-up of a sweep", inject: "injection" };
 
 /** The job as it was filed: its runs with their traces and verdicts, its log in order with the files, and its report. */
 export class RecordView extends LitElement {
@@ -118,35 +101,35 @@ export class RecordView extends LitElement {
     const result = sheet.events.findLast((each) => each.kind === "result");
     const last = roundsOf(sheet).at(-1);
     const ran = last?.kinds.has("run-ended") === true;
-    return html`<section class="card stack" aria-label="Hand back">
-        <h2>Hand back${result === undefined ? "" : `: ${result.text}`}</h2>
-        <p class="small">Later boards of this kind are compared with a board that passed.${ran ? "" : html` <b>${last?.number === 1 ? "It has not been powered yet" : "It has not been powered since the repair"}: nobody can say yet that it passed.</b>`}</p>
+    return html`<section class="card stack" aria-label=${say("hand")}>
+        <h2>${result === undefined ? say("hand") : say("hand.said", { result: resultText(result.text) })}</h2>
+        <p class="small">${say("hand.why")}${ran ? "" : html` <b>${say(last?.number === 1 ? "hand.never-powered" : "hand.not-powered")}</b>`}</p>
         ${
           this.sure === null
             ? html`<div class="row">
-                ${RESULTS.map(([name, words]) => html`<button ?disabled=${!this.mayWrite || (name === "passed" && !ran)} @click=${() => this.#choose(sheet.id, name)}>${words}</button>`)}
-                ${result === undefined || result.correctable === false ? nothing : html`<button ?disabled=${!this.mayWrite} @click=${() => this.#takeBack(sheet.id, result)}>Take "${result.text}" back</button>`}
+                ${RESULTS.map((name) => html`<button ?disabled=${!this.mayWrite || (name === "passed" && !ran)} @click=${() => this.#choose(sheet.id, name)}>${say(`hand.${name}`)}</button>`)}
+                ${result === undefined || result.correctable === false ? nothing : html`<button ?disabled=${!this.mayWrite} @click=${() => this.#takeBack(sheet.id, result)}>${say("hand.take-back", { result: resultText(result.text) })}</button>`}
               </div>`
-            : html`<p><b>Did this board pass every test that it needs? Later boards are compared with it.</b></p>
-                <div class="row"><button @click=${this.#notSure}>No: not yet</button><button class="main" @click=${() => this.#file(sheet.id, "passed")}>Yes: it passed</button></div>`
+            : html`<p><b>${say("hand.sure")}</b></p>
+                <div class="row"><button @click=${this.#notSure}>${say("hand.no")}</button><button class="main" @click=${() => this.#file(sheet.id, "passed")}>${say("hand.yes")}</button></div>`
         }
         <div class="row">
-          <button ?disabled=${!this.mayWrite} @click=${() => this.#makeReport(sheet.id)}>Make the report</button>
-          ${this.report === null ? html`<span class="small soft">for the owner, one page in plain words, followed by everything that was filed</span>` : html`<a href=${this.report.url} download=${this.report.name}>Save ${this.report.name}</a>`}
+          <button ?disabled=${!this.mayWrite} @click=${() => this.#makeReport(sheet.id)}>${say("report")}</button>
+          ${this.report === null ? html`<span class="small soft">${say("report.what")}</span>` : html`<a href=${this.report.url} download=${this.report.name}>${say("save", { name: this.report.name })}</a>`}
         </div>
         <div class="row">
-          <button @click=${() => this.#archive(sheet)}>Save the whole job</button>
-          <span class="small soft">one file that another bench can import; nothing in it is lost</span>
+          <button @click=${() => this.#archive(sheet)}>${say("archive")}</button>
+          <span class="small soft">${say("archive.what")}</span>
         </div>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       </section>
-      <section class="card" aria-label="Runs">
-        <h2>Runs</h2>
-        ${sheet.runs.length === 0 ? html`<p class="soft">None yet.</p>` : sheet.runs.toReversed().map((run) => this.#run(sheet.id, run))}
+      <section class="card" aria-label=${say("runs")}>
+        <h2>${say("runs")}</h2>
+        ${sheet.runs.length === 0 ? html`<p class="soft">${say("none")}</p>` : sheet.runs.toReversed().map((run) => this.#run(sheet.id, run))}
       </section>
-      <section class="card" aria-label="Log of the job">
-        <h2>Log</h2>
-        <p class="small soft">Nothing in it is ever changed; a correction is shown with the entry it corrects.</p>
+      <section class="card" aria-label=${say("log.label")}>
+        <h2>${say("log")}</h2>
+        <p class="small soft">${say("log.kept")}</p>
         <ol class="log small">
           ${sheet.events.map((each) => this.#event(sheet.id, each))}
         </ol>
@@ -157,11 +140,11 @@ export class RecordView extends LitElement {
     const draw =
       run.verdict === null
         ? run.outcome === null
-          ? "no end in the record"
-          : (nothingLearned(run.outcome) ?? "no verdict")
-        : CLASS_WORDS[run.verdict.class];
+          ? say("run.no-end")
+          : (nothingSentence(run.outcome) ?? say("no-verdict"))
+        : classHeadline(run.verdict.class);
     return html`<details @toggle=${(event: Event) => this.#unfold(run.run, (event.target as HTMLDetailsElement).open)}>
-      <summary>${momentText(run.startedAt)}, ${PURPOSES[run.purpose] ?? run.purpose}: ${draw}</summary>
+      <summary>${say("run.line", { time: momentText(run.startedAt), purpose: known("purpose", run.purpose), draw })}</summary>
       ${this.opened.has(run.run) ? html`<stored-run .job=${job} .run=${run} .notes=${notesOf(this.sheet, run.run)} .mayNote=${this.mayWrite}></stored-run>` : nothing}
     </details>`;
   }
@@ -169,13 +152,13 @@ export class RecordView extends LitElement {
   #event(job: string, { id, at, kind, text, file, correctable }: WireJobEvent) {
     return html`<li>
       <time datetime=${at}>${momentText(at)}</time>
-      <b>${KINDS[kind] ?? kind.replaceAll("-", " ")}</b>
+      <b>${known("kind", kind)}</b>
       <span class="words">${file === null ? text : html`<kept-file .job=${job} .file=${file}></kept-file>`}
         ${
           id === this.correcting
             ? html`<correct-form .job=${job} .event=${id} @corrected=${() => this.#correct(null)}></correct-form>`
             : correctable && this.mayWrite && PUT_RIGHT.has(kind)
-              ? html`<button class="right" @click=${() => this.#correct(id)}>Put right<span class="unseen">: ${text.slice(0, 60)}</span></button>`
+              ? html`<button class="right" @click=${() => this.#correct(id)}>${say("right")}<span class="unseen">: ${text.slice(0, 60)}</span></button>`
               : nothing
         }</span>
     </li>`;
@@ -200,8 +183,8 @@ export class RecordView extends LitElement {
 
   /** The log keeps what was said; from now on it counts as not decided in the board's favour. */
   async #takeBack(job: string, { id }: WireJobEvent): Promise<void> {
-    const event = { kind: "result" as const, result: "failed" as const, text: "taken back: not decided yet" };
-    const filed = await jobRecord.file(job, { kind: "correction", of: id, because: "taken back on the page", event });
+    const event = { kind: "result" as const, result: "failed" as const, text: say("hand.taken-back") };
+    const filed = await jobRecord.file(job, { kind: "correction", of: id, because: say("hand.taken-back.why"), event });
     this.problem = filed.ok ? "" : filed.because;
   }
 
@@ -227,3 +210,12 @@ export class RecordView extends LitElement {
   }
 }
 customElements.define("record-view", RecordView);
+
+/** A kind of event or run as people say it. */
+function known(of: "kind" | "purpose", name: string): string {
+  const key = `${of}.${name}`;
+  return has(key) ? say(key) : name.replaceAll("-", " ");
+}
+
+/** "passed", or "failed: no picture": the word is the page's, the rest is a person's. */
+const resultText = (text: string): string => text.replace(/^[a-z]+/, stageName);

@@ -1,12 +1,15 @@
 import { css, html, LitElement, nothing } from "lit";
+import type { Trip } from "../../shared/plan.ts";
 import type { WireRun } from "../../shared/wire.ts";
 import type { WireCapturePoints } from "../../shared/wire-job.ts";
 import type { TraceStore } from "../page/trace-store.ts";
 import type { PlotMark } from "../plot/plot-series.ts";
 import type { Span } from "../plot/plot-span.ts";
 import { runPanes } from "../plot/run-panes.ts";
+import { say } from "../words/plot.ts";
+import { say as sayOfRun } from "../words/verdict.ts";
 import { baseStyle } from "./base-style.ts";
-import { CUT_WORDS } from "./cut-words.ts";
+import { fixed } from "./figures.ts";
 import { stageName } from "./stage-words.ts";
 import "../plot/time-plot.ts";
 
@@ -107,13 +110,13 @@ export class RunTrace extends LitElement {
     const feeds = this.feed === "all" ? this.feeds : [this.feed];
     const { panes, whole } = runPanes({ store: this.store, run: this.run, feeds, points: this.points });
     const choices = this.feeds.length > 1 ? [...this.feeds, "all"] : this.feeds;
-    return html`<section class="card" aria-label="Trace of the run">
+    return html`<section class="card" aria-label=${say("trace")}>
       <time-plot
         .panes=${panes}
         .marks=${this.#marks()}
         .whole=${whole}
         .caption=${this.#caption()}
-        .empty=${this.version === 0 ? "The trace begins with the run." : ""}
+        .empty=${this.version === 0 ? say("trace.empty") : ""}
         .mayNote=${this.mayNote}
         ?frozen=${this.frozen}
         @note-at=${(event: CustomEvent<number>) => {
@@ -122,10 +125,10 @@ export class RunTrace extends LitElement {
         @look-at=${(event: CustomEvent<Span | null>) => this.dispatchEvent(new CustomEvent("look-at", { detail: event.detail }))}
       >
         <fieldset>
-          <legend class="unseen">Feed to draw</legend>
+          <legend class="unseen">${say("trace.feed")}</legend>
           ${choices.map(
             (feed) => html`<label
-              ><input type="radio" name="feed" .checked=${feed === this.feed} @change=${() => this.#pick(feed)} />${feed === "all" ? "all feeds" : feed}</label
+              ><input type="radio" name="feed" .checked=${feed === this.feed} @change=${() => this.#pick(feed)} />${feed === "all" ? say("trace.all") : feed}</label
             >`,
           )}
         </fieldset>
@@ -137,11 +140,11 @@ export class RunTrace extends LitElement {
 
   #noteForm(at: number) {
     return html`<form class="row" @submit=${(event: SubmitEvent) => this.#note(event, at)}>
-      <label class="row"><span class="label">Note at ${at.toFixed(3)} s</span><input type="text" name="note" maxlength="200" required autocomplete="off" /></label>
-      <button class="main" type="submit">File it</button>
+      <label class="row"><span class="label">${say("trace.note", { time: `${fixed(at, 3)} s` })}</span><input type="text" name="note" maxlength="200" required autocomplete="off" /></label>
+      <button class="main" type="submit">${say("trace.note.file")}</button>
       <button type="button" @click=${() => {
         this.noteAt = null;
-      }}>No note</button>
+      }}>${say("trace.note.no")}</button>
     </form>`;
   }
 
@@ -172,7 +175,7 @@ export class RunTrace extends LitElement {
         : [
             {
               seconds: trip.atMs / 1000,
-              name: `cut${trip.feed === null ? "" : ` on ${trip.feed}`}: ${CUT_WORDS[trip.rule]}`,
+              name: cutName(trip),
               kind: "cut",
             },
           ];
@@ -183,7 +186,10 @@ export class RunTrace extends LitElement {
   }
 
   #caption(): string {
-    return `${this.feed === "all" ? "All feeds" : this.feed || "No feed"}${this.run === null ? "" : `, run of ${this.run.startedAt.slice(0, 16).replace("T", " ")} UTC`}`;
+    const feeds = this.feed === "all" ? say("caption.all") : this.feed || say("caption.none");
+    // It stands on a saved picture, which is looked at in other time zones too.
+    const time = this.run?.startedAt.slice(0, 16).replace("T", " ");
+    return time === undefined ? feeds : say("caption.run", { feeds, time });
   }
 
   #pick(feed: string): void {
@@ -191,3 +197,9 @@ export class RunTrace extends LitElement {
   }
 }
 customElements.define("run-trace", RunTrace);
+
+/** Why it was cut, in so few words that they have room beside the curve; the verdict has the whole sentence. */
+function cutName({ feed, rule }: Trip): string {
+  const cause = sayOfRun(`cause.${rule}`);
+  return feed === null ? say("trace.cut", { cause }) : say("trace.cut.feed", { feed, cause });
+}

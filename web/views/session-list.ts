@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from "lit";
 import { type ListedSession, sessions } from "../page/session.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 
@@ -37,13 +38,13 @@ export class SessionList extends LitElement {
   }
 
   override render() {
-    return html`<button @click=${this.#read}>${this.listed === null ? "Which pages are open?" : "Look again"}</button>
+    return html`<button @click=${this.#read}>${say(this.listed === null ? "sessions.which" : "sessions.again")}</button>
       ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
       <ul class="small">
         ${this.listed?.map(
           ({ session, name, mayOperate, lastSeenAt }) => html`<li>
-            <span><b>${name}</b>${session === this.own ? " (this one)" : ""}${mayOperate ? "" : ", watches"}<br /><span class="soft">seen ${momentText(lastSeenAt)}</span></span>
-            <button @click=${() => this.#end(session)}>End<span class="unseen"> the session of ${name}</span></button>
+            <span><b>${name}</b>${session === this.own ? say("sessions.this") : ""}${mayOperate ? "" : say("sessions.watches")}<br /><span class="soft">${say("sessions.seen", { time: momentText(lastSeenAt) })}</span></span>
+            <button @click=${() => this.#end(session)}>${say("sessions.end")}<span class="unseen">${say("sessions.of", { name })}</span></button>
           </li>`,
         )}
       </ul>`;
@@ -51,7 +52,7 @@ export class SessionList extends LitElement {
 
   readonly #read = async (): Promise<void> => {
     const found = await sessions.list().catch(() => null);
-    this.problem = found === null ? "The daemon did not list the open pages." : "";
+    this.problem = found === null ? say("sessions.unlisted") : "";
     this.listed = found?.sessions ?? this.listed;
     this.own = found?.own ?? this.own;
   };
@@ -59,7 +60,7 @@ export class SessionList extends LitElement {
   async #end(session: string): Promise<void> {
     const ended = await sessions.end(session).catch(() => false);
     if (ended) await this.#read();
-    else this.problem = "The session could not be ended.";
+    else this.problem = say("sessions.unended");
   }
 }
 customElements.define("session-list", SessionList);

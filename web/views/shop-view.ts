@@ -1,16 +1,22 @@
 import { css, html, LitElement, nothing } from "lit";
+import { DrawClass } from "../../shared/draw-verdict.ts";
+import { StageName } from "../../shared/plan.ts";
 import { type WireShop, WireShopAnswer, type WireShopBench } from "../../shared/wire-shop.ts";
 import { askDaemon } from "../page/session.ts";
+import { say } from "../words/shop.ts";
 import { baseStyle } from "./base-style.ts";
-import { momentText } from "./figures.ts";
+import { className } from "./draw-words.ts";
+import { fixed, momentText } from "./figures.ts";
 import { hostStack } from "./host-stack.ts";
+import { stageName } from "./stage-names.ts";
+import { stageName as powerStage } from "./stage-words.ts";
 
 /** The interval at which the daemon is asked while this place is shown. */
 const ASK_MS = 2000;
 /** From then on a figure is old: benches say that they are there every five seconds. */
 const OLD_MS = 12_000;
 
-const OUTPUTS = { on: "● ON", off: "○ OFF", unknown: "? not known" } as const;
+const MARKS = { on: "●", off: "○", unknown: "?" } as const;
 
 /** The place Shop: every bench with what it does and how old that is, what waits to be sent, and the jobs of all benches. For looking only. */
 export class ShopView extends LitElement {
@@ -119,7 +125,7 @@ export class ShopView extends LitElement {
     const reply = await askDaemon("/api/shop").catch(() => null);
     const told = reply?.ok === true ? WireShopAnswer.safeParse(await reply.json().catch(() => null)) : null;
     if (told?.success !== true) {
-      this.problem = "The daemon does not answer about the shop. The figures below are old.";
+      this.problem = say("old");
       return;
     }
     this.problem = "";
@@ -136,82 +142,88 @@ export class ShopView extends LitElement {
   override render() {
     const { shop } = this;
     if (shop === null || !this.shown) return nothing;
-    return html`<section class="card" aria-label="Benches">
-        <h2>Shop ${shop.shop}</h2>
-        <p class="small">This place only shows what the benches send. It cannot energise, answer or change anything.</p>
+    return html`<section class="card" aria-label=${say("benches")}>
+        <h2>${say("heading", { shop: shop.shop })}</h2>
+        <p class="small">${say("looking")}</p>
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
         <ul>${shop.benches.map((bench) => this.#bench(bench))}</ul>
       </section>
-      <section class="card" aria-label="What is waiting">
-        <h2>What waits to be sent from ${shop.bench}</h2>
+      <section class="card" aria-label=${say("waiting")}>
+        <h2>${say("waiting.of", { bench: shop.bench })}</h2>
         ${this.#waiting(shop)}
       </section>
-      <section class="card jobs" aria-label="Jobs of all benches">
-        <h2>Jobs of all benches</h2>
-        ${shop.jobs.length === 0 ? html`<p class="soft">None yet.</p>` : html`<ul>${shop.jobs.map((job) => this.#job(job))}</ul>`}
+      <section class="card jobs" aria-label=${say("jobs")}>
+        <h2>${say("jobs")}</h2>
+        ${shop.jobs.length === 0 ? html`<p class="soft">${say("jobs.none")}</p>` : html`<ul>${shop.jobs.map((job) => this.#job(job))}</ul>`}
       </section>`;
   }
 
   #bench(bench: WireShopBench) {
     const { state } = bench;
-    const name = html`<span class="name">${bench.bench}${bench.isThis ? html` <span class="small soft">this one</span>` : nothing}</span>`;
+    const name = html`<span class="name">${bench.bench}${bench.isThis ? html` <span class="small soft">${say("this")}</span>` : nothing}</span>`;
     if (state === null)
-      return html`<li class="bench">${name}<span>—</span><span class="soft">no live data</span><span></span></li>`;
+      return html`<li class="bench">${name}<span>—</span><span class="soft">${say("silent")}</span><span></span></li>`;
     if (state.is === "gone")
-      return html`<li class="bench">${name}<span>—</span><span>not connected now</span><span></span></li>`;
+      return html`<li class="bench">${name}<span>—</span><span>${say("gone")}</span><span></span></li>`;
     const ageMs = state.ageMs + this.#sinceMs();
     const isOld = ageMs > OLD_MS;
     const doing = [
-      state.title ?? (state.job === null ? null : `job ${state.job.slice(-8)}`),
-      state.stage,
-      state.waitingFor,
+      state.title ?? (state.job === null ? null : say("job", { short: state.job.slice(-8) })),
+      state.stage === null ? null : stageWord(state.stage),
     ];
     const said = doing.filter((each) => each !== null).join(" · ");
+    const waits =
+      state.waitingFor === null ? nothing : html`${said === "" ? "" : " · "}<span lang="en">${state.waitingFor}</span>`;
     return html`<li class="bench" data-bench=${bench.bench}>
       ${name}
-      <span class="output" data-output=${state.output}>${isOld ? "? " : ""}${OUTPUTS[state.output]}</span>
+      <span class="output" data-output=${state.output}>${isOld ? "? " : ""}${MARKS[state.output]} ${say(state.output)}</span>
       <span>
-        ${said === "" ? html`<span class="soft">no run</span>` : said}
-        ${bench.lastClass === null ? nothing : html`<br /><span class="small soft">last draw: ${bench.lastClass}</span>`}
+        ${said === "" && waits === nothing ? html`<span class="soft">${say("no-run")}</span>` : html`${said}${waits}`}
+        ${bench.lastClass === null ? nothing : html`<br /><span class="small soft">${say("last-draw", { words: drawName(bench.lastClass) })}</span>`}
         ${bench.feeds.length === 0 ? nothing : html`<br /><span class="figures">${this.#figures(bench)}</span>`}
       </span>
-      <span class="age" data-old=${isOld ? "yes" : "no"}>${isOld ? "⚠ " : ""}${ageText(ageMs)} old</span>
+      <span class="age" data-old=${isOld ? "yes" : "no"}>${isOld ? "⚠ " : ""}${say("age", { age: ageText(ageMs) })}</span>
     </li>`;
   }
 
   #figures({ feeds, feedsAgeMs }: WireShopBench): string {
     const told = feeds.filter(({ volts, amps }) => volts !== null || amps !== null);
     const figures = told.map(
-      ({ feed, volts, amps }) => `${feed} ${volts?.toFixed(2) ?? "?"} V ${amps?.toFixed(3) ?? "?"} A`,
+      ({ feed, volts, amps }) =>
+        `${feed} ${volts === null ? "?" : fixed(volts, 2)} V ${amps === null ? "?" : fixed(amps, 3)} A`,
     );
-    return figures.length === 0 ? "" : `${figures.join(", ")} (${ageText((feedsAgeMs ?? 0) + this.#sinceMs())} old)`;
+    return figures.length === 0
+      ? ""
+      : `${figures.join(", ")} (${say("age", { age: ageText((feedsAgeMs ?? 0) + this.#sinceMs()) })})`;
   }
 
   #waiting({ record, live }: WireShop) {
     return html`${
       record === null
-        ? html`<p class="soft">shop.json names no database.</p>`
-        : html`<p>${record.waiting === 0 ? "Nothing waits." : html`<b>${record.waiting} events and files wait</b>${record.since === null ? nothing : html`, the oldest event since ${momentText(record.since)}`}.`}</p>
+        ? html`<p class="soft">${say("no-database")}</p>`
+        : html`<p>${record.waiting === 0 ? say("nothing-waits") : html`<b>${say(record.waiting === 1 ? "waits.one" : "waits", { count: record.waiting })}</b>${record.since === null ? nothing : html`, ${say("waits.since", { time: momentText(record.since) })}`}.`}</p>
             <p class="small">${
               record.reachable === null
-                ? "The database has not been asked yet."
+                ? say("not-asked")
                 : record.reachable
-                  ? `The database is reached${record.lastAt === null ? "" : `; exchanged last at ${momentText(record.lastAt)}`}.`
-                  : html`<b>⚠ The database cannot be used: ${record.because}.</b> What is filed here waits and is sent later.`
+                  ? record.lastAt === null
+                    ? say("reached")
+                    : say("reached.last", { time: momentText(record.lastAt) })
+                  : html`<b>⚠ ${say("unusable")}: <span lang="en">${record.because}</span>.</b> ${say("unusable.later")}`
             }</p>`
     }
     ${
       live === null
-        ? html`<p class="small soft">shop.json names no broker: nothing is live.</p>`
+        ? html`<p class="small soft">${say("no-broker")}</p>`
         : live.reachable
-          ? html`<p class="small">The broker is reached.${live.ignored === 0 ? nothing : ` ${live.ignored} messages did not come from a bench and are not shown.`}</p>`
-          : html`<p class="small"><b>⚠ The broker cannot be used${live.because === null ? "" : `: ${live.because}`}.</b></p>`
+          ? html`<p class="small">${say("broker")}${live.ignored === 0 ? nothing : ` ${say(live.ignored === 1 ? "broker.ignored.one" : "broker.ignored", { count: live.ignored })}`}</p>`
+          : html`<p class="small"><b>⚠ ${say("broker.unusable")}${live.because === null ? nothing : html`: <span lang="en">${live.because}</span>`}.</b></p>`
     }`;
   }
 
   #job({ id, title, bench, stage, result, state, lastEventAt }: WireShop["jobs"][number]) {
     return html`<li><button @click=${() => this.#open(id)}>
-      <b>${title}</b><span>${bench ?? "—"}</span><span>${stage ?? result ?? state}</span><span class="small soft">${momentText(lastEventAt)}</span>
+      <b>${title}</b><span>${bench ?? "—"}</span><span>${stageName(stage ?? result ?? state)}</span><span class="small soft">${momentText(lastEventAt)}</span>
     </button></li>`;
   }
 
@@ -225,6 +237,18 @@ export class ShopView extends LitElement {
   }
 }
 customElements.define("shop-view", ShopView);
+
+/** The class of a draw by its name; one this page does not know stays as it is. */
+const drawName = (name: string): string => {
+  const known = DrawClass.safeParse(name);
+  return known.success ? className(known.data) : name;
+};
+
+/** A stage of a power-up; one this page does not know stays as it is. */
+const stageWord = (name: string): string => {
+  const known = StageName.safeParse(name);
+  return known.success ? powerStage(known.data) : name;
+};
 
 function ageText(ms: number): string {
   if (ms < 90_000) return `${Math.round(ms / 1000)} s`;

@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { StageState, WireRun } from "../../shared/wire.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { STAGE_ORDER, stageDoes, stageName, stageState } from "./stage-words.ts";
 
@@ -134,12 +135,12 @@ export class StageLead extends LitElement {
   }
 
   override render() {
-    return html`<ol aria-label="Stages of the power-up" data-frozen=${this.frozen ? "yes" : "no"}>
+    return html`<ol aria-label=${say("lead.label")} data-frozen=${this.frozen ? "yes" : "no"}>
       ${STAGE_ORDER.map((name) => {
         const stage = this.run?.stages.find((each) => each.stage === name);
         const state: StageState = stage?.state ?? "waiting";
         const words = stageState(state);
-        const word = this.frozen && state === "running" ? "last seen here" : words.word;
+        const word = this.frozen && state === "running" ? say("lead.seen") : words.word;
         const there =
           state === "running" || state === "stopped" ? (stage?.feeds.filter((feed) => feed.state === state) ?? []) : [];
         const [only] = there.length === 1 ? there : [];
@@ -147,7 +148,7 @@ export class StageLead extends LitElement {
           <span class="wire" aria-hidden="true"></span>
           <span class="contact" aria-hidden="true">${words.mark}</span>
           <p class="name">${stageName(name)}</p>
-          <p class="says"><b>${word}</b>${there.length > 1 ? `: ${there.length} feeds` : only === undefined ? html`<br />${stageDoes(name)}` : `: ${only.feed}`}</p>
+          <p class="says"><b>${word}</b>${there.length > 1 ? `: ${say("lead.feeds", { count: there.length })}` : only === undefined ? html`<br />${stageDoes(name)}` : `: ${only.feed}`}</p>
         </li>`;
       })}
     </ol>`;

@@ -1,14 +1,11 @@
-import type { JobStage } from "../../shared/job.ts";
+import { JobStage } from "../../shared/job.ts";
+import { has, say } from "../words/record.ts";
 
-/** The stages of a job, as people say it; in the order a job goes. */
-export const JOB_STAGES: Record<JobStage, string> = {
-  received: "received",
-  "on-bench": "on the bench",
-  "waiting-for-owner": "waits for the owner",
-  "waiting-for-parts": "waits for parts",
-  "on-trial": "on trial",
-  ready: "ready to hand back",
-  "handed-back": "handed back",
-};
+/** The stages of a job, in the order a job goes. */
+export const JOB_STAGES: readonly JobStage[] = JobStage.options;
 
-export const stageName = (stage: string): string => JOB_STAGES[stage as JobStage] ?? stage;
+/** The stage of a job, or what became of it, as people say it; one this page does not know stays as it is. */
+export function stageName(stage: string): string {
+  const key = [`stands.${stage}`, `result.${stage}`].find(has);
+  return key === undefined ? stage : say(key);
+}

@@ -242,10 +242,13 @@ export class StartForm extends LitElement {
       ${
         this.waived.size === 0
           ? nothing
-          : html`<label
+          : withHelp(
+              "waiver",
+              html`<label
               ><span class="label">${say(this.waived.size === 1 ? "start.why" : "start.why.many")}</span>
               <input type="text" .value=${this.reason} @input=${this.#because} maxlength="500"
-            /></label>`
+            /></label>`,
+            )
       }
       </div><div class="stack"><div class="cautions">
         <h3 class="label">${say("start.cautions")}</h3>

@@ -1,9 +1,11 @@
 import { css, html, LitElement, nothing } from "lit";
 import { sayAmps, sayMs } from "../../shared/amounts.ts";
-import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { Cycle } from "../../shared/cycles.ts";
 import type { WireCycles } from "../../shared/wire.ts";
+import { say } from "../words/verdict.ts";
+import { local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
+import { className } from "./draw-words.ts";
 
 /** So many rows of the latest starts; the record has all of them. */
 const SHOWN = 12;
@@ -45,10 +47,10 @@ export class StartsCard extends LitElement {
     const { cycles, result } = this.cycles;
     const clean = cycles.filter((each) => each.clean).length;
     const shown = cycles.slice(-SHOWN);
-    return html`<section class="card" aria-label="Series of starts">
-      <h2>${result === null ? `Starts: ${cycles.length} made, ${clean} clean` : result}</h2>
-      ${cycles.length > SHOWN ? html`<p class="small soft">The last ${SHOWN}:</p>` : nothing}
-      <ol aria-label="Starts">
+    return html`<section class="card" aria-label=${say("starts.label")}>
+      <h2>${result === null ? say("starts.so-far", { made: cycles.length, clean }) : html`<span lang="en">${result}</span>`}</h2>
+      ${cycles.length > SHOWN ? html`<p class="small soft">${say("starts.last", { count: SHOWN })}</p>` : nothing}
+      <ol aria-label=${say("starts")}>
         ${shown.map((each) => html`<li class="start" data-clean=${each.clean ? "yes" : "no"} title=${told(each)}>${each.clean ? "✓" : "✕"} ${each.cycle}<span class="unseen">: ${told(each)}</span></li>`)}
       </ol>
       ${shown.filter((each) => !each.clean).map((each) => html`<p class="small">✕ ${told(each)}</p>`)}
@@ -59,9 +61,9 @@ customElements.define("starts-card", StartsCard);
 
 const told = ({ cycle, start, class: drawn, because, plateauAmps, startMs }: Cycle): string =>
   [
-    `start ${cycle}, ${start}`,
-    drawn === null ? "not judged" : (CLASS_WORDS[drawn].split(":")[0] ?? drawn),
-    ...(plateauAmps === null ? [] : [sayAmps(plateauAmps)]),
-    ...(startMs === null ? [] : [`settled after ${sayMs(startMs)}`]),
+    say(`start.${start}`, { number: cycle }),
+    drawn === null ? say("start.not-judged") : className(drawn),
+    ...(plateauAmps === null ? [] : [local(sayAmps(plateauAmps))]),
+    ...(startMs === null ? [] : [say("start.settled", { time: local(sayMs(startMs)) })]),
     ...because,
   ].join(", ");

@@ -1,20 +1,21 @@
 import { css, html, LitElement } from "lit";
 import type { ToneName } from "../page/tone-for.ts";
+import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 
-/** The meaning of each tone, in the order a job meets them. */
-const TONES: [tone: ToneName, means: string][] = [
-  ["limiting", "A feed is at its current limit"],
-  ["collapse", "The voltage collapsed: cut"],
-  ["cut", "Cut, by a trip or by hand"],
-  ["settled", "The verdict is in, or a sweep has ended"],
-  ["question", "A question is asked"],
-  ["place", "Place the probe"],
-  ["taken", "Taken, within its limits"],
-  ["taken-bad", "Taken, outside its limits"],
-  ["nothing", "No contact: a dead rail, or the probe in the air"],
-  ["cooling", "Off for a while, to cool"],
-  ["alarm", "Not proved off: switch off by hand"],
+/** In the order a job meets them. */
+const TONES: ToneName[] = [
+  "limiting",
+  "collapse",
+  "cut",
+  "settled",
+  "question",
+  "place",
+  "taken",
+  "taken-bad",
+  "nothing",
+  "cooling",
+  "alarm",
 ];
 
 /** The loudness of the tones, and a list to hear them and learn what they mean. */
@@ -53,13 +54,13 @@ export class ToneSettings extends LitElement {
   }
 
   override render() {
-    return html`<label><span class="label">How loud: ${Math.round(this.volume * 100)} %</span>
+    return html`<label><span class="label">${say("tones.loud", { percent: Math.round(this.volume * 100) })}</span>
         <input type="range" min="0" max="100" step="5" .value=${String(Math.round(this.volume * 100))} ?disabled=${!this.on} @change=${this.#onVolume} /></label>
-      <p class="small soft">The alarm is never softer than half.</p>
+      <p class="small soft">${say("tones.alarm")}</p>
       <details>
-        <summary>Hear them</summary>
+        <summary>${say("tones.hear")}</summary>
         <ul class="small">
-          ${TONES.map(([tone, means]) => html`<li><button ?disabled=${!this.on} @click=${() => this.dispatchEvent(new CustomEvent("hear-tone", { detail: tone }))} aria-label="Hear: ${means}">♪</button><span>${means}</span></li>`)}
+          ${TONES.map((tone) => html`<li><button ?disabled=${!this.on} @click=${() => this.dispatchEvent(new CustomEvent("hear-tone", { detail: tone }))} aria-label=${say("tones.hear.one", { what: say(`tone.${tone}`) })}>♪</button><span>${say(`tone.${tone}`)}</span></li>`)}
         </ul>
       </details>`;
   }

@@ -2,6 +2,8 @@ import { css, html, LitElement } from "lit";
 import type { WireReading } from "../../shared/wire.ts";
 import type { WireStoredRun } from "../../shared/wire-job.ts";
 import type { PlotPane, PlotSeries } from "../plot/plot-series.ts";
+import { say } from "../words/record.ts";
+import { say as sayOfPage } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { momentText } from "./figures.ts";
 import "../plot/time-plot.ts";
@@ -33,8 +35,10 @@ export class TwoTraces extends LitElement {
     const series = [seriesOf(this.a, feed, 1), seriesOf(this.b, feed, 0)];
     const pane: PlotPane = { id: "amps", unit: "A", least: 0.01, series, bounds: [], band: null };
     const whole = { from: 0, to: Math.max(1, ...series.map((each) => each.seconds.at(-1) ?? 0)) };
-    return html`<time-plot .panes=${[pane]} .whole=${whole} .caption=${`${feed}, two runs laid over each other`}>
-      <label class="row small"><span class="label">Feed</span><select @change=${(event: Event) => {
+    return html`<time-plot .panes=${[pane]} .whole=${whole} .caption=${say("compare.laid", { feed })}>
+      <label class="row small"><span class="label">${sayOfPage("start.feed")}</span><select @change=${(
+        event: Event,
+      ) => {
         this.feed = (event.target as HTMLSelectElement).value;
       }}>${feeds.map((each) => html`<option ?selected=${each === feed}>${each}</option>`)}</select></label>
     </time-plot>`;

@@ -1,27 +1,14 @@
 import { css, html, LitElement, nothing } from "lit";
 import { sayAmps, sayCoulombs, sayFarads, sayJoules, sayMs, sayOhms } from "../../shared/amounts.ts";
-import { CLASS_WORDS } from "../../shared/class-words.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
-import { nothingLearned } from "../../shared/nothing-learned.ts";
-import type { RunOutcome } from "../../shared/plan.ts";
+import type { RunOutcome, Trip } from "../../shared/plan.ts";
+import { say } from "../words/verdict.ts";
+import { language, local } from "../words/words.ts";
 import { baseStyle } from "./base-style.ts";
+import { classHeadline, className, nothingSentence } from "./draw-words.ts";
 import { momentText } from "./figures.ts";
 import { ladder } from "./ladder.ts";
 import { stageName } from "./stage-words.ts";
-
-const OUTPUTS = {
-  off: "Output confirmed off.",
-  on: "The output is still on.",
-  unknown: "The output could not be confirmed off.",
-};
-const SUBS: Record<NonNullable<DrawVerdict["sub"]>, string> = {
-  ohmic: "like a resistor",
-  junction: "like a diode: check the polarity first",
-  "over-demand": "it needs more than the limit",
-  leaky: "it leaks more as it gets warm",
-  "start-loop": "it starts again and again",
-  unknown: "the kind is not known",
-};
 
 /** The meaning of the draw, what else it could be, and the sentences and figures it rests on; always with when it was. */
 export class VerdictCard extends LitElement {
@@ -98,61 +85,66 @@ export class VerdictCard extends LitElement {
     if (verdict === null && outcome === null) return nothing;
     const trip = outcome?.trip ?? null;
     // A run that the bench or a person ended says nothing of the board: no class, no rivals, no limit to try.
-    const nothingHere = outcome === null ? null : nothingLearned(outcome);
+    const nothingHere = outcome === null ? null : nothingSentence(outcome);
     const isBoards = nothingHere === null;
-    return html`<section class="card" aria-label="Verdict">
-      ${isBoards ? this.#head(verdict) : html`<div><p class="small soft">${this.#when()}</p><h2 class="class">Stopped by ${outcome?.endedBy === "person" ? "hand" : "the bench"}, not by the board</h2></div>`}
-      ${trip === null ? nothing : html`<p class="trip told"><b>✕ Cut in ${stageName(trip.stage).toLowerCase()}${trip.feed === null ? "" : ` on ${trip.feed}`}</b>: ${trip.because}</p>`}
+    return html`<section class="card" aria-label=${say("label")}>
+      ${isBoards ? this.#head(verdict) : html`<div><p class="small soft">${this.#when()}</p><h2 class="class">${say(outcome?.endedBy === "person" ? "stopped.person" : "stopped.bench")}</h2></div>`}
+      ${trip === null ? nothing : html`<p class="trip told"><b>✕ ${cutWords(trip)}</b>: <span lang="en">${trip.because}</span></p>`}
       ${isBoards ? nothing : html`<p>${nothingHere}</p>`}
-      ${outcome === null ? nothing : html`<p><b>${this.#output(outcome.output)}</b>${!isBoards || outcome.limitToTry === null ? "" : ` Limit to try next: ${outcome.limitToTry.amps} A on ${outcome.limitToTry.feed}.`}</p>`}
+      ${outcome === null ? nothing : html`<p><b>${this.#output(outcome.output)}</b>${!isBoards || outcome.limitToTry === null ? "" : ` ${say("limit-next", { ...outcome.limitToTry })}`}</p>`}
       ${verdict === null || !isBoards ? nothing : this.#evidence(verdict)}
     </section>`;
   }
 
   #when(): string {
-    return this.startedAt === "" ? "" : `Run of ${momentText(this.startedAt)}`;
+    return this.startedAt === "" ? "" : say("run", { time: momentText(this.startedAt) });
   }
 
   #head(verdict: DrawVerdict | null) {
     return verdict === null
-      ? html`<div><p class="small soft">${this.#when()}</p><h2>How the run ended</h2></div>`
-      : html`<div><p class="small soft">Verdict on the draw. ${this.#when()}</p><h2 class="class">${CLASS_WORDS[verdict.class]}</h2>
-          ${verdict.sub === undefined ? nothing : html`<p>${SUBS[verdict.sub]}</p>`}</div>`;
+      ? html`<div><p class="small soft">${this.#when()}</p><h2>${say("ended")}</h2></div>`
+      : html`<div><p class="small soft">${say("draw")} ${this.#when()}</p><h2 class="class">${classHeadline(verdict.class)}</h2>
+          ${verdict.sub === undefined ? nothing : html`<p>${say(`sub.${verdict.sub}`)}</p>`}</div>`;
   }
 
   /** At its end, and now where somebody looked since. */
   #output(output: RunOutcome["output"]): string {
-    if (output === "unknown" && this.outputNow === "off")
-      return "At its end the output could not be confirmed off. It has been proved off since.";
-    return OUTPUTS[output];
+    if (output === "unknown" && this.outputNow === "off") return say("output.since");
+    return say(`output.${output}`);
   }
 
   #evidence(verdict: DrawVerdict) {
     const { known, unknown } = figuresOf(verdict);
-    return html`<ul class="because">
+    return html`<ul class="because" lang="en">
         ${verdict.because.map((sentence) => html`<li class="told">${sentence}</li>`)}
       </ul>
       ${
         verdict.candidates.length < 2
           ? nothing
-          : html`<ul class="rivals small" aria-label="What it could be">
+          : html`<ul class="rivals small" aria-label=${say("rivals")}>
               ${verdict.candidates.map(
                 (each) => html`<li>
-                  <span>${CLASS_WORDS[each.class].split(":")[0]}</span>${ladder(each.probability)}<span>${Math.round(each.probability * 100)} %</span>
+                  <span>${className(each.class)}</span>${ladder(each.probability)}<span>${Math.round(each.probability * 100)} %</span>
                 </li>`,
               )}
             </ul>`
       }
       <details>
-        <summary>Figures${verdict.uncertainty === undefined ? "" : ", with their expanded uncertainty (k = 2)"}</summary>
+        <summary>${say(verdict.uncertainty === undefined ? "figures" : "figures.expanded")}</summary>
         <dl class="small">
           ${known.map(([name, text]) => html`<dt>${name}</dt><dd>${text}</dd>`)}
         </dl>
-        ${unknown.length === 0 ? nothing : html`<p class="small soft">Not known from this run: ${unknown.join(", ")}.</p>`}
+        ${unknown.length === 0 ? nothing : html`<p class="small soft">${say("figures.unknown", { names: unknown.join(", ") })}</p>`}
       </details>`;
   }
 }
 customElements.define("verdict-card", VerdictCard);
+
+/** At which stage of which feed it was cut; English writes a stage small in a sentence. */
+function cutWords({ stage, feed }: Trip): string {
+  const name = language() === "en" ? stageName(stage).toLowerCase() : stageName(stage);
+  return feed === null ? say("cut", { stage: name }) : say("cut.feed", { stage: name, feed });
+}
 
 /** The figures that are known, in words with the feeds they are of, and the names of those that are not. */
 function figuresOf({ features, uncertainty, energyJoules, sub, recorded }: DrawVerdict): {
@@ -166,24 +158,21 @@ function figuresOf({ features, uncertainty, energyJoules, sub, recorded }: DrawV
     expanded?: keyof NonNullable<DrawVerdict["uncertainty"]>,
   ];
   const all: Said[] = [
-    ["steady current, all feeds together", features.plateauAmps, sayAmps, "plateauAmps"],
-    [
-      recorded?.coversAll === true ? "greatest current" : "greatest current of one feed, at least",
-      features.peakAmps,
-      sayAmps,
-      "peakAmps",
-    ],
-    ["read every", features.sampleIntervalMs, sayMs],
-    ["charge to the first plateau", features.chargeCoulombs, sayCoulombs, "chargeCoulombs"],
-    ["input capacitance", features.inputFarads, sayFarads, "inputFarads"],
+    [say("figure.plateau"), features.plateauAmps, sayAmps, "plateauAmps"],
+    [say(recorded?.coversAll === true ? "figure.peak" : "figure.peak.one"), features.peakAmps, sayAmps, "peakAmps"],
+    [say("figure.interval"), features.sampleIntervalMs, sayMs],
+    [say("figure.charge"), features.chargeCoulombs, sayCoulombs, "chargeCoulombs"],
+    [say("figure.capacitance"), features.inputFarads, sayFarads, "inputFarads"],
     // A junction has a forward voltage, not a resistance.
-    ["resistance", sub === "junction" ? null : features.shortOhms, sayOhms, "shortOhms"],
-    ["time at the limit", features.limitedMs, sayMs, "limitedMs"],
-    ["period", features.periodMs, sayMs, "periodMs"],
-    ["energy", energyJoules, sayJoules, "energyJoules"],
+    [say("figure.resistance"), sub === "junction" ? null : features.shortOhms, sayOhms, "shortOhms"],
+    [say("figure.limited"), features.limitedMs, sayMs, "limitedMs"],
+    [say("figure.period"), features.periodMs, sayMs, "periodMs"],
+    [say("figure.energy"), energyJoules, sayJoules, "energyJoules"],
   ];
   const known = all.flatMap(([name, value, text, expanded]): [string, string][] =>
-    value === null ? [] : [[name, text(value, expanded === undefined ? null : (uncertainty?.[expanded] ?? null))]],
+    value === null
+      ? []
+      : [[name, local(text(value, expanded === undefined ? null : (uncertainty?.[expanded] ?? null)))]],
   );
   return { known, unknown: all.flatMap(([name, value]) => (value === null ? [name] : [])) };
 }

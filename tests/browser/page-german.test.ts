@@ -1,0 +1,119 @@
+import { expect, test } from "vitest";
+import type { WireShop } from "../../shared/wire-shop.ts";
+import { examplePreview } from "../wire/example-snapshot.ts";
+import { exampleSheet } from "./example-job.ts";
+import { openPages, rig, turnTo } from "./open-pages.ts";
+import { enterScene, SCENE_JOB, SCENES } from "./page-scenes.ts";
+
+openPages();
+
+/**
+ * Every text that the page shows, with its names for a screen reader, through all shadow roots. What is marked as English is left
+ * out: it is the daemon's own word, told as it came.
+ */
+const TEXTS = `(() => {
+  const found = new Set();
+  const visit = (node, isEnglish) => {
+    if (node.nodeType === Node.TEXT_NODE) { if (!isEnglish) found.add(node.data); return; }
+    if (node.nodeType !== Node.ELEMENT_NODE) { for (const child of node.childNodes) visit(child, isEnglish); return; }
+    if (node.localName === "style" || node.localName === "script" || !node.checkVisibility()) return;
+    if (node.localName === "details") node.open = true;
+    const here = node.lang === "" ? isEnglish : node.lang === "en";
+    if (!here) for (const name of ["aria-label", "placeholder", "title", "alt", "aria-valuetext"]) if (node.hasAttribute(name)) found.add(node.getAttribute(name));
+    for (const child of (node.shadowRoot ?? node).childNodes) visit(child, here);
+  };
+  visit(document.body, false);
+  return [...found].map((each) => each.replace(/\\s+/g, " ").trim()).filter((each) => /\\p{L}{3}/u.test(each)).sort();
+})()`;
+
+/** Once nothing more comes: a fold that opens asks for what is in it. */
+async function textsShown(): Promise<string[]> {
+  let before: string[] = [];
+  await expect
+    .poll(
+      async () => {
+        const now = await rig.page.evaluate<string[]>(TEXTS);
+        const isSame = now.length === before.length;
+        before = now;
+        return isSame;
+      },
+      { interval: 300, timeout: 20_000 },
+    )
+    .toBe(true);
+  return before;
+}
+
+const SHOP: WireShop = {
+  shop: "Tern Street",
+  bench: "north",
+  record: {
+    reachable: false,
+    because: "nothing answers there",
+    waiting: 12,
+    since: "2026-11-25T09:00:00.000Z",
+    lastAt: null,
+  },
+  live: { reachable: true, because: null, ignored: 3 },
+  benches: [
+    {
+      bench: "south",
+      isThis: false,
+      state: {
+        ...{ is: "here", output: "on", job: null, title: "no picture", stage: "watch" },
+        ...{ waitingFor: "the draw to settle", ageMs: 1500 },
+      },
+      feeds: [{ feed: "aux", output: "on", volts: 11.98, amps: 0.82 }],
+      feedsAgeMs: 900,
+      lastClass: "core-alive",
+    },
+    { bench: "east", isThis: false, state: { is: "gone" }, feeds: [], feedsAgeMs: null, lastClass: null },
+    { bench: "west", isThis: true, state: null, feeds: [], feedsAgeMs: null, lastClass: null },
+  ],
+  jobs: [
+    {
+      ...{ id: SCENE_JOB, title: "no picture", bench: "south", stage: "on-bench", result: null },
+      ...{ state: "open", lastEventAt: "2026-11-25T10:00:00.000Z" },
+    },
+  ],
+};
+
+/** The same in both languages: names, and words that German took over. */
+const SAME = new Set(["firstamp", "English", "Deutsch", "Block", "Starts", "Sense", "Firmware"]);
+
+/** Texts that stand on the page in English and in German alike, and came from no daemon. */
+async function untranslated(): Promise<string[]> {
+  const english = await textsShown();
+  await rig.page.locator("page-head summary").first().click();
+  await rig.page.locator("page-head select").selectOption("de");
+  await rig.page.getByRole("tab", { name: /^Vergleich/ }).waitFor();
+  const german = new Set(await textsShown());
+  // What the daemon says, and what people wrote, is not the page's to translate.
+  const data = JSON.stringify([rig.facade.present, exampleSheet(SCENE_JOB), examplePreview(), SHOP]);
+  const said = [data, JSON.stringify(await rig.facade.setup.view()), JSON.stringify(await rig.desk.compare("a", "b"))];
+  const isData = (text: string): boolean => said.some((each) => each.includes(JSON.stringify(text).slice(1, -1)));
+  expect(english.length).toBeGreaterThan(30);
+  return english.filter((text) => german.has(text) && !SAME.has(text) && !isData(text));
+}
+
+test.each(SCENES.filter(({ name }) => name !== "question" && name !== "alarm"))(
+  "$name has no text that is English only",
+  async (scene) => {
+    await enterScene(rig, scene);
+    const { says } = scene;
+    const timer = says === undefined ? undefined : setInterval(() => says(rig), 60);
+    try {
+      expect(await untranslated()).toEqual([]);
+    } finally {
+      clearInterval(timer);
+    }
+    expect(rig.complaints).toEqual([]);
+  },
+);
+
+test("shop has no text that is English only", async () => {
+  rig.facade.shop = async () => SHOP;
+  await rig.visit();
+  await turnTo("Shop");
+  await rig.page.locator('[data-bench="south"]').waitFor();
+  expect(await untranslated()).toEqual([]);
+});
