@@ -31,6 +31,8 @@ export class PageShow {
   readonly #trace = new TraceRing();
   readonly #log: WireLogLine[] = [];
   #picture: WireSnapshot["run"] = null;
+  /** The run as pages were told of it last, as text; empty before the first word. */
+  #told = "";
   #settings = NO_SETTINGS;
   #verdict: WireSnapshot["verdict"] = null;
   #permit: Permit | null = null;
@@ -87,6 +89,7 @@ export class PageShow {
     this.#trace.clear();
     this.#settings = NO_SETTINGS;
     this.#verdict = null;
+    this.#told = "";
     this.#picture = runPicture(plan, { run, job, startedAt }, baseline);
     this.send({ type: "run-state", run: this.#picture });
   }
@@ -110,6 +113,10 @@ export class PageShow {
     const { sinceMs, ...rest } = progress;
     const drawn = pictureAt(this.#picture, { ...rest, atMs, waitedMs: Math.max(0, atMs - sinceMs) });
     this.#picture = { ...drawn, settings: this.#settings.spans };
+    // A page counts the waiting time on by itself: a run of which nothing else is new is not told again.
+    const told = JSON.stringify({ ...this.#picture, waitedMs: sinceMs });
+    if (told === this.#told) return;
+    this.#told = told;
     this.send({ type: "run-state", run: this.#picture });
   }
 
