@@ -1,9 +1,8 @@
 import { expect, test } from "vitest";
-import type { WireShop } from "../../shared/wire-shop.ts";
 import { examplePreview } from "../wire/example-snapshot.ts";
 import { exampleSheet } from "./example-job.ts";
-import { openPages, rig, turnTo } from "./open-pages.ts";
-import { enterScene, SCENE_JOB, SCENES } from "./page-scenes.ts";
+import { openPages, rig } from "./open-pages.ts";
+import { EXAMPLE_SHOP, enterScene, inGerman, SCENE_JOB, SCENES } from "./page-scenes.ts";
 
 openPages();
 
@@ -43,52 +42,16 @@ async function textsShown(): Promise<string[]> {
   return before;
 }
 
-const SHOP: WireShop = {
-  shop: "Tern Street",
-  bench: "north",
-  record: {
-    reachable: false,
-    because: "nothing answers there",
-    waiting: 12,
-    since: "2026-11-25T09:00:00.000Z",
-    lastAt: null,
-  },
-  live: { reachable: true, because: null, ignored: 3 },
-  benches: [
-    {
-      bench: "south",
-      isThis: false,
-      state: {
-        ...{ is: "here", output: "on", job: null, title: "no picture", stage: "watch" },
-        ...{ waitingFor: "the draw to settle", ageMs: 1500 },
-      },
-      feeds: [{ feed: "aux", output: "on", volts: 11.98, amps: 0.82 }],
-      feedsAgeMs: 900,
-      lastClass: "core-alive",
-    },
-    { bench: "east", isThis: false, state: { is: "gone" }, feeds: [], feedsAgeMs: null, lastClass: null },
-    { bench: "west", isThis: true, state: null, feeds: [], feedsAgeMs: null, lastClass: null },
-  ],
-  jobs: [
-    {
-      ...{ id: SCENE_JOB, title: "no picture", bench: "south", stage: "on-bench", result: null },
-      ...{ state: "open", lastEventAt: "2026-11-25T10:00:00.000Z" },
-    },
-  ],
-};
-
 /** The same in both languages: names, and words that German took over. */
 const SAME = new Set(["firstamp", "English", "Deutsch", "Block", "Starts", "Sense", "Firmware"]);
 
 /** Texts that stand on the page in English and in German alike, and came from no daemon. */
 async function untranslated(): Promise<string[]> {
   const english = await textsShown();
-  await rig.page.locator("page-head summary").first().click();
-  await rig.page.locator("page-head select").selectOption("de");
-  await rig.page.getByRole("tab", { name: /^Vergleich/ }).waitFor();
+  await inGerman(rig);
   const german = new Set(await textsShown());
   // What the daemon says, and what people wrote, is not the page's to translate.
-  const data = JSON.stringify([rig.facade.present, exampleSheet(SCENE_JOB), examplePreview(), SHOP]);
+  const data = JSON.stringify([rig.facade.present, exampleSheet(SCENE_JOB), examplePreview(), EXAMPLE_SHOP]);
   const said = [data, JSON.stringify(await rig.facade.setup.view()), JSON.stringify(await rig.desk.compare("a", "b"))];
   const isData = (text: string): boolean => said.some((each) => each.includes(JSON.stringify(text).slice(1, -1)));
   expect(english.length).toBeGreaterThan(30);
@@ -109,11 +72,3 @@ test.each(SCENES.filter(({ name }) => name !== "question" && name !== "alarm"))(
     expect(rig.complaints).toEqual([]);
   },
 );
-
-test("shop has no text that is English only", async () => {
-  rig.facade.shop = async () => SHOP;
-  await rig.visit();
-  await turnTo("Shop");
-  await rig.page.locator('[data-bench="south"]').waitFor();
-  expect(await untranslated()).toEqual([]);
-});

@@ -2,16 +2,17 @@ import { mkdir, stat } from "node:fs/promises";
 import { fileURLToPath } from "node:url";
 import { describe, expect, test } from "vitest";
 import { openPages, rig } from "./open-pages.ts";
-import { enterScene, SCENES, type Scene } from "./page-scenes.ts";
+import { enterScene, inGerman, SCENES, type Scene } from "./page-scenes.ts";
 
 openPages();
 
 const FOLDER = fileURLToPath(new URL("../../dist/pictures/", import.meta.url));
-const SCREENS = [
+const SIZES = [
   { wide: 390, high: 844 },
   { wide: 1280, high: 800 },
   { wide: 2560, high: 1440 },
 ];
+const SCREENS = (["en", "de"] as const).flatMap((language) => SIZES.map((size) => ({ ...size, language })));
 
 async function enter(scene: Scene): Promise<void> {
   await mkdir(FOLDER, { recursive: true });
@@ -21,23 +22,27 @@ async function enter(scene: Scene): Promise<void> {
 /** `npm run pictures` takes them; looked at by eyes. What a picture must never show is tested here. */
 describe("a picture of", () => {
   for (const scene of SCENES) {
-    test(`${scene.name}, at every width: nothing beyond the edge, the cut and the state in sight`, async () => {
+    test(`${scene.name}, at every width in both languages: nothing beyond the edge, the cut and the state in sight`, async () => {
       await enter(scene);
       const { says } = scene;
       const timer = says === undefined ? undefined : setInterval(() => says(rig), 60);
       // All of the pictures are taken before one is complained of.
       const wrong: string[] = [];
       try {
-        for (const { wide, high } of SCREENS) {
+        for (const { wide, high, language } of SCREENS) {
+          if (language === "de" && wide === SCREENS[0]?.wide) await inGerman(rig);
           await rig.page.setViewportSize({ width: wide, height: high });
           if (says !== undefined) await rig.page.locator('feed-strip [data-live="yes"]').first().waitFor();
-          await rig.page.screenshot({ path: `${FOLDER}${scene.name}-${wide}.png`, animations: "disabled" });
+          await rig.page.screenshot({
+            path: `${FOLDER}${scene.name}-${wide}${language === "en" ? "" : `-${language}`}.png`,
+            animations: "disabled",
+          });
           const reach = await rig.page.evaluate<number>("document.documentElement.scrollWidth");
-          if (reach > wide) wrong.push(`at ${wide} the page is ${reach} wide`);
+          if (reach > wide) wrong.push(`at ${wide}, ${language}, the page is ${reach} wide`);
           for (const part of ["cut-dock .cut", "cut-dock .power"]) {
             const box = await rig.page.locator(part).boundingBox();
             if (box === null || box.x < 0 || box.x + box.width > wide + 1 || box.y + box.height > high + 1)
-              wrong.push(`at ${wide} ${part} lies at ${JSON.stringify(box)}`);
+              wrong.push(`at ${wide}, ${language}, ${part} lies at ${JSON.stringify(box)}`);
           }
         }
       } finally {

@@ -1,4 +1,5 @@
 import type { WireSnapshot } from "../../shared/wire.ts";
+import type { WireShop } from "../../shared/wire-shop.ts";
 import { hashOf } from "../../web/page/address.ts";
 import type { Place } from "../../web/record/places.ts";
 import { examplePreview, exampleSnapshot } from "../wire/example-snapshot.ts";
@@ -15,6 +16,8 @@ export interface Scene {
   name: string;
   place: Place;
   present: () => WireSnapshot;
+  /** Before the page is opened. */
+  before?: (rig: PageRig) => void;
   act?: (rig: PageRig) => Promise<unknown>;
   /** What the bench goes on saying while the picture is taken. */
   says?: (rig: PageRig) => void;
@@ -22,6 +25,7 @@ export interface Scene {
 
 /** Opens the page on a scene, in the place where a person would see it. */
 export async function enterScene(rig: PageRig, scene: Scene): Promise<void> {
+  scene.before?.(rig);
   rig.facade.present = scene.present();
   await rig.visit();
   await rig.page.goto(`${rig.page.url().split("#")[0]}${hashOf(SCENE_JOB, scene.place)}`);
@@ -30,6 +34,49 @@ export async function enterScene(rig: PageRig, scene: Scene): Promise<void> {
   await rig.page.locator(`places-bar [data-place="${scene.place}"][aria-selected="true"]`).waitFor();
   await scene.act?.(rig);
 }
+
+/** Chooses German in the settings, and folds them again. */
+export async function inGerman({ page }: PageRig): Promise<void> {
+  const fold = page.locator("page-head summary").first();
+  await fold.click();
+  await page.locator("page-head select").selectOption("de");
+  await page.getByRole("tab", { name: /^Vergleich/ }).waitFor();
+  await fold.click();
+}
+
+export const EXAMPLE_SHOP: WireShop = {
+  shop: "Tern Street",
+  bench: "north",
+  record: {
+    reachable: false,
+    because: "nothing answers there",
+    waiting: 12,
+    since: "2026-11-25T09:00:00.000Z",
+    lastAt: null,
+  },
+  live: { reachable: true, because: null, ignored: 3 },
+  benches: [
+    {
+      bench: "south",
+      isThis: false,
+      state: {
+        ...{ is: "here", output: "on", job: null, title: "no picture", stage: "watch" },
+        ...{ waitingFor: "the draw to settle", ageMs: 1500 },
+      },
+      feeds: [{ feed: "aux", output: "on", volts: 11.98, amps: 0.82 }],
+      feedsAgeMs: 900,
+      lastClass: "core-alive",
+    },
+    { bench: "east", isThis: false, state: { is: "gone" }, feeds: [], feedsAgeMs: null, lastClass: null },
+    { bench: "west", isThis: true, state: null, feeds: [], feedsAgeMs: null, lastClass: null },
+  ],
+  jobs: [
+    {
+      ...{ id: SCENE_JOB, title: "no picture", bench: "south", stage: "on-bench", result: null },
+      ...{ state: "open", lastEventAt: "2026-11-25T10:00:00.000Z" },
+    },
+  ],
+};
 
 const judged = (): WireSnapshot => ({
   ...exampleSnapshot(),
@@ -124,6 +171,15 @@ export const SCENES: Scene[] = [
       await page.getByRole("button", { name: "Compare", exact: true }).click();
       await page.locator("two-traces canvas").last().waitFor();
     },
+  },
+  {
+    name: "shop",
+    place: "shop",
+    present: exampleSnapshot,
+    before: ({ facade }) => {
+      facade.shop = async () => EXAMPLE_SHOP;
+    },
+    act: ({ page }) => page.locator('[data-bench="south"]').waitFor(),
   },
   {
     name: "alarm",

@@ -95,3 +95,17 @@ export async function energise(page, { seconds, minutes = 0 }) {
   await page.getByRole("button", { name: /^Energise/ }).click();
   await page.locator('stage-lead li[data-state="running"]').filter({ hasText: "Watch" }).waitFor({ timeout: 60_000 });
 }
+
+/** The processor time of each task of the page's main thread in the next so many milliseconds, by the browser's own trace. */
+export async function longestTasks({ browser, page }, ms) {
+  await browser.startTracing(page, { categories: ["disabled-by-default-devtools.timeline", "devtools.timeline"] });
+  await page.waitForTimeout(ms);
+  const { traceEvents } = JSON.parse((await browser.stopTracing()).toString());
+  const mains = traceEvents.filter(({ name, args }) => name === "thread_name" && args?.name === "CrRendererMain");
+  const tasks = traceEvents.filter(
+    ({ name, pid, tid }) => name === "RunTask" && mains.some((each) => each.pid === pid && each.tid === tid),
+  );
+  if (tasks.length === 0 || tasks.every(({ tdur }) => tdur === undefined))
+    throw new Error("the trace names no processor time of tasks");
+  return tasks.map(({ tdur = 0 }) => tdur / 1000);
+}

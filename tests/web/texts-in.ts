@@ -3,8 +3,9 @@ const SAME = new Set(["firstamp", "CV", "CC", "CV/CC?", "Esc", "English", "Deuts
 /** A computed part of a template. */
 const HOLE = "\ufffc";
 
-/** Several words; a selector of elements is none. */
-const isSentence = (text: string): boolean => /[A-Za-z]{2,} [A-Za-z]{2,}/.test(text) && !/[[\]]/.test(text);
+/** Several words; a selector of elements is none, and neither is a font. */
+const isSentence = (text: string): boolean =>
+  /[A-Za-z]{2,} [A-Za-z]{2,}/.test(text) && !/[[\]]|^\.|sans-serif/.test(text);
 
 /**
  * The words that a source of the page says by itself: texts between the tags of its templates, attributes that are read to people,

@@ -9,8 +9,6 @@ import { cursorWords, differenceWords, momentOf } from "./plot-words.ts";
 import { savePicture } from "./save-picture.ts";
 import { timePlotStyle } from "./time-plot-style.ts";
 
-/** While readings come a picture is made so often; a hand at the plot waits for nothing. */
-const LIVE_MS = 120;
 const STEPS = 120;
 
 /** Quantities over one time axis: closer and wider, along it, a cursor with what is read there, a second one for differences. */
@@ -46,10 +44,18 @@ export class TimePlot extends LitElement {
   /** The place at which the cursor was put down; a mouse that only passes leaves it there. */
   #put: number | null = null;
   #watching: ResizeObserver | null = null;
-  #later: ReturnType<typeof setTimeout> | undefined;
-  #drawnAtMs = 0;
+  #isSeen = true;
+  /** True while the picture is older than what there is to draw: nobody saw it meanwhile. */
+  #isDue = false;
+  readonly #seeing = new IntersectionObserver((entries) => {
+    this.#isSeen = entries.at(-1)?.isIntersecting ?? true;
+    if (this.#isSeen && this.#isDue) this.#draw();
+  });
   readonly #dark = matchMedia("(prefers-color-scheme: dark)");
   readonly #redraw = (): void => this.#draw();
+  readonly #print = (): void => {
+    if (this.#isDue) this.#draw(true);
+  };
   readonly #pointer = new PlotPointer({
     secondsAt: (clientX) => this.#secondsAt(clientX),
     span: () => this.shown,
@@ -91,13 +97,16 @@ export class TimePlot extends LitElement {
   override connectedCallback(): void {
     super.connectedCallback();
     this.#dark.addEventListener("change", this.#redraw);
+    this.#seeing.observe(this);
+    window.addEventListener("beforeprint", this.#print);
   }
 
   override disconnectedCallback(): void {
     super.disconnectedCallback();
     this.#dark.removeEventListener("change", this.#redraw);
     this.#watching?.disconnect();
-    clearTimeout(this.#later);
+    this.#seeing.disconnect();
+    window.removeEventListener("beforeprint", this.#print);
   }
 
   override render() {
@@ -146,18 +155,15 @@ export class TimePlot extends LitElement {
   }
 
   override updated(changed: PropertyValues): void {
-    const isLive = changed.size > 0 && [...changed.keys()].every((key) => key === "panes" || key === "whole");
-    const dueMs = this.#drawnAtMs + LIVE_MS - performance.now();
-    this.#place();
-    if ([...changed.keys()].every((key) => key === "at" || key === "base") && changed.size > 0) return;
-    if (!isLive || dueMs <= 0) return this.#draw();
-    this.#later ??= setTimeout(this.#redraw, dueMs);
+    const isCursor = changed.size > 0 && [...changed.keys()].every((key) => key === "at" || key === "base");
+    if (isCursor) this.#place();
+    else this.#draw();
   }
 
-  #draw(): void {
-    clearTimeout(this.#later);
-    this.#later = undefined;
-    this.#drawnAtMs = performance.now();
+  /** Where nobody looks it waits until somebody does. */
+  #draw(always = false): void {
+    this.#isDue = !this.#isSeen && !always;
+    if (this.#isDue) return;
     const { colours, rem } = this.#colours();
     this.renderRoot.querySelectorAll<HTMLCanvasElement>(".pane canvas").forEach((canvas, index) => {
       const pane = this.panes[index];

@@ -2,6 +2,7 @@ import { html, LitElement, nothing } from "lit";
 import { keyName } from "../page/cut-key.ts";
 import { needsWatch, onAgainIn, type PageState } from "../page/page-state.ts";
 import { type PowerState, powerState } from "../page/power-state.ts";
+import { untilBeat } from "../page/shared-beat.ts";
 import { say } from "../words/shell.ts";
 import { baseStyle } from "./base-style.ts";
 import { cutDockStyle } from "./cut-dock-style.ts";
@@ -18,9 +19,6 @@ const WORDS: Record<PowerState, () => string> = {
   unknown: () => "?",
   "no-bench": () => "–",
 };
-
-/** Often enough for a time in tenths of a second to be seen to count. */
-const COUNT_MS = 250;
 
 /** Always at the bottom, always the same: what is true of the bench, what is waited for, what is asked, and the cut. */
 export class CutDock extends LitElement {
@@ -73,7 +71,7 @@ export class CutDock extends LitElement {
     clearTimeout(this.#again);
     // Counted only while there is something to count, and while the daemon is heard.
     if ((running || power === "between") && state.phase === "live")
-      this.#again = setTimeout(() => this.requestUpdate(), COUNT_MS);
+      this.#again = setTimeout(() => this.requestUpdate(), untilBeat());
     const keys = this.on && this.footKey !== null ? say("dock.foot", { key: keyName(this.footKey) }) : "Esc";
     return html`${this.question === null ? nothing : this.#asks(this.question)}
       <div class="dock" data-power=${power}>

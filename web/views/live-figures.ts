@@ -1,16 +1,13 @@
 import type { PageState } from "../page/page-state.ts";
+import { untilBeat } from "../page/shared-beat.ts";
 import type { FeedStrip } from "./feed-strip.ts";
 import type { PowerView } from "./power-view.ts";
-
-/** Between two figures of a strip, milliseconds. */
-const FIGURES_MS = 125;
 
 /** Hands the figures to their strips, and to the curve where it is in sight: as often as an eye follows, however often they come. */
 export class LiveFigures {
   readonly #root: () => ParentNode;
   readonly #state: () => PageState;
   #later: ReturnType<typeof setTimeout> | undefined;
-  #atMs = 0;
 
   constructor(root: () => ParentNode, state: () => PageState) {
     this.#root = root;
@@ -19,14 +16,11 @@ export class LiveFigures {
 
   /** Something came. */
   take(): void {
-    if (this.#later !== undefined) return;
-    const dueMs = this.#atMs + FIGURES_MS - performance.now();
-    this.#later = setTimeout(() => this.#show(), Math.max(0, dueMs));
+    this.#later ??= setTimeout(() => this.#show(), untilBeat());
   }
 
   #show(): void {
     this.#later = undefined;
-    this.#atMs = performance.now();
     const { feeds } = this.#state();
     for (const strip of this.#root().querySelectorAll<FeedStrip>("feed-strip")) {
       const known = feeds[strip.feed.feed];

@@ -13,9 +13,6 @@ import "./stage-lead.ts";
 import "./starts-card.ts";
 import "./verdict-card.ts";
 
-/** Between two pictures of a curve that grows, milliseconds. */
-const CURVE_MS = 200;
-
 /** The power-up of the job that is open, in one column: its permit, its stages with the trace, its verdict. */
 export class PowerView extends LitElement {
   static override properties = {
@@ -39,8 +36,6 @@ export class PowerView extends LitElement {
   declare picked: string | null;
   /** Why a note was not filed. */
   declare problem: string;
-  #later: ReturnType<typeof setTimeout> | undefined;
-  #drawnAtMs = 0;
 
   static override styles = [
     baseStyle,
@@ -94,24 +89,10 @@ export class PowerView extends LitElement {
       <slot></slot>`;
   }
 
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    clearTimeout(this.#later);
-  }
-
-  /** Draws what came since; called with each batch of figures, and a few times a second is enough for a curve. */
+  /** Draws what came since; called with each beat at which there are figures. */
   figures(): void {
-    if (this.#later !== undefined) return;
-    const dueMs = this.#drawnAtMs + CURVE_MS - performance.now();
-    this.#later = setTimeout(
-      () => {
-        this.#later = undefined;
-        this.#drawnAtMs = performance.now();
-        const trace = this.renderRoot.querySelector<RunTrace>("run-trace");
-        if (trace !== null) trace.version = this.store.version;
-      },
-      Math.max(0, dueMs),
-    );
+    const trace = this.renderRoot.querySelector<RunTrace>("run-trace");
+    if (trace !== null) trace.version = this.store.version;
   }
 
   #live() {

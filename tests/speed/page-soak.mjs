@@ -1,0 +1,82 @@
+/**
+ * The page with three feeds streaming at full rate for a long time: what is left of its memory after each forced collection, and how
+ * fast that grows, with its uncertainty. `--minutes N` measures so long (6 by default, 60 for the whole hour) after `--warm N` minutes
+ * (5 by default) in which the traces fill; `--strict` ends with 1 unless the growth is shown to be within its aim.
+ */
+
+import { appendFileSync } from "node:fs";
+import { loadavg } from "node:os";
+import { option } from "./measure.mjs";
+import { energise, openPage } from "./page-bench.mjs";
+
+const MINUTES = Number(option("minutes") ?? 6);
+const WARM = Number(option("warm") ?? 5);
+const EVERY_MS = 5000;
+/** Of the whole hour. */
+const MOST_MB = 2;
+
+/**
+ * The slope of a line through the points by least squares, and its expanded uncertainty (k = 2). Samples that follow each other
+ * resemble each other: they count for as many as their correlation leaves (Bartlett 1946, first order; from memory).
+ */
+function slopeOf(points) {
+  const n = points.length;
+  const mean = (pick) => points.reduce((sum, each) => sum + pick(each), 0) / n;
+  const [x0, y0] = [mean((each) => each.x), mean((each) => each.y)];
+  const square = points.reduce((sum, { x }) => sum + (x - x0) ** 2, 0);
+  const slope = points.reduce((sum, { x, y }) => sum + (x - x0) * (y - y0), 0) / square;
+  const rest = points.map(({ x, y }) => y - y0 - slope * (x - x0));
+  const squares = rest.reduce((sum, each) => sum + each ** 2, 0);
+  const lagged = rest.slice(1).reduce((sum, each, at) => sum + each * rest[at], 0);
+  const correlation = Math.min(0.95, Math.max(0, squares === 0 ? 0 : lagged / squares));
+  const counted = Math.max(3, (n * (1 - correlation)) / (1 + correlation));
+  return { slope, expanded: 2 * Math.sqrt(((squares / (n - 2) / square) * n) / counted) };
+}
+
+const bench = await openPage();
+const { page, cdp, metrics } = bench;
+const samples = [];
+try {
+  await page.goto(bench.url, { waitUntil: "commit" });
+  await page.locator('feed-strip [data-live="yes"]').first().waitFor();
+  await energise(page, { minutes: Math.ceil(WARM + MINUTES + 3) });
+  await page.waitForTimeout(60_000 * WARM);
+  await cdp.send("HeapProfiler.enable");
+  const began = performance.now();
+  while (performance.now() - began < 60_000 * MINUTES) {
+    await cdp.send("HeapProfiler.collectGarbage");
+    const { JSHeapUsedSize, Nodes, JSEventListeners } = await metrics();
+    samples.push({
+      hours: (performance.now() - began) / 3.6e6,
+      heap: JSHeapUsedSize / 1e6,
+      nodes: Nodes,
+      JSEventListeners,
+    });
+    await page.waitForTimeout(EVERY_MS);
+  }
+  const live = await page.locator('feed-strip [data-live="yes"]').count();
+  if (live !== 3) throw new Error(`only ${live} of three feeds are live at the end`);
+} finally {
+  await bench.close();
+}
+const said = (pick, unit, most) => {
+  const { slope, expanded } = slopeOf(samples.map((each) => ({ x: each.hours, y: pick(each) })));
+  const met = slope + expanded <= most ? "yes" : slope - expanded > most ? "no" : "cannot be told from so short a time";
+  const at = pick(samples.at(-1));
+  return {
+    measured: `${slope.toFixed(2)} ± ${expanded.toFixed(2)} ${unit} an hour (k = 2, ${samples.length} samples in ${MINUTES} min; ${at.toFixed(1)} ${unit} at the end)`,
+    "baseline of the same run": `load ${loadavg()[0].toFixed(1)}`,
+    ratio: "",
+    aim: `≤ ${most} ${unit} an hour`,
+    met,
+  };
+};
+const rows = [
+  { what: "the page: heap with three feeds streaming", ...said(({ heap }) => heap, "MB", MOST_MB) },
+  { what: "the page: nodes with three feeds streaming", ...said(({ nodes }) => nodes, "nodes", 200) },
+  { what: "the page: listeners", ...said((each) => each.JSEventListeners, "listeners", 50) },
+];
+console.table(rows);
+const to = option("rows");
+for (const each of to === undefined ? [] : rows) appendFileSync(to, `${JSON.stringify(each)}\n`);
+if (process.argv.includes("--strict") && rows.some(({ met }) => met !== "yes")) process.exitCode = 1;
