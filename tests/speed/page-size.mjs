@@ -3,7 +3,7 @@ import { spawn } from "node:child_process";
 import { readdirSync, readFileSync, statSync } from "node:fs";
 import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
-import { join } from "node:path";
+import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { gzipSync } from "node:zlib";
 import { done, MAIN, median, row, startTimes } from "./measure.mjs";
@@ -20,6 +20,28 @@ row({
   unit: "KiB",
   baseline: packed / 1024,
   baselineIs: "the same, gzipped",
+});
+
+const scripts = files.filter((path) => path.endsWith(".js"));
+/** A script and what it needs before it runs; what it asks for later does not count. */
+function withNeeded(path, found = new Set()) {
+  if (found.has(path)) return found;
+  found.add(path);
+  for (const [, name] of readFileSync(path, "utf8").matchAll(/(?:from|import)\s*"\.\/([\w.-]+\.js)"/g))
+    withNeeded(join(dirname(path), name), found);
+  return found;
+}
+const first = withNeeded(
+  join(web, /<script[^>]*src="\/([^"]+)"/.exec(readFileSync(join(web, "index.html"), "utf8"))[1]),
+);
+const weight = (paths) => [...paths].reduce((sum, path) => sum + gzipSync(readFileSync(path)).length, 0) / 1000;
+row({
+  what: "script of the page until its first figures, gzipped",
+  measured: weight(first),
+  unit: "kB",
+  baseline: weight(scripts.filter((path) => !/\.de-[\w-]+\.js$/.test(path))),
+  baselineIs: "all script in English",
+  aim: { most: 90 },
 });
 
 const [help, bare] = startTimes([
