@@ -19,6 +19,9 @@ export type AmpsReading = z.infer<typeof AmpsReading>;
 export const RegulationMode = z.enum(["cv", "cc", "unknown"]);
 export type RegulationMode = z.infer<typeof RegulationMode>;
 
+/** While no run is on each feed is read at most so often, milliseconds: for the screen only, nothing is decided by it. */
+export const IDLE_ROUND_MS = 200;
+
 /**
  * One reading of one feed. Times are `atMs`: milliseconds since the run began, monotonic. `queriedAtMs` is when the
  * question was written, `atMs` when its answer was complete. `together` is true only where volts and amps came from one

@@ -1,5 +1,5 @@
 import type { Clock } from "../../shared/clock.ts";
-import type { FeedReading } from "../../shared/reading.ts";
+import { type FeedReading, IDLE_ROUND_MS } from "../../shared/reading.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { type Polling, pollSupply } from "../reading/poll-supply.ts";
 import type { MeterLane } from "./meter-lane.ts";
@@ -14,7 +14,6 @@ export interface IdlePollingOptions {
   onSilent: (cause: unknown) => void;
 }
 
-const ROUND_MS = 200;
 const SILENT_AFTER = 3;
 /** A meter at rest is asked whether it is there so often; two silences in a row are told. */
 const METER_MS = 2_000;
@@ -45,7 +44,7 @@ export class IdlePolling {
         supply,
         clock,
         zeroMs: () => zeroMs,
-        leastRoundMs: ROUND_MS,
+        leastRoundMs: IDLE_ROUND_MS,
         targets: () => targets,
         onReading,
         onFailure: (cause, inARow) => {

@@ -38,7 +38,7 @@ export async function enterScene(rig: PageRig, scene: Scene): Promise<void> {
 /** Chooses German in the settings, and folds them again. */
 export async function inGerman({ page }: PageRig): Promise<void> {
   const fold = page.locator("page-head summary").first();
-  await fold.click();
+  if (!(await page.locator("page-head select").isVisible())) await fold.click();
   await page.locator("page-head select").selectOption("de");
   await page.getByRole("tab", { name: /^Vergleich/ }).waitFor();
   await fold.click();

@@ -1,6 +1,7 @@
 import fc from "fast-check";
 import { describe, expect, test } from "vitest";
 import { TripRule } from "../../shared/plan.ts";
+import { IDLE_ROUND_MS } from "../../shared/reading.ts";
 import { isCutKey } from "../../web/page/cut-key.ts";
 import { freshness } from "../../web/page/freshness.ts";
 import { emptyState, mayBeOn, onlyFiguresDiffer, received, unheard } from "../../web/page/page-state.ts";
@@ -82,12 +83,21 @@ describe("cold readings as typed", () => {
 
 describe("a figure's freshness", () => {
   test("ends after three read intervals and the way here, also when nothing more is heard", () => {
-    const figure = { ageMs: 20, arrivedAtMs: 1_000, readIntervalMs: 50 };
-    expect(freshness(figure, 1_000)).toEqual({ ageMs: 20, stale: false, staleInMs: 380 });
-    expect(freshness(figure, 1_380)?.stale).toBe(false);
-    expect(freshness(figure, 1_381)).toEqual({ ageMs: 401, stale: true, staleInMs: -1 });
+    const figure = { ageMs: 20, arrivedAtMs: 1_000, readIntervalMs: 50, resting: false };
+    expect(freshness(figure, 1_000)).toEqual({ ageMs: 20, stale: false, staleInMs: 580 });
+    expect(freshness(figure, 1_580)?.stale).toBe(false);
+    expect(freshness(figure, 1_581)).toEqual({ ageMs: 601, stale: true, staleInMs: -1 });
     expect(freshness({ ...figure, ageMs: 900 }, 1_000)?.stale).toBe(true);
     expect(freshness({ ...figure, ageMs: null }, 1_000)).toBeNull();
+  });
+
+  test("while no run is on it lasts over the slower round of that time, however fast the supply answers", () => {
+    const figure = { ageMs: 0, arrivedAtMs: 1_000, readIntervalMs: 2, resting: true };
+    const rounds = [1, 2, 3].map((count) => freshness(figure, 1_000 + count * IDLE_ROUND_MS)?.stale);
+    expect(rounds).toEqual([false, false, false]);
+    expect(freshness(figure, 1_000 + 3 * IDLE_ROUND_MS + 451)?.stale).toBe(true);
+    // An instrument that is slower than that is given its own time.
+    expect(freshness({ ...figure, readIntervalMs: 400 }, 2_400)?.stale).toBe(false);
   });
 });
 

@@ -1,5 +1,5 @@
 /** The page shows what changes all the time so often, milliseconds: digits that change faster cannot be read. */
-const BEAT_MS = 200;
+export const BEAT_MS = 200;
 
 /**
  * The time until the next beat, milliseconds; more than 0. Whatever counts or grows waits for the same beat: a picture that is made

@@ -224,7 +224,7 @@ export class BenchPage extends LitElement {
       const known = state.feeds[feed.feed];
       return known === undefined
         ? nothing
-        : html`<feed-strip ?compact=${!wide} .feed=${feed} .state=${known} .setting=${settingNow(state, feed.feed)} .heard=${state.phase === "live"}></feed-strip>`;
+        : html`<feed-strip ?compact=${!wide} .feed=${feed} .state=${known} .setting=${settingNow(state, feed.feed)} .heard=${state.phase === "live"} .resting=${state.run === null || state.run.outcome !== null}></feed-strip>`;
     });
   }
 

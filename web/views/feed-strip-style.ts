@@ -121,6 +121,10 @@ export const feedStripStyle = css`
     font-weight: 600;
     white-space: nowrap;
   }
+  .watts {
+    display: grid;
+    grid-template-columns: 0.62em auto;
+  }
   .mode {
     padding: 0 0.4em;
     border: 2px solid var(--line);

@@ -28,6 +28,7 @@ export class FeedStrip extends LitElement {
     state: { attribute: false },
     setting: { attribute: false },
     heard: { type: Boolean },
+    resting: { type: Boolean },
     compact: { type: Boolean, reflect: true },
   };
   declare feed: WireFeed;
@@ -36,6 +37,8 @@ export class FeedStrip extends LitElement {
   declare setting: WireSetting | null;
   /** False while the daemon is out of hearing: nothing is live then, however young. */
   declare heard: boolean;
+  /** True while no run is on: the bench reads less often then. */
+  declare resting: boolean;
   /** Less high, for places at which something else matters more. */
   declare compact: boolean;
   #again: number | undefined;
@@ -51,7 +54,7 @@ export class FeedStrip extends LitElement {
     const { feed, state, setting } = this;
     const { last } = state;
     const nowMs = performance.now();
-    const fresh = freshness({ ...state, readIntervalMs: feed.readIntervalMs }, nowMs);
+    const fresh = freshness({ ...state, readIntervalMs: feed.readIntervalMs, resting: this.resting }, nowMs);
     const live = this.heard && last !== null && fresh !== null && !fresh.stale;
     this.#lookAgain(fresh === null ? null : live ? fresh.staleInMs : AGE_MS);
     // An output that is off regulates nothing, whatever the supply still says.
@@ -64,7 +67,7 @@ export class FeedStrip extends LitElement {
       <span class="output">${feed.supply === null ? say("feed.by-hand") : outputWord(state.output)}<span class="unseen">${state.output === "unknown" ? say("feed.unknown") : ""}</span></span>
       ${last === null ? nothing : html`${this.#figure("volts", voltsText(last.volts), "V")}${this.#figure("amps", ampsText(last.amps, feed.stepAmps), "A")}`}
       <span class="second">
-        <span data-figure="watts">${last?.watts == null ? "–" : fixed(last.watts, 2)} W</span>
+        ${this.#watts(last?.watts ?? null)}
         <span class="mode" data-mode=${mode}>${MODES[mode].short}<span class="unseen"> ${say(MODES[mode].long)}</span></span>
       </span>
       <span class="gauge">${ladder(live ? share : 0, tone)}</span>
@@ -77,6 +80,13 @@ export class FeedStrip extends LitElement {
   #figure(name: "volts" | "amps", text: string, unit: string) {
     const isNegative = text.startsWith("−");
     return html`<span class="figure" data-figure=${name}><span class="sign">${isNegative ? "−" : ""}</span><span class="number">${isNegative ? text.slice(1) : text}</span><span class="unit">${unit}</span></span>`;
+  }
+
+  /** The sign has a place of its own: nothing moves as a reading goes to and fro around zero. */
+  #watts(watts: number | null) {
+    const text = watts === null ? "–" : fixed(Math.abs(watts), 2);
+    const sign = watts !== null && watts < 0 && /[1-9]/.test(text) ? "−" : "";
+    return html`<span class="watts" data-figure="watts"><span class="sign">${sign}</span><span>${text} W</span></span>`;
   }
 
   #stale(ageMs: number | null) {
