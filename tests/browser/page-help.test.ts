@@ -134,10 +134,10 @@ test("the permit and a note have help that is opened, read and closed by keys al
 
 test("the first set-up has help that is opened, read and closed by keys alone", async () => {
   const found = { identity: "BENCH,SUPPLY,1,1", serialNumber: "1", kind: "supply" as const, driver: "plain-supply" };
-  rig.facade.setup = {
+  Object.assign(rig.facade.setup, {
     ...scriptedSetup({ bench: "none", file: null, ports: [{ address: "ASRL/dev/ttyS0::INSTR", words: "" }] }),
-    look: async (address) => ({ address, words: "", ...found, describes: null, why: [], problem: null }),
-  };
+    look: async (address: string) => ({ address, words: "", ...found, describes: null, why: [], problem: null }),
+  });
   const { bench, ...rest } = exampleSnapshot();
   rig.facade.present = { ...rest, jobs: [], bench: { ...bench, simulated: false, feeds: [], instruments: [] } };
   await rig.visit();

@@ -13,4 +13,6 @@ export function isCutKey(
   return state.mayBeOn && !state.isWriting && event.key === state.footKey;
 }
 
-export const keyName = (key: string): string => (key === " " ? say("key.space") : key);
+/** A key as it is printed on a keyboard of the language. */
+export const keyName = (key: string): string =>
+  key === " " ? say("key.space") : key === "Enter" ? say("key.enter") : key;

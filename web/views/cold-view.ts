@@ -133,7 +133,7 @@ export class ColdView extends LitElement {
     return html`<section class="card" aria-label=${say("cold.label")}>
       <form class="stack" @submit=${this.#file} @input=${this.#read}>
         <h2>${say("cold.heading")}</h2>
-        ${withHelp("cold", html`<p class="small">${say("cold.how", { examples: EXAMPLES })}</p>`)}
+        ${withHelp("cold", html`<p class="small">${say("cold.how", { examples: local(EXAMPLES) })}</p>`)}
         ${
           points.length === 0
             ? nothing
@@ -149,7 +149,7 @@ export class ColdView extends LitElement {
         ${withHelp(
           "others",
           html`<label><span class="label">${say("cold.others")}</span>
-            <textarea name="others" rows="2" spellcheck="false" placeholder=${OTHERS_SUCH}></textarea></label>`,
+            <textarea name="others" rows="2" spellcheck="false" placeholder=${local(OTHERS_SUCH)}></textarea></label>`,
         )}
         ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
         <div class="row">

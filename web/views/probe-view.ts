@@ -3,6 +3,7 @@ import { ohmsIn } from "../../shared/ohms-text.ts";
 import type { SweepRail, SweepWord } from "../../shared/sweep.ts";
 import { voltsIn } from "../../shared/volts-text.ts";
 import type { WireBoard } from "../../shared/wire.ts";
+import { keyName } from "../page/cut-key.ts";
 import { SWEEP_KEYS, wordFor } from "../page/sweep-keys.ts";
 import type { SweepShown } from "../page/sweep-shown.ts";
 import { baseStyle } from "./base-style.ts";
@@ -168,7 +169,7 @@ export class ProbeView extends LitElement {
         ${sweep.question === null ? nothing : html`<p class="question" role="alert"><b>?</b> <span lang="en">${sweep.question.because}</span>${sweep.question.fits === null ? "" : ` ${say("question.fits", { rail: sweep.question.fits })}`} ${say("question.again")}</p>`}
         ${sweep.hint === null ? nothing : html`<p class="point" lang="en">${sweep.hint}</p>`}
         <div class="row">
-          ${SWEEP_KEYS.map(({ word, shown }) => html`<button ?disabled=${!this.inControl || place === null} @click=${() => this.#say(word)}>${say(`key.${word}`)}<kbd>${shown}</kbd></button>`)}
+          ${SWEEP_KEYS.map(({ word, shown }) => html`<button ?disabled=${!this.inControl || place === null} @click=${() => this.#say(word)}>${say(`key.${word}`)}<kbd>${keyName(shown)}</kbd></button>`)}
           <button ?disabled=${!this.inControl} @click=${() => this.#say("stop")}>${say("stop")}</button>
         </div>
         ${place === null ? nothing : this.#typed(place.rail, unit)}
