@@ -37,6 +37,8 @@ export async function bundleStarted(src) {
     format: "esm",
     entryFileNames: "[name].js",
     chunkFileNames: "parts/[name]-[hash].js",
+    // A third of some parts; licences stay.
+    comments: { legal: true, annotation: false, jsdoc: false },
   });
   await bundle.close();
   await bundleStick(src);
