@@ -1,5 +1,5 @@
-/** Diagnoses once and ends; see diagnose-aside.ts. */
-import { parentPort, workerData } from "node:worker_threads";
+/** Diagnoses, one board after the other; see diagnose-aside.ts. */
+import { answerAsked } from "../../system/answer-asked.ts";
 import { type DiagnoseInput, diagnose } from "../../verdict/diagnosis/diagnose.ts";
 
-parentPort?.postMessage(diagnose(workerData as DiagnoseInput));
+answerAsked(async (input: DiagnoseInput) => diagnose(input));

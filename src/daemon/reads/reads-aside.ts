@@ -1,6 +1,7 @@
 import type { JobStore } from "../../job/store/job-store.ts";
 import { AskedThread } from "../../system/asked-thread.ts";
 import { inProgram } from "../../system/in-program.ts";
+import { LastingThread } from "../../system/lasting-thread.ts";
 import { type RecordReads, recordReads } from "./record-reads.ts";
 
 type Name = keyof RecordReads;
@@ -17,33 +18,17 @@ const LONG: ReadonlySet<Name> = new Set<Name>(["run", "csv", "archive", "report"
 
 /**
  * The reads of a record, worked out on threads beside this one: while outputs are on, this thread beats to the bench process, and a
- * beat that is late cuts. Where no thread can be had they are worked out here. `worker`: the file that a thread runs.
+ * beat that is late cuts. They keep the priority of this one: a thread that others keep off the processor while it holds a lock of the
+ * process keeps this one waiting too. Where no thread can be had they are worked out here. `worker`: the file that a thread runs.
  */
 export function readsAside(store: JobStore, worker = WORKER): RecordReads {
   const here = recordReads(store);
   if (!AskedThread.canRun(worker)) return here;
-  const [quick, long] = [new ReadThread(store.dir, worker), new ReadThread(store.dir, worker)];
+  const [quick, long] = [new LastingThread(worker, { dir: store.dir }), new LastingThread(worker, { dir: store.dir })];
   const aside =
     (name: Name) =>
     (...args: unknown[]): Promise<unknown> =>
-      (LONG.has(name) ? long : quick).ask({ name, args });
+      (LONG.has(name) ? long : quick).ask({ name, args } satisfies ReadRequest);
   const names = Object.keys(here) as Name[];
   return Object.fromEntries(names.map((name) => [name, aside(name)])) as unknown as RecordReads;
-}
-
-/** A thread from the first question on; one that ended, say for want of memory, is followed by another. */
-class ReadThread {
-  readonly #dir: string;
-  readonly #worker: string;
-  #thread: AskedThread | null = null;
-
-  constructor(dir: string, worker: string) {
-    this.#dir = dir;
-    this.#worker = worker;
-  }
-
-  ask(request: ReadRequest): Promise<unknown> {
-    if (this.#thread === null || this.#thread.isGone) this.#thread = new AskedThread(this.#worker, { dir: this.#dir });
-    return this.#thread.ask(request);
-  }
 }

@@ -1,5 +1,4 @@
 /** Reads a record for the daemon on a thread of its own; see reads-aside.ts. */
-import os from "node:os";
 import { workerData } from "node:worker_threads";
 import { openJobStore } from "../../job/store/open-job-store.ts";
 import { answerAsked } from "../../system/answer-asked.ts";
@@ -7,9 +6,6 @@ import type { ReadRequest } from "./reads-aside.ts";
 import { type RecordReads, recordReads } from "./record-reads.ts";
 
 const { dir } = workerData as { dir: string };
-
-// The daemon's own thread comes first where processors are few. Elsewhere than on Linux this would be about the whole process.
-if (process.platform === "linux") os.setPriority(0, os.constants.priority.PRIORITY_LOW);
 
 answerAsked(async ({ name, args }: ReadRequest) => {
   // Opened for each question: what was filed meanwhile is seen, and under which origin.
