@@ -90,10 +90,10 @@ async function bareInsert(rows, batch) {
   const began = performance.now();
   for (let from = 0; from < rows.length; from += batch) {
     const part = rows.slice(from, from + batch);
-    await client.query("insert into bare select * from unnest($1::text[], $2::text[])", [
-      part.map(({ event }) => event.id),
-      part.map(({ event }) => event.body),
-    ]);
+    await client.query(
+      "insert into bare select * from rows from (json_array_elements_text($1), json_array_elements_text($2)) as each",
+      [part.map(({ event }) => event.id), part.map(({ event }) => event.body)].map((list) => JSON.stringify(list)),
+    );
   }
   const perSecond = (1000 * rows.length) / (performance.now() - began);
   await client.query("drop table bare");
