@@ -81,15 +81,16 @@ export async function energise(page, { seconds, minutes = 0 }) {
   await page.getByRole("tab", { name: /^Power/ }).click();
   await page.getByRole("button", { name: "Take control" }).last().click();
   await page.getByText("In control").first().waitFor();
+  const form = page.locator("start-form");
   if (minutes > 0) {
-    await page.getByLabel("What is done").selectOption("soak");
-    await page.getByLabel("Held for, minutes").fill(String(minutes));
-  } else await page.getByLabel("Watch for, seconds").fill(String(seconds));
-  await page.getByLabel("Cooler").selectOption("cooler");
+    await form.getByLabel("What is done").selectOption("soak");
+    await form.getByLabel("Held for, minutes").fill(String(minutes));
+  } else await form.getByLabel("Watch for, seconds").fill(String(seconds));
+  await form.getByLabel("Cooler").selectOption("cooler");
   await page.getByRole("button", { name: "Check the permit" }).click();
   await page.getByText("What will be energised").waitFor();
   for (const box of await page.getByRole("checkbox", { name: /go on without it/ }).all()) await box.check();
-  const reason = page.getByLabel(/Reason for going on without/);
+  const reason = form.getByLabel(/Reason for going on without/);
   if ((await reason.count()) > 0) await reason.fill("a simulated board, to measure the page");
   await page.getByLabel("I have read these, and they are met").check();
   await page.getByRole("button", { name: /^Energise/ }).click();
