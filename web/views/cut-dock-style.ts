@@ -180,6 +180,11 @@ export const cutDockStyle = css`
       height: 3.1rem;
       font-size: 1.4rem;
     }
+    .cut[data-long="yes"] {
+      padding-inline: 0.2rem;
+      font-size: clamp(0.9rem, 4.9vw, 1.4rem);
+      letter-spacing: 0.02em;
+    }
     .cut small {
       font-size: 0.75rem;
     }

@@ -20,6 +20,9 @@ const WORDS: Record<PowerState, () => string> = {
   "no-bench": () => "–",
 };
 
+/** A word for the cut that is longer than this is written smaller where there is little room. */
+const LONG = 6;
+
 /** Always at the bottom, always the same: what is true of the bench, what is waited for, what is asked, and the cut. */
 export class CutDock extends LitElement {
   static override properties = {
@@ -83,7 +86,7 @@ export class CutDock extends LitElement {
           <p class="said" role="status">${this.said}</p>
         </div>
         ${(running || power === "between") && power !== "ending" && state.phase === "live" ? html`<button class="end" @click=${() => this.dispatchEvent(new CustomEvent("ask-stop"))}>${say("dock.end")}</button>` : nothing}
-        <button class="cut" ?disabled=${state.phase === "no-session"} @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>${say("dock.cut")}<small>${say("dock.keys", { keys })}</small></button>
+        <button class="cut" data-long=${say("dock.cut").length > LONG ? "yes" : "no"} ?disabled=${state.phase === "no-session"} @click=${() => this.dispatchEvent(new CustomEvent("ask-cut"))}>${say("dock.cut")}<small>${say("dock.keys", { keys })}</small></button>
       </div>`;
   }
 
