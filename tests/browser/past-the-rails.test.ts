@@ -163,6 +163,7 @@ test("a board with all rails good and a dead reset buffer, on the page alone: fr
     const again = await serve(good, `${bench.folder.path}/data`);
     await openAt(again.url);
     await page.evaluate(`location.hash = ${JSON.stringify(hash)}`);
+    await page.locator("page-head").getByText("Kestrel K2, not seen by any host").waitFor();
     await coldReadings(good);
     await facts("none");
     await button(/^Energise/).click();
