@@ -162,6 +162,8 @@ test("a board with all rails good and a dead reset buffer, on the page alone: fr
     const good = await simulated("normal");
     const again = await serve(good, `${bench.folder.path}/data`);
     await openAt(again.url);
+    // Opening a job is asked first while an output may be on, as nobody knows at the daemon's start.
+    await seen("Nothing is on");
     await page.evaluate(`location.hash = ${JSON.stringify(hash)}`);
     await page.locator("page-head").getByText("Kestrel K2, not seen by any host").waitFor();
     await coldReadings(good);
