@@ -67,7 +67,7 @@ export class RailList extends LitElement {
       <span><b>${rail.rail}</b> <span class="small">${word}</span></span>
       <span class="value">${valueText(rail)}<span class="small">${expandedText(rail)}</span></span>
       <span class="why small soft">${rail.group === undefined ? (rail.across === undefined ? limitsText(rail.limits, unit) : "") : say("as-others", { group: rail.group })}${rail.corrects ? say("corrects") : ""}</span>
-      ${rail.verdict === "pass" && rail.said === undefined ? nothing : html`<span class="why small" lang="en">${rail.because.join(" ")}</span>`}
+      ${rail.verdict === "pass" && rail.said === undefined ? nothing : html`<span class="why small" lang="en">${rail.because.join("; ")}</span>`}
       ${rail.neverPower === null ? nothing : html`<span class="why" lang="en"><b>✕ ${rail.neverPower}</b></span>`}
     </li>`;
   }
