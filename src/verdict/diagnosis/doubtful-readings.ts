@@ -5,6 +5,8 @@ import type { Measurement } from "./measurements.ts";
 const UNEXPLAINED = 0.15;
 /** The leading fault rests on a reading without which it would stand at less than this share of where it stands. */
 const RESTS_ON = 0.5;
+/** Before a fault is likelier than all others together nothing is believed yet, and a second look is one measurement among many. */
+const LIKELY = 0.5;
 
 /** A reading as it is weighed: how likely it is under each hypothesis, and what it was. */
 export interface Weighed {
@@ -25,6 +27,7 @@ export function doubtfulReadings(
 ): string[] {
   const sums = grouped(belief, lineOf);
   const leader = sums.indexOf(Math.max(...sums));
+  if ((sums[leader] ?? 0) < LIKELY) return [];
   const looks = new Map<string, number>();
   for (const { proof } of readings) looks.set(proof, (looks.get(proof) ?? 0) + 1);
   const doubts: { proof: string; expected: number }[] = [];

@@ -1,6 +1,5 @@
-import type { FaultData } from "../../../shared/fault-data.ts";
-import type { Hypothesis } from "./hypotheses.ts";
 import { AGAIN, type Measurement } from "./measurements.ts";
+import type { DiagnosisModel } from "./model.ts";
 import { shortProbability, shortShownAt } from "./short-at.ts";
 
 /** The state of the bench when the next measurement is chosen. */
@@ -16,12 +15,12 @@ export interface Bench {
 
 /** Why nothing that energises is proposed. */
 export type Held =
-  /** A short is likelier than the gate. */
-  | { why: "short"; short: number }
+  /** A short is likelier than the gate: likeliest at this point, null where nothing can be looked at there any more. */
+  | { why: "short"; short: number; point: string | null }
   /** A rail stands far above its nominal, and what hangs on it would get that again. */
   | { why: "over"; short: number; point: string }
-  /** A point reads low, and neither a further look nor a hunt for the short has cleared it. */
-  | { why: "low"; short: number; point: string }
+  /** A point reads low, and neither a further look nor a hunt for the short, made at `hunt`, has cleared it. */
+  | { why: "low"; short: number; point: string; hunt: string }
   /** Before the first power-up a point was not read, or not read again though a short is not out of the question. */
   | { why: "unread"; short: number; measurement: string };
 
@@ -35,18 +34,18 @@ const HUNTS_ASKED = 2;
  * no source), whatever the probabilities say.
  */
 export function heldBack(
-  model: { hypotheses: readonly Hypothesis[]; measurements: readonly Measurement[]; data: FaultData },
+  model: Pick<DiagnosisModel, "hypotheses" | "measurements" | "data" | "tree">,
   belief: readonly number[],
   bench: Bench,
 ): Held | null {
   const { hypotheses, measurements, data } = model;
   const short = shortProbability(hypotheses, belief);
-  if (short > data.shortGate) return { why: "short", short };
+  if (short > data.shortGate) return { why: "short", short, point: likeliestShort(model, belief, bench) };
   const isUp = (point: string): boolean => bench.taken.get(`volts ${point}`) === "normal";
   const over = bench.tooHigh[0];
   if (over !== undefined) return { why: "over", short, point: over };
-  const low = lowPoint(measurements, bench, isUp);
-  if (low !== null) return { why: "low", short, point: low };
+  const low = lowPoint(model, bench, isUp);
+  if (low !== null) return { why: "low", short, ...low };
   if (bench.hasPowered) return null;
   const shortOf = ({ points }: Measurement): number => shortShownAt(points[0] ?? "", hypotheses, belief);
   const unread = measurements
@@ -54,9 +53,12 @@ export function heldBack(
     .filter((each) => !bench.isOutOfReach(each) && isItsTurn(each, bench))
     // The first look is due at every point, however well something else explains what was read.
     .filter((each) => each.slot.in === "coldOhms" || shortOf(each) > data.secondLook)
-    .sort((a, b) => shortOf(b) - shortOf(a))[0];
+    // First looks first: one at a plane says as much of its feed as a second look there, and is due anyway.
+    .sort((a, b) => Number(isSecond(a)) - Number(isSecond(b)) || shortOf(b) - shortOf(a))[0];
   return unread === undefined ? null : { why: "unread", short, measurement: unread.id };
 }
+
+const isSecond = ({ slot }: Measurement): boolean => slot.in !== "coldOhms";
 
 /** Reversed leads are a second look at a reading, four wires a third. */
 export function isItsTurn({ slot, proof, measure }: Measurement, { taken }: Pick<Bench, "taken">): boolean {
@@ -66,28 +68,49 @@ export function isItsTurn({ slot, proof, measure }: Measurement, { taken }: Pick
   return slot.in !== "coldOhmsFourWire" || taken.has(`${proof}, leads reversed`);
 }
 
-/** A point or pair that more looks found short or low than not, and that did not read its nominal volts under power since. */
+/** Of the points where something can still be looked at without power, the one where a short is likeliest. */
+function likeliestShort(
+  { hypotheses, measurements }: Pick<DiagnosisModel, "hypotheses" | "measurements">,
+  belief: readonly number[],
+  bench: Bench,
+): string | null {
+  const points = measurements
+    .filter(({ id, energises, whereShort }) => !energises && whereShort !== null && !bench.taken.has(id))
+    .filter((each) => !bench.isOutOfReach(each))
+    .map(({ whereShort }) => whereShort ?? "");
+  const shortOf = (point: string): number => shortShownAt(point, hypotheses, belief);
+  return points.sort((a, b) => shortOf(b) - shortOf(a))[0] ?? null;
+}
+
+/**
+ * A point or pair that more looks found short or low than not, and that did not read its nominal volts under power since. A feed and its
+ * plane are one node while the fuse between them is whole: a look that finds one of them normal speaks for the other.
+ */
 function lowPoint(
-  measurements: readonly Measurement[],
+  { measurements, tree }: Pick<DiagnosisModel, "measurements" | "tree">,
   { taken }: Bench,
   isUp: (point: string) => boolean,
-): string | null {
-  const looks = new Map<string, { low: number; other: number }>();
+): { point: string; hunt: string } | null {
+  const looks = new Map<string, { low: number; normal: number; high: number }>();
   for (const { id, slot } of measurements) {
     const outcome = taken.get(id);
     if (outcome === undefined || slot.point === null || !slot.in.startsWith("coldOhms")) continue;
-    const count = looks.get(slot.point) ?? { low: 0, other: 0 };
-    if (outcome === "short" || outcome === "low") count.low++;
-    else count.other++;
+    const count = looks.get(slot.point) ?? { low: 0, normal: 0, high: 0 };
+    count[outcome === "normal" || outcome === "high" ? outcome : "low"]++;
     looks.set(slot.point, count);
   }
-  for (const [point, { low, other }] of looks) {
-    if (low <= other || point.split(":").some(isUp)) continue;
-    // A pair is cleared where its rail is.
-    const at = point.split(":").at(-1) ?? point;
-    const hunts = ["gradient", "inject", "lift"].map((check) => taken.get(`${check} ${at}`));
+  for (const [point, { low, normal, high }] of looks) {
+    const feed = tree.feedOfPlane(point);
+    const across = looks.get(feed ?? tree.planeOf(point) ?? "");
+    const isJoined = across !== undefined && taken.get(`fuse ${feed ?? point}`) !== "open";
+    const lows = low + (isJoined ? across.low : 0);
+    if (low === 0 || lows <= normal + high + (isJoined ? across.normal : 0) || point.split(":").some(isUp)) continue;
+    // A pair is cleared where its rail is, a plane where its feed is: there current goes in.
+    const end = point.split(":").at(-1) ?? point;
+    const hunt = tree.feedOfPlane(end) ?? end;
+    const hunts = ["gradient", "inject", "lift"].map((check) => taken.get(`${check} ${hunt}`));
     if (hunts.filter((answer) => answer !== undefined && FOUND_NOTHING.includes(answer)).length < HUNTS_ASKED)
-      return point;
+      return { point, hunt };
   }
   return null;
 }

@@ -3,14 +3,15 @@ import { costOf, expectedDropBits } from "./expected-drop.ts";
 import { answerLines } from "./fault-groups.ts";
 import { type Bench, type Held, isItsTurn } from "./held-back.ts";
 import type { Hypothesis } from "./hypotheses.ts";
+
 import type { Measurement } from "./measurements.ts";
 import { shortOrLeakAt } from "./short-at.ts";
 
 /**
- * A measurement under this expected drop is not worth taking, bits: 330 of them would make one bit, and halving what is left in doubt by
- * a working day of measurements is worth nobody's time (arithmetic; that nobody's is, common practice, no source).
+ * A measurement under this expected drop for a minute of its cost is not proposed: two hours of such measurements would make one bit, and
+ * a board that is worth no more than two hours of search gets no more (common practice, no source).
  */
-const LEAST_BITS = 0.003;
+const LEAST_BITS_A_MINUTE = 1 / 120;
 /** Injection, millivolts and lifting are for points with a candidate this likely, or that read low. */
 const WORTH_HUNTING = 0.05;
 
@@ -51,8 +52,9 @@ export function isOpen(
   return !measurement.energises || (held === null && (bench.hasPowered || measurement.slot.in === "draw"));
 }
 
+/** True where a hunt at this point may let power come back. */
 const concerns = (point: string, held: Held | null): boolean =>
-  held?.why === "low" && (held.point.split(":").at(-1) ?? held.point) === point;
+  (held?.why === "low" && held.hunt === point) || (held?.why === "short" && held.point === point);
 
 /**
  * Measurements that may be proposed, the best first: second looks at the readings in doubt, then by expected drop of entropy for their
@@ -76,45 +78,46 @@ export function rankNext(
 }
 
 function rankedByDrop(model: Choices, belief: readonly number[], bench: Bench, held: Held | null): Ranked[] {
-  const { riskMinutes } = model.data;
-  const ranked: (Ranked & { score: number })[] = [];
-  const scored = (measurement: Measurement, groupOf?: readonly number[]): number =>
-    expectedDropBits(belief, measurement, groupOf) / costOf(measurement, riskMinutes);
-  const lines = answerLines(model.hypotheses);
-  for (const measurement of model.measurements) {
-    if (!isOpen(measurement, model, belief, bench, held)) continue;
-    const dropBits = expectedDropBits(belief, measurement, lines);
-    if (dropBits < LEAST_BITS && !opens(measurement, held)) continue;
-    ranked.push({
-      measurement,
-      dropBits,
-      opensGate: false,
-      isDoubted: false,
-      score: dropBits / costOf(measurement, riskMinutes),
-    });
-  }
-  ranked.sort(byScore);
-  if (held === null) return ranked;
-  const best = ranked[0]?.score ?? 0;
+  const { hypotheses, data } = model;
+  const lines = answerLines(hypotheses);
+  const scored = (measurement: Measurement, groupOf: readonly number[]): Scored => {
+    const dropBits = expectedDropBits(belief, measurement, groupOf);
+    const score = dropBits / costOf(measurement, data.riskMinutes);
+    return { measurement, dropBits, opensGate: false, isDoubted: false, score };
+  };
+  const open = model.measurements.filter((each) => isOpen(each, model, belief, bench, held));
+  const all = open.map((each) => scored(each, lines)).sort(byScore);
+  const worthwhile = all.filter((each) => each.score >= LEAST_BITS_A_MINUTE || opens(each.measurement, held));
+  if (held === null) return worthwhile;
+  const best = worthwhile[0]?.score ?? 0;
   const isWorthOpening = model.measurements.some(
-    (each) => each.energises && isOpen(each, model, belief, bench, null) && scored(each, lines) > best,
+    (each) => each.energises && isOpen(each, model, belief, bench, null) && scored(each, lines).score > best,
   );
-  if (!isWorthOpening) return ranked;
-  const groupOf = shortGroups(model.hypotheses);
-  const opening = ranked.map((each) => ({ ...each, opensGate: true, score: scored(each.measurement, groupOf) }));
-  const direct = opening.filter((each) => opens(each.measurement, held));
-  return [...direct.sort(byScore), ...opening.filter((each) => !direct.includes(each)).sort(byScore)];
+  if (!isWorthOpening) return worthwhile;
+  const shorts = shortGroups(hypotheses);
+  const opening = all
+    .map((each) => ({ ...each, opensGate: true, score: scored(each.measurement, shorts).score }))
+    .sort(byScore);
+  // While a short is likely anywhere, the looks that say most of shorts; what says nothing of them opens nothing.
+  const direct = opening.filter((each) => held.why !== "short" && opens(each.measurement, held));
+  const others = opening.filter(
+    (each) => !direct.includes(each) && (each.score >= LEAST_BITS_A_MINUTE || opens(each.measurement, held)),
+  );
+  const first = [...direct, ...others];
+  const taken = new Set(first.map(({ measurement }) => measurement.id));
+  return [...first, ...worthwhile.filter(({ measurement }) => !taken.has(measurement.id))];
 }
 
-/** True for what the reason for holding back names: the look that is due, or the hunt at the point that reads low. */
+type Scored = Ranked & { score: number };
+
+/** True for what the reason for holding back names: the look that is due, or looks and hunts at the point that reads low or may be shorted. */
 const opens = (measurement: Measurement, held: Held | null): boolean =>
   (held?.why === "unread" && measurement.id === held.measurement) ||
-  (held?.why === "low" &&
+  ((held?.why === "low" || held?.why === "short") &&
     (measurement.proof === `cold ohms ${held.point}` ||
       (measurement.whereShort !== null && concerns(measurement.whereShort, held))));
 
-const byScore = (a: Ranked & { score: number }, b: Ranked & { score: number }): number =>
-  b.score - a.score || a.measurement.id.localeCompare(b.measurement.id);
+const byScore = (a: Scored, b: Scored): number => b.score - a.score || a.measurement.id.localeCompare(b.measurement.id);
 
 /** Each short by itself, everything else together. */
 const shortGroups = (hypotheses: readonly Hypothesis[]): number[] => {

@@ -1,0 +1,83 @@
+import { describe, expect, it } from "vitest";
+import type { Diagnosis } from "../../shared/diagnosis.ts";
+import { type Bench, type Held, heldBack } from "../../src/verdict/diagnosis/held-back.ts";
+import { diagnosisModel } from "../../src/verdict/diagnosis/model.ts";
+import { rankNext } from "../../src/verdict/diagnosis/rank-next.ts";
+import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
+import { diagnosed, HEALTHY_OHMS, HEALTHY_SIGNALS, HEALTHY_VOLTS, KESTREL } from "./diagnosis-bench.ts";
+
+const proposed = ({ next }: Diagnosis): string[] => next.map((each) => each.measure);
+
+describe("a plane behind a fuse that two looks found low, where no short is likely", () => {
+  const model = diagnosisModel(KESTREL, shippedFaultData(), null);
+  const belief = model.hypotheses.map(({ kind }) => (kind === "no-fault" ? 1 : 0));
+  const benchOf = (taken: Record<string, string>): Bench => ({
+    taken: new Map(Object.entries({ "cold ohms 3v3": "low", "cold ohms 3v3, leads reversed": "low", ...taken })),
+    isOutOfReach: () => false,
+    tooHigh: [],
+    hasPowered: false,
+  });
+  const held = (taken: Record<string, string>): Held | null => heldBack(model, belief, benchOf(taken));
+
+  it("holds power back, and is hunted where current can go in: at its feed", () => {
+    const low = held({});
+    expect(low).toMatchObject({ why: "low", point: "3v3", hunt: "slot3v3" });
+    const next = rankNext(model, belief, benchOf({}), low).map(({ measurement }) => measurement.id);
+    expect(next).toEqual(expect.arrayContaining(["inject slot3v3", "gradient slot3v3"]));
+    expect(next).not.toContain("draw at nominal volts");
+  });
+  it("is cleared by two hunts there that find nothing, and by no single one", () => {
+    expect(held({ "gradient slot3v3": "none" })?.why).toBe("low");
+    expect(held({ "gradient slot3v3": "none", "inject slot3v3": "part" })?.why).toBe("low");
+    expect(held({ "gradient slot3v3": "none", "inject slot3v3": "none" })?.why).toBe("unread");
+  });
+  it("is cleared by as many looks at its feed that find it normal: they are one node while the fuse is whole", () => {
+    const once = { "cold ohms slot3v3": "normal" };
+    const twice = { ...once, "cold ohms slot3v3, leads reversed": "normal" };
+    expect(held(once)?.why).toBe("low");
+    expect(held(twice)?.why).toBe("unread");
+    expect(held({ ...twice, "fuse slot3v3": "open" })?.why).toBe("low");
+    expect(held({ ...twice, "cold ohms slot3v3, leads reversed": "high" })?.why).toBe("low");
+    expect(held({ ...twice, "cold ohms 3v3, four wires": "low" })?.why).toBe("low");
+  });
+});
+
+it("a short that is not likely enough to be hunted anywhere, and too likely for power, is hunted where it is likeliest", () => {
+  const diagnosis = diagnosed({
+    coldOhms: { ...HEALTHY_OHMS, "mem-vpp": 1e6 },
+    coldOhmsReversed: { "mem-vpp": 1e6 },
+    coldOhmsFourWire: { "mem-vpp": 30 },
+  });
+  expect(diagnosis.held).toContain("a short is not ruled out");
+  expect(diagnosis.shortProbability).toBeLessThan(0.05);
+  expect(proposed(diagnosis).slice(0, 2)).toEqual(["gradient mem-vpp", "inject mem-vpp"]);
+});
+
+it("every point is read once before one of them is read a second time", () => {
+  const { slot3v3: _, "12v-slot": __, ...some } = HEALTHY_OHMS;
+  const diagnosis = diagnosed({ coldOhms: some });
+  expect(diagnosis.held).not.toBeNull();
+  expect(["cold ohms slot3v3", "cold ohms 12v-slot"]).toContain(proposed(diagnosis)[0]);
+});
+
+it("what would take more than two hours for one bit is not proposed: half an hour of load for a hundredth of one", () => {
+  const diagnosis = diagnosed({
+    draw: "core-alive",
+    host: "attached",
+    coldOhms: HEALTHY_OHMS,
+    volts: HEALTHY_VOLTS,
+    signals: HEALTHY_SIGNALS,
+    checks: {
+      "host-look": "no-link",
+      "clock-pair": "differ",
+      "clock-pair, again": "differ",
+      lanes: "alike",
+      "clock-scope": "runs",
+      "firmware-volts": "there",
+      "chip-warmth": "warm",
+      "press-and-warm": "no-change",
+    },
+  });
+  expect(proposed(diagnosis)).toContain("firmware-read");
+  for (const dear of ["load-test", "second-host", "start-trace"]) expect(proposed(diagnosis)).not.toContain(dear);
+});
