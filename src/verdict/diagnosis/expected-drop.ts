@@ -24,8 +24,8 @@ export function expectedDropBits(
   groupOf?: readonly number[],
 ): number {
   const outcomes = chance[0]?.length ?? 0;
-  const groups = groupOf === undefined ? belief.length : 1 + Math.max(0, ...groupOf);
-  const joint = new Float64Array(groups * outcomes);
+  const groups = groupOf === undefined ? belief.length : countOf(groupOf);
+  const joint = scratch(groups * outcomes);
   for (let hypothesis = 0; hypothesis < belief.length; hypothesis++) {
     const share = belief[hypothesis] ?? 0;
     if (share < NEGLIGIBLE) continue;
@@ -52,6 +52,23 @@ export function expectedDropBits(
   for (const share of ofOutcome) if (share > 0) bits -= share * Math.log2(share);
   if (whole > 0) bits += whole * Math.log2(whole);
   return Math.max(0, bits);
+}
+
+const counts = new WeakMap<readonly number[], number>();
+
+/** How many groups there are; counted once for a list. */
+function countOf(groupOf: readonly number[]): number {
+  const known = counts.get(groupOf) ?? 1 + groupOf.reduce((most, group) => Math.max(most, group), 0);
+  counts.set(groupOf, known);
+  return known;
+}
+
+let kept = new Float64Array(0);
+
+/** Room for so many numbers, all zero; the same room each time, since thousands are asked for in a second. */
+function scratch(size: number): Float64Array {
+  if (kept.length < size) kept = new Float64Array(size);
+  return kept.fill(0, 0, size);
 }
 
 /** The cost of a measurement, minutes, each step of risk counted as `riskMinutes`. */
