@@ -1,10 +1,11 @@
 import { readFileSync } from "node:fs";
 import { BoardFile } from "../../shared/board-file.ts";
 import { seededRandom } from "../../src/simulator/random.ts";
+import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
 import { type DiagnosisModel, diagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { type Search, type Strategy, search } from "./search.ts";
-import { drawTruth, makeTruth, ownModel, type Truth } from "./truth.ts";
+import { drawTruth, makeTruth, ownMeasurements, type Truth } from "./truth.ts";
 
 export const STRATEGIES = ["chosen", "checklist", "random"] as const satisfies readonly Strategy[];
 
@@ -55,14 +56,14 @@ export function drawFaults({ model, count, seed, weight, railsNormal = false }: 
     const isCluster = found?.faults.some((fault) => CLUSTER.has(fault.row.id)) === true;
     if (railsNormal && !isCluster) continue;
     const index = drawn.length;
-    let own: DiagnosisModel | undefined;
+    let own: readonly Measurement[] | undefined;
     drawn.push({
       faults: found?.id ?? "none",
       isCluster,
       isShort: found?.isShort === true,
       seed: seed * 7_919 + index * 3,
       truth: () => {
-        own ??= ownModel(model, weight, seededRandom(seed * 1_000_003 + index));
+        own ??= ownMeasurements(hypothesis, model, weight, seededRandom(seed * 1_000_003 + index));
         return makeTruth(hypothesis, model, own, seed * 100_003 + index);
       },
     });

@@ -18,6 +18,8 @@ const COUNT = 525;
 /** Likelihoods of a board are drawn about the data's with this weight, and in the second study with the other. */
 const WEIGHT = 30;
 const SECOND_WEIGHT = 10;
+/** Faults of the second study. */
+const SECOND_COUNT = 480;
 
 /** Faults where every rail reads normal, by the chosen order alone: a look at the figures in a minute or two; `isTold`: step by step. */
 function railsNormalOnly(model: ReturnType<typeof studyModel>, count: number, isTold: boolean): void {
@@ -63,7 +65,13 @@ export default function diagnosisStudy(args: readonly string[]): void {
     );
     process.stderr.write(`seed ${seed}: ${runs.length} faults\n`);
   }
-  const text = studyPage(runs, SEEDS);
+  const second = SEEDS.flatMap((seed) => {
+    const count = Math.ceil((boards ?? SECOND_COUNT) / SEEDS.length);
+    return drawFaults({ model, count, seed, weight: SECOND_WEIGHT, railsNormal: true }).map(
+      (drawn) => traceOf(drawn, model).search,
+    );
+  });
+  const text = studyPage(runs, SEEDS, WEIGHT, { weight: SECOND_WEIGHT, figures: figuresOfSearches(second) });
   if (boards !== null) {
     process.stdout.write(text);
     return;

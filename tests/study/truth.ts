@@ -1,8 +1,10 @@
 import { type Random, seededRandom, seedOf } from "../../src/simulator/random.ts";
 import { coldLimitsOf } from "../../src/verdict/diagnosis/cold-limits.ts";
-import type { Hypothesis } from "../../src/verdict/diagnosis/hypotheses.ts";
+import { type Hypothesis, hypothesesOf } from "../../src/verdict/diagnosis/hypotheses.ts";
 import { AGAIN, type Measurement } from "../../src/verdict/diagnosis/measurements.ts";
-import { type DiagnosisModel, diagnosisModel } from "../../src/verdict/diagnosis/model.ts";
+import { type DiagnosisModel, withHypotheses } from "../../src/verdict/diagnosis/model.ts";
+import { placeFaults } from "../../src/verdict/diagnosis/place-faults.ts";
+import { shopWeights } from "../../src/verdict/diagnosis/priors.ts";
 import { coldState, voltsLimits, voltsState } from "../../src/verdict/diagnosis/reading-state.ts";
 import { drawnData } from "./drawn-data.ts";
 
@@ -23,29 +25,53 @@ export function drawTruth(hypotheses: readonly Hypothesis[], random: Random): nu
   return hypotheses.length - 1;
 }
 
-/** What is true of one board: the model of the fault data, with the likelihoods drawn anew about it (`drawnData`). */
-export const ownModel = (model: DiagnosisModel, weight: number, random: Random): DiagnosisModel =>
-  diagnosisModel(model.tree.board, drawnData(model.data, weight, random), null);
+/**
+ * What is true of one board with one fault: the measurements as that fault shows in them, with the likelihoods drawn anew about those of
+ * the fault data (`drawnData`). Rows of their chances are those of `TRUE_ROW` alone.
+ */
+export function ownMeasurements(
+  hypothesis: number,
+  model: DiagnosisModel,
+  weight: number,
+  random: Random,
+): readonly Measurement[] {
+  const { tree, roles, traits } = model;
+  const data = drawnData(model.data, weight, random);
+  const placed = placeFaults(tree, roles, data, { traits, passedOn: new Set() });
+  const all = hypothesesOf(placed, shopWeights(placed, data, null), data);
+  const truly = all[hypothesis];
+  if (truly === undefined) return [];
+  // Enough others that every check is asked which is asked of the board.
+  const asked = new Set<string>();
+  const others = all.filter(({ faults }) => {
+    const checks = faults.flatMap(({ row }) => Object.keys(row.checks)).filter((check) => !asked.has(check));
+    for (const check of checks) asked.add(check);
+    return checks.length > 0;
+  });
+  return withHypotheses({ tree, roles, traits, data }, [truly, ...others]).measurements;
+}
+
+const TRUE_ROW = 0;
 
 /**
- * A board with this fault, on which what is true is `own`. Each state is drawn once; a slip comes with each reading anew. Ohms and volts
+ * A board with this fault, on which `own` is true. Each state is drawn once; a slip comes with each reading anew. Ohms and volts
  * become numbers with noise and go through the same limits as a person's readings. A short reads as a short or low at its own points: the
  * rest of its word is caution, not nature. `seed` and what is measured decide every draw, so that the board is the same in whatever order
  * it is measured.
  */
-export function makeTruth(hypothesis: number, model: DiagnosisModel, own: DiagnosisModel, seed: number): Truth {
+export function makeTruth(hypothesis: number, model: DiagnosisModel, own: readonly Measurement[], seed: number): Truth {
   const states = new Map<string, number>();
   const passed = new Set<string>();
   const times = new Map<string, number>();
   const { slip } = model.data;
-  const measured = new Map(own.measurements.map((each) => [each.id, each]));
+  const chances = new Map(own.map((each) => [each.id, chancesOf(each, TRUE_ROW, slip)]));
   const stateOf = (measurement: Measurement, random: Random): number => {
     const key = measurement.slot.in === "checks" ? firstId(measurement) : measurement.proof;
     const known = states.get(key);
     if (known !== undefined) return known;
     const draws = passed.has(key) ? random : seededRandom(seedOf(seed, key));
-    const chance = chancesOf(measured.get(measurement.id) ?? measurement, hypothesis, slip);
     const word = chancesOf(measurement, hypothesis, slip);
+    const chance = chances.get(measurement.id) ?? word;
     const isCold = measurement.slot.in.startsWith("cold");
     const isOwnShort = isCold && (word[0] ?? 0) + (word[1] ?? 0) > 0.9;
     const state = pick(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, draws);
