@@ -5,8 +5,12 @@ import type { Measurement } from "./measurements.ts";
 const UNEXPLAINED = 0.15;
 /** The leading fault rests on a reading without which it would stand at less than this share of where it stands. */
 const RESTS_ON = 0.5;
-/** Before a fault is likelier than all others together nothing is believed yet, and a second look is one measurement among many. */
+/**
+ * A second look that takes longer than a minute comes first only once a fault is likelier than all others together: before, nothing is
+ * believed yet, and it is one measurement among many.
+ */
 const LIKELY = 0.5;
+const CHEAP_MINUTES = 1;
 
 /** A reading as it is weighed: how likely it is under each hypothesis, and what it was. */
 export interface Weighed {
@@ -27,7 +31,6 @@ export function doubtfulReadings(
 ): string[] {
   const sums = grouped(belief, lineOf);
   const leader = sums.indexOf(Math.max(...sums));
-  if ((sums[leader] ?? 0) < LIKELY) return [];
   const looks = new Map<string, number>();
   for (const { proof } of readings) looks.set(proof, (looks.get(proof) ?? 0) + 1);
   const doubts: { proof: string; expected: number }[] = [];
@@ -48,12 +51,17 @@ export function doubtfulReadings(
   return doubts.sort((a, b) => a.expected - b.expected).map(({ proof }) => proof);
 }
 
-/** The measurement that looks at a doubted proof once more, cheapest first; undefined where there is none left. */
+/**
+ * The measurement that looks at a doubted proof once more, cheapest first; undefined where there is none left, or none that is worth to come
+ * first while the leading line has this belief, `lead`.
+ */
 export const secondLookAt = (
   proof: string,
   measurements: readonly Measurement[],
   isOpen: (measurement: Measurement) => boolean,
+  lead: number,
 ): Measurement | undefined =>
   measurements
-    .filter((each) => each.proof === proof && each.look !== null && isOpen(each))
+    .filter((each) => each.proof === proof && each.look !== null && (lead >= LIKELY || each.minutes <= CHEAP_MINUTES))
+    .filter(isOpen)
     .sort((a, b) => a.minutes - b.minutes)[0];

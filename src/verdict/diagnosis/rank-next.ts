@@ -1,3 +1,4 @@
+import { grouped } from "./belief.ts";
 import { secondLookAt } from "./doubtful-readings.ts";
 import { costOf, expectedDropBits } from "./expected-drop.ts";
 import { answerLines } from "./fault-groups.ts";
@@ -68,8 +69,10 @@ export function rankNext(
   doubts: readonly string[] = [],
 ): Ranked[] {
   const lines = answerLines(model.hypotheses);
+  const lead = Math.max(...grouped(belief, lines));
   const again = doubts.flatMap((proof): Ranked[] => {
-    const measurement = secondLookAt(proof, model.measurements, (each) => isOpen(each, model, belief, bench, held));
+    const isNow = (each: Measurement): boolean => isOpen(each, model, belief, bench, held);
+    const measurement = secondLookAt(proof, model.measurements, isNow, lead);
     if (measurement === undefined) return [];
     return [{ measurement, dropBits: expectedDropBits(belief, measurement, lines), opensGate: false, isDoubted: true }];
   });
