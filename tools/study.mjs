@@ -6,7 +6,8 @@ import { build, runnerImport } from "vite";
 import { root } from "./root.mjs";
 
 // npm run study [-- --power-ups 20000] [--fit [--training 8000]] [--show N]: the draw verdict; with --fit its probabilities
-// are calibrated anew first; --show prints one power-up of it and why it was judged as it was. npm run study:diagnosis: the choice of the next measurement.
+// are calibrated anew first; --show prints one power-up of it and why it was judged as it was. npm run study:diagnosis
+// [-- --boards N | --rails-normal N [--show]]: the choice of the next measurement; of some boards only, and told step by step.
 const [name, ...more] = process.argv.slice(2);
 
 /** One file without imports of ours, so that its parts start at once and run at full speed. */

@@ -1,6 +1,6 @@
 import { type Figures, figuresOf, type Run } from "./diagnosis-figures.ts";
 
-const percent = (share: number): string => `${(share * 100).toFixed(0)} %`;
+export const percent = (share: number): string => `${(share * 100).toFixed(0)} %`;
 
 /** The aims of the study, what was found, and how far off it is where an aim is missed, as a table. */
 export function aimsTable(runs: readonly Run[], second: Figures): string {

@@ -36,7 +36,7 @@ export interface Drawn {
 }
 
 /** Which faults to draw, and on which boards. */
-export interface Draw {
+interface Draw {
   model: DiagnosisModel;
   count: number;
   seed: number;

@@ -1,10 +1,8 @@
-import { aimsTable } from "./diagnosis-aims.ts";
+import { aimsTable, percent } from "./diagnosis-aims.ts";
 import { type Figures, figuresOf, type Run, STRATEGIES } from "./diagnosis-figures.ts";
 import { CONFIDENCE, MOST_MINUTES } from "./search.ts";
 
 const NAMES = { chosen: "chosen by expected drop", checklist: "fixed checklist", random: "random order" } as const;
-
-export const percent = (share: number): string => `${(share * 100).toFixed(0)} %`;
 
 function table(runs: readonly Run[]): string {
   const lines = [
@@ -24,7 +22,7 @@ const ratio = (runs: readonly Run[], of: "checklist" | "random"): string =>
   percent(figuresOf(runs, "chosen").meanMinutes / figuresOf(runs, of).meanMinutes);
 
 /** The second study: faults where every rail reads normal, on boards whose likelihoods lie further off; chosen order alone. */
-export interface SecondStudy {
+interface SecondStudy {
   weight: number;
   figures: Figures;
 }
@@ -57,8 +55,7 @@ comparison, not a promise.
 ${aimsTable(runs, second.figures)}
 
 Against random order the chosen one takes ${ratio(runs, "random")} of the minutes. The first fault that the chosen order gave ${percent(CONFIDENCE)} or more was given
-${percent(figuresOf(runs, "chosen").saidShare)} on average, and was right in ${percent(figuresOf(runs, "chosen").rightShare)} of searches. A search that stops at ${percent(CONFIDENCE)} is misled about as often as what it says falls
-short of certainty: where every rail is normal, that is one search in ten at best.
+${percent(figuresOf(runs, "chosen").saidShare)} on average, and was right in ${percent(figuresOf(runs, "chosen").rightShare)} of searches.
 
 ## All faults (${runs.length})
 
@@ -69,8 +66,12 @@ ${table(runs)}
 ${table(cluster)}
 
 Reset, firmware, clock, lanes, straps, joints, memory and the chip itself are parted by checks that cost most and decide least; a chip without logic is found by
-excluding the rest, which seldom reaches ${percent(CONFIDENCE)}. Before power may come on, every point is read, most of them twice, and one healthy board in four has a point
-that goes on reading low and is hunted for a quarter of an hour: that is a third of the minutes, and it is not saved on.
+excluding the rest, which seldom reaches ${percent(CONFIDENCE)}. Before power may come on, every point is read, most of them twice, and a point that goes
+on reading low is hunted by two methods: these minutes are spent for safety.
+
+What the order of the measurements can do was tried on 250 such boards: a look two steps ahead, more second looks and none at all change the share reached by one point
+and the share misled by none. A check that is made again shows the same state again, so that one odd answer of a sound part points to a wrong fault until another, dearer
+check speaks against it.
 
 In a second study the likelihoods of each board lie further off (weight ${second.weight}): of ${second.figures.count} such faults ${percent(second.figures.reachedShare)} are reached, after
 ${second.figures.meanMinutes.toFixed(1)} minutes on average, and ${percent(second.figures.misledShare)} of the searches are misled.

@@ -1,4 +1,5 @@
 import { writeFileSync } from "node:fs";
+import { percent } from "./diagnosis-aims.ts";
 import {
   drawFaults,
   figuresOf,
@@ -8,7 +9,7 @@ import {
   STRATEGIES,
   studyModel,
 } from "./diagnosis-figures.ts";
-import { percent, studyPage } from "./diagnosis-page.ts";
+import { studyPage } from "./diagnosis-page.ts";
 import { traceOf } from "./diagnosis-trace.ts";
 import { CONFIDENCE } from "./search.ts";
 
