@@ -15,7 +15,7 @@ export function diagnosisText(diagnosis: Diagnosis): string {
   });
   if (diagnosis.caution !== undefined) lines.push(diagnosis.caution);
   lines.push("Measure next:");
-  if (diagnosis.next.length === 0) lines.push("  No further measurement would help.");
+  if (diagnosis.next.length === 0) lines.push("  No further measurement is worth its minutes.");
   diagnosis.next.slice(0, SHOWN).forEach((next, rank) => {
     lines.push(`  ${next.measure}${next.energises ? " (powered)" : ""}: ${next.ask}`);
     if (rank === 0) lines.push(`  - ${next.because}`);
