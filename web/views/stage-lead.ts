@@ -101,6 +101,9 @@ export class StageLead extends LitElement {
           grid-template-columns: repeat(3, minmax(0, 1fr));
           row-gap: 0.5rem;
         }
+        .name {
+          font-size: 1rem;
+        }
       }
       @media (forced-colors: active) {
         ol {
