@@ -93,8 +93,7 @@ export class InstrumentSession {
 
   /** Milliseconds an answer may take now; `idleMs` while nothing is energised. */
   replyWithinMs(idleMs: number = this.#wire.replyMs): number {
-    if (!this.energised) return idleMs;
-    return Math.max(ENERGISED_REPLY_MS, 5 * (this.#roundTrips.slowMs ?? 0));
+    return this.energised ? Math.max(ENERGISED_REPLY_MS, 5 * (this.#roundTrips.slowMs ?? 0)) : idleMs;
   }
 
   /** One question in a turn of its own. Throws BenchError "no-reply", "bad-reply", "suspect-link", "link-closed". */
@@ -113,11 +112,8 @@ export class InstrumentSession {
   exclusive<T>(work: (turn: Turn) => Promise<T>, options: { refuseSuspect?: boolean } = {}): Promise<T> {
     const madeFor = this.connection;
     const madeIn = this.epoch.token;
-    if (this.#queued >= LONGEST_QUEUE) {
-      return Promise.reject(
-        this.#error("write-late", `${LONGEST_QUEUE} messages are waiting already; nothing was sent`),
-      );
-    }
+    const isFull = `${LONGEST_QUEUE} messages are waiting already; nothing was sent`;
+    if (this.#queued >= LONGEST_QUEUE) return Promise.reject(this.#error("write-late", isFull));
     this.#queued += 1;
     const run = async (): Promise<T> => {
       try {
