@@ -162,7 +162,9 @@ describe("what to measure next", () => {
     expect(first.next.some((each) => each.energises)).toBe(false);
     const { core, mem, pll, "1v8": v1, "5v": v5, "mem-vpp": vpp, soc, aux, slot12, slot3v3 } = HEALTHY_OHMS;
     const again = { core, mem, pll, "1v8": v1, "5v": v5, "mem-vpp": vpp, soc, aux, slot12, slot3v3 };
-    const second = diagnosed({ coldOhms: HEALTHY_OHMS, coldOhmsReversed: again });
+    // Between 3.3 V and 1.8 V a switch that passes its input on shows nowhere else: that pair is read as well.
+    expect(diagnosed({ coldOhms: HEALTHY_OHMS, coldOhmsReversed: again }).held).toContain('"cold ohms 3v3:1v8"');
+    const second = diagnosed({ coldOhms: { ...HEALTHY_OHMS, "3v3:1v8": 2000 }, coldOhmsReversed: again });
     expect(second.held).toBeNull();
     expect(second.next.find((each) => each.energises)?.measure).toBe("draw at nominal volts");
   });

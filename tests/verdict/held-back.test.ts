@@ -42,6 +42,30 @@ describe("a plane behind a fuse that two looks found low, where no short is like
   });
 });
 
+describe("a short from one rail into another that shows nowhere but between the two", () => {
+  const model = diagnosisModel(KESTREL, shippedFaultData(), null);
+  const hidden = model.hypotheses.findIndex(({ faults }) => faults.length === 1 && faults[0]?.row.id === "F42");
+  const pair = "cold ohms 3v3:1v8";
+  const heldAt = (share: number): Held | null => {
+    const belief = model.hypotheses.map(({ kind }, index) =>
+      index === hidden ? share : kind === "no-fault" ? 1 - share : 0,
+    );
+    const points = model.measurements.filter(({ slot, points }) => slot.in === "coldOhms" && points.length === 1);
+    const taken = new Map([...points.map(({ id }): [string, string] => [id, "normal"]), [pair, "normal"]]);
+    return heldBack(model, belief, { taken, isOutOfReach: () => false, tooHigh: [], hasPowered: false });
+  };
+
+  it("reads as well where the probe made no contact: a pair has no high end", () => {
+    const chance = model.measurements.find(({ id }) => id === pair)?.chance[hidden];
+    // 3 % of looks are slips, and three of four slips at ohms show no contact or the healthy span (the shipped fault data).
+    expect(chance?.[2]).toBeCloseTo(0.03 * 0.75, 3);
+  });
+  it("asks for a second look between them before power, while it is not out of the question", () => {
+    expect(heldAt(2e-4)).toMatchObject({ why: "unread", measurement: `${pair}, leads reversed` });
+    expect(heldAt(1e-6)).toBeNull();
+  });
+});
+
 it("a short that is not likely enough to be hunted anywhere, and too likely for power, is hunted where it is likeliest", () => {
   const diagnosis = diagnosed({
     coldOhms: { ...HEALTHY_OHMS, "mem-vpp": 1e6 },
@@ -57,7 +81,7 @@ it("every point is read once before one of them is read a second time", () => {
   const { slot3v3: _, "12v-slot": __, ...some } = HEALTHY_OHMS;
   const diagnosis = diagnosed({ coldOhms: some });
   expect(diagnosis.held).not.toBeNull();
-  expect(["cold ohms slot3v3", "cold ohms 12v-slot"]).toContain(proposed(diagnosis)[0]);
+  expect(["cold ohms slot3v3", "cold ohms 12v-slot", "cold ohms 3v3:1v8"]).toContain(proposed(diagnosis)[0]);
 });
 
 it("what would take more than two hours for one bit is not proposed: half an hour of load for a hundredth of one", () => {

@@ -2,7 +2,7 @@ import { sayOhms } from "../../../shared/amounts.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import { coldLimitsOf } from "./cold-limits.ts";
 import type { Evidence } from "./evidence.ts";
-import { COLD, coldLook, looksAgain, type Measurement } from "./measurements.ts";
+import { COLD, coldLook, looksAgain, type Measurement, pairLook } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { feedBehind, predictCold } from "./predict-cold.ts";
 import { coldState } from "./reading-state.ts";
@@ -52,7 +52,8 @@ export function coldEvidence(
       const proof = `cold ohms ${measurement?.slot.point ?? point}`;
       const states = model.hypotheses.map((hypothesis) => predictCold(hypothesis, { first, second }, tree, data));
       const seen = earlier.get(proof) ?? [];
-      const chance = looksAgain({ kind: coldLook(data), states, isRuledOut: [] }, seen);
+      const kind = second === null ? coldLook(data) : pairLook(data);
+      const chance = looksAgain({ kind, states, isRuledOut: [] }, seen);
       earlier.set(proof, [...seen, weights]);
       evidence.push({
         text: `${text}: ${wordOf(weights, COLD_WORDS)}`,

@@ -1,6 +1,6 @@
 import { AGAIN, type Measurement } from "./measurements.ts";
 import type { DiagnosisModel } from "./model.ts";
-import { shortProbability, shortShownAt } from "./short-at.ts";
+import { shortBetween, shortProbability, shortShownAt } from "./short-at.ts";
 
 /** The state of the bench when the next measurement is chosen. */
 export interface Bench {
@@ -47,12 +47,13 @@ export function heldBack(
   const low = lowPoint(model, bench, isUp);
   if (low !== null) return { why: "low", short, ...low };
   if (bench.hasPowered) return null;
-  const shortOf = ({ points }: Measurement): number => shortShownAt(points[0] ?? "", hypotheses, belief);
+  const shortOf = ({ points }: Measurement): number =>
+    points.length === 1 ? shortShownAt(points[0] ?? "", hypotheses, belief) : shortBetween(points, hypotheses, belief);
   const unread = measurements
-    .filter((each) => each.slot.in.startsWith("coldOhms") && each.points.length === 1 && !bench.taken.has(each.id))
+    .filter((each) => each.slot.in.startsWith("coldOhms") && !bench.taken.has(each.id))
     .filter((each) => !bench.isOutOfReach(each) && isItsTurn(each, bench))
-    // The first look is due at every point, however well something else explains what was read.
-    .filter((each) => each.slot.in === "coldOhms" || shortOf(each) > data.secondLook)
+    // The first look is due at every point, however well something else explains what was read; at a pair where only it shows a short.
+    .filter((each) => (each.slot.in === "coldOhms" && each.points.length === 1) || shortOf(each) > data.secondLook)
     // First looks first: one at a plane says as much of its feed as a second look there, and is due anyway.
     .sort((a, b) => Number(isSecond(a)) - Number(isSecond(b)) || shortOf(b) - shortOf(a))[0];
   return unread === undefined ? null : { why: "unread", short, measurement: unread.id };

@@ -105,6 +105,11 @@ export const coldLook = ({ slip, states }: FaultData): LookKind => ({
   slipShows: states.coldSlip,
   isOddAtTimes: true,
 });
+/** The look at ohms between two points: a pair has no high end, so that a probe without contact reads as a healthy pair. */
+export const pairLook = (data: FaultData): LookKind => {
+  const [short = 0, low = 0, normal = 0, high = 0] = data.states.coldSlip;
+  return { ...coldLook(data), slipShows: [short, low, normal + high, 0] };
+};
 /** The look at volts. */
 export const voltsLook = ({ slip, states }: FaultData): LookKind => ({
   slip,
@@ -182,7 +187,7 @@ export function measurementsOf(
           points: second === null ? [first] : [first, second],
           outcomes: COLD,
           proof: `cold ohms ${point}`,
-          look: { kind: coldLook(data), isRuledOut: [] },
+          look: { kind: second === null ? coldLook(data) : pairLook(data), isRuledOut: [] },
           energises: false,
           ...(look.slot === "coldOhmsFourWire"
             ? data.costs.fourWire

@@ -60,6 +60,25 @@ const sumOf = (indices: readonly number[] | undefined, belief: readonly number[]
 export const shortShownAt = (point: string, hypotheses: readonly Hypothesis[], belief: readonly number[]): number =>
   sumOf(membersOf(hypotheses).shown.get(point), belief);
 
+/** Belief in a short from an input into the rail that is one of these two points, which shows nowhere but between them. */
+export const shortBetween = (
+  points: readonly string[],
+  hypotheses: readonly Hypothesis[],
+  belief: readonly number[],
+): number =>
+  hypotheses.reduce((sum, { faults }, index) => {
+    const isHidden = faults.some(
+      ({ row, point }) =>
+        row.short &&
+        point !== null &&
+        points.includes(point) &&
+        row.cold["in:at"] !== undefined &&
+        row.cold["in"] === undefined &&
+        row.cold["at"] === undefined,
+    );
+    return sum + (isHidden ? (belief[index] ?? 0) : 0);
+  }, 0);
+
 /** Belief in a short or leak at a point, or through it from its feed. */
 export const shortOrLeakAt = (point: string, hypotheses: readonly Hypothesis[], belief: readonly number[]): number =>
   sumOf(membersOf(hypotheses).hunted.get(point), belief);
