@@ -60,7 +60,7 @@ try {
     row(`main thread ${what}, ${SLOWER} times slower`, share, "%", most);
     const tasks = await longestTasks(bench, 500 * SECONDS);
     const long = tasks.filter((ms) => ms > LONG_MS);
-    row(`tasks over ${LONG_MS} ms ${what}`, long.length, `of ${tasks.length}`, 0);
+    row(`tasks over ${LONG_MS} ms ${what}`, long.length, "tasks", 0, ` of ${tasks.length}`);
     row(`the longest task ${what}`, Math.max(0, ...tasks), "ms", LONG_MS);
     row(`layout shift ${what}`, await page.evaluate("window.__shift"), "in all", 0);
   };
