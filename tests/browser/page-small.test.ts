@@ -11,7 +11,7 @@ openPages();
 
 /** What may be sent as script, bytes after gzip: before anything is shown, and in all with both languages. */
 const MOST_FIRST_BYTES = 90_000;
-const MOST_SCRIPT_BYTES = 155_000;
+const MOST_SCRIPT_BYTES = 175_000;
 
 describe("every place", () => {
   test("has no violation that axe-core can see at 200 %, and in forced colours", async () => {
@@ -32,7 +32,7 @@ describe("every place", () => {
   });
 });
 
-test("what the figures and the cut wait for is at most 90 kB of script after gzip, and all of it, in both languages, 155 kB", async () => {
+test("what the figures and the cut wait for is at most 90 kB of script after gzip, and all of it, in both languages, 175 kB", async () => {
   const folder = fileURLToPath(new URL("../../dist/web/", import.meta.url));
   const sizeOf = async (file: string): Promise<number> => gzipSync(await readFile(`${folder}${file}`)).length;
   const head = await readFile(`${folder}index.html`, "utf8");
