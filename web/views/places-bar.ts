@@ -156,6 +156,16 @@ export class PlacesBar extends LitElement {
           font-size: 0.75rem;
           letter-spacing: -0.02em;
         }
+        [role="tab"] {
+          overflow: hidden;
+        }
+        [role="tab"]:lang(de) {
+          font-size: 0.6875rem;
+          letter-spacing: -0.04em;
+        }
+        [data-count="7"] [role="tab"]:lang(de) {
+          font-size: 0.59rem;
+        }
         .rounds button {
           min-width: 1.5rem;
           padding: 0;

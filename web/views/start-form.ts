@@ -64,6 +64,12 @@ export class StartForm extends LitElement {
   static override styles = [
     baseStyle,
     css`
+      @media (max-width: 44rem) {
+        th {
+          overflow-wrap: anywhere;
+          font-size: 0.8125rem;
+        }
+      }
       form:not([hidden]) {
         display: grid;
         gap: 0.7rem;
