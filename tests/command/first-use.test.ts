@@ -100,16 +100,16 @@ describe("firstamp alone on a terminal", { timeout: 60_000 }, () => {
 
   it("shows what an instrument says visibly, and never obeys it", async () => {
     const [supply = ""] = await simulate();
-    // What clears a terminal's screen: CSI 2 J (ECMA-48, 8.3.39).
-    simulation?.misbehave.identity("psu", "Bench,\u001b[2Jsupply,SN1,1");
+    // A title, a cleared screen, the same by a C1 byte, and a bell: OSC, CSI 2 J, BEL (ECMA-48, 8.3.89, 8.3.39).
+    simulation?.misbehave.identity("psu", "Bench,\u001b[2J\u001b]0;owned\u0007\u009b2Jsupply,SN1,1");
     const terminal = await aloneOnTerminal();
     await terminal.answer(NETWORK, `${supply}\r`);
     await terminal.answer(NETWORK, "\r");
     await terminal.answer(OPEN, "y\r");
-    await terminal.until(/was "Bench,\\u001b\[2Jsupply,SN1,1"/);
+    await terminal.until(/was "Bench,\\u001b\[2J\\u001b\]0;owned/);
     await terminal.answer(/Rehearse on a simulated bench now\?/, "n\r");
     await terminal.until(/ended with 5/);
-    expect(terminal.screen()).not.toContain("\u001b[2J");
+    for (const obeyed of ["\u001b[2J", "\u001b]", "\u0007", "\u009b"]) expect(terminal.screen()).not.toContain(obeyed);
   });
 
   it("asks before it replaces a bench file, and never replaces another", async () => {

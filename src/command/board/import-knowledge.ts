@@ -27,7 +27,7 @@ export async function importKnowledge(
   try {
     for (const line of knowledgeLines(knowledge)) say(line);
     const isAsked = options.yes !== true && options.json !== true && process.stdin.isTTY === true;
-    const isWished = isAsked ? await askYesNo("Import it? [y/N]", new AbortController().signal) : options.yes === true;
+    const isWished = isAsked ? await askYesNo("Import it?", new AbortController().signal) : options.yes === true;
     if (!isWished) return { done: "shown", id, folder: null, replaced: [], knowledge };
     const ownShop = (await readShopSettings(dir))?.shared?.shop ?? null;
     return { id, knowledge, ...(await takeInBoard(dir, checked, ownShop)) };

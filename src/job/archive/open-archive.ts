@@ -29,8 +29,8 @@ export interface OpenArchive {
  * `what` is named where it is none.
  */
 export async function openArchive(path: string, what: string, refuse: Refuse): Promise<OpenArchive> {
-  const file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK).catch((error: unknown) =>
-    refuse(messageOf(error)),
+  const file = await open(path, constants.O_RDONLY | constants.O_NONBLOCK).catch((error: NodeJS.ErrnoException) =>
+    refuse(error.code === "ENOENT" ? "the file does not exist" : messageOf(error)),
   );
   try {
     const entries =
