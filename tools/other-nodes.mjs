@@ -1,5 +1,15 @@
-import { spawnSync } from "node:child_process";
-import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from "node:fs";
+import { spawn, spawnSync } from "node:child_process";
+import {
+  chmodSync,
+  cpSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  writeFileSync,
+} from "node:fs";
 import { tmpdir } from "node:os";
 import { delimiter, dirname, join } from "node:path";
 import { root } from "./root.mjs";
@@ -7,6 +17,19 @@ import { runStep } from "./run-step.mjs";
 import { runVitest } from "./run-vitest.mjs";
 
 const dialects = ["plain", "selection", "channel-list", "numbered"];
+
+/**
+ * The tests of what differs from one Node to another: links and the instruments on them, the record on SQLite's interface and on a
+ * server, processes that are killed, the program as it is built, and as it is packed and installed. Functions without a clock or a process
+ * come to the same on each.
+ */
+const TESTS = [
+  ...["tests/link", "tests/instrument", "tests/guardian"],
+  ...["tests/job", "tests/capture", "tests/shop"],
+  ...["tests/faults/process-deaths", "tests/faults/off-program"],
+  ...["tests/command/serve.test.ts", "tests/command/terminal", "tests/command/installed"],
+];
+const KILLS_OF_EACH_PROCESS = "4";
 const left = new Set(["node_modules", "dist", ".git", ".cache", "coverage"]);
 
 /** Another Node as an npm package in a folder of its own; its binary's path. */
@@ -43,43 +66,51 @@ function copyCheckout(copy) {
 const tooSlow = JSON.parse(readFileSync(join(root, "tools", "too-slow.json"), "utf8"));
 const tries = 3;
 
-function powerUp(dialect, where, result) {
+async function powerUp(dialect, where, result) {
   for (let left = tries - 1; ; left--) {
-    const { wrong, trip } = powerUpOnce(dialect, where);
+    const { wrong, trip } = await powerUpOnce(dialect, where);
     result.runs += 1;
     if (wrong === null || left === 0 || !tooSlow.includes(trip?.rule)) return wrong;
     result.doneAgain.push(trip.because);
   }
 }
 
-function powerUpOnce(dialect, { copy, node, env, data }) {
-  const args = ["dist/src/main.js", "try", "--once", "--json", "--dialect", dialect, "--data", data];
-  const { status, stdout } = spawnSync(node, args, {
-    cwd: copy,
-    env,
-    encoding: "utf8",
-    stdio: ["ignore", "pipe", "inherit"],
-    timeout: 180_000,
+/** What a program printed on each stream until it ended; it is killed after three minutes. */
+function ended(node, args, { copy: cwd, env }) {
+  const child = spawn(node, args, { cwd, env, stdio: ["ignore", "pipe", "pipe"], timeout: 180_000 });
+  let [stdout, stderr] = ["", ""];
+  child.stdout.setEncoding("utf8").on("data", (text) => {
+    stdout += text;
   });
+  child.stderr.setEncoding("utf8").on("data", (text) => {
+    stderr += text;
+  });
+  return new Promise((done) => child.once("close", (status) => done({ status, stdout, stderr })));
+}
+
+async function powerUpOnce(dialect, { copy, node, env, data }) {
+  const args = ["dist/src/main.js", "try", "--once", "--json", "--dialect", dialect, "--data", data];
+  const { status, stdout, stderr } = await ended(node, args, { copy, env });
   try {
-    const lines = stdout.trim().split("\n");
-    const found = JSON.parse(stdout.trim().startsWith("{") && lines.length === 1 ? lines[0] : stdout);
+    const found = JSON.parse(stdout);
     if (status === 0 && found.class === "normal" && found.output === "off") return { wrong: null, trip: null };
     const { trip } = found;
     const why = trip === null ? "no trip" : `trip ${trip.rule}: ${trip.because}`;
     return { wrong: `${dialect}: exit ${status}, class ${found.class}, output ${found.output}, ${why}`, trip };
   } catch {
-    return { wrong: `${dialect}: exit ${status}, no document on stdout`, trip: null };
+    return { wrong: `${dialect}: exit ${status}, no document on stdout; ${stderr.slice(-500)}`, trip: null };
   }
 }
 
-/** The tests of pure parts, links and record and one power-up per dialect under another major version of Node, counted. */
+/** The build, the tests of what differs and one power-up per dialect under another major version of Node, counted. */
 export async function testOnNode(major) {
   const folder = mkdtempSync(join(tmpdir(), `firstamp-node${major}-`));
   try {
     const fetched = await fetchNode(join(folder, "node"), major);
     if (!fetched.ok)
       return { passed: 0, failed: 1, notes: [`Node ${major} could not be fetched: ${fetched.output.slice(-300)}`] };
+    // Tests also run the program as another user.
+    chmodSync(folder, 0o755);
     const { node } = fetched;
     const copy = join(folder, "firstamp");
     copyCheckout(copy);
@@ -89,19 +120,25 @@ export async function testOnNode(major) {
     if (built.status !== 0) return { passed: 0, failed: 1, notes: ["the build failed"] };
     const result = runVitest({
       cwd: copy,
-      args: ["--project", "pure", "--project", "link", "--project", "record"],
+      args: TESTS,
       node,
-      env,
+      env: { ...env, FIRSTAMP_TRIALS: KILLS_OF_EACH_PROCESS },
     });
-    for (const dialect of dialects) {
-      const wrong = powerUp(dialect, { copy, node, env, data: join(folder, `data-${dialect}`) }, result);
+    const powered = async (dialect) => {
+      const wrong = await powerUp(dialect, { copy, node, env, data: join(folder, `data-${dialect}`) }, result);
       process.stdout.write(`${wrong === null ? "ok    " : "FAILED"} power-up on Node ${major}, ${dialect}\n`);
       if (wrong === null) result.passed += 1;
       else {
         result.failed += 1;
         result.notes.push(wrong);
       }
-    }
+    };
+    // Two at a time: each is five processes.
+    const waiting = [...dialects];
+    const lane = async () => {
+      for (let dialect = waiting.shift(); dialect !== undefined; dialect = waiting.shift()) await powered(dialect);
+    };
+    await Promise.all([lane(), lane()]);
     return result;
   } finally {
     rmSync(folder, { recursive: true, force: true });
