@@ -1,30 +1,42 @@
+import { availableParallelism } from "node:os";
 import { defineConfig } from "vitest/config";
+import { LongestFirst } from "./tests/longest-first.ts";
 
+/** More files at once than there are processors: many of them wait, for a plan in real time or for a process that starts. */
+const AT_ONCE = Math.min(8, availableParallelism() + 1);
+
+/** Groups run one after the other, by `order`; the parts of a group run together. */
 const parts = {
   // Nothing but functions: no process, no clock.
-  pure: { folders: ["scpi", "plan", "sweep", "analysis", "verdict", "shared"], order: 0, workers: 2, testMs: 20_000 },
-  link: { folders: ["link", "instrument", "simulator", "reading"], order: 1, workers: 2, testMs: 30_000 },
+  pure: {
+    folders: ["scpi", "plan", "sweep", "analysis", "verdict", "shared"],
+    order: 0,
+    workers: AT_ONCE,
+    testMs: 30_000,
+  },
+  link: { folders: ["link", "instrument", "simulator", "reading"], order: 0, workers: AT_ONCE, testMs: 30_000 },
   bench: {
     folders: ["bench", "daemon", "guardian", "command", "wire", "web"],
-    order: 1,
-    workers: 2,
+    order: 0,
+    workers: AT_ONCE,
     testMs: 60_000,
   },
-  house: { folders: ["house"], order: 1, workers: 2, testMs: 60_000 },
-  record: { folders: ["job", "host", "capture", "shop"], order: 1, workers: 2, testMs: 60_000 },
-  reference: { folders: ["reference", "study"], order: 1, workers: 2, testMs: 120_000 },
+  house: { folders: ["house"], order: 0, workers: AT_ONCE, testMs: 60_000 },
+  record: { folders: ["job", "host", "capture", "shop"], order: 0, workers: AT_ONCE, testMs: 60_000 },
+  reference: { folders: ["reference", "study"], order: 0, workers: AT_ONCE, testMs: 120_000 },
   // The faults on a clock set by hand.
-  faults: { folders: ["faults"], order: 2, workers: 2, testMs: 120_000 },
+  faults: { folders: ["faults"], order: 0, workers: AT_ONCE, testMs: 120_000 },
   // One at a time: these watch reaction times, which a busy neighbour would falsify.
-  processes: { folders: ["faults"], order: 3, workers: 1, testMs: 120_000 },
-  browser: { folders: ["browser"], order: 4, workers: 2, testMs: 120_000 },
+  processes: { folders: ["faults"], order: 1, workers: 1, testMs: 120_000 },
+  browser: { folders: ["browser"], order: 2, workers: 3, testMs: 120_000 },
 };
 
+const SHARES_PROCESS = new Set(["pure", "link", "bench", "house"]);
+
 /** Those of tests/faults that watch real processes in real time. */
-const REAL_TIME = [
+const TIMED = [
   "nuisance",
   "network-cut",
-  "off-program",
   "process-deaths",
   "process-troubles",
   "real-time",
@@ -32,8 +44,8 @@ const REAL_TIME = [
   "trip-latency",
 ].map((name) => `tests/faults/${name}.test.ts`);
 const ofProject: Record<string, { include?: string[]; exclude?: string[] }> = {
-  faults: { exclude: REAL_TIME },
-  processes: { include: REAL_TIME },
+  faults: { exclude: TIMED },
+  processes: { include: TIMED },
 };
 
 export default defineConfig({
@@ -41,12 +53,15 @@ export default defineConfig({
     pool: "forks",
     allowOnly: false,
     passWithNoTests: false,
+    sequence: { sequencer: LongestFirst },
     projects: Object.entries(parts).map(([name, { folders, order, workers, testMs }]) => ({
       test: {
         name,
         include: folders.map((folder) => `tests/${folder}/**/*.test.ts`),
         ...ofProject[name],
         pool: "forks" as const,
+        // Files of these share a process, one after the other: loading the sources anew for each took a third of their time.
+        isolate: !SHARES_PROCESS.has(name),
         maxWorkers: workers,
         sequence: { groupOrder: order },
         testTimeout: testMs,

@@ -4,6 +4,7 @@ import os, { tmpdir } from "node:os";
 import { join } from "node:path";
 import { doneAgainFigures } from "./done-again.mjs";
 import { faultsPage } from "./faults-page.mjs";
+import { FULL_NUMBERS } from "./full-numbers.mjs";
 import { root } from "./root.mjs";
 import { runVitest } from "./run-vitest.mjs";
 
@@ -16,11 +17,11 @@ const option = (name, fallback) => {
   const at = process.argv.indexOf(`--${name}`);
   return at < 0 ? fallback : (process.argv[at + 1] ?? fallback);
 };
-const seeds = option("seeds", "2");
-const trials = option("trials", "200");
-const trips = option("trips", "2000");
-const nuisance = option("nuisance", "60");
-const mutations = option("mutations", "20000");
+const seeds = option("seeds", FULL_NUMBERS.FIRSTAMP_FAULT_SEEDS);
+const trials = option("trials", FULL_NUMBERS.FIRSTAMP_TRIALS);
+const trips = option("trips", FULL_NUMBERS.FIRSTAMP_TRIPS);
+const nuisance = option("nuisance", FULL_NUMBERS.FIRSTAMP_NUISANCE);
+const mutations = option("mutations", FULL_NUMBERS.FIRSTAMP_MUTATIONS);
 const sideBySide = option("side-by-side", "5");
 const OWN = [
   "catalogue",
@@ -58,6 +59,7 @@ const { passed, failed, notes, files, runs, doneAgain } = runVitest({
   args: [...OWN, ...ELSEWHERE],
   env: {
     ...process.env,
+    ...FULL_NUMBERS,
     FIRSTAMP_FAULTS_OUT: out,
     FIRSTAMP_FAULT_SEEDS: seeds,
     FIRSTAMP_TRIALS: trials,
@@ -65,10 +67,6 @@ const { passed, failed, notes, files, runs, doneAgain } = runVitest({
     FIRSTAMP_TRIPS: trips,
     FIRSTAMP_NUISANCE: nuisance,
     FIRSTAMP_MUTATIONS: mutations,
-    FIRSTAMP_FUZZED_LINES: "1000000",
-    FIRSTAMP_FUZZED_MESSAGES: "100000",
-    FIRSTAMP_HANG_UPS: "100",
-    FIRSTAMP_CLOSED_WRITES: "1000",
   },
 });
 const kept = readFileSync(out, "utf8")

@@ -1,18 +1,21 @@
 import { spawnSync } from "node:child_process";
+import { FULL_NUMBERS } from "./full-numbers.mjs";
 import { testOnNode } from "./other-nodes.mjs";
 import { root } from "./root.mjs";
 import { runVitest } from "./run-vitest.mjs";
 
 /**
  * `npm test`: every test, then the check; in CI, or with --nodes, also the other versions of Node that are tried. --quick
- * leaves out what starts processes, a browser or a long study. Other arguments go to vitest: `npm test -- --project link`.
+ * leaves out what starts processes, a browser or a long study. --full does as many cases as `npm run faults`. Other arguments go to vitest: `npm test -- --project link`.
  */
-const OWN = ["--nodes", "--quick"];
+const OWN = ["--nodes", "--quick", "--full"];
 const QUICK = ["pure", "link", "house"].flatMap((name) => ["--project", name]);
 const OTHER_NODES = [24, 26];
 const isQuick = process.argv.includes("--quick");
 const args = [...process.argv.slice(2).filter((each) => !OWN.includes(each)), ...(isQuick ? QUICK : [])];
 const withOtherNodes = process.argv.includes("--nodes") || (process.env.CI === "true" && !isQuick);
+
+const env = process.argv.includes("--full") ? { ...process.env, ...FULL_NUMBERS } : process.env;
 
 const began = Date.now();
 const built = spawnSync(process.execPath, ["tools/build.mjs", "--if-stale"], { cwd: root, stdio: "inherit" });
@@ -21,7 +24,7 @@ if (built.status !== 0) {
   process.exit(1);
 }
 
-const results = [{ part: `tests on Node ${process.versions.node}`, ...runVitest({ cwd: root, args }) }];
+const results = [{ part: `tests on Node ${process.versions.node}`, ...runVitest({ cwd: root, args, env }) }];
 
 const check = spawnSync(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root, stdio: "inherit" });
 results.push(

@@ -251,8 +251,8 @@ describe("--keep-on", { timeout: 120_000 }, () => {
     const { scenario, board } = await loadScenario("single-feed");
     const in12 = scenario.feeds["in12"];
     if (board === null || in12 === undefined) throw new Error("Wren W1 has a board file and in12");
-    // Well after the watch of 1 s something lets go, and takes whatever the limit gives.
-    const fault = { load: "retry" as const, amps: 20, afterMs: 6000, onMs: 20_000, periodMs: 60_000, fromVolts: 5 };
+    // Well after the watch of 1 s a part gives way, and takes whatever the limit gives.
+    const fault = { load: "late-short" as const, ohms: 0.5, afterMs: 4000, fromVolts: 5 };
     const faulty = { ...scenario, board, feeds: { in12: { ...in12, loads: [...in12.loads, fault] } } };
     const { lines, rig, end } = await keptOn(faulty, () => {});
     expect(lines[0]).toMatchObject({ output: "on", trip: null });

@@ -24,7 +24,7 @@ const RUNS = [
 ] as const;
 
 /** So many at a time: each is five processes, and a reply that a busy machine delays is a fault to the program. */
-const AT_A_TIME = 3;
+const AT_A_TIME = 4;
 /** How often a run may be done again because the machine, not the board, ended it; in all. */
 const MOST_REPEATS = 4;
 /** A busy machine needs its time. */

@@ -4,8 +4,8 @@ import { energise } from "./energised-program.ts";
 import { keepTable } from "./fault-report.ts";
 import { insideOf } from "./inspector.ts";
 
-/** One minute; half an hour by `npm run soak:long`. */
-const SECONDS = Number(process.env["FIRSTAMP_SOAK_SECONDS"] ?? 60);
+/** Half a minute; half an hour by `npm run soak:long`. */
+const SECONDS = Number(process.env["FIRSTAMP_SOAK_SECONDS"] ?? 30);
 const MIB = 1024 * 1024;
 const SLACK_BYTES = { daemon: 12 * MIB, bench: 2 * MIB, guardian: 1 * MIB };
 const after = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));

@@ -11,7 +11,7 @@ import { measureLateness } from "./lateness.ts";
 /** Trials of each fault over both transports together. */
 export const TRIALS = Number(process.env["FIRSTAMP_TRIALS"] ?? 20);
 /** Programs energised together, and then struck one after the other: starting one takes far longer than what is measured. */
-const SIDE_BY_SIDE = Number(process.env["FIRSTAMP_SIDE_BY_SIDE"] ?? 2);
+const SIDE_BY_SIDE = Number(process.env["FIRSTAMP_SIDE_BY_SIDE"] ?? 5);
 /** Of the instrument, which finishes its answer before it takes the off; that is part of what is measured. */
 const LATENCY_MS = 2;
 /** A cut must come, however busy the machine is that the tests run on. */

@@ -12,7 +12,8 @@ import { sqliteFileProblems } from "../../src/job/store/sqlite-file.ts";
 import { withFolder } from "./sample-job.ts";
 
 const LOOP = new URL("./commit-loop.mjs", import.meta.url).pathname;
-const KILLS = 50;
+/** In full 200. */
+const KILLS = Number(process.env["FIRSTAMP_COMMIT_KILLS"] ?? 20);
 
 const numbers = (events: readonly StoredEvent[]): number[] =>
   events.flatMap(({ event }) => (event.kind === "note" ? [Number.parseInt(event.text, 10)] : []));
