@@ -4,6 +4,7 @@ import { mkdir } from "node:fs/promises";
 import path from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
+import { mustHaveNoGuardian } from "../end-guardians.ts";
 import { endPrograms, runProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
 
 const BEFORE = pathToFileURL(fileURLToPath(new URL("./other-system.mjs", import.meta.url))).href;
@@ -74,5 +75,7 @@ describe.each(SYSTEMS)("the program that takes the system for %s", (system, plac
     const said = (): string =>
       execFileSync(process.execPath, [path.join(ROOT, "tests/command/ask-output.mjs"), bench], { encoding: "utf8" });
     await expect.poll(said, { timeout: 20_000, interval: 200 }).toMatch(/^(0|OFF)$/m);
+    // Its proof takes another look at a supply that is still there.
+    await mustHaveNoGuardian(folder.path);
   });
 });
