@@ -30,20 +30,6 @@ const OVERLOAD_FOR_OWNER: Partial<Record<OverloadKind, string>> = {
 export const drawForOwner = ({ class: name, sub }: Pick<DrawVerdict, "class" | "sub">): string =>
   (sub === undefined ? undefined : OVERLOAD_FOR_OWNER[sub]) ?? CLASS_FOR_OWNER[name];
 
-/** The class of a draw as a headline for the technician. */
-export const CLASS_WORDS: Record<DrawClass, string> = {
-  "open-input": "Open input: nothing flows in",
-  "dead-short": "Dead short",
-  overload: "Overload: it draws all it is given",
-  retrying: "Retrying: it starts again and again",
-  "standby-only": "Standby only: it has not woken up",
-  "partly-up": "Partly up: it stops on the way",
-  "core-alive": "Core up, not running",
-  normal: "Normal draw for this kind of board",
-  creeping: "Creeping: the draw keeps rising",
-  "cannot-tell": "Cannot tell from these readings",
-};
-
 /** The verdict on a point in words (ILAC-G8:09/2019, 4.2.3). */
 const RAIL_WORDS: Record<RailVerdictWord, string> = {
   pass: "pass",
