@@ -61,7 +61,7 @@ async function look(): Promise<void> {
 
 async function write(file = fileAt()): Promise<void> {
   await page.getByLabel("Feed", { exact: true }).fill("in12");
-  await page.getByLabel("Where").fill(file);
+  await page.getByRole("textbox", { name: "Where" }).fill(file);
   await button("Write the bench file").click();
 }
 

@@ -17,7 +17,7 @@ describe("a start", () => {
     await button("Take control").last().click();
     await seen("In control");
     await seen("Cold readings typed in: aux 12.4 kΩ.");
-    await rig.page.getByLabel("Host").selectOption("none");
+    await rig.page.locator('select[name="host"]').selectOption("none");
     await rig.page.getByLabel("Polarity checked with a meter at the card end").check();
     await button("Check the permit").click();
     await seen("What will be energised");

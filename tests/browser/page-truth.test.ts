@@ -42,7 +42,7 @@ describe("two jobs in turn", () => {
     await rig.page.getByLabel("Ohms at aux", { exact: true }).fill("12.4k");
     await turnTo("Power");
     await rig.page.getByLabel("Polarity checked with a meter at the card end").check();
-    await rig.page.getByLabel("Host").selectOption("none");
+    await rig.page.locator('select[name="host"]').selectOption("none");
     await button("Check the permit").click();
     await rig.page.getByLabel("I have read these, and they are met").check();
     expect(await button(/^Energise/).isEnabled()).toBe(true);
@@ -54,7 +54,7 @@ describe("two jobs in turn", () => {
     await turnTo("Power");
     expect(await button(/^Energise/).count()).toBe(0);
     expect(await rig.page.getByLabel("Polarity checked with a meter at the card end").isChecked()).toBe(false);
-    expect(await rig.page.getByLabel("Host").inputValue()).toBe("unknown");
+    expect(await rig.page.locator('select[name="host"]').inputValue()).toBe("unknown");
     await turnTo("Cold");
     expect(await rig.page.getByLabel("Ohms at aux", { exact: true }).inputValue()).toBe("");
     await turnTo("Power");

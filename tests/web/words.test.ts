@@ -73,8 +73,8 @@ describe("the page", () => {
 describe("what the page says of a run in English is what the command line and the report say", () => {
   test("the class of a draw", () => {
     for (const name of DrawClass.options) {
-      expect(className(name)).toBe(classInWords(name));
-      expect(classHeadline(name).startsWith(className(name)), name).toBe(true);
+      for (const said of [className(name), classHeadline(name)])
+        expect(said.startsWith(classInWords(name)), said).toBe(true);
     }
     expect([className("overload"), className("core-alive")]).toEqual(["Overload", "Core up, not running"]);
   });
