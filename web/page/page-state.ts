@@ -4,7 +4,6 @@ import type {
   OutputState,
   WireAlarm,
   WireBench,
-  WireBoard,
   WireCycles,
   WireDown,
   WireJob,
@@ -14,6 +13,7 @@ import type {
   WireRun,
   WireVerdict,
 } from "../../shared/wire.ts";
+import type { WireBoard } from "../../shared/wire-board.ts";
 import type { WirePhone } from "../../shared/wire-phone.ts";
 import { type SweepShown, sweepShown, withLine } from "./sweep-shown.ts";
 

@@ -1,4 +1,4 @@
-import type { WireBoard } from "../../shared/wire.ts";
+import type { WireBoard } from "../../shared/wire-board.ts";
 
 export interface TreeNode {
   name: string;

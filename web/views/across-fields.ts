@@ -1,6 +1,6 @@
 import { html, nothing } from "lit";
 import { numberIn } from "../../shared/number-in.ts";
-import type { WireBoard } from "../../shared/wire.ts";
+import type { WireBoard } from "../../shared/wire-board.ts";
 import type { SweepHow } from "../../shared/wire-request.ts";
 import { say } from "../words/shell.ts";
 

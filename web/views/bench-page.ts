@@ -380,14 +380,9 @@ export class BenchPage extends LitElement {
 
   async #coldSweep(how?: SweepHow): Promise<void> {
     const request = await this.#form()?.facts();
+    const more = how === undefined ? {} : { how };
     if (request == null) this.place = "power";
-    else
-      await this.#ask({
-        type: "start-sweep",
-        request: { ...request, job: this.#job.id },
-        powered: null,
-        ...(how === undefined ? {} : { how }),
-      });
+    else await this.#ask({ type: "start-sweep", request: { ...request, job: this.#job.id }, powered: null, ...more });
   }
 
   #form(): StartForm | null {

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing, type PropertyValues, svg } from "lit";
-import type { WireBoardPhoto } from "../../shared/wire.ts";
+import type { WireBoardPhoto } from "../../shared/wire-board.ts";
 import { askDaemon } from "../page/session.ts";
 import { jobRecord } from "../record/job-record.ts";
 import { say } from "../words/probe.ts";

@@ -3,7 +3,7 @@ import { sayOhms } from "../../shared/amounts.ts";
 import { numberIn } from "../../shared/number-in.ts";
 import { OHMS_EXAMPLES, ohmsIn } from "../../shared/ohms-text.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
-import type { WireBoard, WireColdPoint } from "../../shared/wire.ts";
+import type { WireBoard, WireColdPoint } from "../../shared/wire-board.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
 import type { SweepHow } from "../../shared/wire-request.ts";
 import { jobRecord } from "../record/job-record.ts";

@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing, svg } from "lit";
 import type { SweepRail } from "../../shared/sweep.ts";
-import type { WireBoard } from "../../shared/wire.ts";
+import type { WireBoard } from "../../shared/wire-board.ts";
 import { type TreeNode, treeLayout } from "../page/tree-layout.ts";
 import { say } from "../words/probe.ts";
 import { local } from "../words/words.ts";

@@ -1,6 +1,7 @@
 import { html, nothing, type TemplateResult } from "lit";
 import { numberIn } from "../../shared/number-in.ts";
-import type { WireBench, WireBoard } from "../../shared/wire.ts";
+import type { WireBench } from "../../shared/wire.ts";
+import type { WireBoard } from "../../shared/wire-board.ts";
 import type { TaskWish } from "../../shared/wire-request.ts";
 import { say } from "../words/shell.ts";
 

@@ -1,5 +1,5 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
-import type { WireBoard } from "../../../shared/wire.ts";
+import type { WireBoard } from "../../../shared/wire-board.ts";
 
 /**
  * The board as the page shows it, with the points its cold checks are taken at: each feed, each pair, then the rails, with
