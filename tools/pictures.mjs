@@ -4,10 +4,10 @@ import { join } from "node:path";
 import { root } from "./root.mjs";
 
 /**
- * `npm run pictures`: takes the page at every place into dist/pictures, and copies the two of the
+ * `npm run pictures`: takes the page at every place into dist/pictures, and copies those of the
  * README to docs/pictures.
  */
-const README = { "readme-page.png": "page.png", "readme-verdict.png": "verdict.png" };
+const README = { "readme-page.png": "page.png", "readme-verdict.png": "verdict.png", "readme-probe.png": "probe.png" };
 
 const run = (...args) => spawnSync(process.execPath, args, { cwd: root, stdio: "inherit" }).status === 0;
 const isDone =

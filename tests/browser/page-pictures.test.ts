@@ -58,13 +58,16 @@ describe("a picture of the README", () => {
   const MOST_BYTES = 150_000;
   const sceneOf = (name: string): Scene => SCENES.find((each) => each.name === name) as Scene;
 
-  test("shows the page while a board is on", async () => {
-    const scene = sceneOf("power");
+  test.each([
+    { place: "power", picture: "page" },
+    { place: "probe", picture: "probe" },
+  ])("shows the place $place while a board is on, and a page is in control", async ({ place, picture }) => {
     await rig.page.setViewportSize({ width: 1100, height: 690 });
-    await enter(scene);
-    const timer = setInterval(() => scene.says?.(rig), 60);
+    await enter(sceneOf(place));
+    await rig.page.getByRole("button", { name: "Take control" }).first().click();
+    const timer = setInterval(() => sceneOf("power").says?.(rig), 60);
     await rig.page.locator('feed-strip [data-live="yes"]').first().waitFor();
-    const path = `${FOLDER}readme-page.png`;
+    const path = `${FOLDER}readme-${picture}.png`;
     await rig.page.screenshot({ path, animations: "disabled" }).finally(() => clearInterval(timer));
     expect((await stat(path)).size).toBeLessThan(MOST_BYTES);
   });
