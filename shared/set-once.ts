@@ -4,7 +4,7 @@ import { Remembered } from "./remembered.ts";
 const { host, fans, cooler } = Remembered.shape;
 const Name = z.enum(["bench", "board", "host", "fans", "cooler", "job"]);
 
-/** What is set once for all commands of a data directory, as the page shows it; null: not set. */
+/** The settings for all commands of a data directory, as the page shows them; null: not set. */
 export const WireSetOnce = z.strictObject({
   bench: z.string().nullable(),
   board: z.string().nullable(),
@@ -12,7 +12,7 @@ export const WireSetOnce = z.strictObject({
   fans: fans.unwrap().nullable(),
   cooler: cooler.unwrap().nullable(),
   job: z.strictObject({ id: z.string(), title: z.string() }).nullable(),
-  /** Why what is kept cannot be read; null: it can. */
+  /** The reason why the settings cannot be read; null: they can. */
   problem: z.string().nullable(),
 });
 export type WireSetOnce = z.infer<typeof WireSetOnce>;

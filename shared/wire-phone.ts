@@ -1,12 +1,12 @@
 import { z } from "zod";
 
-/** Why a phone's code is over: its time, a person, too many wrong tries, the job was handed back, as much came as may come. */
+/** The reason why a phone's code is over: its time, a person, too many wrong tries, the job was handed back, as much came as may come. */
 export const PhoneEnd = z.enum(["time", "withdrawn", "wrong-codes", "job-closed", "full"]);
 export type PhoneEnd = z.infer<typeof PhoneEnd>;
 
 /** Photographs by phone as every page is told of them; the code itself is told only to the page that made it. */
 export const WirePhone = z.strictObject({
-  /** Where a phone finds the form: one address for each way by which this machine can be reached. */
+  /** Addresses at which a phone finds the form: one for each way by which this machine can be reached. */
   addresses: z.array(z.string()),
   /** The code in force; null: there is none. */
   code: z
@@ -18,15 +18,15 @@ export const WirePhone = z.strictObject({
       photographs: z.number().int(),
     })
     .nullable(),
-  /** What ended the last code; null where one is in force, and before the first. */
+  /** The end of the last code; null where one is in force, and before the first. */
   ended: PhoneEnd.nullable(),
 });
 export type WirePhone = z.infer<typeof WirePhone>;
 
-/** What a phone posts to begin. */
+/** A phone's first message: the code that a person typed. */
 export const PhoneCodeBody = z.strictObject({ code: z.string().max(64) });
 
-/** What goes with the bytes of a photograph, in the query. */
+/** The query that goes with the bytes of a photograph. */
 export const PhotographQuery = z.strictObject({
   name: z.string().min(1).max(300),
   caption: z.string().trim().max(200).optional(),

@@ -297,7 +297,7 @@ export const WireDown = z.discriminatedUnion("type", [
   z.strictObject({ type: z.literal("sweep-line"), sweep: z.string(), line: SweepLine }),
   /** Photographs by phone, where the daemon takes them: how they stand. */
   z.strictObject({ type: z.literal("phone"), phone: WirePhone }),
-  /** What is set once, at the opening of a page and whenever it changes. */
+  /** The settings for all commands, sent when a page opens and whenever they change. */
   z.strictObject({ type: z.literal("set-once"), set: WireSetOnce }),
   /** Something was filed in this job. */
   z.strictObject({ type: z.literal("job-changed"), job: z.string() }),

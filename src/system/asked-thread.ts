@@ -26,7 +26,7 @@ export class AskedThread {
     this.#worker.on("exit", () => this.#lose(new Error("the thread has ended")));
   }
 
-  /** Whether a thread can run `file` at all: it is a built file, which a tree of sources has not. */
+  /** True where a thread can run `file` at all: it is a built file, which a tree of sources has not. */
   static canRun(file: string): boolean {
     return existsSync(file);
   }

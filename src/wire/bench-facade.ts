@@ -39,7 +39,7 @@ export interface PageBoard {
   diagnose(readings: DiagnosisReadings): Promise<Diagnosis>;
 }
 
-/** What is set once for all commands, as `firstamp use` keeps it. */
+/** The settings for all commands, as `firstamp use` keeps them. */
 export interface PageSetOnce {
   read(): Promise<WireSetOnce>;
   /** Changes what is named, and tells every page. A `BenchError` is an answer for the person; then nothing was changed. */

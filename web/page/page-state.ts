@@ -57,7 +57,7 @@ export interface PageState {
   /** The series of starts that is on, or was last; null: none since the daemon began. */
   cycles: (WireCycles & { arrivedAtMs: number }) | null;
   alarm: WireAlarm | null;
-  /** What is set once; null until it was told. */
+  /** The settings for all commands; null until the daemon told them. */
   setOnce: WireSetOnce | null;
   /** Photographs by phone; null where this daemon takes none. */
   phone: PhoneState | null;

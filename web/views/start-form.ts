@@ -57,7 +57,7 @@ export class StartForm extends LitElement {
   declare scope: string;
   /** The job by its title. */
   declare jobName: string;
-  /** What is set once: the form begins from it. */
+  /** The settings for all commands: the form begins from them. */
   declare usual: Pick<WireSetOnce, "host" | "fans" | "cooler"> | null;
   readonly #saidAt = new Map<Statement, string>();
   #request: RunRequest | null = null;

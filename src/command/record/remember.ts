@@ -8,7 +8,7 @@ import { readDocument } from "../input/read-document.ts";
 import { readRemembered, writeRemembered } from "../input/remembered-file.ts";
 import { REMEMBERED_NAMES, type RememberedName } from "../input/remembered-names.ts";
 
-/** What is set once from now on, and what is forgotten; what is in neither stays. */
+/** Settings to keep from now on, and names of those to forget; a setting in neither stays. */
 export interface RememberChange {
   /** Bench file, board file, or both; their content tells which is which. */
   files: readonly string[];
@@ -35,7 +35,7 @@ export async function remember(
     ...(cooler === undefined ? {} : { cooler }),
     ...(job === undefined ? {} : { job: await jobOf(job) }),
   };
-  // What is damaged can be forgotten without being read.
+  // A damaged file is not read where everything in it is to be forgotten.
   const before = forget.length === REMEMBERED_NAMES.length ? null : await readRemembered(directory);
   const kept = Object.entries(before ?? {}).filter(([name]) => !forget.some((each) => each === name));
   const now = { ...Object.fromEntries(kept), ...given, version: 1 } as Remembered;

@@ -15,7 +15,7 @@ export interface SetOnceOptions {
   onChange: (now: WireSetOnce) => void;
 }
 
-/** What `firstamp use` keeps for a data directory, shown and changed by the page. Files are read here, on this machine. */
+/** The page shows and changes here what `firstamp use` keeps for a data directory. Files are read on this machine. */
 export class SetOnceDesk implements PageSetOnce {
   readonly #options: SetOnceOptions;
 
@@ -27,7 +27,7 @@ export class SetOnceDesk implements PageSetOnce {
     try {
       return await this.#shown(await readRemembered(this.#options.directory));
     } catch (cause) {
-      // What is damaged keeps nobody from the page, and can be forgotten there.
+      // A damaged file keeps nobody from the page, which can forget it.
       return { ...NOTHING, problem: messageOf(cause) };
     }
   }

@@ -13,7 +13,7 @@ export interface ReadRequest {
 
 const WORKER = inProgram("daemon/reads/reads-worker.js");
 
-/** What takes long waits for its own kind only: a sheet comes while a day of readings is written as CSV. */
+/** Long reads wait for their own kind only: a sheet comes while a day of readings is written as CSV. */
 const LONG: ReadonlySet<Name> = new Set<Name>(["run", "csv", "archive", "report", "finding"]);
 
 /**

@@ -29,8 +29,8 @@ export interface PointsWindow {
 }
 
 /**
- * What is worked out from the record and nothing is filed for. Each may take seconds where a run was long; `job` is a whole id. What is
- * not there is null.
+ * Answers worked out from the record; nothing is filed. Each may take seconds where a run was long; `job` is a whole id. The answer for
+ * something that is not there is null.
  */
 export interface RecordReads {
   sheet(job: string): Promise<WireJobSheet>;

@@ -54,7 +54,7 @@ export async function fileFindings(
   return { filed: event === null ? null : await store.appendEvent(job, event), notes };
 }
 
-/** What `fileFindings` files for a file; throws as it does. */
+/** Makes the event that `fileFindings` files for a file; throws as it does. */
 export async function findingIn(
   store: JobStore,
   job: string,

@@ -2,7 +2,7 @@ import { randomBytes, randomInt, timingSafeEqual } from "node:crypto";
 import type { Clock } from "../../../shared/clock.ts";
 import type { PhoneEnd } from "../../../shared/wire-phone.ts";
 
-/** How long a code and what it opened are good for, ms. */
+/** Life of a code and of what it opened, ms. */
 export const PHONE_CODE_MS = 10 * 60_000;
 /** Letters and digits that are not taken for one another when they are read off a screen. */
 const LETTERS = "ABCDEFGHJKMNPQRSTVWXYZ23456789";
@@ -17,7 +17,7 @@ const AT_ONCE = 2;
 interface Code {
   job: string;
   letters: string;
-  /** What the phone that used the code shows from then on; null: none has used it. */
+  /** The pass that the phone shows once it used the code; null: none has used it. */
   pass: string | null;
   untilMs: number;
   wrong: number;
@@ -50,7 +50,7 @@ export class PhoneCode {
     return this.#ended;
   }
 
-  /** What pages are told of the code in force. */
+  /** The code in force, as pages are told of it; null: there is none. */
   get told(): { job: string; secondsLeft: number; used: boolean; photographs: number } | null {
     const code = this.#code;
     if (code === null) return null;
@@ -95,7 +95,7 @@ export class PhoneCode {
     return code.pass;
   }
 
-  /** Whether this is the pass of the phone that used the code in force. */
+  /** True for the pass of the phone that used the code in force. */
   knows(pass: string): boolean {
     return this.#code?.pass != null && same(this.#code.pass, pass);
   }

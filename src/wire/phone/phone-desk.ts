@@ -5,14 +5,14 @@ import type { WirePhone } from "../../../shared/wire-phone.ts";
 import type { PageBench } from "../bench-facade.ts";
 import { PhoneCode } from "./phone-code.ts";
 
-/** Where a phone finds this machine. */
+/** The address at which a phone finds this machine. */
 export interface PhoneAddress {
   /** An address of this machine, or "0.0.0.0" or "::" for all that it has. */
   host: string;
   port: number;
 }
 
-/** What joins the pages to the phone: makes and withdraws codes, and tells the pages how it stands. */
+/** Joins the pages to the phone: makes and withdraws codes, and tells the pages how it stands. */
 export class PhoneDesk {
   readonly code: PhoneCode;
   readonly #facade: PageBench;
