@@ -4,12 +4,11 @@ import { inProgram } from "../../system/in-program.ts";
 import { verdictOnDraw } from "../../verdict/draw-verdict.ts";
 import { workAside } from "./work-aside.ts";
 
-const judge = inProgram("daemon/process/judge-worker.js");
-
 /**
  * The verdict on a draw, worked out beside this thread: while outputs are on, this thread beats to the bench process, and
  * a beat that is late cuts. Where no thread can be had it is worked out in this process instead.
  */
-export async function judgeAside(input: DrawInput): Promise<DrawVerdict> {
-  return (await workAside<DrawInput, DrawVerdict>(judge, input)) ?? verdictOnDraw(input);
-}
+export const judgeAside: (input: DrawInput) => Promise<DrawVerdict> = workAside(
+  inProgram("daemon/process/judge-worker.js"),
+  verdictOnDraw,
+);

@@ -1,6 +1,6 @@
-/** Judges one draw and ends; see judge-aside.ts. */
-import { parentPort, workerData } from "node:worker_threads";
+/** Judges draws, one after the other; see judge-aside.ts. */
 import type { DrawInput } from "../../../shared/draw-input.ts";
+import { answerAsked } from "../../system/answer-asked.ts";
 import { verdictOnDraw } from "../../verdict/draw-verdict.ts";
 
-parentPort?.postMessage(verdictOnDraw(workerData as DrawInput));
+answerAsked(async (input: DrawInput) => verdictOnDraw(input));
