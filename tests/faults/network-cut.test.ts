@@ -1,9 +1,8 @@
-import { type ChildProcess, fork } from "node:child_process";
+import type { ChildProcess } from "node:child_process";
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from "node:fs";
 import { mkdtemp, rm } from "node:fs/promises";
 import os from "node:os";
 import path from "node:path";
-import { fileURLToPath } from "node:url";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { captureFile } from "../../src/capture/capture-files.ts";
 import { watchLive } from "../../src/shop/live-watcher.ts";
@@ -12,6 +11,7 @@ import { type Broker, mosquittoBroker } from "../shop/mosquitto-broker.ts";
 import { type PostgresServer, postgresServer } from "../shop/postgres-server.ts";
 import { contentOf, settingsOf, testBench } from "../shop/shop-rig.ts";
 import { quantile } from "./fault-report.ts";
+import { begin, here, message } from "./forked.ts";
 
 /** Cuts of the network in each way. */
 const CUTS = Number(process.env["FIRSTAMP_NETWORK_CUTS"] ?? 1);
@@ -20,15 +20,6 @@ const TRIPS = 8;
 const LANES = 2;
 /** A trip that waited for the network would take seconds; what a busy machine adds to a few milliseconds is less than this many times. */
 const TIMES = 5;
-
-const here = (name: string): string => fileURLToPath(new URL(name, import.meta.url));
-const begin = (name: string, options: unknown): ChildProcess =>
-  fork(here(name), [JSON.stringify(options)], { execArgv: [] });
-const message = <T>(child: ChildProcess): Promise<T> =>
-  new Promise((resolve, reject) => {
-    child.once("message", (each) => resolve(each as T));
-    child.once("exit", (code) => reject(new Error(`ended with ${code}`)));
-  });
 
 let server: PostgresServer;
 let broker: Broker;

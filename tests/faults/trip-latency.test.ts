@@ -1,11 +1,11 @@
-import { type ChildProcess, fork } from "node:child_process";
+import type { ChildProcess } from "node:child_process";
 import { mkdtemp, rm } from "node:fs/promises";
 import os from "node:os";
 import path from "node:path";
-import { fileURLToPath } from "node:url";
 import { expect, test } from "vitest";
 import { WIRE_PROTOCOL } from "../../shared/wire.ts";
 import { keepTable, quantile } from "./fault-report.ts";
+import { begin, here, message } from "./forked.ts";
 
 /** In full 2,000; the short form only shows that every bad reading is answered by an off, and in what order of time. */
 const TRIPS = Number(process.env["FIRSTAMP_TRIPS"] ?? 40);
@@ -16,15 +16,6 @@ const PAGES = 50;
 const WIRES = 2;
 /** Of the echo's own time, on a machine that does much else: two process starts would be more. */
 const GENEROUS = 25;
-
-const here = (name: string): string => fileURLToPath(new URL(name, import.meta.url));
-const begin = (name: string, options: unknown): ChildProcess =>
-  fork(here(name), [JSON.stringify(options)], { execArgv: [] });
-const message = <T>(child: ChildProcess): Promise<T> =>
-  new Promise((resolve, reject) => {
-    child.once("message", (each) => resolve(each as T));
-    child.once("exit", (code) => reject(new Error(`ended with ${code}`)));
-  });
 
 interface Trip {
   who: "program" | "echo";

@@ -5,6 +5,7 @@ import { FileBody } from "../../shared/wire-http.ts";
 import { jobCommand } from "../../src/command/job.ts";
 import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
 import { recordReads } from "../../src/daemon/reads/record-reads.ts";
+import { sampleDevice, sampleLook } from "../host/sample-look.ts";
 import { withFolder, withStore } from "./sample-job.ts";
 
 let out = "";
@@ -33,36 +34,14 @@ const file = (dir: string, name: string, content: string | Uint8Array): string =
   return path;
 };
 
-const device = (address: string, changes: object) => ({
-  address,
-  vendor: "1234",
-  device: "1111",
-  class: "030000",
-  subsystemVendor: null,
-  subsystemDevice: null,
-  driver: "demo",
-  link: { speedGt: 8, width: 8, maxSpeedGt: 8, maxWidth: 8 },
-  aer: { correctable: 0, nonfatal: 0, fatal: 0 },
-  ...changes,
-});
-const look = (active: boolean, lookedAt: string, ...cards: object[]): string =>
-  JSON.stringify({
-    format: "firstamp-host-look",
-    version: 1,
-    lookedAt,
-    source: "sysfs",
-    kernel: null,
-    rescanned: false,
-    notes: [],
-    devices: [
-      device("0000:00:01.0", {
-        class: "060400",
-        link: { speedGt: 2.5, width: active ? 8 : 0, maxSpeedGt: 8, maxWidth: 16 },
-        port: { secondaryBus: 1, presence: "present", linkActive: active },
-      }),
-      ...cards,
-    ],
+const look = (active: boolean, lookedAt: string, ...cards: object[]): string => {
+  const port = sampleDevice("0000:00:01.0", {
+    class: "060400",
+    link: { speedGt: 2.5, width: active ? 8 : 0, maxSpeedGt: 8, maxWidth: 16 },
+    port: { secondaryBus: 1, presence: "present", linkActive: active },
   });
+  return JSON.stringify(sampleLook(lookedAt, [port, ...cards]));
+};
 
 test("a job from a board nobody sees to one that is listed: word, control, tests and the report's table", () =>
   withFolder(async (dir) => {
@@ -74,7 +53,7 @@ test("a job from a board nobody sees to one that is listed: word, control, tests
       kind: "host-look",
       verdict: { word: "no-link", port: "0000:00:01.0" },
     });
-    const card = device("0000:01:00.0", {});
+    const card = sampleDevice("0000:01:00.0");
     await attach("control.json", look(true, "2026-11-29T10:05:00.000Z", card), "--control");
     const again = await attach("again.json", look(false, "2026-11-29T10:10:00.000Z"));
     expect(again.attached[0].finding.verdict.because.join()).toContain("so the slot works");
@@ -125,7 +104,7 @@ test("the lines of a watch and the text of lspci are looks too; other texts and 
       from: "1234:1111",
       to: null,
     };
-    const watch = `${look(true, "2026-11-29T10:00:00.000Z", device("0000:01:00.0", {}))}\n${JSON.stringify(gone)}\n{"event":"chan`;
+    const watch = `${look(true, "2026-11-29T10:00:00.000Z", sampleDevice("0000:01:00.0"))}\n${JSON.stringify(gone)}\n{"event":"chan`;
     expect(await finding("watch.jsonl", watch, "--port", "00:01.0")).toMatchObject({
       verdict: { word: "fell-off" },
       changes: [gone],
@@ -152,7 +131,7 @@ test("a look that a page sends is judged too, and its tests are filed", () =>
       onChange: () => undefined,
       onRepair: () => undefined,
     });
-    const card = device("0000:01:00.0", { driver: null });
+    const card = sampleDevice("0000:01:00.0", { driver: null });
     const bytes = Buffer.from(look(true, "2026-11-29T10:00:00.000Z", card));
     const looked = await desk.attach(id, bytes, { name: "look.json" });
     expect(looked?.found).toMatch(/^what the host reports does not decide/);

@@ -1,11 +1,10 @@
 import { once } from "node:events";
 import { connect, createServer, type Server, type Socket } from "node:net";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import type { JobStore } from "../../src/job/store/job-store.ts";
 import { exchangeOnce } from "../../src/shop/exchange.ts";
 import { openShopDatabase, type ShopDatabase } from "../../src/shop/shop-database.ts";
 import { type PostgresServer, postgresServer } from "./postgres-server.ts";
-import { contentOf, settle, testBench } from "./shop-rig.ts";
+import { contentOf, note, numbered, settle, testBench, textsOf } from "./shop-rig.ts";
 
 let server: PostgresServer;
 
@@ -13,11 +12,6 @@ beforeAll(async () => {
   server = await postgresServer();
 });
 afterAll(() => server.close());
-
-const note = (text: string) => ({ kind: "note", text }) as const;
-const textsOf = async (store: JobStore, job: string): Promise<string[]> =>
-  (await store.events(job)).flatMap(({ event }) => (event.kind === "note" ? [event.text] : []));
-const numbered = (count: number): string[] => Array.from({ length: count }, (_, index) => String(index));
 
 class Killed extends Error {}
 

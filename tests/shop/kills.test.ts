@@ -3,11 +3,10 @@ import { once } from "node:events";
 import { connect, createServer } from "node:net";
 import { createInterface } from "node:readline";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import type { JobStore } from "../../src/job/store/job-store.ts";
 import { exchangeOnce } from "../../src/shop/exchange.ts";
 import { openShopDatabase } from "../../src/shop/shop-database.ts";
 import { type PostgresServer, postgresServer } from "./postgres-server.ts";
-import { contentOf, settle, type TestBench, testBench } from "./shop-rig.ts";
+import { contentOf, note, numbered, settle, type TestBench, testBench, textsOf } from "./shop-rig.ts";
 
 /** Programs killed between the database's commit and their own knowing of it. In full 1,000. */
 const KILLS = Number(process.env["FIRSTAMP_KILLS"] ?? 8);
@@ -21,10 +20,6 @@ beforeAll(async () => {
 });
 afterAll(() => server.close());
 
-const note = (text: string) => ({ kind: "note", text }) as const;
-const textsOf = async (store: JobStore, job: string): Promise<string[]> =>
-  (await store.events(job)).flatMap(({ event }) => (event.kind === "note" ? [event.text] : []));
-const numbered = (count: number): string[] => Array.from({ length: count }, (_, index) => String(index));
 const script = (name: string): string => new URL(name, import.meta.url).pathname;
 const start = (name: string, ...args: string[]): ChildProcess =>
   spawn(process.execPath, [script(name), ...args], { stdio: ["ignore", "pipe", "inherit"] });

@@ -85,3 +85,12 @@ export async function contentOf(store: JobStore) {
 export async function settle(benches: readonly TestBench[]): Promise<void> {
   for (let round = 0; round < 2; round++) for (const each of benches) await each.exchange();
 }
+
+export const note = (text: string) => ({ kind: "note", text }) as const;
+
+/** The texts of the notes of a job, in order. */
+export const textsOf = async (store: JobStore, job: string): Promise<string[]> =>
+  (await store.events(job)).flatMap(({ event }) => (event.kind === "note" ? [event.text] : []));
+
+/** The texts "0", "1" and so on. */
+export const numbered = (count: number): string[] => Array.from({ length: count }, (_, index) => String(index));

@@ -12,6 +12,7 @@ import {
 import { jobsForPage } from "../../src/daemon/page/jobs-for-page.ts";
 import { recordReads } from "../../src/daemon/reads/record-reads.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
+import { sampleDevice, sampleLook } from "../host/sample-look.ts";
 import { fileRun, sampleVerdict, withStore } from "../job/sample-job.ts";
 import { type Reply, TOKEN, WireRig } from "./wire-rig.ts";
 
@@ -180,21 +181,8 @@ test("where the host lost the board during a run, by the host's own clock, stand
     const job = await store.newJob();
     const { run, startedAt } = await fileRun(store, job);
     const at = (ms: number): string => new Date(Date.parse(startedAt) + ms).toISOString();
-    const device = {
-      address: "0000:01:00.0",
-      vendor: "1234",
-      device: "1111",
-      class: "030000",
-      subsystemVendor: null,
-      subsystemDevice: null,
-      driver: "demo",
-      link: { speedGt: 8, width: 8, maxSpeedGt: 8, maxWidth: 8 },
-      aer: { correctable: 0, nonfatal: 0, fatal: 0 },
-    };
-    const look = {
-      ...{ format: "firstamp-host-look", version: 1, lookedAt: at(0), source: "sysfs", kernel: null, rescanned: false },
-      ...{ notes: [], devices: [device] },
-    };
+    const device = sampleDevice("0000:01:00.0");
+    const look = sampleLook(at(0), [device]);
     // Two seconds ahead: what it calls the fifth second is the third of the run.
     const gone = { event: "change", at: at(5000), address: device.address, what: "gone", from: null, to: null };
     const watch = `${JSON.stringify(look)}\n${JSON.stringify(gone)}\n`;
