@@ -1,6 +1,6 @@
 import { channelList } from "./channel-list.ts";
+import { LevelTrigger, type TriggerState } from "./level-trigger.ts";
 import type { Random } from "./random.ts";
-import { SignalMemory } from "./recorder-signal.ts";
 import { numberFrom, ScpiError, type ScpiInstrument } from "./scpi-instrument.ts";
 
 export interface SimulatedBufferOptions {
@@ -13,8 +13,6 @@ export interface SimulatedBufferOptions {
   onStep: Set<(atMs: number) => void>;
 }
 
-type State = "stopped" | "waiting" | "triggered";
-
 const USUAL_POINTS = 1000;
 const MOST_POINTS = 4096;
 /** Noise of a sample: a share of what is read, and a floor in its unit. */
@@ -25,16 +23,12 @@ const NOISE_FLOOR = 0.0005;
 export class SimulatedBuffer {
   readonly #options: SimulatedBufferOptions;
   readonly #names: string[];
-  #memory = new SignalMemory();
-  #state: State = "stopped";
+  readonly #trigger = new LevelTrigger();
   #points = USUAL_POINTS;
   #before = 0;
   #stepMs = 0.1;
   #source = "";
   readonly #levels = new Map<string, number>();
-  #last: number | null = null;
-  #triggerMs = Number.POSITIVE_INFINITY;
-  #endMs = 0;
 
   constructor(options: SimulatedBufferOptions) {
     this.#options = options;
@@ -42,8 +36,8 @@ export class SimulatedBuffer {
     options.onStep.add((atMs) => this.#note(atMs));
   }
 
-  get state(): State {
-    return this.#state;
+  get state(): TriggerState {
+    return this.#trigger.state;
   }
 
   /** The words of a supply: what is meant stands in a channel list at the end. `nameOf` is the signal of a quantity and a channel. */
@@ -71,8 +65,8 @@ export class SimulatedBuffer {
       set(`TRIGger:ACQuire:${header}[:LEVel]`, (value, channel) => this.#levels.set(nameOf(quantity, channel), value));
       scpi.on(`FETCh:ARRay:${header}?`, ({ parameters }) => this.#samples(nameOf(quantity, listed(parameters))));
     }
-    scpi.on("INITiate:ACQuire", () => this.#run());
-    scpi.on("ABORt:ACQuire", () => this.#stop());
+    scpi.on("INITiate:ACQuire", () => this.#trigger.run());
+    scpi.on("ABORt:ACQuire", () => this.#trigger.stop(this.#options.nowMs()));
   }
 
   /** The words of a meter, which has one signal. */
@@ -94,15 +88,17 @@ export class SimulatedBuffer {
       this.#levels.set(name, value);
     });
     scpi.on("DATA:POINts?", () => String(this.#taken));
-    scpi.on("ABORt", () => this.#stop());
-    scpi.on("STATus:OPERation:CONDition?", () => String({ stopped: 0, waiting: 32, triggered: 16 }[this.#state]));
+    scpi.on("ABORt", () => this.#trigger.stop(this.#options.nowMs()));
+    scpi.on("STATus:OPERation:CONDition?", () =>
+      String({ stopped: 0, waiting: 32, triggered: 16 }[this.#trigger.state]),
+    );
     scpi.on("DATA:REMove?", () => this.#samples(name));
   }
 
   /** Begins a record of so many samples, which waits for its level. */
   run(points: number): undefined {
     this.#setPoints(points);
-    return this.#run();
+    return this.#trigger.run();
   }
 
   #setPoints(points: number): void {
@@ -120,55 +116,32 @@ export class SimulatedBuffer {
     this.#before = points;
   }
 
-  #run(): undefined {
-    this.#memory = new SignalMemory();
-    this.#state = "waiting";
-    this.#last = null;
-    this.#triggerMs = Number.POSITIVE_INFINITY;
-    return undefined;
-  }
-
-  #stop(): undefined {
-    if (this.#state === "triggered") this.#endMs = this.#options.nowMs();
-    this.#state = "stopped";
-    return undefined;
-  }
-
   get #fromMs(): number {
-    return this.#triggerMs - this.#before * this.#stepMs;
+    return this.#trigger.triggerMs - this.#before * this.#stepMs;
   }
 
   /** Samples that were taken: fewer where it was stopped early. */
   get #taken(): number {
-    if (!Number.isFinite(this.#triggerMs)) return 0;
-    return Math.max(0, Math.min(this.#points, Math.floor((this.#endMs - this.#fromMs) / this.#stepMs)));
+    if (!Number.isFinite(this.#trigger.triggerMs)) return 0;
+    return Math.max(0, Math.min(this.#points, Math.floor((this.#trigger.endMs - this.#fromMs) / this.#stepMs)));
   }
 
   #note(atMs: number): void {
-    if (this.#state === "stopped") return;
+    if (this.#trigger.state === "stopped") return;
     const seen = this.#options.see();
-    this.#memory.note(
-      atMs,
-      this.#names.map((name) => seen[name] ?? 0),
-    );
-    if (this.#state === "triggered") {
-      if (atMs >= this.#endMs) this.#state = "stopped";
-      return;
-    }
-    const now = seen[this.#source] ?? 0;
-    const level = this.#levels.get(this.#source) ?? Number.POSITIVE_INFINITY;
-    if (this.#last !== null && this.#last < level && now >= level) {
-      this.#state = "triggered";
-      this.#triggerMs = atMs;
-      this.#endMs = atMs + (this.#points - this.#before) * this.#stepMs;
-    } else this.#memory.forgetBefore(atMs - this.#before * this.#stepMs);
-    this.#last = now;
+    const values = this.#names.map((name) => seen[name] ?? 0);
+    this.#trigger.note(atMs, values, {
+      watched: seen[this.#source] ?? 0,
+      level: this.#levels.get(this.#source) ?? Number.POSITIVE_INFINITY,
+      beforeMs: this.#before * this.#stepMs,
+      afterMs: (this.#points - this.#before) * this.#stepMs,
+    });
   }
 
   #samples(name: string): string {
     const { random } = this.#options;
     if (this.#taken === 0) throw new ScpiError(-230, "Data corrupt or stale");
-    const values = this.#memory.sampled(this.#names.indexOf(name), this.#fromMs, this.#stepMs, this.#taken);
+    const values = this.#trigger.memory.sampled(this.#names.indexOf(name), this.#fromMs, this.#stepMs, this.#taken);
     return Array.from(values, (value) =>
       (value + (NOISE_FLOOR + NOISE_SHARE * Math.abs(value)) * random.normal()).toExponential(6),
     ).join(",");

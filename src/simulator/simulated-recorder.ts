@@ -1,7 +1,8 @@
 import type { RecorderChannel, Recording } from "../../shared/recorder-entry.ts";
+import { LevelTrigger } from "./level-trigger.ts";
 import type { MessageUnit } from "./message-units.ts";
 import type { Random } from "./random.ts";
-import { inputVolts, SignalMemory } from "./recorder-signal.ts";
+import { inputVolts } from "./recorder-signal.ts";
 import { numberFrom, ScpiError, ScpiInstrument } from "./scpi-instrument.ts";
 import type { SimulatedBoard } from "./simulated-board.ts";
 
@@ -20,8 +21,6 @@ export interface SimulatedRecorderOptions {
   identity: () => string | null;
 }
 
-type State = "stopped" | "waiting" | "triggered";
-
 const POINTS = 5000;
 const USUAL_RANGE_VOLTS = 20;
 /** Of full scale. */
@@ -34,16 +33,12 @@ export class SimulatedRecorder {
   readonly #options: SimulatedRecorderOptions;
   readonly #channels: [number, RecorderChannel][];
   readonly #ranges = new Map<number, number>();
-  #memory = new SignalMemory();
-  #state: State = "stopped";
+  readonly #trigger = new LevelTrigger(0);
   #spanMs = 100;
   /** From the beginning of the record to the trigger. */
   #beforeMs = 50;
   #source = 1;
   #level = 0;
-  #last: number | null = null;
-  #triggerMs = 0;
-  #endMs = 0;
   /** The channel that is read out. */
   #selected = 1;
 
@@ -55,9 +50,7 @@ export class SimulatedRecorder {
       errorQueue: 20,
       joins: true,
       before: options.before,
-      reset: () => {
-        this.#state = "stopped";
-      },
+      reset: () => this.#trigger.reset(),
     });
     if (options.dialect === "list-preamble") this.#addListCommands();
     else this.#addAskedCommands();
@@ -65,34 +58,14 @@ export class SimulatedRecorder {
   }
 
   #see(atMs: number): void {
-    if (this.#state === "stopped") return;
+    if (this.#trigger.state === "stopped") return;
     const values = this.#channels.map(([, of]) => inputVolts(this.#options.board, of));
-    this.#memory.note(atMs, values);
-    if (this.#state === "triggered") {
-      if (atMs >= this.#endMs) this.#state = "stopped";
-      return;
-    }
-    const now = values[this.#channels.findIndex(([number]) => number === this.#source)] ?? 0;
-    if (this.#last !== null && this.#last < this.#level && now >= this.#level) {
-      this.#state = "triggered";
-      this.#triggerMs = atMs;
-      this.#endMs = atMs + this.#spanMs - this.#beforeMs;
-    } else this.#memory.forgetBefore(atMs - this.#beforeMs);
-    this.#last = now;
-  }
-
-  #run(): undefined {
-    this.#memory = new SignalMemory();
-    this.#state = "waiting";
-    this.#last = null;
-    this.#triggerMs = Number.POSITIVE_INFINITY;
-    return undefined;
-  }
-
-  #stop(): undefined {
-    if (this.#state === "triggered") this.#endMs = this.#options.nowMs();
-    this.#state = "stopped";
-    return undefined;
+    this.#trigger.note(atMs, values, {
+      watched: values[this.#channels.findIndex(([number]) => number === this.#source)] ?? 0,
+      level: this.#level,
+      beforeMs: this.#beforeMs,
+      afterMs: this.#spanMs - this.#beforeMs,
+    });
   }
 
   get #stepMs(): number {
@@ -101,8 +74,8 @@ export class SimulatedRecorder {
 
   /** The samples recorded of the span; less where it was stopped early, one point where there is nothing. */
   get #points(): number {
-    if (!Number.isFinite(this.#triggerMs)) return 1;
-    const lengthMs = this.#endMs - (this.#triggerMs - this.#beforeMs);
+    if (!Number.isFinite(this.#trigger.triggerMs)) return 1;
+    const lengthMs = this.#trigger.endMs - (this.#trigger.triggerMs - this.#beforeMs);
     return Math.max(1, Math.min(POINTS, Math.floor(lengthMs / this.#stepMs)));
   }
 
@@ -115,7 +88,12 @@ export class SimulatedRecorder {
     const { random } = this.#options;
     const index = this.#channels.findIndex(([number]) => number === this.#selected);
     const range = this.#rangeOf(this.#selected);
-    const volts = this.#memory.sampled(index, this.#triggerMs - this.#beforeMs, this.#stepMs, this.#points);
+    const volts = this.#trigger.memory.sampled(
+      index,
+      this.#trigger.triggerMs - this.#beforeMs,
+      this.#stepMs,
+      this.#points,
+    );
     return Array.from(volts, (each) => {
       const noisy = each + NOISE_SHARE * range * random.normal();
       return Math.max(-CODES / 2, Math.min(CODES / 2 - 1, Math.round((noisy / range) * CODES)));
@@ -148,8 +126,8 @@ export class SimulatedRecorder {
 
   #addListCommands(): void {
     const { scpi } = this;
-    scpi.on("STOP", () => this.#stop());
-    scpi.on("SINGle", () => this.#run());
+    scpi.on("STOP", () => this.#trigger.stop(this.#options.nowMs()));
+    scpi.on("SINGle", () => this.#trigger.run());
     this.#nothing("TRIGger:MODE", "TRIGger:EDGE:SLOPe", "CHANnel#:DISPlay", "CHANnel#:COUPling", "WAVeform:FORMat");
     scpi.on("CHANnel#:RANGe", ({ numbers, parameters }) => {
       this.#ranges.set(this.#channel(numbers[0]), numberFrom(parameters[0], "V"));
@@ -165,7 +143,7 @@ export class SimulatedRecorder {
     });
     scpi.on("TRIGger:EDGE:SOURce", ({ parameters }) => this.#setSource(parameters[0]));
     scpi.on("TRIGger:EDGE:LEVel", ({ parameters }) => this.#setLevel(parameters[0]));
-    scpi.on("TRIGger:STATus?", () => ({ stopped: "STOP", waiting: "WAIT", triggered: "TD" })[this.#state]);
+    scpi.on("TRIGger:STATus?", () => ({ stopped: "STOP", waiting: "WAIT", triggered: "TD" })[this.#trigger.state]);
     scpi.on("WAVeform:SOURce", ({ parameters }) => this.#select(parameters[0]));
     scpi.on("WAVeform:BYTeorder?", () => (this.#options.order === "high-first" ? "MSBF" : "LSBF"));
     scpi.on("WAVeform:PREamble?", () => {
@@ -198,7 +176,7 @@ export class SimulatedRecorder {
     );
     this.#nothing("ACQuire:STOPAfter");
     scpi.on("ACQuire:STATE", ({ parameters }) =>
-      /^(RUN|ON|1)$/i.test(parameters[0] ?? "") ? this.#run() : this.#stop(),
+      /^(RUN|ON|1)$/i.test(parameters[0] ?? "") ? this.#trigger.run() : this.#trigger.stop(this.#options.nowMs()),
     );
     scpi.on("CH#:SCAle", ({ numbers, parameters }) => {
       this.#ranges.set(this.#channel(numbers[0]), 8 * numberFrom(parameters[0], "V"));
@@ -214,7 +192,7 @@ export class SimulatedRecorder {
     });
     scpi.on("TRIGger:A:EDGE:SOUrce", ({ parameters }) => this.#setSource(parameters[0]));
     scpi.on("TRIGger:A:LEVel", ({ parameters }) => this.#setLevel(parameters[0]));
-    scpi.on("TRIGger:STATE?", () => ({ stopped: "SAVE", waiting: "READY", triggered: "TRIGGER" })[this.#state]);
+    scpi.on("TRIGger:STATE?", () => ({ stopped: "SAVE", waiting: "READY", triggered: "TRIGGER" })[this.#trigger.state]);
     scpi.on("DATa:SOUrce", ({ parameters }) => this.#select(parameters[0]));
     scpi.on("WFMOutpre:NR_Pt?", () => String(this.#points));
     scpi.on("WFMOutpre:XINcr?", () => (this.#stepMs / 1000).toExponential(6));
