@@ -1,6 +1,6 @@
 import { existsSync } from "node:fs";
 import { Worker } from "node:worker_threads";
-import type { AskedAnswer } from "./answer-asked.ts";
+import type { Asked, AskedAnswer } from "./answer-asked.ts";
 import { errorOfThread } from "./thread-error.ts";
 
 interface Waiting {
@@ -42,8 +42,17 @@ export class AskedThread {
       const id = ++this.#count;
       this.#waiting.set(id, { resolve, reject });
       this.#worker.ref();
-      this.#worker.postMessage({ id, what });
+      this.#say({ id, what });
     });
+  }
+
+  /** Asks nothing more: what is under way is answered, what comes in parts is read to its end, and then the thread ends. */
+  end(): void {
+    this.#say(null);
+  }
+
+  #say(asked: Asked<unknown>): void {
+    this.#worker.postMessage(asked);
   }
 
   #take(answer: AskedAnswer): void {

@@ -16,4 +16,10 @@ export class LastingThread {
     if (this.#thread === null || this.#thread.isGone) this.#thread = new AskedThread(this.#file, this.#workerData);
     return this.#thread.ask(what);
   }
+
+  /** Ends the thread that there is; a question after it begins another. */
+  end(): void {
+    this.#thread?.end();
+    this.#thread = null;
+  }
 }

@@ -12,7 +12,7 @@ import type { PageJobs } from "../../wire/job-desk.ts";
 import type { CutWord } from "../process/bench-process.ts";
 import type { DataFolder } from "../process/data-folder.ts";
 import { PROGRAM } from "../process/program.ts";
-import { readsAside } from "../reads/reads-aside.ts";
+import { type ReadsAside, readsAside } from "../reads/reads-aside.ts";
 import { sayMark } from "../run/say-mark.ts";
 import { openRun } from "../run/stored-run.ts";
 import { answerOnce, answerToCut } from "./answers.ts";
@@ -63,6 +63,7 @@ export class RunDesk implements PageBench {
   readonly #runs: RunStarts;
   readonly #cycles: PageCycles;
   readonly #sweeps: SweepStarts;
+  readonly #aside: ReadsAside;
   /** Raised by each cut and each stop; a start that was asked for before one does not go on after it. */
   readonly #epoch = new Epoch();
 
@@ -72,9 +73,10 @@ export class RunDesk implements PageBench {
     this.board = boardForPage(options.board, options.boardFile, (board) =>
       this.#show.send({ type: "board", board: wireBoard(board) }),
     );
+    this.#aside = readsAside(options.data.store);
     this.jobsForPage = jobsForPage({
       store: options.data.store,
-      reads: readsAside(options.data.store),
+      reads: this.#aside.reads,
       board: () => options.board?.name ?? null,
       boardFile: () => options.board,
       onChange: (job) => void this.#changed(job),
@@ -217,6 +219,7 @@ export class RunDesk implements PageBench {
     await this.#runs.active?.done;
     await this.#sweep.over();
     await this.#cycles.over();
+    this.#aside.end();
   }
 
   /**

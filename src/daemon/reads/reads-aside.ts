@@ -13,6 +13,12 @@ export interface ReadRequest {
 
 const WORKER = inProgram("daemon/reads/reads-worker.js");
 
+/** The reads of a record, and the end of their threads. */
+export interface ReadsAside {
+  reads: RecordReads;
+  end(): void;
+}
+
 /** Long reads wait for their own kind only: a sheet comes while a day of readings is written as CSV. */
 const LONG: ReadonlySet<Name> = new Set<Name>(["run", "csv", "archive", "report", "finding"]);
 
@@ -21,14 +27,20 @@ const LONG: ReadonlySet<Name> = new Set<Name>(["run", "csv", "archive", "report"
  * beat that is late cuts. They keep the priority of this one: a thread that others keep off the processor while it holds a lock of the
  * process keeps this one waiting too. Where no thread can be had they are worked out here. `worker`: the file that a thread runs.
  */
-export function readsAside(store: JobStore, worker = WORKER): RecordReads {
+export function readsAside(store: JobStore, worker = WORKER): ReadsAside {
   const here = recordReads(store);
-  if (!AskedThread.canRun(worker)) return here;
+  if (!AskedThread.canRun(worker)) return { reads: here, end: () => {} };
   const [quick, long] = [new LastingThread(worker, { dir: store.dir }), new LastingThread(worker, { dir: store.dir })];
   const aside =
     (name: Name) =>
     (...args: unknown[]): Promise<unknown> =>
       (LONG.has(name) ? long : quick).ask({ name, args } satisfies ReadRequest);
   const names = Object.keys(here) as Name[];
-  return Object.fromEntries(names.map((name) => [name, aside(name)])) as unknown as RecordReads;
+  return {
+    reads: Object.fromEntries(names.map((name) => [name, aside(name)])) as unknown as RecordReads,
+    end: () => {
+      quick.end();
+      long.end();
+    },
+  };
 }
