@@ -1,2 +1,2 @@
 import "./page/no-compile.ts";
-import "./views/bench-page.ts";
+import "./views/frame/bench-page.ts";

@@ -8,7 +8,7 @@ import { toneFor } from "../../web/page/tone-for.ts";
 import { treeLayout } from "../../web/page/tree-layout.ts";
 import { openingPlace, PLACES, placeMarks, placeTurnedTo } from "../../web/record/places.ts";
 import { roundsOf } from "../../web/record/rounds.ts";
-import { expandedText, limitsText, valueText } from "../../web/views/rail-words.ts";
+import { expandedText, limitsText, valueText } from "../../web/views/parts/rail-words.ts";
 import { exampleSheet } from "../browser/example-job.ts";
 import { exampleOutcome, watchedRun } from "../browser/example-run.ts";
 import { exampleSweep, liveReading, placeProbe, sweepDone, sweptRail } from "../browser/example-sweep.ts";

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import { baseStyle } from "../views/base-style.ts";
+import { baseStyle } from "../views/parts/base-style.ts";
 import { type HelpKey, say } from "../words/help.ts";
 
 /** A "?" beside a field that opens one sentence, and closes it again; by mouse, by key and for a screen reader. Escape closes it too, and cuts as ever. */

@@ -1,5 +1,5 @@
 import { css, html, LitElement } from "lit";
-import { baseStyle } from "../views/base-style.ts";
+import { baseStyle } from "../views/parts/base-style.ts";
 import english from "../words/glossary.en.json" with { type: "json" };
 import { type GlossaryKey, say } from "../words/glossary.ts";
 import { say as sayTour } from "../words/tour.ts";

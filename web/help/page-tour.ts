@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { WireJob } from "../../shared/wire.ts";
 import { PLACES, type Place } from "../record/places.ts";
-import { baseStyle } from "../views/base-style.ts";
+import { baseStyle } from "../views/parts/base-style.ts";
 import { say } from "../words/tour.ts";
 
 /** Tern Street's example job, as a rehearsal files it. */

@@ -1,4 +1,4 @@
-import { giveUpWhileOn, type OwnQuestion } from "../views/dock-question.ts";
+import { giveUpWhileOn, type OwnQuestion } from "../views/frame/dock-question.ts";
 import { say } from "../words/shell.ts";
 import type { BenchConnection } from "./bench-connection.ts";
 import { needsWatch, type PageState } from "./page-state.ts";

@@ -1,5 +1,5 @@
-import { classHeadline } from "../views/draw-words.ts";
-import { stageName } from "../views/stage-words.ts";
+import { classHeadline } from "../views/parts/draw-words.ts";
+import { stageName } from "../views/parts/stage-words.ts";
 import { say } from "../words/verdict.ts";
 import type { PageState } from "./page-state.ts";
 

@@ -1,5 +1,5 @@
 import { sayAmount } from "../../shared/amounts.ts";
-import { fixed } from "../views/figures.ts";
+import { fixed } from "../views/parts/figures.ts";
 import { say } from "../words/plot.ts";
 import { local } from "../words/words.ts";
 import { type PlotPane, valueAt } from "./plot-series.ts";

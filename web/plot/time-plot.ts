@@ -1,5 +1,5 @@
 import { html, LitElement, nothing, type PropertyValues } from "lit";
-import { baseStyle } from "../views/base-style.ts";
+import { baseStyle } from "../views/parts/base-style.ts";
 import { say } from "../words/plot.ts";
 import { axisEnds, drawPane, type PlotColours } from "./draw-pane.ts";
 import { PlotPointer } from "./plot-pointer.ts";

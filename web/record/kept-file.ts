@@ -3,7 +3,7 @@ import type { WireKeptFile } from "../../shared/wire-job.ts";
 import { askDaemon } from "../page/session.ts";
 import { type Curve, curveIn } from "../plot/curve-file.ts";
 import { saveBlob } from "../plot/save-picture.ts";
-import { baseStyle } from "../views/base-style.ts";
+import { baseStyle } from "../views/parts/base-style.ts";
 import { say } from "../words/record.ts";
 import "../plot/time-plot.ts";
 

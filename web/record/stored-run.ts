@@ -3,12 +3,12 @@ import type { WireCapturePoints, WireJobRun, WireStoredRun } from "../../shared/
 import { TraceStore } from "../page/trace-store.ts";
 import type { Span } from "../plot/plot-span.ts";
 import { saveBlob } from "../plot/save-picture.ts";
-import { baseStyle } from "../views/base-style.ts";
-import type { RunNote } from "../views/run-trace.ts";
+import { baseStyle } from "../views/parts/base-style.ts";
+import type { RunNote } from "../views/power/run-trace.ts";
 import { say } from "../words/record.ts";
 import { jobRecord } from "./job-record.ts";
-import "../views/run-trace.ts";
-import "../views/verdict-card.ts";
+import "../views/power/run-trace.ts";
+import "../views/power/verdict-card.ts";
 
 /** A window that is looked at gets so many points a feed: more than a wide screen has columns for. */
 const MOST_POINTS = 2_000;

@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import { sayOhms } from "../../shared/amounts.ts";
 import type { Place } from "../record/places.ts";
-import { baseStyle } from "../views/base-style.ts";
+import { baseStyle } from "../views/parts/base-style.ts";
 import { say } from "../words/setup.ts";
 import { local } from "../words/words.ts";
 import { setupClient } from "./setup-client.ts";

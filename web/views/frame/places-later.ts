@@ -1,0 +1,20 @@
+/** The parts that no figure and no cut waits for: they come in a second file, once the first is on the screen. */
+import "../../record/stored-run.ts";
+import "../../help/field-help.ts";
+import "../../help/glossary-card.ts";
+import "../../help/page-tour.ts";
+import "../../setup/first-setup.ts";
+import "../power/cold-view.ts";
+import "../compare/compare-view.ts";
+import "../board/host-view.ts";
+import "../board/intake-view.ts";
+import "../probe/next-question.ts";
+import "../board/note-form.ts";
+import "../board/phone-card.ts";
+import "../probe/probe-view.ts";
+import "../board/record-view.ts";
+import "../power/run-trace.ts";
+import "../power/set-once.ts";
+import "./tone-settings.ts";
+import "../board/shop-view.ts";
+import "../board/work-view.ts";
