@@ -26,6 +26,18 @@ const LEFT_OUT = [
 ];
 
 /**
+ * What starts together lies together, with what it needs itself: each file more takes a command as long as a search. The first line that
+ * takes a module has it.
+ */
+const TOGETHER = [
+  {
+    name: "first",
+    test: /[\\/](?:message-of|counted|class-words|visible-text|exit-code|people|data-directory|refuse-debugger)\.js$/,
+  },
+  { name: "jobs", test: /[\\/]record[\\/]print-jobs\.js$/ },
+];
+
+/**
  * Puts what starts in a few files each, over the compiled ones in `src` of a build: a process reads dozens of files, not
  * hundreds, and is there in half the time. Parts lie as deep as the modules they are made of, whose paths stay right.
  */
@@ -39,6 +51,8 @@ export async function bundleStarted(src) {
     chunkFileNames: "parts/[name]-[hash].js",
     // A third of some parts; licences stay.
     comments: { legal: true, annotation: false, jsdoc: false },
+    minify: { compress: false, mangle: false, codegen: { removeWhitespace: true } },
+    codeSplitting: { groups: TOGETHER },
   });
   await bundle.close();
   await bundleStick(src);

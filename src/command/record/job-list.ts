@@ -1,17 +1,9 @@
 import { type Command, InvalidArgumentError } from "commander";
-import type { JobQuery } from "../../job/store/find-jobs.ts";
-import { type JobOptions, jobSubcommand } from "./job-options.ts";
+import { jobSubcommand } from "./job-options.ts";
+import type { ListOptions } from "./print-jobs.ts";
 
 /** Lines of a list where no number is asked for. */
 const MOST = 50;
-
-interface ListOptions extends JobOptions, Omit<JobQuery, "words" | "most" | "state"> {
-  csv?: boolean;
-  find?: string;
-  open?: boolean;
-  done?: boolean;
-  most?: number;
-}
 
 function countOf(text: string): number {
   const count = Number(text);
@@ -43,29 +35,9 @@ export function jobListCommand(): Command {
     .option("--most <n>", `most lines to print (${MOST}; a table has all)`, countOf)
     .option("--after <job>", "continue after this job, given as a whole id")
     .option("--csv", "print a table for a spreadsheet (RFC 4180)")
-    .action(async ({ data, json, csv, find, open, done, most, ...query }: ListOptions) => {
-      const [{ lookForJobs }, { dataDirectory }, { printAsIs, printDocument, say }, { jobLine, jobsCsv }] =
-        await Promise.all([
-          import("../../job/store/look-for-jobs.ts"),
-          import("../input/data-directory.ts"),
-          import("../text/people.ts"),
-          import("../text/job-line.ts"),
-        ]);
-      const asked: JobQuery = {
-        ...query,
-        most: most ?? (csv ? Number.POSITIVE_INFINITY : MOST),
-        ...(find === undefined ? {} : { words: find }),
-        ...(open === done ? {} : { state: open === true ? "open" : "done" }),
-      };
-      const { jobs, more } = (await lookForJobs(dataDirectory(data), ({ search }) => search(asked))) ?? {
-        jobs: [],
-        more: false,
-      };
-      const last = jobs.at(-1)?.job;
-      const none = Object.keys(asked).length > 1 ? "No jobs match.\n" : "No jobs yet.\n";
-      if (json) printDocument(more ? { jobs, next: last } : { jobs });
-      else if (csv) printAsIs(jobsCsv(jobs));
-      else printAsIs(jobs.length === 0 ? none : jobs.map((job) => `${jobLine(job)}\n`).join(""));
-      if (more && !json) say(`There are more: add --after ${last}, or --most with a larger number.`);
+    .action(async (options: ListOptions) => {
+      // What looks into the record is loaded as one part: each further one takes as long as the search itself.
+      const { printJobs } = await import("./print-jobs.ts");
+      await printJobs(options, MOST);
     });
 }

@@ -25,7 +25,11 @@ export function currentFacts(rows: readonly FactRow[]): CurrentFacts {
   }
   const facts = new Map<FactField, FactRow[]>();
   for (const saying of [...sayings.values()].sort((a, b) => before(a.at, b.at)))
-    for (const fact of saying.facts) facts.set(fact.field, [...(facts.get(fact.field) ?? []), fact]);
+    for (const fact of saying.facts) {
+      const known = facts.get(fact.field);
+      if (known === undefined) facts.set(fact.field, [fact]);
+      else known.push(fact);
+    }
   return facts;
 }
 

@@ -1,4 +1,4 @@
-import { randomBytes } from "node:crypto";
+import { randomBytes } from "./random-bytes.ts";
 
 /**
  * When an event was filed, by a hybrid logical clock (Kulkarni et al., "Logical Physical Clocks", 2014): milliseconds of the
@@ -25,7 +25,7 @@ export function parseStamp(text: string): Stamp | null {
 }
 
 /** A new origin for events of the bench with this name: the name and a random part, so that a copied record is told apart. */
-export const newOrigin = (bench: string): string => `${bench}~${randomBytes(4).toString("hex")}`;
+export const newOrigin = (bench: string): string => `${bench}~${Buffer.from(randomBytes(4)).toString("hex")}`;
 
 /** The name of the bench in an origin; null where there is none. */
 export const benchOf = (origin: string): string | null => origin.split("~")[0] || null;

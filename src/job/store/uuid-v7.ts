@@ -1,4 +1,4 @@
-import { randomBytes } from "node:crypto";
+import { randomBytes } from "./random-bytes.ts";
 
 /**
  * A maker of time-ordered ids (RFC 9562, UUID version 7: 48 bits of Unix milliseconds, then random bits). Ids of one
