@@ -1,4 +1,4 @@
-import { afterEach } from "vitest";
+import { onTestFinished } from "vitest";
 import { type Simulation, type SimulationOptions, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { HandClock } from "../hand-clock.ts";
 import { type LineClient, openLineClient } from "./line-client.ts";
@@ -10,12 +10,10 @@ export interface Simulated {
   client(instrument: string): Promise<LineClient>;
 }
 
-const open: { close(): Promise<void> }[] = [];
-afterEach(async () => {
-  for (const each of open.splice(0).reverse()) await each.close();
-});
-
-/** A simulation on a hand-set clock, over a socket and with numbered headers unless told otherwise; ends with the test. */
+/**
+ * A simulation on a hand-set clock, over a socket and with numbered headers unless told otherwise; ends with the test. Each test
+ * is told so here: a hook of this module would belong to the first file alone that loads it, where files share a process.
+ */
 export async function simulated(options: Partial<SimulationOptions> = {}): Promise<Simulated> {
   const clock = new HandClock();
   const simulation = await startSimulation({
@@ -25,7 +23,7 @@ export async function simulated(options: Partial<SimulationOptions> = {}): Promi
     clock,
     ...options,
   });
-  open.push(simulation);
+  onTestFinished(() => simulation.close());
   return {
     simulation,
     clock,
@@ -33,7 +31,7 @@ export async function simulated(options: Partial<SimulationOptions> = {}): Promi
       const entry = simulation.benchFile.instruments[instrument];
       if (entry === undefined) throw new Error(`no instrument ${instrument}`);
       const opened = await openLineClient(entry.address);
-      open.push(opened);
+      onTestFinished(() => opened.close());
       return opened;
     },
   };
