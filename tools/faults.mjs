@@ -54,7 +54,7 @@ const folder = mkdtempSync(join(tmpdir(), "firstamp-faults-"));
 const out = join(folder, "measured.jsonl");
 writeFileSync(out, "");
 const from = Date.now();
-const { passed, failed, notes, files, runs, doneAgain } = runVitest({
+const { passed, failed, notes, files, runs, doneAgain } = await runVitest({
   cwd: root,
   args: [...OWN, ...ELSEWHERE],
   env: {

@@ -1,4 +1,4 @@
-import { spawn, spawnSync } from "node:child_process";
+import { spawn } from "node:child_process";
 import {
   chmodSync,
   cpSync,
@@ -12,6 +12,7 @@ import {
 } from "node:fs";
 import { tmpdir } from "node:os";
 import { delimiter, dirname, join } from "node:path";
+import { atLowPriority } from "./low-priority.mjs";
 import { root } from "./root.mjs";
 import { runStep } from "./run-step.mjs";
 import { runVitest } from "./run-vitest.mjs";
@@ -102,23 +103,35 @@ async function powerUpOnce(dialect, { copy, node, env, data }) {
   }
 }
 
-/** The build, the tests of what differs and one power-up per dialect under another major version of Node, counted. */
-export async function testOnNode(major) {
+/**
+ * Fetches another major version of Node, and makes the build under it in a copy of the checkout, with low priority: other tests may
+ * run meanwhile. Answers with what `testOnNode` needs; `problem` says why it cannot be tested.
+ */
+export async function prepareNode(major) {
   const folder = mkdtempSync(join(tmpdir(), `firstamp-node${major}-`));
+  const copy = join(folder, "firstamp");
   try {
-    const fetched = await fetchNode(join(folder, "node"), major);
-    if (!fetched.ok)
-      return { passed: 0, failed: 1, notes: [`Node ${major} could not be fetched: ${fetched.output.slice(-300)}`] };
+    // Before anything else, while the checkout is as the tests find it.
+    copyCheckout(copy);
+    const { ok: isFetched, output: said, node } = await fetchNode(join(folder, "node"), major);
+    if (!isFetched) throw new Error(`Node ${major} could not be fetched: ${said.slice(-300)}`);
     // Tests also run the program as another user.
     chmodSync(folder, 0o755);
-    const { node } = fetched;
-    const copy = join(folder, "firstamp");
-    copyCheckout(copy);
     const env = { ...process.env, PATH: `${dirname(node)}${delimiter}${process.env.PATH}` };
     for (const name of ["FIRSTAMP_TOOLS_LOCK", "npm_node_execpath", "npm_config_nodedir", "NODE"]) delete env[name];
-    const built = spawnSync(node, ["tools/build.mjs"], { cwd: copy, env, stdio: "inherit" });
-    if (built.status !== 0) return { passed: 0, failed: 1, notes: ["the build failed"] };
-    const result = runVitest({
+    const { ok, output } = await atLowPriority(node, ["tools/build.mjs"], { cwd: copy, env });
+    if (!ok) throw new Error(`the build failed: ${output.slice(-2000)}`);
+    return { major, folder, node, copy, env, problem: null };
+  } catch (cause) {
+    return { major, folder, problem: cause.message };
+  }
+}
+
+/** The tests of what differs and one power-up per dialect under another major version of Node that is prepared, counted. */
+export async function testOnNode({ folder, node, copy, env, problem }) {
+  try {
+    if (problem !== null) return { passed: 0, failed: 1, notes: [problem] };
+    const result = await runVitest({
       cwd: copy,
       args: TESTS,
       node,

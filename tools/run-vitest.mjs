@@ -1,4 +1,4 @@
-import { spawnSync } from "node:child_process";
+import { spawn } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, relative } from "node:path";
@@ -17,20 +17,23 @@ function namedFailures(report, cwd) {
 
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
- * file that could not be loaded, an error outside of any test, and a run without tests. `notes` says which; `failures`
- * names the failed tests, `files` counts them by file. `runs` counts runs in real time, `doneAgain` says why some of them
+ * file that could not be loaded, an error outside of any test, and a run without tests. `notes` says which; `failures` names the failed tests, `files` counts them by file. `runs` counts runs in real time, `doneAgain` says why some of them
  * were done again.
  */
-export function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
+export async function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
   const file = join(folder, "report.json");
   const runsFile = join(folder, "runs.jsonl");
   writeFileSync(runsFile, "");
   const reporters = ["--reporter=./tools/line-reporter.mjs", "--reporter=json", `--outputFile.json=${file}`];
-  const { status } = spawnSync(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {
-    cwd,
-    env: { ...env, FIRSTAMP_RUNS_FILE: runsFile },
-    stdio: ["ignore", "inherit", "inherit"],
+  const status = await new Promise((done) => {
+    const child = spawn(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {
+      cwd,
+      env: { ...env, FIRSTAMP_RUNS_FILE: runsFile },
+      stdio: ["ignore", "inherit", "inherit"],
+    });
+    child.once("error", () => done(null));
+    child.once("close", done);
   });
   const notes = [];
   let report = null;

@@ -7,7 +7,7 @@ const at = process.argv.indexOf("--seconds");
 const seconds = at < 0 ? "1800" : (process.argv[at + 1] ?? "1800");
 const built = spawnSync(process.execPath, ["tools/build.mjs", "--if-stale"], { cwd: root, stdio: "inherit" });
 if (built.status !== 0) process.exit(1);
-const { failed, notes } = runVitest({
+const { failed, notes } = await runVitest({
   cwd: root,
   args: ["tests/faults/soak"],
   env: { ...process.env, FIRSTAMP_SOAK_SECONDS: seconds },

@@ -1,6 +1,7 @@
 import { spawnSync } from "node:child_process";
 import { FULL_NUMBERS } from "./full-numbers.mjs";
-import { testOnNode } from "./other-nodes.mjs";
+import { atLowPriority } from "./low-priority.mjs";
+import { prepareNode, testOnNode } from "./other-nodes.mjs";
 import { root } from "./root.mjs";
 import { runVitest } from "./run-vitest.mjs";
 
@@ -24,17 +25,21 @@ if (built.status !== 0) {
   process.exit(1);
 }
 
-const results = [{ part: `tests on Node ${process.versions.node}`, ...runVitest({ cwd: root, args, env }) }];
+/** What needs a processor and no quiet fills the time in which the first tests wait. */
+const checking = atLowPriority(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root });
+const preparing = Promise.all((withOtherNodes ? OTHER_NODES : []).map(prepareNode));
 
-const check = spawnSync(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root, stdio: "inherit" });
+const results = [{ part: `tests on Node ${process.versions.node}`, ...(await runVitest({ cwd: root, args, env })) }];
+
+const check = await checking;
+process.stdout.write(check.output);
 results.push(
-  check.status === 0
+  check.ok
     ? { part: "check", passed: 1, failed: 0, notes: [] }
     : { part: "check", passed: 0, failed: 1, notes: ["counted as one failed test; see above"] },
 );
 
-if (withOtherNodes)
-  for (const major of OTHER_NODES) results.push({ part: `tests on Node ${major}`, ...(await testOnNode(major)) });
+for (const each of await preparing) results.push({ part: `tests on Node ${each.major}`, ...(await testOnNode(each)) });
 
 process.stdout.write("\n");
 for (const { part, failures = [] } of results) {
