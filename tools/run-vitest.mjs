@@ -1,7 +1,9 @@
 import { spawn } from "node:child_process";
+import { randomUUID } from "node:crypto";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, relative } from "node:path";
+import { endLeftOver } from "./left-over.mjs";
 
 /** Each failed test by file and name, with all it said. */
 function namedFailures(report, cwd) {
@@ -17,8 +19,9 @@ function namedFailures(report, cwd) {
 
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
- * file that could not be loaded, an error outside of any test, and a run without tests. `notes` says which; `failures` names the failed tests, `files` counts them by file. `runs` counts runs in real time, `doneAgain` says why some of them
- * were done again.
+ * file that could not be loaded, an error outside of any test, a run without tests, and a process that outlives it. `notes`
+ * says which; `failures` names the failed tests, `files` counts them by file. `runs` counts runs in real time, `doneAgain`
+ * says why some of them were done again.
  */
 export async function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
@@ -26,16 +29,21 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
   const runsFile = join(folder, "runs.jsonl");
   writeFileSync(runsFile, "");
   const reporters = ["--reporter=./tools/line-reporter.mjs", "--reporter=json", `--outputFile.json=${file}`];
+  // Whatever the tests start has this in its environment.
+  const mark = `FIRSTAMP_TEST_RUN=${randomUUID()}`;
+  const [markName, markValue] = mark.split("=");
   const status = await new Promise((done) => {
     const child = spawn(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {
       cwd,
-      env: { ...env, FIRSTAMP_RUNS_FILE: runsFile },
+      env: { ...env, FIRSTAMP_RUNS_FILE: runsFile, [markName]: markValue },
       stdio: ["ignore", "inherit", "inherit"],
     });
     child.once("error", () => done(null));
     child.once("close", done);
   });
   const notes = [];
+  const left = await endLeftOver(mark);
+  for (const each of left) notes.push(`left running, which counts as failed: ${each}`);
   let report = null;
   try {
     report = JSON.parse(readFileSync(file, "utf8"));
@@ -62,6 +70,7 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
     notes.push("an error outside of any test");
     failed = 1;
   }
+  failed += left.length;
   const files = (report?.testResults ?? []).map((each) => ({
     file: relative(cwd, each.name),
     passed: each.assertionResults.filter(({ status }) => status === "passed").length,
