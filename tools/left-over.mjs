@@ -3,6 +3,8 @@ import { readdirSync, readFileSync } from "node:fs";
 /** A guardian ends by itself once its supply is proved off; a browser and a server take a moment too. */
 const END_WITHIN_MS = 10_000;
 const LOOK_EVERY_MS = 100;
+/** A browser is started with thousands of letters. */
+const LONGEST_COMMAND = 200;
 
 /** Processes with this text, "NAME=value", in their environment, by the kernel's account (proc(5)); none where it keeps none. */
 function marked(mark) {
@@ -43,5 +45,5 @@ export async function endLeftOver(mark, withinMs = END_WITHIN_MS) {
       // It ended in between.
     }
   }
-  return left.map(({ pid, command }) => `${command} (process ${pid})`);
+  return left.map(({ pid, command }) => `${command.slice(0, LONGEST_COMMAND)} (process ${pid})`);
 }
