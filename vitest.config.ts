@@ -28,24 +28,22 @@ const parts = {
   faults: { folders: ["faults"], order: 0, workers: AT_ONCE, testMs: 120_000 },
   // One at a time: these watch reaction times, which a busy neighbour would falsify.
   processes: { folders: ["faults"], order: 1, workers: 1, testMs: 120_000 },
-  browser: { folders: ["browser"], order: 2, workers: 3, testMs: 120_000 },
+  // Two at a time: each has one processor, and uses half of it.
+  watches: { folders: ["faults"], order: 2, workers: 2, testMs: 120_000 },
+  browser: { folders: ["browser"], order: 3, workers: 3, testMs: 120_000 },
 };
 
-const SHARES_PROCESS = new Set(["pure", "link", "bench", "house"]);
+const SHARES_PROCESS = new Set(["pure", "link", "bench", "house", "record"]);
 
-/** Those of tests/faults that watch real processes in real time. */
-const TIMED = [
-  "nuisance",
-  "network-cut",
-  "process-deaths",
-  "process-troubles",
-  "real-time",
-  "soak",
-  "trip-latency",
-].map((name) => `tests/faults/${name}.test.ts`);
+const inFaults = (name: string): string => `tests/faults/${name}.test.ts`;
+/** Those of tests/faults that watch real processes in real time, for long and with little to do. */
+const WATCHING = ["network-cut", "soak", "trip-latency"].map(inFaults);
+/** Those that strike real processes, or keep every processor busy. */
+const STRUCK = ["nuisance", "process-deaths", "process-troubles", "real-time"].map(inFaults);
 const ofProject: Record<string, { include?: string[]; exclude?: string[] }> = {
-  faults: { exclude: TIMED },
-  processes: { include: TIMED },
+  faults: { exclude: [...WATCHING, ...STRUCK] },
+  watches: { include: WATCHING },
+  processes: { include: STRUCK },
 };
 
 export default defineConfig({

@@ -4,6 +4,7 @@ import { BaseSequencer, type TestSpecification } from "vitest/node";
 /** Files that take long, with their seconds on two quiet processors; a file that is not here takes less than 10 s. */
 const SECONDS: Readonly<Record<string, number>> = {
   "tests/command/whole-jobs.test.ts": 70,
+  "tests/shop/kills.test.ts": 55,
   "tests/command/first-use.test.ts": 45,
   "tests/command/hostile-names.test.ts": 45,
   "tests/command/past-the-rails.test.ts": 45,
@@ -15,7 +16,9 @@ const SECONDS: Readonly<Record<string, number>> = {
   "tests/command/serve-trouble.test.ts": 30,
   "tests/command/serve-by-hand.test.ts": 30,
   "tests/command/serve-tasks.test.ts": 30,
+  "tests/shop/exchange.test.ts": 30,
   "tests/command/other-systems.test.ts": 25,
+  "tests/shop/roles.test.ts": 25,
   "tests/command/hostile-files.test.ts": 25,
   "tests/daemon/sweep-states.test.ts": 20,
   "tests/bench/recorder.test.ts": 20,
@@ -24,6 +27,9 @@ const SECONDS: Readonly<Record<string, number>> = {
   "tests/command/bad-links.test.ts": 20,
   "tests/command/help.test.ts": 18,
   "tests/job/durability.test.ts": 16,
+  "tests/job/postgres-record.test.ts": 16,
+  "tests/job/sqlite-aside.test.ts": 15,
+  "tests/shop/server-faults.test.ts": 15,
   "tests/bench/matrix-pty.test.ts": 16,
   "tests/command/sweep-groups.test.ts": 15,
   "tests/command/lead-ohms.test.ts": 15,
