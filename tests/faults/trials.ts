@@ -60,10 +60,13 @@ export async function trials(options: TrialsOptions): Promise<void> {
       try {
         await ending;
         for (const program of programs) done.push(await trial(options, program));
-      } finally {
-        ending = Promise.all(programs.map((each) => each.kill()));
-        ending.catch(() => {});
+      } catch (cause) {
+        // Their instruments end with this process: a guardian that is not done by then would try on for ever.
+        await Promise.allSettled(programs.map((each) => each.kill()));
+        throw cause;
       }
+      ending = Promise.all(programs.map((each) => each.kill()));
+      ending.catch(() => {});
     }
     await ending;
     await rm(folder, { recursive: true, force: true });
