@@ -8,6 +8,7 @@ import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { mustHaveNoGuardian } from "../end-guardians.ts";
+import { noteRun } from "../note-run.ts";
 
 const main = fileURLToPath(new URL("../../dist/src/main.js", import.meta.url));
 
@@ -76,10 +77,12 @@ interface EnergiseOptions {
 export async function energise(options: EnergiseOptions): Promise<EnergisedProgram> {
   for (let left = 2; ; left--) {
     try {
-      return await energiseOnce(options);
+      const program = await energiseOnce(options);
+      noteRun(null);
+      return program;
     } catch (cause) {
       if (left === 0) throw cause;
-      process.stdout.write(`energised again: ${messageOf(cause)}\n`);
+      noteRun(`energised again: ${messageOf(cause).split("\n")[0]}`);
     }
   }
 }
