@@ -74,7 +74,7 @@ export class BenchConnection {
     setInterval(() => {
       if (this.#socket !== null && performance.now() - this.#heardAtMs > SILENCE_MS) this.#lose();
     }, 500);
-    await this.#connect();
+    this.#connect();
   }
 
   /** Sends a command and waits for what came of it; a connection that is lost meanwhile is a refusal. */
@@ -124,15 +124,13 @@ export class BenchConnection {
     });
   }
 
-  async #connect(): Promise<void> {
-    // A refused socket does not say why: whether there is a session is asked first.
-    const reply = await askDaemon("/api/session").catch(() => null);
-    if (reply?.status === 401) return this.#end("no-session");
-    if (reply === null || !reply.ok) return this.#later();
+  #connect(): void {
     const socket = new WebSocket(`ws://${location.host}/live`, liveProtocols());
     this.#socket = socket;
     this.#heardAtMs = performance.now();
+    let isOpen = false;
     socket.addEventListener("open", () => {
+      isOpen = true;
       socket.send(JSON.stringify({ type: "hello", protocol: WIRE_PROTOCOL } satisfies WireUp));
     });
     socket.addEventListener("message", (event) => {
@@ -141,8 +139,18 @@ export class BenchConnection {
     socket.addEventListener("close", ({ code }) => {
       if (socket !== this.#socket) return;
       if (code === SESSION_ENDED) this.#end("no-session");
-      else this.#lose();
+      else if (isOpen) this.#lose();
+      else void this.#refused(socket);
     });
+  }
+
+  /** A refused socket does not say why: whether there is a session is asked then. */
+  async #refused(socket: WebSocket): Promise<void> {
+    const reply = await askDaemon("/api/session").catch(() => null);
+    if (socket !== this.#socket) return;
+    if (reply?.status === 401) return this.#end("no-session");
+    this.#drop();
+    this.#later();
   }
 
   #hear(text: string): void {
@@ -179,7 +187,7 @@ export class BenchConnection {
 
   #later(): void {
     if (this.#over) return;
-    setTimeout(() => void this.#connect(), this.#waitMs);
+    setTimeout(() => this.#connect(), this.#waitMs);
     this.#waitMs = Math.min(LONGEST_WAIT_MS, this.#waitMs * 2);
   }
 

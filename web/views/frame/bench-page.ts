@@ -38,6 +38,8 @@ import "../power/power-view.ts";
 import "./side-notes.ts";
 import "../power/start-form.ts";
 
+/** The rest of the page waits for the first figures, but no longer than this: a bench without instruments has none. */
+const REST_MS = 500;
 /** The interval at which ages of filed entries are looked at. */
 const AGES_MS = 15_000;
 /** Below this there is room for a strip of one line only. */
@@ -75,6 +77,7 @@ export class BenchPage extends LitElement {
   /** True where the address named a place or a job when the page was opened. */
   readonly #isNamed: boolean;
   #cutSaid = false;
+  #restLater: ReturnType<typeof setTimeout> | undefined;
   readonly #job = new OpenJob(this);
   readonly #keys = new PageKeys(this, {
     mayBeOn: () => mayBeOn(this.state),
@@ -86,6 +89,7 @@ export class BenchPage extends LitElement {
   readonly #figures = new LiveFigures(
     () => this.renderRoot,
     () => this.state,
+    () => this.#bringRest(),
   );
   readonly #screen = new LitScreen();
   readonly #mark = new PageMark();
@@ -140,7 +144,7 @@ export class BenchPage extends LitElement {
   }
 
   override firstUpdated(): void {
-    void import("./places-later.ts");
+    this.#restLater = setTimeout(this.#bringRest, REST_MS);
   }
 
   override updated(_changed: PropertyValues): void {
@@ -212,6 +216,12 @@ export class BenchPage extends LitElement {
       <div class="unseen" aria-live="polite">${spoken(state)}</div>
     </div>`;
   }
+
+  /** Brings what no figure waits for. */
+  readonly #bringRest = (): void => {
+    clearTimeout(this.#restLater);
+    void import("./places-later.ts");
+  };
 
   readonly #redraw = (): void => {
     this.requestUpdate();

@@ -7,16 +7,26 @@ import type { FeedStrip } from "./feed-strip.ts";
 export class LiveFigures {
   readonly #root: () => ParentNode;
   readonly #state: () => PageState;
+  readonly #onFirst: () => void;
+  #hasShown = false;
   #later: ReturnType<typeof setTimeout> | undefined;
 
-  constructor(root: () => ParentNode, state: () => PageState) {
+  /** `onFirst` is called once the first figures are on the screen. */
+  constructor(root: () => ParentNode, state: () => PageState, onFirst: () => void) {
     this.#root = root;
     this.#state = state;
+    this.#onFirst = onFirst;
   }
 
-  /** Something came. */
+  /** Something came. The first figures of all wait for no beat. */
   take(): void {
-    this.#later ??= setTimeout(() => this.#show(), untilBeat());
+    if (this.#hasShown) {
+      this.#later ??= setTimeout(() => this.#show(), untilBeat());
+      return;
+    }
+    this.#hasShown = true;
+    this.#show();
+    requestAnimationFrame(() => void setTimeout(this.#onFirst));
   }
 
   #show(): void {
