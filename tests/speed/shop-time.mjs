@@ -47,7 +47,7 @@ async function exchanged() {
   // As `shop sync` does.
   const batch = exchange.LARGE_BATCH;
   const passed = async (dir, count) => {
-    const store = await openJobStore(dir, { ballastBytes: 0 });
+    const store = await openJobStore(dir, { ballastBytes: 0, aside: true });
     const done = { ms: 0, cpuMs: 0, events: 0, rows: [] };
     // Events alone: how fast the bytes of readings go is the disk's matter.
     const only = { ...store, set: { ...store.set, unsent: async () => [], missing: async () => [] } };

@@ -5,9 +5,16 @@ import { storageProblem } from "../../job/store/storage-problem.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { say } from "../text/people.ts";
 
-/** Opens the record to write, does the work, and closes it whatever comes. Throws BenchError as `openJobStore` does. */
-export async function withRecord<T>(data: string | undefined, work: (store: JobStore) => Promise<T>): Promise<T> {
-  return await closingAfter(await openJobStore(dataDirectory(data), { onTrouble: say }), work);
+/**
+ * Opens the record to write, does the work, and closes it whatever comes; `aside` as `openJobStore` has it. Throws BenchError as
+ * `openJobStore` does.
+ */
+export async function withRecord<T>(
+  data: string | undefined,
+  work: (store: JobStore) => Promise<T>,
+  { aside = false } = {},
+): Promise<T> {
+  return await closingAfter(await openJobStore(dataDirectory(data), { onTrouble: say, aside }), work);
 }
 
 /** Opens the record to look, also while another process owns it; where there is none, `nothing` is the answer. */

@@ -1,4 +1,5 @@
 import { BenchError } from "../../../shared/bench-error.ts";
+import type { JobStore } from "../../job/store/job-store.ts";
 import type { Waiting } from "../../job/store/local-set.ts";
 import { exchangeOnce, LARGE_BATCH } from "../../shop/exchange.ts";
 import { openShopDatabase } from "../../shop/shop-database.ts";
@@ -28,13 +29,15 @@ export async function syncShop(data: string | undefined, say: (sentence: string)
   if (url === undefined) throw new BenchError("bad-input", '"shared" in shop.json has no "record" to exchange with');
   const database = openShopDatabase(url);
   try {
-    return await withRecord(data, async (store) => {
+    const exchange = async (store: JobStore): Promise<SyncedShop> => {
       try {
         return { ...(await exchangeOnce({ store, database, batch: LARGE_BATCH, onTrouble: say })), because: null };
       } catch (cause) {
         return { sent: 0, received: 0, waiting: await store.set.waiting(), because: whyAway(cause) };
       }
-    });
+    };
+    // What comes next is fetched and read while the record files what came before.
+    return await withRecord(data, exchange, { aside: true });
   } catch (cause) {
     if (!(cause instanceof BenchError) || cause.code !== "data-in-use") throw cause;
   } finally {

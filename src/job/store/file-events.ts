@@ -1,10 +1,10 @@
 import type { Kysely } from "kysely";
-import type { JobEvent, JobEventOf } from "../../../shared/job.ts";
+import type { JobEventOf } from "../../../shared/job.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
 import { ampsUncertainty } from "../../analysis/reading-uncertainty.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
-import { eventOf } from "./event-document.ts";
-import { factsOf, storable, wordsOf } from "./event-facts.ts";
+import { eventOf, type ReadEvent, readEvent } from "./event-document.ts";
+import { storable } from "./event-facts.ts";
 import type { DrawRow, JobTables } from "./job-tables.ts";
 import type { RecordDatabase } from "./record-database.ts";
 
@@ -24,8 +24,8 @@ export async function fileEvents(db: Db, database: Adding, rows: readonly EventR
 /** Files what is derived from events that are there already. */
 export async function deriveFrom(db: Db, database: Adding, rows: readonly EventRow[]): Promise<void> {
   const understood = rows.flatMap((row) => {
-    const event = eventOf(row);
-    return event === null ? [] : [{ row, event }];
+    const read = readEvent(row);
+    return read === null ? [] : [{ row, ...read }];
   });
   await database.addRows(db, "job_fact", understood.flatMap(factRows));
   await database.addRows(db, "event_words", wordsByJob(understood));
@@ -48,8 +48,12 @@ export async function deriveFrom(db: Db, database: Adding, rows: readonly EventR
   await database.addRows(db, "draw", draws);
 }
 
-const factRows = ({ row, event }: { row: EventRow; event: JobEvent }): JobTables["job_fact"][] =>
-  factsOf(event).map((fact) => ({
+interface Understood extends ReadEvent {
+  row: EventRow;
+}
+
+const factRows = ({ row, event, facts }: Understood): JobTables["job_fact"][] =>
+  facts.map((fact) => ({
     event: row.id,
     ...fact,
     job: row.job,
@@ -61,10 +65,9 @@ const factRows = ({ row, event }: { row: EventRow; event: JobEvent }): JobTables
  * One row of words a job, under the first event that has some: a job's index entry is written anew with each row. In order of
  * jobs whoever files them, so that two who file words of the same jobs at once do not wait for each other in a ring.
  */
-function wordsByJob(filed: readonly { row: EventRow; event: JobEvent }[]): JobTables["event_words"][] {
+function wordsByJob(filed: readonly Understood[]): JobTables["event_words"][] {
   const byJob = new Map<string, { event: string; job: string; words: Set<string> }>();
-  for (const { row, event } of filed) {
-    const words = wordsOf(event);
+  for (const { row, words } of filed) {
     if (words.length === 0) continue;
     const known = byJob.get(row.job) ?? { event: row.id, job: row.job, words: new Set() };
     for (const word of words) known.words.add(word);

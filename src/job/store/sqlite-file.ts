@@ -19,6 +19,8 @@ export interface SqliteFileOptions {
   maxPages?: number;
 }
 
+const CACHE_KIB = 16 * 1024;
+
 /** Opens or makes a database file. Write-ahead log and full sync: a commit that returned survives a power cut. */
 export function openSqliteFile(path: string, options: SqliteFileOptions = {}): SqliteFile {
   const database = openDatabase(path, { readOnly: options.readOnly ?? false });
@@ -27,6 +29,8 @@ export function openSqliteFile(path: string, options: SqliteFileOptions = {}): S
     if (options.readOnly !== true) {
       pragma("journal_mode = WAL");
       pragma("synchronous = FULL");
+      // Room for the pages of a large transaction, which are written and read again where there is too little.
+      pragma(`cache_size = -${CACHE_KIB}`);
     }
     pragma("foreign_keys = ON");
     // Without it a REPLACE deletes rows past the triggers that forbid deleting.
