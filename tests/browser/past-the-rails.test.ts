@@ -4,18 +4,9 @@ import { expect, test, vi } from "vitest";
 import type { PoweredBench } from "../command/powered-bench.ts";
 import { runProgram } from "../command/run-program.ts";
 import { CARD, PORT, portConfig, SysfsTree } from "../host/sysfs-tree.ts";
-import {
-  button,
-  confirmPermit,
-  openAt,
-  outputs,
-  page,
-  realPages,
-  seen,
-  serve,
-  simulated,
-  turnTo,
-} from "./real-page.ts";
+import { dropped } from "./drop-file.ts";
+import { coldReadings, facts } from "./power-steps.ts";
+import { button, openAt, outputs, page, realPages, seen, serve, simulated, turnTo } from "./real-page.ts";
 
 vi.setConfig({ testTimeout: 240_000 });
 realPages();
@@ -36,35 +27,6 @@ async function partPicture(name: string, part: Locator): Promise<void> {
   if (folder === undefined) return;
   await part.first().scrollIntoViewIfNeeded();
   await page.screenshot({ path: `${folder}/${name}.png` });
-}
-
-/** A file is let go over the page, beside every field. */
-async function drop(name: string, text: string): Promise<void> {
-  const dropped = await page.evaluateHandle(
-    `(() => { const all = new DataTransfer(); all.items.add(new File([${JSON.stringify(text)}], ${JSON.stringify(name)})); return all; })()`,
-  );
-  await page.dispatchEvent("body", "drop", { dataTransfer: dropped });
-}
-
-/** Types what a technician's meter reads with everything off, and files it. */
-async function coldReadings({ simulation }: PoweredBench): Promise<void> {
-  await turnTo("Cold");
-  for (const [point, ohms] of Object.entries(simulation.coldOhms)) {
-    const field = page.getByLabel(`Ohms at ${point}`, { exact: true });
-    if ((await field.count()) > 0) await field.fill(String(ohms));
-  }
-  await button("File these readings").click();
-  await seen("Filed.");
-}
-
-async function facts(host: string): Promise<void> {
-  await turnTo("Power");
-  for (const box of await page.locator("start-form fieldset").first().getByRole("checkbox").all()) await box.check();
-  const around = { host, fans: "off", cooler: "cooler" };
-  for (const [name, value] of Object.entries(around))
-    await page.locator(`start-form select[name="${name}"]`).selectOption(value);
-  await page.locator('start-form input[name="watch"]').fill("5");
-  await confirmPermit();
 }
 
 /** A hand that goes where the page says until the sweep is over; on a point at which nothing is felt it presses Enter. */
@@ -116,7 +78,7 @@ test("a board with all rails good and a dead reset buffer, on the page alone: fr
     await turnTo("Probe");
     const host = region("At the test host");
     await host.getByLabel(/^Port the board is in/).fill("00:01.0");
-    await drop("before.json", await look());
+    await dropped("before.json", await look());
     await host.getByText("not listed by the host: it has no link").first().waitFor();
     await region("Measure next").waitFor();
     await picture("host-word");
@@ -175,7 +137,7 @@ test("a board with all rails good and a dead reset buffer, on the page alone: fr
     tree.add(CARD_ADDRESS, CARD, "demo");
     tree.set(CARD_ADDRESS, "resource", "0x00000000fa000000 0x00000000faffffff 0x0000000000040200");
     tree.bytes(PORT_ADDRESS, "config", portConfig({ present: true, active: true }));
-    await drop("after.json", await look());
+    await dropped("after.json", await look());
     // The page turns to the host's word, and the port is known from before.
     await region("At the test host")
       .getByText(/^listed by the host/)

@@ -120,6 +120,86 @@ test("the lines of a watch and the text of lspci are looks too; other texts and 
     );
   }));
 
+const RESULTS = {
+  tests: [
+    { name: "host-boots", result: "pass", passed: 5, of: 5 },
+    { name: "load", result: "pass", minutes: 40, hottest: { where: "core", celsius: 78 }, by: "R." },
+  ],
+};
+
+test("a results file that is attached files its tests once; damaged ones are kept and say what is wrong", () =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new");
+    const attach = async (name: string, content: unknown, ...more: string[]) => {
+      const text = typeof content === "string" ? content : JSON.stringify(content);
+      return (await json(dir, "attach", id, file(dir, name, text), ...more)).attached[0];
+    };
+    const tests = async () =>
+      (await json(dir, "show", id)).log.flatMap(({ event }: { event: { kind: string; test?: object } }) =>
+        event.kind === "test" ? [event.test] : [],
+      );
+    expect((await attach("results.txt", RESULTS)).findings).toHaveLength(2);
+    expect(await tests()).toMatchObject(RESULTS.tests);
+    const again = await attach("again.json", RESULTS);
+    expect([again.findings, again.notes]).toEqual([
+      [],
+      ["again.json was taken in before; its tests are not filed twice."],
+    ]);
+    expect((await attach("one.json", { name: "memory", result: "fail" })).findings).toHaveLength(1);
+    expect((await attach("list.json", [{ name: "fans", result: "done" }])).findings).toHaveLength(1);
+    expect(await tests()).toHaveLength(4);
+
+    const notes: string[] = [];
+    const damaged = {
+      "word.json": { tests: [RESULTS.tests[0], { name: "memory", result: "passed" }] },
+      "key.json": { name: "load", result: "pass", minuts: 4 },
+      "cut.json": JSON.stringify(RESULTS).slice(0, 60),
+    };
+    for (const [name, content] of Object.entries(damaged)) {
+      const { sha256, findings, notes: said } = await attach(name, content);
+      expect([sha256.length, findings]).toEqual([64, []]);
+      notes.push(...said);
+    }
+    const none = "is stored, but none of its tests was filed:";
+    expect(notes[0]).toBe(`word.json ${none} tests[1].result is "passed"; it should be one of "pass", "fail", "done"`);
+    expect(notes[1]).toBe(`key.json ${none} minuts is not a field here; did you mean "minutes"?`);
+    expect(notes[2]).toMatch(/^cut\.json .* in line 1; it should be one complete JSON document$/);
+    expect(await tests()).toHaveLength(4);
+    expect((await attach("other.json", { name: "a program", version: 3 })).notes).toEqual([]);
+    await expect(attach("other.json", { name: "a program" }, "--as", "tests")).rejects.toThrow(/as test results/);
+    expect((await attach("plain.json", RESULTS, "--as", "plain")).findings).toEqual([]);
+  }));
+
+test("an entry is corrected by words or taken back, and both are kept; what cannot be is refused and changes nothing", () =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new", "--title", "K3");
+    const { seq: note } = await json(dir, "note", id, "fans", "turn");
+    await job(dir, "test", id, "load", "fail");
+    const because = ["--because", "mistyped"];
+    const now = async () =>
+      (await json(dir, "show", id)).log.map(({ event }: { event: { kind: string; text?: string } }) => event);
+    expect(await json(dir, "correct", id, String(note), "no", "fan", "turns", ...because)).toMatchObject({
+      corrects: note,
+      now: { kind: "note", text: "no fan turns" },
+    });
+    expect(await json(dir, "correct", id, String(note + 1), "pass", ...because)).toMatchObject({
+      now: { test: { name: "load", result: "pass" } },
+    });
+    expect((await now()).filter((each: { kind: string }) => each.kind === "correction")).toHaveLength(2);
+    expect((await now())[note - 1]).toEqual({ kind: "note", text: "fans turn" });
+    const before = await now();
+    const refusals: [string[], RegExp][] = [
+      [["99", "x", ...because], /no entry 99/],
+      [[String(note), ...because], /say what it should say/],
+      [[String(note), "x", "--because", " "], /say why/],
+      [[String(note), "--take-back", ...because], /only an answer is taken back/],
+      [[String(note + 1), "perhaps", ...because], /pass, fail or done/],
+      [["4", "x", ...because], /not corrected by words/],
+    ];
+    for (const [words, why] of refusals) await expect(job(dir, "correct", id, ...words)).rejects.toThrow(why);
+    expect(await now()).toEqual(before);
+  }));
+
 test("a look that a page sends is judged too, and its tests are filed", () =>
   withStore(async (store) => {
     const id = await store.newJob({ title: "K2" });

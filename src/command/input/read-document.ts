@@ -1,10 +1,10 @@
 import type { z } from "zod";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { explainIssues } from "../../../shared/explain-issues.ts";
 import { messageOf } from "../../../shared/message-of.ts";
+import { shouldBe } from "../../../shared/should-be.ts";
 import { JsonProblem, parseJson } from "../../system/parse-json.ts";
 import { readPlainFile } from "../../system/read-plain-file.ts";
-import { explainIssues } from "./explain-issues.ts";
-import { shouldBe } from "./should-be.ts";
 
 const why = (cause: unknown): string => {
   const code = cause instanceof Error && "code" in cause ? cause.code : undefined;

@@ -29,12 +29,13 @@ export async function attachFiles(job: string, files: readonly string[], options
       if (said.kind !== "attachment") continue;
       const { sha256, name, mediaType, bytes } = said;
       if (!options.json) say(`Stored ${name} (${mediaType}, ${counted(bytes, "byte")}) as entry ${seq}.`);
-      const { filed: finding, notes } = await fileFindings(store, id, said, wishes);
+      const { filed: findings, notes } = await fileFindings(store, id, said, wishes);
       if (!options.json) {
         for (const note of notes) say(`note: ${note}`);
-        if (finding !== null) say(`Number ${finding.seq}: ${eventText(finding.event)}`);
+        for (const each of findings) say(`Number ${each.seq}: ${eventText(each.event)}`);
       }
-      attached.push({ event, seq, sha256, name, mediaType, bytes, finding: finding?.event ?? null, notes });
+      const shown = findings.map((each) => each.event);
+      attached.push({ event, seq, sha256, name, mediaType, bytes, finding: shown[0] ?? null, findings: shown, notes });
     }
     return { job: id, attached };
   });

@@ -35,6 +35,7 @@ export function jobAttachCommand(): Command {
       new Option("--as <kind>", "the kind of the files, if their content does not tell it").choices([
         "host",
         "trace",
+        "tests",
         "firmware",
         "plain",
       ]),
@@ -56,7 +57,7 @@ export function jobAttachCommand(): Command {
       "after",
       `
 A host look (host-look, its --watch, lspci -vvnn -xxxx), a trace of a start, and a firmware dump are also judged, and
-the result is filed with the file. Nothing is ever written to the board.
+the result is filed with the file. The tests of a results file (job test --help) are filed as tests. Nothing is ever written to the board.
 
 Examples:
   firstamp job attach 4f2a look.json --port 00:01.0

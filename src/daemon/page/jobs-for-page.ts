@@ -1,6 +1,8 @@
 import { createHash } from "node:crypto";
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
+import { counted } from "../../../shared/counted.ts";
+import type { JobEvent } from "../../../shared/job.ts";
 import type { AttachQuery } from "../../../shared/wire-http.ts";
 import type { WireAttached } from "../../../shared/wire-job.ts";
 import { eventText } from "../../job/report/event-text.ts";
@@ -128,16 +130,28 @@ async function attachedFile(
   const { name, caption, port, control, clockAhead } = of;
   const { event: kept } = await store.attachBytes(job, bytes, caption === undefined ? { name } : { name, caption });
   if (kept.kind !== "attachment") return { filed: true, found: null, notes: [] };
+  // A photograph shows nothing that is read here, whatever its size.
+  if (kept.mediaType.startsWith("image/")) return { filed: true, found: null, notes: [] };
   if (bytes.length > LOOKED_INTO_BYTES) {
     const note = `${name} is stored. It is too large to be looked into here; use job attach for that.`;
     return { filed: true, found: null, notes: [note] };
   }
-  const { event, notes } = await reads.finding(job, kept, {
+  const { events, notes } = await reads.finding(job, kept, {
     ...(board === null ? {} : { usualBoard: board }),
     ...(port === undefined ? {} : { port }),
     ...(control === undefined ? {} : { control: true }),
     ...(clockAhead === undefined ? {} : { clockAheadMs: 1000 * clockAhead }),
   });
-  if (event !== null) await store.appendEvent(job, event);
-  return { filed: true, found: event === null ? null : visibleText(eventText(event)), notes };
+  for (const event of events) await store.appendEvent(job, event);
+  return { filed: true, found: events.length === 0 ? null : visibleText(foundText(name, events)), notes };
+}
+
+/** So many tests of a file are named; the record lists all. */
+const NAMED = 12;
+
+function foundText(name: string, events: readonly JobEvent[]): string {
+  const texts = events.map(eventText);
+  if (events[0]?.kind !== "test") return texts.join("\n");
+  const more = texts.length > NAMED ? [`and ${texts.length - NAMED} more, all in the record`] : [];
+  return [`${counted(texts.length, "test")} of ${name} filed:`, ...texts.slice(0, NAMED), ...more].join("\n");
 }

@@ -1,6 +1,7 @@
 import { readFile } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import type { BoardFile } from "../../../shared/board-file.ts";
+import { HostTest } from "../../../shared/host-test.ts";
 import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/job.ts";
 import { readStartCsv } from "../../capture/read-start-csv.ts";
 import { firmwareVerdict } from "../../verdict/firmware/firmware-verdict.ts";
@@ -28,21 +29,21 @@ export interface FilingWishes {
   names?: Readonly<Record<string, string>>;
 }
 
-/** The outcome for a file: the event that was filed, or the reason why nothing could be told of it. */
+/** The outcome for a file: the events that were filed, or the reason why nothing could be told of it. */
 export interface Findings {
-  filed: StoredEvent | null;
+  filed: StoredEvent[];
   notes: string[];
 }
 
 /** The same before anything is filed. */
 export interface Finding {
-  event: JobEvent | null;
+  events: JobEvent[];
   notes: string[];
 }
 
 /**
- * Looks into a file that was attached, and files what it shows: a host look with its meaning, the order of a start, what a firmware
- * image is. Throws BenchError "bad-input" where a person says what the file is and it is not that.
+ * Looks into a file that was attached, and files what it shows: a host look with its meaning, tests done elsewhere, the order of a
+ * start, what a firmware image is. Throws BenchError "bad-input" where a person says what the file is and it is not that.
  */
 export async function fileFindings(
   store: JobStore,
@@ -50,11 +51,13 @@ export async function fileFindings(
   attached: JobEventOf<"attachment">,
   wishes: FilingWishes = {},
 ): Promise<Findings> {
-  const { event, notes } = await findingIn(store, job, attached, wishes);
-  return { filed: event === null ? null : await store.appendEvent(job, event), notes };
+  const { events, notes } = await findingIn(store, job, attached, wishes);
+  const filed: StoredEvent[] = [];
+  for (const event of events) filed.push(await store.appendEvent(job, event));
+  return { filed, notes };
 }
 
-/** Makes the event that `fileFindings` files for a file; throws as it does. */
+/** Makes the events that `fileFindings` files for a file; throws as it does. */
 export async function findingIn(
   store: JobStore,
   job: string,
@@ -67,7 +70,7 @@ export async function findingIn(
   const log = await store.events(job);
   const ofLastRun = runsOf(log).findLast((run) => run.header.board !== null)?.header.board;
   const board = wishes.board ?? ofLastRun ?? wishes.usualBoard ?? null;
-  const shown = (event: JobEvent): Finding => ({ event, notes: [] });
+  const shown = (event: JobEvent): Finding => ({ events: [event], notes: [] });
   switch (found.is) {
     case "host-look":
       return shown(hostLookEvent(log, attached.sha256, found, board, wishes));
@@ -84,14 +87,35 @@ export async function findingIn(
     }
     case "trace":
       return await startFindings({ path, name: attached.name, board, wishes, sha256: attached.sha256 });
+    case "tests":
+      return testFindings(log, attached, found.tests);
+    case "damaged-tests":
+      if (wishes.as === "tests")
+        throw new BenchError(
+          "bad-input",
+          `Cannot read ${quoted(attached.name)} as test results: ${found.because}; the file itself is stored`,
+        );
+      return {
+        events: [],
+        notes: [`${attached.name} is stored, but none of its tests was filed: ${found.because}`],
+      };
     case "nothing":
       if (wishes.as === "host")
         throw new BenchError(
           "bad-input",
           `Cannot read ${quoted(attached.name)} as a host look: it should be the document of host-look, the lines of its --watch, or text from lspci -vvnn; the file itself is stored`,
         );
-      return { event: null, notes: [] };
+      return { events: [], notes: [] };
   }
+}
+
+/** Tests as events of their own. The same file again says nothing new: what it holds would count twice. */
+function testFindings(log: readonly StoredEvent[], attached: JobEventOf<"attachment">, tests: HostTest[]): Finding {
+  const copies = eventsOf(log, "attachment").filter((each) => each.sha256 === attached.sha256);
+  const filed = new Set(eventsOf(log, "test").map((each) => JSON.stringify(HostTest.parse(each.test))));
+  const isKnown = copies.length > 1 && tests.every((test) => filed.has(JSON.stringify(test)));
+  if (isKnown) return { events: [], notes: [`${attached.name} was taken in before; its tests are not filed twice.`] };
+  return { events: tests.map((test) => ({ kind: "test", test })), notes: [] };
 }
 
 function hostLookEvent(
@@ -154,7 +178,7 @@ async function startFindings(of: {
   const { board, wishes, sha256 } = of;
   const isAsked = wishes.as === "trace";
   if (board === null) {
-    if (!isAsked) return { event: null, notes: [] };
+    if (!isAsked) return { events: [], notes: [] };
     throw new BenchError(
       "bad-input",
       `Cannot tell the start order from ${quoted(of.name)}: no run of this job names a board file, so give --board; the file itself is stored`,
@@ -167,12 +191,12 @@ async function startFindings(of: {
       ...(wishes.names === undefined ? {} : { names: wishes.names }),
     });
     return {
-      event: { kind: "start-order", attachment: sha256, result: startOrder({ atMs, volts: columns }, board) },
+      events: [{ kind: "start-order", attachment: sha256, result: startOrder({ atMs, volts: columns }, board) }],
       notes: [],
     };
   } catch (cause) {
     // A file with a time column need not be a start of this board.
     if (!(cause instanceof BenchError) || isAsked) throw cause;
-    return { event: null, notes: [`${of.name} is stored, but no start could be read from it: ${cause.message}`] };
+    return { events: [], notes: [`${of.name} is stored, but no start could be read from it: ${cause.message}`] };
   }
 }

@@ -23,7 +23,8 @@ export async function hostWordIn(
   for (let tried = 0; tried < TRIES; tried++) {
     if (tried > 0) await pause(clock, AGAIN_MS);
     const written = await stat(file).catch(() => null);
-    if (written === null || written.mtimeMs < sinceMs) return null;
+    // Anything else than a plain file may never end.
+    if (written === null || !written.isFile() || written.mtimeMs < sinceMs) return null;
     const bytes = await readFile(file);
     if (recogniseFile(bytes, "text/plain", "host").is !== "host-look") continue;
     const caption = "written by the test host during a start";
@@ -35,7 +36,8 @@ export async function hostWordIn(
       ...(port === undefined ? {} : { port }),
     };
     const { filed } = await fileFindings(store, job, event, wishes);
-    return filed?.event.kind === "host-look" ? filed.event.verdict.word : null;
+    const said = filed[0]?.event;
+    return said?.kind === "host-look" ? said.verdict.word : null;
   }
   return null;
 }

@@ -1,16 +1,20 @@
 import type { FirmwareImage } from "../../../shared/firmware-image.ts";
 import { HostChange, HostLook } from "../../../shared/host-look.ts";
+import type { HostTest } from "../../../shared/host-test.ts";
 import { isLspciText, lookFromLspci } from "../../host/lspci-text.ts";
 import { firmwareImageOf } from "../../verdict/firmware/expansion-rom.ts";
+import { testsIn } from "./tests-in.ts";
 
 /** The kind of an attached file. */
 export type Recognised =
   | { is: "host-look"; look: HostLook; changes: HostChange[] }
   | { is: "firmware"; image: FirmwareImage }
   | { is: "trace" }
+  | { is: "tests"; tests: HostTest[] }
+  | { is: "damaged-tests"; because: string }
   | { is: "nothing" };
 
-export type FileKind = "host" | "firmware" | "trace" | "plain";
+export type FileKind = "host" | "firmware" | "trace" | "tests" | "plain";
 
 /** Smaller blank files are no dump of a memory chip. */
 const LEAST_CHIP_BYTES = 4096;
@@ -19,14 +23,15 @@ const HEAD_BYTES = 64 * 1024;
 const NAMES = /^[^\n]*\b(?:time|time_s|t)\b[^\n]*[,;\t][^\n]*$/im;
 
 /**
- * Tells by its content whether a file is a host look (the document of `host-look`, the lines of its watch, the text of lspci), a
- * dump of firmware, or a trace with a time column; `as` says it where a person does. Never by its name.
+ * Tells by its content whether a file is a host look (the document of `host-look`, the lines of its watch, the text of lspci), results
+ * of tests done elsewhere, a dump of firmware, or a trace with a time column; `as` says it where a person does. Never by its name.
  */
 export function recogniseFile(bytes: Uint8Array, mediaType: string, as: FileKind | null): Recognised {
   if (as === "plain") return { is: "nothing" };
   if (as === "firmware") return { is: "firmware", image: firmwareImageOf(bytes) };
   if (as === "trace") return { is: "trace" };
   if (as === "host") return hostLookIn(textOf(bytes)) ?? { is: "nothing" };
+  if (as === "tests") return resultsIn(textOf(bytes), { isAsked: true });
   if (mediaType === "application/octet-stream") {
     const image = firmwareImageOf(bytes);
     const isDump = image.images.length > 0 || (image.blank !== null && bytes.length >= LEAST_CHIP_BYTES);
@@ -34,11 +39,20 @@ export function recogniseFile(bytes: Uint8Array, mediaType: string, as: FileKind
   }
   if (mediaType !== "text/plain") return { is: "nothing" };
   const head = textOf(bytes.subarray(0, HEAD_BYTES));
-  if (head.trimStart().startsWith("{") || isLspciText(head)) return hostLookIn(textOf(bytes)) ?? { is: "nothing" };
+  if (/^\s*[[{]/.test(head) || isLspciText(head)) {
+    const whole = textOf(bytes);
+    return hostLookIn(whole) ?? resultsIn(whole);
+  }
   return NAMES.test(head) ? { is: "trace" } : { is: "nothing" };
 }
 
 const textOf = (bytes: Uint8Array): string => new TextDecoder().decode(bytes);
+
+function resultsIn(text: string, how: { isAsked?: boolean } = {}): Recognised {
+  const tests = testsIn(text, how);
+  if (tests === null) return { is: "nothing" };
+  return typeof tests === "string" ? { is: "damaged-tests", because: tests } : { is: "tests", tests };
+}
 
 function hostLookIn(text: string): Extract<Recognised, { is: "host-look" }> | null {
   const start = text.replace(/^\uFEFF/, "").trimStart();

@@ -40,6 +40,10 @@ export class HostView extends LitElement {
         white-space: pre-line;
         overflow-wrap: anywhere;
       }
+      .said:not(:empty) {
+        padding: 0.4rem 0.6rem;
+        border-left: 4px solid var(--calm);
+      }
       .word {
         font-size: 1.25rem;
         font-weight: 700;
@@ -76,6 +80,8 @@ export class HostView extends LitElement {
     return html`<div class="two">
       <section class="card stack" aria-label=${say("heading")}>
         <h2>${say("heading")}</h2>
+        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        <div role="status" class="words said">${this.said.map((each) => html`<p lang="en">${each}</p>`)}</div>
         ${
           word === undefined
             ? html`<p>${say("why")}</p><p class="small">${say("how", { commands: COMMANDS, text: LSPCI })}</p>`
@@ -90,8 +96,6 @@ export class HostView extends LitElement {
           <label class="drop"><span>${say("drop")}</span><input type="file" name="file" multiple ?disabled=${!this.mayWrite} @change=${this.#chosen} /></label>
           <label><span class="label">${say("paste")}</span><textarea name="text" rows="2" spellcheck="false"></textarea></label>
           <div class="row"><button type="submit" ?disabled=${!this.mayWrite}>${say("paste.file")}</button></div>
-          ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
-          <div role="status" class="words">${this.said.map((each) => html`<p lang="en">${each}</p>`)}</div>
         </form>
       </section>
       <test-form .sheet=${this.sheet} .mayWrite=${this.mayWrite}></test-form>
@@ -101,10 +105,14 @@ export class HostView extends LitElement {
   /** A file that is dropped beside a field would otherwise take the place of the page, and with it the hand on the cut. */
   readonly #onDrop = (event: DragEvent): void => {
     if (!keepPage(event)) return;
-    const files = [...(event.dataTransfer?.files ?? [])];
-    if (files.length === 0) return;
+    const { files, folders } = droppedIn(event.dataTransfer);
+    if (files.length + folders.length === 0) return;
     this.dispatchEvent(new CustomEvent("file-dropped", { bubbles: true, composed: true }));
-    void this.#file(files).then(() => this.scrollIntoView({ block: "start" }));
+    void this.#file(files).then(() => {
+      const [folder] = folders;
+      if (folder !== undefined) this.problem = say("folder", { name: folder });
+      this.scrollIntoView({ block: "start" });
+    });
   };
 
   readonly #chosen = (event: Event): void => {
@@ -164,6 +172,16 @@ export class HostView extends LitElement {
   }
 }
 customElements.define("host-view", HostView);
+
+/** The files that were let go, and the names of folders among them, whose content a page is not given. */
+function droppedIn(data: DataTransfer | null): { files: File[]; folders: string[] } {
+  const files = [...(data?.files ?? [])];
+  const entries = [...(data?.items ?? [])]
+    .filter((each) => each.kind === "file")
+    .map((each) => each.webkitGetAsEntry());
+  const folders = new Set(entries.flatMap((each) => (each?.isDirectory === true ? [each.name] : [])));
+  return { files: files.filter((each) => !folders.has(each.name)), folders: [...folders] };
+}
 
 /** Keeps a file from opening in place of the page; false where it is meant for a field that takes files itself. */
 function keepPage(event: DragEvent): boolean {

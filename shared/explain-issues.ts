@@ -1,5 +1,5 @@
 import type { z } from "zod";
-import { quoted } from "../../../shared/bench-error.ts";
+import { quoted } from "./bench-error.ts";
 import { keysAt } from "./keys-at.ts";
 
 type Issue = z.core.$ZodIssue;
@@ -65,9 +65,11 @@ function meant(key: string, knownKeys: readonly string[]): string {
   return near === undefined ? "" : `; did you mean ${JSON.stringify(near.known)}?`;
 }
 
-/** One branch of a union that a document most likely meant: the one with the fewest complaints. */
+/** One branch of a union that a document most likely meant: of its kind at all, with the fewest complaints. */
 function nearestBranch(issue: Extract<Issue, { code: "invalid_union" }>): readonly Issue[] {
-  return [...issue.errors].sort((a, b) => a.length - b.length)[0] ?? [];
+  const isOther = (branch: readonly Issue[]): number =>
+    Number(branch.some(({ code, path }) => code === "invalid_type" && path.length === 0));
+  return [...issue.errors].sort((a, b) => isOther(a) - isOther(b) || a.length - b.length)[0] ?? [];
 }
 
 function explain(issue: Issue, refused: Refused, base: readonly PropertyKey[]): string[] {
