@@ -54,6 +54,10 @@ export const TaskWish = z.discriminatedUnion("task", [
         .exactOptional(),
       coldOff: offSeconds,
       warmOff: offSeconds,
+      /** Whole path of a file on the bench's own machine that the test host writes anew at each of its looks. */
+      hostLook: z.string().trim().min(1).max(1000).exactOptional(),
+      /** The port the board is in, as Linux names it. */
+      port: z.string().max(20).exactOptional(),
     })
     .refine(({ cold = 0, warm = 0 }) => cold + warm > 0, { message: "does not ask for a start" }),
 ]);

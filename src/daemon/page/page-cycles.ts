@@ -2,15 +2,21 @@ import type { Clock } from "../../../shared/clock.ts";
 import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
 import type { Epoch } from "../../../shared/epoch.ts";
 import { messageOf } from "../../../shared/message-of.ts";
+import { pciAddressIn } from "../../../shared/pci-address.ts";
 import type { WireAnswer } from "../../../shared/wire.ts";
+import type { TaskWish } from "../../../shared/wire-request.ts";
+import { hostWordIn } from "../../job/filing/host-word-in.ts";
 import { cyclesText } from "../../job/report/host-text.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { cyclesResult } from "../../verdict/cycles.ts";
 import type { ActiveRun } from "../run/active-run.ts";
-import { type CyclesEnd, cycleLoop, heatOf } from "../run/cycle-loop.ts";
-import type { CycleStart, CycleWish } from "../run/cycle-starts.ts";
+import { type CycleLoop, type CyclesEnd, cycleLoop, heatOf } from "../run/cycle-loop.ts";
+import type { CycleStart } from "../run/cycle-starts.ts";
 import type { Permitted, RunStarts } from "./run-starts.ts";
 import type { PageShow } from "./show-page.ts";
+
+/** A series as a page asks for it. */
+type AskedCycles = Extract<TaskWish, { task: "cycle" }>;
 
 export interface PageCyclesOptions {
   show: PageShow;
@@ -39,7 +45,7 @@ export class PageCycles {
   }
 
   /** Begins; answers once the first start is under way. */
-  async start(permitted: Permitted, wish: CycleWish): Promise<WireAnswer> {
+  async start(permitted: Permitted, wish: AskedCycles): Promise<WireAnswer> {
     this.#stoppedBy = null;
     const first = await this.#options.runs().begin(permitted, "cycle");
     this.#on = this.#goOn(permitted, wish, first).finally(() => {
@@ -60,7 +66,7 @@ export class PageCycles {
     await this.#on;
   }
 
-  async #goOn(permitted: Permitted, wish: CycleWish, first: ActiveRun): Promise<void> {
+  async #goOn(permitted: Permitted, wish: AskedCycles, first: ActiveRun): Promise<void> {
     const { show, store, clock, runs } = this.#options;
     const { job, prepared } = permitted;
     const cycles: Cycle[] = [];
@@ -87,6 +93,7 @@ export class PageCycles {
           if (run === null) return null;
           return { run, result: await run.done };
         },
+        ...this.#hostWordOf(permitted, wish),
         onCycle: (cycle) => {
           cycles.push(cycle);
           const why = cycle.because.length === 0 ? "" : `: ${cycle.because.join(" ")}`;
@@ -106,6 +113,21 @@ export class PageCycles {
     });
     tell(null, inWords(result));
     await runs().active?.done;
+  }
+
+  /** The way the host is asked after each start; a file that cannot be read is told of, and says nothing of the start. */
+  #hostWordOf({ job, prepared }: Permitted, { hostLook, port }: AskedCycles): Pick<CycleLoop, "hostWord"> {
+    if (hostLook === undefined) return {};
+    const { store, clock, show } = this.#options;
+    const at = port === undefined ? null : pciAddressIn(port);
+    const of = { store, clock, job, board: prepared.request.board, ...(at === null ? {} : { port: at }) };
+    return {
+      hostWord: (sinceMs) =>
+        hostWordIn(hostLook, { ...of, sinceMs }).catch((cause: unknown) => {
+          show.say("warn", messageOf(cause));
+          return null;
+        }),
+    };
   }
 
   #by({ asked }: Permitted): string | null {
@@ -135,4 +157,6 @@ export class PageCycles {
   }
 }
 
-const inWords = (result: CyclesResult): string => `${cyclesText(result)} ${result.because}.`;
+/** What ended it before its plan was done is in the text already. */
+const inWords = (result: CyclesResult): string =>
+  result.endedBy === "plan" ? `${cyclesText(result)} ${result.because}.` : `${cyclesText(result)}.`;

@@ -1,4 +1,6 @@
-import { BenchError } from "../../../shared/bench-error.ts";
+import { isAbsolute } from "node:path";
+import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { pciAddressIn } from "../../../shared/pci-address.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { TaskWish } from "../../../shared/wire-request.ts";
 import type { RunRequest } from "./run-request.ts";
@@ -32,8 +34,23 @@ export function wishOf(
       return { keepOn: false, watchSeconds: asked.watchSeconds, task };
     case "cycle":
       mustEndOff(asked.keepOn, "cycle");
+      mustTellLook(task);
       return asked;
   }
+}
+
+/** A page has no folder of its own: a file beside which it is meant would be sought wherever the daemon was started. */
+function mustTellLook({ hostLook, port }: Pick<Extract<TaskWish, { task: "cycle" }>, "hostLook" | "port">): void {
+  if (hostLook !== undefined && !isAbsolute(hostLook))
+    throw new BenchError(
+      "bad-input",
+      `Cannot read the host's looks from ${quoted(hostLook)}: give the whole path of the file on this machine; nothing was touched`,
+    );
+  if (port !== undefined && pciAddressIn(port) === null)
+    throw new BenchError(
+      "bad-input",
+      `${quoted(port)} is no port; write it as 00:01.0 or 0000:00:01.0; nothing was touched`,
+    );
 }
 
 /** Such a run is never held on. Throws BenchError "bad-input". */

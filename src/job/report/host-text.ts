@@ -60,10 +60,14 @@ export function startOrderText({ order, rails, problems }: StartOrder): string {
 }
 
 /** Many starts in one line. */
-export function cyclesText({ cycles, clean, failureShareBelow, endedBy, because }: CyclesResult): string {
+export function cyclesText({ cycles, clean, failureShareBelow, host, endedBy, because }: CyclesResult): string {
   const bound =
     failureShareBelow === null
       ? ""
       : `; with 95 % confidence, at most ${(100 * failureShareBelow).toFixed(1)} % of its starts fail`;
-  return `${clean} of ${counted(cycles, "start")} clean${bound}${endedBy === "plan" ? "" : `; ended by the ${endedBy}: ${because}`}`;
+  const words = Object.entries(host ?? {}).map(([word, count]) => `${count} × ${wordText(word)}`);
+  const said = words.length === 0 ? "" : `; the host: ${words.join(", ")}`;
+  return `${clean} of ${counted(cycles, "start")} clean${bound}${said}${endedBy === "plan" ? "" : `; ended by the ${endedBy}: ${because}`}`;
 }
+
+const wordText = (word: string): string => (Object.hasOwn(HOST_WORDS, word) ? HOST_WORDS[word as HostWord] : word);

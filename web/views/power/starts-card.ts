@@ -59,11 +59,12 @@ export class StartsCard extends LitElement {
 }
 customElements.define("starts-card", StartsCard);
 
-const told = ({ cycle, start, class: drawn, because, plateauAmps, startMs }: Cycle): string =>
+const told = ({ cycle, start, class: drawn, because, plateauAmps, startMs, host }: Cycle): string =>
   [
     say(`start.${start}`, { number: cycle }),
     drawn === null ? say("start.not-judged") : className(drawn),
     ...(plateauAmps === null ? [] : [local(sayAmps(plateauAmps))]),
     ...(startMs === null ? [] : [say("start.settled", { time: local(sayMs(startMs)) })]),
+    ...(host === undefined ? [] : [say(host === null ? "host.no-look" : `host.${host}`)]),
     ...because,
   ].join(", ");

@@ -41,7 +41,11 @@ export function taskFields(
     }
     ${
       task === "cycle"
-        ? html`${field("cold", say("task.cold"), "1")} ${field("warm", say("task.warm"), "5")} ${field("coldOff", say("task.cold-off"), "120")} ${field("warmOff", say("task.warm-off"), "3")} ${field("forMinutes", say("task.for"), say("task.once"))}`
+        ? html`${field("cold", say("task.cold"), "1")} ${field("warm", say("task.warm"), "5")} ${field("coldOff", say("task.cold-off"), "120")} ${field("warmOff", say("task.warm-off"), "3")} ${field("forMinutes", say("task.for"), say("task.once"))}
+            <label><span class="label">${say("task.host-look")}</span><input type="text" name="hostLook" maxlength="1000" placeholder=${say("task.host-look.such")} autocomplete="off" spellcheck="false"
+            /></label>
+            <label class="row"><span class="label">${say("task.port")}</span><input type="text" class="short" name="port" placeholder="00:01.0" autocomplete="off" spellcheck="false" /></label>
+            <p class="small soft">${say("task.host-look.how")}</p>`
         : nothing
     }
     ${
@@ -88,6 +92,8 @@ export function taskIn(data: FormData): TaskWish | string | null {
           warm: number("warm", say("task.warm"), [0, 10_000]) ?? 5,
           ...given("coldOff", number("coldOff", say("task.cold-off"), [1, 86_400])),
           ...given("warmOff", number("warmOff", say("task.warm-off"), [1, 86_400])),
+          ...given("hostLook", text("hostLook") || undefined),
+          ...given("port", text("port") || undefined),
           ...given("forSeconds", forMinutes === undefined ? undefined : forMinutes * 60),
         };
       }
