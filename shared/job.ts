@@ -204,6 +204,9 @@ const firmware = z.strictObject({
 /** Many power-ups one after the other; each is a run of its own. */
 const cycles = z.strictObject({ kind: z.literal("cycles"), cycles: z.array(Cycle).max(100_000), result: CyclesResult });
 
+/** An answer that is corrected to this says nothing any more: its check counts as not answered. */
+export const TAKEN_BACK = "taken-back";
+
 /** The answer to a look or a trial that the diagnosis asked for, or what was stated of the host or the state of power. */
 const answer = z.strictObject({
   kind: z.literal("answer"),

@@ -106,8 +106,21 @@ export const WireAttached = z.strictObject({
 });
 export type WireAttached = z.infer<typeof WireAttached>;
 
-/** The diagnosis from all that is filed with a job, with the readings it rests on. */
-export const JobDiagnosis = z.strictObject({ readings: DiagnosisReadings, diagnosis: Diagnosis });
+/** An answer that counts, the entry it stands in, and what the check may be answered with. */
+export const WireAnswered = z.strictObject({
+  entry: z.string(),
+  to: z.string(),
+  answer: z.string(),
+  choices: z.array(z.string()),
+});
+export type WireAnswered = z.infer<typeof WireAnswered>;
+
+/** The diagnosis from all that is filed with a job, with the readings and the answers it rests on. */
+export const JobDiagnosis = z.strictObject({
+  readings: DiagnosisReadings,
+  diagnosis: Diagnosis,
+  answered: z.array(WireAnswered),
+});
 export type JobDiagnosis = z.infer<typeof JobDiagnosis>;
 
 const levels = z.strictObject({

@@ -3,6 +3,7 @@ import { jobAttachCommand } from "./record/job-attach.ts";
 import { jobBackupCommand } from "./record/job-backup.ts";
 import { jobCheckCommand } from "./record/job-check.ts";
 import { jobCompareCommand } from "./record/job-compare.ts";
+import { jobCorrectCommand } from "./record/job-correct.ts";
 import { jobExportCommand } from "./record/job-export.ts";
 import { jobImportCommand } from "./record/job-import.ts";
 import { jobIntakeCommand } from "./record/job-intake.ts";
@@ -39,6 +40,7 @@ Exit codes: 0 done; 1 failed; 2 bad input, nothing changed.`,
     jobListCommand,
     jobShowCommand,
     jobNoteCommand,
+    jobCorrectCommand,
     jobRepairCommand,
     jobResultCommand,
     jobTestCommand,

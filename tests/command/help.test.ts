@@ -23,6 +23,7 @@ const HELP: Record<string, string[]> = {
   "job list": ["data", "json"],
   "job show": ["data", "json"],
   "job note": ["data", "json"],
+  "job correct": ["because", "take-back", "data", "json"],
   "job attach": ["as", "board", "port", "control", "clock-ahead", "name", "data", "json"],
   "job test": ["file", "by", "at", "hottest", "data", "json"],
   "job repair": ["part", "data", "json"],

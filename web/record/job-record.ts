@@ -29,12 +29,13 @@ export const jobRecord = {
     const reply = await askDaemon(`/api/jobs/${job}/picture`).catch(() => null);
     return reply?.status === 200 ? await reply.blob() : null;
   },
-  /** An event as it was filed, to be put right. */
+  /** An event as it reads now, to be put right. */
   async event(job: string, id: string): Promise<Asked<JobEvent>> {
     const asked = await ask(`/api/jobs/${job}`, {});
     // Checked when it is filed: nothing of it is shown but what the person may write.
     const log = asked.ok ? (asked.value as Pick<JobRecord, "log">).log : [];
-    const found = log.find((each) => each.id === id)?.event;
+    const corrected = log.findLast(({ event }) => event.kind === "correction" && event.of === id)?.event;
+    const found = corrected?.kind === "correction" ? corrected.event : log.find((each) => each.id === id)?.event;
     if (found !== undefined) return { ok: true, value: found };
     return asked.ok ? { ok: false, because: say("record.no-entry") } : asked;
   },

@@ -1,7 +1,6 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { BoardFile } from "../../../shared/board-file.ts";
-import { DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { JobEventOf } from "../../../shared/job.ts";
 import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
@@ -10,6 +9,7 @@ import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
 import { lookingAtRecord, withRecord } from "../record/with-record.ts";
 import { diagnosisText } from "../text/diagnosis-text.ts";
 import { print, printDocument } from "../text/people.ts";
+import { checkAnswer } from "./check-answer.ts";
 import { diagnosisData } from "./diagnose-file.ts";
 import { checkDocument, readDocument } from "./read-document.ts";
 
@@ -73,18 +73,4 @@ function answersOf(given: readonly string[]): JobEventOf<"answer">[] {
       `Cannot file the answer ${quoted(text)}: it should look like lanes=alike, host=none or state=on; nothing was filed`,
     );
   });
-}
-
-/** Throws BenchError "bad-input" for an answer that this board's diagnosis does not know. */
-function checkAnswer({ to, answer }: JobEventOf<"answer">, board: BoardFile, data: FaultData): void {
-  const isCondition = to === "host" || to === "state";
-  const parsed = DiagnosisReadings.safeParse(isCondition ? { [to]: answer } : { checks: { [to]: answer } });
-  const [problem] = parsed.success
-    ? readingProblems(board, parsed.data, data)
-    : [{ path: [to], message: `is ${quoted(answer)}; it should be one of ${HostCondition.options.join(", ")}` }];
-  if (problem === undefined) return;
-  throw new BenchError(
-    "bad-input",
-    `Cannot file the answer ${quoted(`${to}=${answer}`)}: ${problem.path.join(".")} ${problem.message}; nothing was filed`,
-  );
 }

@@ -1,8 +1,10 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import type { JobDiagnosis } from "../../../shared/wire-job.ts";
+import { filedAnswers } from "../../job/known/filed-answers.ts";
 import { filedReadings, ofThisBoard } from "../../job/known/filed-readings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
+import { answerChoices } from "../../verdict/diagnosis/answer-choices.ts";
 import { diagnose } from "../../verdict/diagnosis/diagnose.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
 
@@ -17,5 +19,14 @@ export async function diagnosisOfJob(
   if (known === null) return null;
   const data = shippedFaultData();
   const readings = ofThisBoard(filedReadings(log, known), known, data);
-  return { readings, diagnosis: diagnose({ board: known, readings, data, shop: null }) };
+  const answers = filedAnswers(log);
+  const choices = answerChoices(
+    answers.map((each) => each.to),
+    { board: known, data },
+  );
+  return {
+    readings,
+    diagnosis: diagnose({ board: known, readings, data, shop: null }),
+    answered: answers.map((each) => ({ ...each, choices: choices[each.to] ?? [] })),
+  };
 }

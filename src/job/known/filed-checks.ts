@@ -3,7 +3,7 @@ import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FirmwareWord } from "../../../shared/firmware-image.ts";
 import type { HostWord } from "../../../shared/host-look.ts";
 import type { HostTest } from "../../../shared/host-test.ts";
-import type { JobEvent, StoredEvent } from "../../../shared/job.ts";
+import { type JobEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/job.ts";
 import type { StartOrder } from "../../../shared/start-order.ts";
 import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
 import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
@@ -53,7 +53,8 @@ export function filedChecks(
       put("lanes", lanesAnswer([...lanes.values()]) ?? checks["lanes"]);
     } else if (event.kind === "test" && ["load", "memory"].includes(event.test.name))
       put("load-test", loadAnswer(event.test) ?? checks["load-test"]);
-    else if (event.kind === "answer" && event.to !== "host" && event.to !== "state") put(event.to, event.answer);
+    else if (event.kind === "answer" && event.to !== "host" && event.to !== "state" && event.answer !== TAKEN_BACK)
+      put(event.to, event.answer);
   }
   return checks;
 }

@@ -1,7 +1,7 @@
 import type { BoardFile } from "../../../shared/board-file.ts";
 import { type DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
 import type { FaultData } from "../../../shared/fault-data.ts";
-import type { JobEvent, StoredEvent } from "../../../shared/job.ts";
+import { type JobEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
@@ -52,7 +52,7 @@ export function filedReadings(
       hosts.set(event.header.run, event.header.conditions.host);
       host = hostOf(event.header.conditions.host) ?? host;
     } else if (event.kind === "answer" && event.to === "host") host = hostOf(event.answer) ?? host;
-    else if (event.kind === "answer" && event.to === "state") state = event.answer;
+    else if (event.kind === "answer" && event.to === "state" && event.answer !== TAKEN_BACK) state = event.answer;
     else if (event.kind === "run-events") {
       for (const each of event.events)
         if (each.event === "mark" && each.state !== null) marked.set(event.run, each.state);

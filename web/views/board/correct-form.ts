@@ -1,5 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
-import { CorrectableEvent, type JobEvent } from "../../../shared/job.ts";
+import { withWords, wordsOf } from "../../../shared/corrected-event.ts";
+import { HostTest } from "../../../shared/host-test.ts";
+import { CorrectableEvent, type JobEvent, TAKEN_BACK } from "../../../shared/job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/record.ts";
 import { baseStyle } from "../parts/base-style.ts";
@@ -49,13 +51,29 @@ export class CorrectForm extends LitElement {
         filed === null
           ? nothing
           : html`<form class="stack" @submit=${(event: SubmitEvent) => void this.#file(event, filed)}>
-              <label><span class="label">${say("correct.text")}</span><textarea name="text" rows="3" maxlength="10000" required .value=${textOf(filed) ?? ""}></textarea></label>
+              ${this.#field(filed)}
               <label><span class="label">${say("correct.why")}</span><input type="text" name="because" maxlength="200" required placeholder=${say("correct.why.such")} /></label>
               <div class="row"><button class="main" type="submit">${say("correct.file")}</button>
                 <button type="button" @click=${() => this.#done()}>${say("correct.leave")}</button></div>
             </form>`
       }`;
   }
+
+  #field(filed: CorrectableEvent) {
+    const now = textOf(filed) ?? "";
+    if (filed.kind === "test")
+      return html`<label><span class="label">${say("correct.result")}</span><select name="text">
+        ${HostTest.shape.result.options.map((each) => html`<option value=${each} ?selected=${each === now} lang="en">${each}</option>`)}
+      </select></label>`;
+    const field = html`<label><span class="label">${say("correct.text")}</span><textarea name="text" rows="3" maxlength="10000" required .value=${now}></textarea></label>`;
+    if (filed.kind !== "answer") return field;
+    return html`${field} <button type="button" @click=${this.#notAnswered}>${say("answers.not")}</button>`;
+  }
+
+  readonly #notAnswered = (): void => {
+    const field = this.renderRoot.querySelector("textarea");
+    if (field !== null) field.value = TAKEN_BACK;
+  };
 
   async #read(): Promise<void> {
     const asked = await jobRecord.event(this.job, this.event);
@@ -86,43 +104,16 @@ export class CorrectForm extends LitElement {
 customElements.define("correct-form", CorrectForm);
 
 /** The part of an entry that is written anew; null for one that is put right in another way. */
-function textOf(event: CorrectableEvent): string | null {
-  switch (event.kind) {
-    case "note":
-    case "repair":
-      return event.text;
-    case "opened":
-      return event.title ?? "";
-    case "attachment":
-      return event.caption ?? "";
-    case "answer":
-      return event.answer;
-    case "cold-readings":
-      return Object.entries(event.ohms)
+const textOf = (event: CorrectableEvent): string | null =>
+  event.kind === "cold-readings"
+    ? Object.entries(event.ohms)
         .map(([point, ohms]) => `${point} = ${ohms}`)
-        .join("\n");
-    default:
-      return null;
-  }
-}
+        .join("\n")
+    : wordsOf(event);
 
 /** The entry with that text; a text is why it cannot be. */
 function withText(event: CorrectableEvent, text: string): CorrectableEvent | string {
-  switch (event.kind) {
-    case "note":
-    case "repair":
-      return { ...event, text };
-    case "opened":
-      return { ...event, title: text.slice(0, 200) };
-    case "attachment":
-      return { ...event, caption: text.slice(0, 200) };
-    case "answer":
-      return { ...event, answer: text };
-    case "cold-readings": {
-      const parsed = parseCold(text);
-      return parsed.ok ? { ...event, ohms: parsed.cold } : parsed.because;
-    }
-    default:
-      return say("correct.note");
-  }
+  if (event.kind !== "cold-readings") return withWords(event, text) ?? say("correct.note");
+  const parsed = parseCold(text);
+  return parsed.ok ? { ...event, ohms: parsed.cold } : parsed.because;
 }

@@ -17,7 +17,7 @@ import "./correct-form.ts";
 const RESULTS: JobEventOf<"result">["result"][] = ["passed", "failed", "returned"];
 
 /** Kinds whose words are put right in place; the others by a note. */
-const PUT_RIGHT = new Set(["opened", "note", "repair", "attachment", "cold-readings", "answer"]);
+const PUT_RIGHT = new Set(["opened", "note", "repair", "attachment", "cold-readings", "answer", "test"]);
 
 /** The job as it was filed: its runs with their traces and verdicts, its log in order with the files, and its report. */
 export class RecordView extends LitElement {

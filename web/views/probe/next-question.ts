@@ -7,6 +7,8 @@ import type { JobDiagnosis } from "../../../shared/wire-job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/record.ts";
 import { baseStyle } from "../parts/base-style.ts";
+import type { TypedValue } from "./answers-card.ts";
+import "./answers-card.ts";
 import "./diagnosis-card.ts";
 
 /** The readings a question's answer goes into, with the unit it is asked in. */
@@ -98,6 +100,8 @@ export class NextQuestion extends LitElement {
     return html`<div class="stack">
       ${first === undefined || (this.now?.readings ?? this.readings) === null ? nothing : this.#question(first)}
       <diagnosis-card .diagnosis=${diagnosis}></diagnosis-card>
+      <answers-card .answered=${this.now?.answered ?? []} .typed=${this.#typedHere()} .job=${this.job} .mayWrite=${this.mayWrite}
+        @corrected=${() => void this.#corrected()} @forget=${(event: CustomEvent<TypedValue>) => void this.#forget(event.detail)}></answers-card>
     </div>`;
   }
 
@@ -152,6 +156,25 @@ export class NextQuestion extends LitElement {
     await this.#weigh();
   }
 
+  #typedHere(): TypedValue[] {
+    return Object.entries(this.#typed).flatMap(([where, values]) =>
+      Object.entries(values ?? {}).map(([point, value]) => ({ where, point, value: `${value} ${UNITS[where] ?? ""}` })),
+    );
+  }
+
+  async #corrected(): Promise<void> {
+    this.said = say("answers.corrected");
+    await this.#weigh();
+  }
+
+  /** Its note stays in the log; it is weighed no more. */
+  async #forget({ where, point }: TypedValue): Promise<void> {
+    const { [point]: _, ...others } = this.#typed[where] ?? {};
+    const { [where]: __, ...rest } = this.#typed;
+    this.#typed = Object.keys(others).length === 0 ? rest : { ...rest, [where]: others };
+    await this.#corrected();
+  }
+
   /** All that is filed, and what was typed here over it. */
   async #weigh(): Promise<void> {
     const { job } = this;
@@ -170,7 +193,8 @@ export class NextQuestion extends LitElement {
     const readings = { ...base, ...laid } as DiagnosisReadings;
     const weighed = await jobRecord.diagnose(readings);
     this.problem = weighed.ok ? "" : weighed.because;
-    if (weighed.ok && job === this.job) this.now = { readings, diagnosis: weighed.value };
+    const answered = asked.ok ? asked.value.answered : [];
+    if (weighed.ok && job === this.job) this.now = { readings, diagnosis: weighed.value, answered };
   }
 }
 customElements.define("next-question", NextQuestion);

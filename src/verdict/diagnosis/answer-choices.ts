@@ -1,0 +1,19 @@
+import type { BoardFile } from "../../../shared/board-file.ts";
+import { HostCondition } from "../../../shared/diagnosis.ts";
+import type { FaultData } from "../../../shared/fault-data.ts";
+import { diagnosisModel } from "./model.ts";
+
+/** The answers that each of these checks of a board may have; none for one that the board does not have. */
+export function answerChoices(
+  checks: readonly string[],
+  { board, data }: { board: BoardFile; data: FaultData },
+): Record<string, string[]> {
+  if (checks.length === 0) return {};
+  const { measurements } = diagnosisModel(board, data, null);
+  const choicesOf = (name: string): readonly string[] => {
+    if (name === "host") return HostCondition.options;
+    if (name === "state") return Object.keys(board.states ?? {});
+    return measurements.find(({ slot }) => slot.in === "checks" && slot.point === name)?.outcomes ?? [];
+  };
+  return Object.fromEntries(checks.map((name) => [name, [...choicesOf(name)]]));
+}
