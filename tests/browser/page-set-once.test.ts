@@ -74,6 +74,22 @@ describe("what is set once", () => {
     await expect.poll(() => new URL(rig.page.url()).hash).toContain(SCENE_JOB);
   });
 
+  test("that changes elsewhere is in an untouched form at once; what was said there stays, and the page keeps its job", async () => {
+    await visitWith({ ...SET, job: null });
+    await turnTo("Power");
+    const form = rig.page.locator("start-form");
+    await form.getByLabel("Cooler").selectOption("bare");
+    const job = { id: "0193f5a2-7c11-7a44-9d1e-5a6b7c8d9e98", title: "Another board" };
+    rig.facade.say({ type: "set-once", set: { ...SET, host: "attached", cooler: "cooler", job } });
+    await expect.poll(() => form.getByLabel("Host").inputValue()).toBe("attached");
+    expect(await form.getByLabel("Cooler").inputValue()).toBe("bare");
+    expect(rig.page.url()).not.toContain(job.id);
+    await turnTo("Board");
+    await rig.page.getByText(/^Set once: bench.json/).click();
+    await button("Open Another board on this page").click();
+    await expect.poll(() => new URL(rig.page.url()).hash).toContain(job.id);
+  });
+
   test("that cannot be read says so and can be forgotten", async () => {
     const changes = await visitWith({
       ...SET,

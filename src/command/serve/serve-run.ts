@@ -88,13 +88,19 @@ export async function serve(options: ServeRunOptions): Promise<number> {
         onTrouble: say,
       });
       inUse.setup = setup;
-      inUse.setOnce = new SetOnceDesk({
+      const setOnce = new SetOnceDesk({
         directory: data.directory,
         store: data.store,
         jobs: inUse.jobsForPage,
         onChange: (set) => inUse.tell({ type: "set-once", set }),
       });
-      return await serveDesk({ desk: inUse, setup, data, options, ending });
+      inUse.setOnce = setOnce;
+      const noMore = setOnce.follow();
+      try {
+        return await serveDesk({ desk: inUse, setup, data, options, ending });
+      } finally {
+        noMore();
+      }
     } finally {
       await data.close();
     }

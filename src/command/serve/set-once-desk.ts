@@ -1,11 +1,15 @@
+import { unwatchFile, watchFile } from "node:fs";
 import { messageOf } from "../../../shared/message-of.ts";
 import type { Remembered } from "../../../shared/remembered.ts";
 import type { SetOnceBody, WireSetOnce } from "../../../shared/set-once.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import type { PageSetOnce } from "../../wire/bench-facade.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
-import { readRemembered } from "../input/remembered-file.ts";
+import { readRemembered, rememberedFile } from "../input/remembered-file.ts";
 import { remember } from "../record/remember.ts";
+
+/** A change at the command line is on every page about so soon. */
+const LOOK_MS = 500;
 
 export interface SetOnceOptions {
   directory: string;
@@ -18,9 +22,27 @@ export interface SetOnceOptions {
 /** The page shows and changes here what `firstamp use` keeps for a data directory. Files are read on this machine. */
 export class SetOnceDesk implements PageSetOnce {
   readonly #options: SetOnceOptions;
+  /** The last change that was told. */
+  #told = "";
 
   constructor(options: SetOnceOptions) {
     this.#options = options;
+  }
+
+  /** Tells of every change, also of one by another program; answers with what ends that. */
+  follow(): () => void {
+    const file = rememberedFile(this.#options.directory);
+    // Asked again and again: a watch on the folder would wake at every write of the record in it.
+    watchFile(file, { interval: LOOK_MS, persistent: false }, () => void this.#tellChange());
+    return () => unwatchFile(file);
+  }
+
+  async #tellChange(): Promise<void> {
+    const now = await this.read();
+    const said = JSON.stringify(now);
+    if (said === this.#told) return;
+    this.#told = said;
+    this.#options.onChange(now);
   }
 
   async read(): Promise<WireSetOnce> {
@@ -33,10 +55,11 @@ export class SetOnceDesk implements PageSetOnce {
   }
 
   async change({ file, forget = [], ...set }: SetOnceBody): Promise<WireSetOnce> {
-    const { directory, store, onChange } = this.#options;
+    const { directory, store } = this.#options;
     const files = file === undefined ? [] : [file];
     const now = await this.#shown(await remember(directory, { ...set, files, forget }, (job) => store.findJob(job)));
-    onChange(now);
+    this.#told = JSON.stringify(now);
+    this.#options.onChange(now);
     return now;
   }
 

@@ -2,6 +2,7 @@ import { html, nothing } from "lit";
 import type { WireAnswer } from "../../../shared/wire.ts";
 import type { SweepHow } from "../../../shared/wire-request.ts";
 import type { Wish } from "../../page/bench-connection.ts";
+import { daemonNow } from "../../page/daemon-clock.ts";
 import { goesOn, type PageState } from "../../page/page-state.ts";
 import type { TraceStore } from "../../page/trace-store.ts";
 import type { OpenJob } from "../../record/open-job.ts";
@@ -64,7 +65,7 @@ export function placePanels(
     ${isNew && steers ? html`<first-setup .place=${place} .bench=${benchNow} .rail=${sweep?.place?.rail ?? ""} .mayWrite=${mayWrite}></first-setup>` : nothing}
     <div class="board" ?hidden=${place !== "board"}>
       <intake-view .sheet=${sheet} .jobs=${state.jobs} .mayWrite=${mayWrite} .heard=${steers} @open-job=${onOpenJob}></intake-view>
-      ${state.setOnce === null ? nothing : html`<set-once .set=${state.setOnce} .job=${job.id} .jobName=${job.name} .mayWrite=${mayWrite}></set-once>`}
+      ${state.setOnce === null ? nothing : html`<set-once .set=${state.setOnce} .job=${job.id} .jobName=${job.name} .mayWrite=${mayWrite} @open-job=${onOpenJob}></set-once>`}
       <record-view .sheet=${sheet} .mayWrite=${mayWrite}></record-view>
     </div>
     <cold-view
@@ -73,7 +74,7 @@ export function placePanels(
       .sheet=${sheet}
       .mayWrite=${mayWrite}
       .mayMeasure=${steers && inControl && !running && !goesOn(state)}
-      .clockMs=${Date.now()}
+      .clockMs=${daemonNow().getTime()}
       .scope=${scope}
       @open-job=${onOpenJob}
       @pick-place=${onPickPlace}

@@ -66,9 +66,15 @@ export class SetOnce extends LitElement {
         </form>
         <div class="three">${surroundings().map((each) => this.#choice(each))}</div>
         ${this.#kept("job", say("job"), set.job?.title ?? null)}
+        ${set.job === null || set.job.id === this.job ? nothing : html`<button @click=${() => this.#open(set.job?.id ?? "")}>${say("job.open", { job: set.job.title })}</button>`}
         ${this.job === null || this.job === set.job?.id ? nothing : html`<button ?disabled=${!mayWrite} @click=${() => this.#change({ job: this.job ?? "" })}>${say("job.this", { job: this.jobName })}</button>`}
       </div>
     </details>`;
+  }
+
+  /** What is set elsewhere takes no page to another job by itself: readings would go there unseen. */
+  #open(job: string): void {
+    this.dispatchEvent(new CustomEvent("open-job", { detail: job }));
   }
 
   #inShort(): string {

@@ -6,10 +6,12 @@ import type { WireAnswer, WireBench, WirePreview } from "../../../shared/wire.ts
 import type { WireBoard } from "../../../shared/wire-board.ts";
 import { MOST_BOARD_TEXT, type RunRequest, type Statement } from "../../../shared/wire-request.ts";
 import type { Wish } from "../../page/bench-connection.ts";
+import { daemonNow } from "../../page/daemon-clock.ts";
 import { say } from "../../words/shell.ts";
 import { local } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import { clockTime } from "../parts/figures.ts";
+import { foldedTable } from "../parts/folded-table.ts";
 import { withHelp } from "../parts/with-help.ts";
 import { acrossFields, acrossIn } from "./across-fields.ts";
 import type { ColdParse } from "./cold-text.ts";
@@ -60,17 +62,14 @@ export class StartForm extends LitElement {
   /** The settings for all commands: the form begins from them. */
   declare usual: Pick<WireSetOnce, "host" | "fans" | "cooler"> | null;
   readonly #saidAt = new Map<Statement, string>();
+  /** Surroundings that were said here: they stay when what is set once changes. */
+  readonly #said = new Map<string, string>();
   #request: RunRequest | null = null;
 
   static override styles = [
     baseStyle,
+    foldedTable,
     css`
-      @media (max-width: 44rem) {
-        th {
-          overflow-wrap: anywhere;
-          font-size: 0.8125rem;
-        }
-      }
       form:not([hidden]) {
         display: grid;
         gap: 0.7rem;
@@ -151,6 +150,7 @@ export class StartForm extends LitElement {
   #empty(): void {
     this.renderRoot.querySelector("form")?.reset();
     this.#saidAt.clear();
+    this.#said.clear();
     this.#request = null;
     this.task = "power-up";
     this.reset();
@@ -190,8 +190,8 @@ export class StartForm extends LitElement {
                 key,
                 html`<label
                 ><span class="label">${label}</span>
-                <select name=${key}>
-                  ${choices.map(([value, text]) => html`<option value=${value} ?selected=${value === (this.usual?.[key] ?? "unknown")}>${text}</option>`)}
+                <select name=${key} @change=${(event: Event) => this.#said.set(key, (event.target as HTMLSelectElement).value)}>
+                  ${choices.map(([value, text]) => html`<option value=${value} ?selected=${value === (this.#said.get(key) ?? this.usual?.[key] ?? "unknown")}>${text}</option>`)}
                 </select></label
               >`,
               ),
@@ -235,12 +235,12 @@ export class StartForm extends LitElement {
               : this.inControl
                 ? ""
                 : say("start.no-control");
-    return html`<div class="two"><div class="stack"><table>
-        <thead>
-          <tr><th scope="col">${say("start.feed")}</th><th scope="col">${say("start.volts")}</th><th scope="col">${say("start.first")}</th><th scope="col">${say("start.highest")}</th></tr>
+    return html`<div class="two"><div class="stack"><table class="folded" role="table">
+        <thead role="rowgroup">
+          <tr role="row">${(["feed", "volts", "first", "highest"] as const).map((each) => html`<th role="columnheader" scope="col">${say(`start.${each}`)}</th>`)}</tr>
         </thead>
-        <tbody>
-          ${preview.feeds.map((feed) => html`<tr><td>${feed.feed}</td><td>${local(String(feed.volts))} V</td><td>${local(sayBound(feed.limitAmps, "A", "highest"))}</td><td>${local(sayBound(feed.highestAmps, "A", "highest"))}</td></tr>`)}
+        <tbody role="rowgroup">
+          ${preview.feeds.map((feed) => html`<tr role="row">${[feed.feed, `${local(String(feed.volts))} V`, local(sayBound(feed.limitAmps, "A", "highest")), local(sayBound(feed.highestAmps, "A", "highest"))].map((each) => html`<td role="cell">${each}</td>`)}</tr>`)}
         </tbody>
       </table>
       ${preview.does?.map((sentence) => html`<p lang="en"><b>${sentence}</b></p>`)}
@@ -311,7 +311,7 @@ export class StartForm extends LitElement {
   }
 
   #state(key: Statement, event: Event): void {
-    if ((event.target as HTMLInputElement).checked) this.#saidAt.set(key, new Date().toISOString());
+    if ((event.target as HTMLInputElement).checked) this.#saidAt.set(key, daemonNow().toISOString());
     else this.#saidAt.delete(key);
     this.requestUpdate();
   }
