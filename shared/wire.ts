@@ -260,10 +260,13 @@ export const WireAnswer = z.discriminatedUnion("result", [
 ]);
 export type WireAnswer = z.infer<typeof WireAnswer>;
 
+/** The daemon's wall clock, milliseconds: what a person states is dated by it, not by the clock of whatever machine shows the page. */
+const wall = z.number().exactOptional();
+
 /** Daemon → page. `nowMs` is the daemon's monotonic clock; the page dates its deadlines by it. */
 export const WireDown = z.discriminatedUnion("type", [
-  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), nowMs: z.number() }),
-  z.strictObject({ type: z.literal("beat"), nowMs: z.number() }),
+  z.strictObject({ type: z.literal("hello"), protocol: z.number().int(), nowMs: z.number(), wallMs: wall }),
+  z.strictObject({ type: z.literal("beat"), nowMs: z.number(), wallMs: wall }),
   /** `lease` is its number where it is this page's; `by` names another page that has it. */
   z.strictObject({
     type: z.literal("lease"),

@@ -95,7 +95,7 @@ export function socketServer(options: {
     callOffTick = clock.after(TICK_MS, tick);
     for (const page of pages.values()) {
       page.tick();
-      if (page.greeted) page.send({ type: "beat", nowMs: clock.nowMs() });
+      if (page.greeted) page.send({ type: "beat", nowMs: clock.nowMs(), wallMs: Date.now() });
     }
   }
 
@@ -128,7 +128,7 @@ export function socketServer(options: {
       if (held) tellLease();
     });
     socket.on("message", (data, isBinary) => receive(page, data, isBinary));
-    page.send({ type: "hello", protocol: WIRE_PROTOCOL, nowMs: clock.nowMs() });
+    page.send({ type: "hello", protocol: WIRE_PROTOCOL, nowMs: clock.nowMs(), wallMs: Date.now() });
   }
 
   function receive(page: PageSocket, data: RawData, isBinary: boolean): void {

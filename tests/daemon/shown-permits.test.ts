@@ -73,4 +73,14 @@ describe("a statement", () => {
       ages: { polarityChecked: 240_000 },
     });
   });
+
+  test("is refused while a clock is a day off, whichever way, and says that it is the clock", () => {
+    expect(statedAges(said("2026-11-26T10:20:00.000Z"), [], nowMs)).toMatchObject({
+      because: expect.stringContaining("a clock was changed"),
+    });
+    const tomorrow = log("2026-11-26T10:25:00.000Z", { kind: "repair", text: "Q12 replaced", parts: [] });
+    expect(statedAges(said("2026-11-25T10:20:00.000Z"), tomorrow, nowMs)).toMatchObject({
+      because: expect.stringContaining("set it right"),
+    });
+  });
 });

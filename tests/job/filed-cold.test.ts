@@ -30,6 +30,12 @@ describe("cold readings of a job", () => {
     expect(filedCold(filed, at(31))["aux"]?.expired).toContain("31 min old");
   });
 
+  test("dated later than now are of an unknown age, and count no more: a clock was changed", () => {
+    const filed = log(cold({ aux: 12_400 }));
+    expect(filedCold(filed, at(-0.5))["aux"]?.expired).toBeNull();
+    expect(filedCold(filed, at(-24 * 60))["aux"]?.expired).toContain("dated later than now");
+  });
+
   test("the last of a point stands, whichever end of a pair was named first", () => {
     const filed = filedCold(log(cold({ aux: 500, "aux:core": 90 }), cold({ "core:aux": 3100 })), at(1));
     expect(filed["aux:core"]?.ohms).toBe(3100);

@@ -1,5 +1,6 @@
 import { SESSION_ENDED, WIRE_PROTOCOL, type WireAnswer, WireDown, type WireUp } from "../../shared/wire.ts";
 import { say } from "../words/shell.ts";
+import { heardDaemonClock } from "./daemon-clock.ts";
 import type { Phase } from "./page-state.ts";
 import { askDaemon, liveProtocols, openSession, postJson } from "./session.ts";
 
@@ -163,6 +164,7 @@ export class BenchConnection {
     const message = parsed.data;
     if (message.type === "hello" || message.type === "beat") {
       this.#daemonAheadMs = message.nowMs - performance.now();
+      if (message.wallMs !== undefined) heardDaemonClock(message.wallMs);
     }
     if (message.type === "beat" && this.#lease !== null) this.#tell({ type: "renew-lease", lease: this.#lease });
     if (message.type === "lease") this.#lease = message.holder === "you" ? (message.lease ?? this.#lease) : null;

@@ -8,6 +8,9 @@ const SINCE = new Map([
   ["run-ended", "a run of this job ended"],
 ]);
 
+/** Clocks of a page's machine and of this one may differ by so much. */
+const AHEAD_MS = 60_000;
+
 /** The ages of a request's statements, milliseconds, or why one of them does not count any more, as a sentence. */
 export type StatedAges = { ages: Partial<Record<Statement, number>> } | { because: string };
 
@@ -23,6 +26,12 @@ export function statedAges(request: RunRequest, log: readonly StoredEvent[], now
     { at: string; job: string | null },
   ][]) {
     if (said.job !== request.job) return { because: `"${name}" was stated for another job. State it again.` };
+    if (Date.parse(said.at) > nowMs + AHEAD_MS)
+      return { because: `"${name}" is dated later than now: a clock was changed. State it again.` };
+    if (last !== undefined && Date.parse(last.recordedAt) > nowMs + AHEAD_MS)
+      return {
+        because: `The clock of this machine is behind the last entry of the job (${last.recordedAt}), so one of them is wrong: set it right, then state "${name}" again.`,
+      };
     if (last !== undefined && Date.parse(said.at) < Date.parse(last.recordedAt))
       return {
         because: `"${name}" was stated before ${SINCE.get(last.event.kind) ?? "the last change"}. State it again.`,

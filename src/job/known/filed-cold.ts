@@ -5,6 +5,8 @@ import { benchOf } from "../store/stamp.ts";
 
 /** A permit's cold readings are good for half an hour (common practice, no source). */
 const GOOD_FOR_MS = 30 * 60_000;
+/** Clocks of benches that exchange records differ by less; a reading further ahead is of an unknown age. */
+const AHEAD_MS = 60_000;
 /** Above this a board is still warm from power, and its chips read lower (common practice, no source). */
 const WARM_CELSIUS = 30;
 /** Leakage about doubles in 8 to 12 °C (common practice, no source). */
@@ -24,9 +26,10 @@ export function filedCold(
   events.forEach((each, index) => {
     if (each.event.kind !== "cold-readings") return;
     const { ohms, by, boardCelsius } = each.event;
-    const ageMs = Math.max(0, now.nowMs - Date.parse(each.recordedAt));
+    const sinceMs = now.nowMs - Date.parse(each.recordedAt);
+    const ageMs = Math.max(0, sinceMs);
     const expired = expiredBecause({
-      ageMs,
+      sinceMs,
       boardCelsius,
       nowCelsius: now.boardCelsius ?? null,
       after: events.slice(index + 1),
@@ -45,17 +48,18 @@ export function filedCold(
 const turned = (point: string): string => point.split(":").reverse().join(":");
 
 function expiredBecause(reading: {
-  ageMs: number;
+  sinceMs: number;
   boardCelsius: number | null;
   nowCelsius: number | null;
   after: readonly CurrentEvent[];
 }): string | null {
-  const { ageMs, boardCelsius, after } = reading;
+  const { sinceMs, boardCelsius, after } = reading;
   if (after.some(({ event }) => event.kind === "repair")) return "a repair was done after it";
   const stopped = after.some(({ event }) => event.kind === "run-ended" && event.end.outcome.ended === "board-stopped");
   if (stopped) return "the board stopped a run after it";
-  if (ageMs > GOOD_FOR_MS)
-    return `it is ${Math.round(ageMs / 60_000)} min old; it is valid for ${GOOD_FOR_MS / 60_000}`;
+  if (sinceMs < -AHEAD_MS) return "it is dated later than now, so a clock was changed and its age is not known";
+  if (sinceMs > GOOD_FOR_MS)
+    return `it is ${Math.round(sinceMs / 60_000)} min old; it is valid for ${GOOD_FOR_MS / 60_000}`;
   if (boardCelsius === null) return null;
   if (boardCelsius > WARM_CELSIUS) return `the board was at ${boardCelsius} °C; a warm board reads lower`;
   const later = after.findLast(({ event }) => event.kind === "cold-readings" && event.boardCelsius !== null)?.event;
