@@ -9,6 +9,7 @@ import { local } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import { classHeadline, className } from "../parts/draw-words.ts";
 import { momentText } from "../parts/figures.ts";
+import { foldedTable } from "../parts/folded-table.ts";
 import "./two-traces.ts";
 
 const FIGURES: Record<string, { name: () => string; unit: string }> = {
@@ -31,11 +32,12 @@ export class CompareView extends LitElement {
 
   static override styles = [
     baseStyle,
+    foldedTable,
     css`
       th,
       td {
         vertical-align: top;
-        overflow-wrap: anywhere;
+        overflow-wrap: break-word;
       }
     `,
   ];
@@ -117,21 +119,21 @@ const choice = (
     </select></label
   >`;
 
-const comparison = ({ a, b, classes, figures, notAlike }: WireComparison) => html`<table>
-    <thead>
-      <tr><th scope="col"></th><th scope="col">${momentText(a.startedAt)}</th><th scope="col">${momentText(b.startedAt)}</th><th scope="col">${say("compare.difference")}</th></tr>
+const comparison = ({ a, b, classes, figures, notAlike }: WireComparison) => html`<table class="folded" role="table">
+    <thead role="rowgroup">
+      <tr role="row"><th role="columnheader" scope="col"></th><th role="columnheader" scope="col">${momentText(a.startedAt)}</th><th role="columnheader" scope="col">${momentText(b.startedAt)}</th><th role="columnheader" scope="col">${say("compare.difference")}</th></tr>
     </thead>
-    <tbody>
-      <tr><td>${say("compare.draw")}</td><td>${classHeadline(classes.a)}</td><td>${classHeadline(classes.b)}</td><td>${say(classes.same ? "compare.same" : "compare.another")}</td></tr>
+    <tbody role="rowgroup">
+      <tr role="row"><td role="cell">${say("compare.draw")}</td><td role="cell">${classHeadline(classes.a)}</td><td role="cell">${classHeadline(classes.b)}</td><td role="cell">${say(classes.same ? "compare.same" : "compare.another")}</td></tr>
       ${figures.map((each) => {
         const { name, unit } = FIGURES[each.figure] ?? { name: () => each.figure, unit: "" };
         const told = (value: number | null) =>
           value === null ? say("compare.unknown") : local(sayAmount(value, unit));
-        return html`<tr>
-          <td>${name()}</td>
-          <td>${told(each.a)}</td>
-          <td>${told(each.b)}</td>
-          <td>${each.difference === null ? "–" : html`${local(sayAmount(each.difference, unit, each.expanded))}, ${say(`compare.beyond.${each.beyondMeterError}`)}`}</td>
+        return html`<tr role="row">
+          <td role="cell">${name()}</td>
+          <td role="cell">${told(each.a)}</td>
+          <td role="cell">${told(each.b)}</td>
+          <td role="cell">${each.difference === null ? "–" : html`${local(sayAmount(each.difference, unit, each.expanded))}, ${say(`compare.beyond.${each.beyondMeterError}`)}`}</td>
         </tr>`;
       })}
     </tbody>

@@ -179,13 +179,30 @@ export const feedStripStyle = css`
   :host([compact]) .more {
     display: none;
   }
+  /* Under the name: a figure that is old is still to be read. */
   :host([compact]) .stale {
-    grid-area: auto;
-    place-self: center end;
-    right: 0.3rem;
-    padding: 0 0.4rem;
+    grid-area: name;
+    place-self: end start;
+    max-width: 100%;
+    margin-bottom: 0.15rem;
+    padding: 0 0.3rem;
     border-width: 1px;
-    font-size: 0.8125rem;
+    font-size: 0.6875rem;
+    line-height: 1.2;
+    overflow: hidden;
+    text-overflow: ellipsis;
+  }
+  :host([compact]) [data-live="no"] h2 {
+    align-self: start;
+    padding-top: 0.15rem;
+    font-size: 0.875rem;
+    line-height: 1.2;
+  }
+  /* In the place of the figures while there are none. */
+  :host([compact]) .stale[data-none="yes"] {
+    grid-area: figures-v / figures-v / figures-a / figures-a;
+    place-self: center end;
+    margin: 0;
   }
   @container (max-width: 52rem) {
     :host(:not([compact])) .strip {

@@ -72,7 +72,7 @@ export class FeedStrip extends LitElement {
       </span>
       <span class="gauge">${ladder(live ? share : 0, tone)}</span>
       <span class="limit">${setting === null ? html`<span class="soft">${say("feed.no-limit")}</span>` : html`<b>${local(sayBound(setting.limitAmps, "A", "highest"))}</b> <span class="soft">${say("feed.limit-at", { volts: setting.volts })}</span>`}</span>
-      ${live ? nothing : html`<p class="stale">${this.#stale(fresh?.ageMs ?? null)}</p>`}
+      ${live ? nothing : html`<p class="stale" data-none=${last === null ? "yes" : "no"}>${this.#stale(fresh?.ageMs ?? null)}</p>`}
     </section>`;
   }
 
@@ -93,7 +93,7 @@ export class FeedStrip extends LitElement {
     if (this.state.last === null) return say("feed.none");
     if (ageMs === null) return html`${say("feed.stale")}<span class="more">${say("feed.stale.before")}</span>`;
     const at = new Date(Date.now() - ageMs).toLocaleTimeString(locale(), { hourCycle: "h23" });
-    return say("feed.stale.age", { age: duration(ageMs), time: at });
+    return html`${say("feed.stale.age", { age: duration(ageMs) })}<span class="more"> (${at})</span>`;
   }
 
   /** A strip that is handed nothing new still sees its figure grow old. */

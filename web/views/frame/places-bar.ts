@@ -156,15 +156,15 @@ export class PlacesBar extends LitElement {
           font-size: 0.75rem;
           letter-spacing: -0.02em;
         }
-        [role="tab"] {
-          overflow: hidden;
+        /* Each as wide as its word: equal parts would cut the longest. */
+        [role="tablist"],
+        [role="tablist"][data-count="7"] {
+          display: flex;
+          justify-content: space-between;
         }
         [role="tab"]:lang(de) {
           font-size: 0.6875rem;
-          letter-spacing: -0.04em;
-        }
-        [data-count="7"] [role="tab"]:lang(de) {
-          font-size: 0.59rem;
+          letter-spacing: -0.03em;
         }
         .rounds button {
           min-width: 1.5rem;
