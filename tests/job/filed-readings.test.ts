@@ -79,6 +79,29 @@ test("a draw, a host, levels of a trace, a dump and a load are evidence, by name
   expect(readingProblems(board, readings, shippedFaultData())).toEqual([]);
 });
 
+const tested = (name: string, more: Record<string, unknown>): JobEvent => ({
+  kind: "test",
+  test: { name, result: "done", text: null, by: null, doneAt: null, ...more },
+});
+
+test.each([
+  ["memory", { result: "pass" }, { "memory-test": "clean" }],
+  ["memory", { result: "fail", addresses: ["0x3f00"] }, { "memory-test": "errors" }],
+  ["load", { result: "fail" }, { "load-test": "stops" }],
+  ["host-boots", { result: "fail", passed: 3, of: 8 }, { boots: "varies" }],
+  ["host-boots", { result: "pass", passed: 8, of: 8 }, { boots: "same" }],
+  ["host-boots", { result: "fail", passed: 0, of: 8 }, { boots: "same" }],
+  ["host-boots", { result: "fail", passed: 1, of: 2 }, { boots: "varies" }],
+  ["host-boots", { result: "pass", passed: 1, of: 1 }, {}],
+  ["host-boots", { result: "pass" }, {}],
+  ["memory", { result: "done" }, {}],
+  ["another", { result: "fail" }, {}],
+])("a %s at the host, %j, is evidence as %j", async (name, more, checks) => {
+  const readings = await readingsOf([tested(name, more)]);
+  expect(readings.checks).toEqual(checks);
+  expect(readingProblems(board, readings, shippedFaultData())).toEqual([]);
+});
+
 test("a trace with reset and clock in it is one answer: what it counts there counts nowhere else", async () => {
   const rails = { "12v": 12, core: 0.86 };
   const low = await readingsOf([start({ ...rails, reset: 0.02 })]);

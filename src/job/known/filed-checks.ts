@@ -51,9 +51,10 @@ export function filedChecks(
     else if (event.kind === "sweep-ended" && event.alike !== undefined && LANES.test(event.alike.group)) {
       lanes.set(event.alike.group, event.alike.word);
       put("lanes", lanesAnswer([...lanes.values()]) ?? checks["lanes"]);
-    } else if (event.kind === "test" && ["load", "memory"].includes(event.test.name))
-      put("load-test", loadAnswer(event.test) ?? checks["load-test"]);
-    else if (event.kind === "answer" && event.to !== "host" && event.to !== "state" && event.answer !== TAKEN_BACK)
+    } else if (event.kind === "test") {
+      const check = HOST_TESTS[event.test.name];
+      if (check !== undefined) put(check.check, check.answer(event.test) ?? checks[check.check]);
+    } else if (event.kind === "answer" && event.to !== "host" && event.to !== "state" && event.answer !== TAKEN_BACK)
       put(event.to, event.answer);
   }
   return checks;
@@ -70,10 +71,25 @@ function lanesAnswer(words: readonly AlikeWord[]): string | undefined {
   return words.includes("alike") ? "alike" : undefined;
 }
 
-function loadAnswer({ name, result }: HostTest): string | undefined {
-  if (result === "fail") return name === "memory" ? "errors" : "stops";
-  return result === "pass" && name === "load" ? "passes" : undefined;
+/** Tests at the host that are checks of the fault data, each with the answer its result is; undefined for a result that decides nothing. */
+const HOST_TESTS: Partial<Record<string, { check: string; answer: (test: HostTest) => string | undefined }>> = {
+  load: { check: "load-test", answer: ({ result }) => byResult(result, "passes", "stops") },
+  memory: { check: "memory-test", answer: ({ result }) => byResult(result, "clean", "errors") },
+  "host-boots": { check: "boots", answer: bootsAnswer },
+};
+
+const byResult = (result: HostTest["result"], pass: string, fail: string): string | undefined =>
+  result === "pass" ? pass : result === "fail" ? fail : undefined;
+
+/** All starts alike, good or bad, or some of each. One start says nothing of the next. */
+function bootsAnswer({ passed, of }: HostTest): string | undefined {
+  if (passed === undefined || of === undefined) return undefined;
+  if (passed > 0 && passed < of) return "varies";
+  return of < FEW_BOOTS ? undefined : "same";
 }
+
+/** Fewer starts than this do not show that they are alike (common practice, no source). */
+const FEW_BOOTS = 5;
 
 /** The facts that only a trace shows: a clock that runs, a rail that overshoots, the start as a whole. Its levels count as volts. */
 function startChecks(start: StartOrder, board: BoardFile): Record<string, string> {

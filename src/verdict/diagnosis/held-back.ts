@@ -61,8 +61,18 @@ export function heldBack(
 
 const isSecond = ({ slot }: Measurement): boolean => slot.in !== "coldOhms";
 
-/** Reversed leads are a second look at a reading, four wires a third. */
-export function isItsTurn({ slot, proof, measure }: Measurement, { taken }: Pick<Bench, "taken">): boolean {
+/** Words of the host that say nothing of a card it could put to a test. */
+const NOT_LISTED = ["no-link", "presence-not-asserted"];
+
+/** Reversed leads are a second look at a reading, four wires a third. A card must be listed before it is put to a test at the host. */
+export function isItsTurn(
+  { slot, proof, measure, needsListed }: Measurement,
+  { taken }: Pick<Bench, "taken">,
+): boolean {
+  if (needsListed) {
+    const word = taken.get(`host-look${AGAIN}`) ?? taken.get("host-look");
+    if (word === undefined || NOT_LISTED.includes(word)) return false;
+  }
   // The second look at volts, a signal or a check.
   if (measure.endsWith(AGAIN)) return taken.has(measure.slice(0, -AGAIN.length));
   if (slot.in === "coldOhmsReversed") return taken.has(proof);

@@ -43,7 +43,12 @@ export interface Measurement extends Choice {
   /** The role of the signal it looks at, where it is a look at one. */
   signal: string | null;
   needsHost: boolean;
+  /** It waits until the host lists the card. */
+  needsListed: boolean;
 }
+
+/** What most measurements leave out. */
+type Optional = "whereShort" | "points" | "proof" | "signal" | "needsHost" | "needsListed";
 
 /** A point that may be looked at several times, as seen by each hypothesis. */
 export interface Looks {
@@ -140,8 +145,8 @@ export function measurementsOf(
   const roleOf = (rail: string): string | undefined => roles.rails.get(rail);
   const list: Measurement[] = [];
   const add = (
-    entry: Omit<Measurement, "chance" | "id" | "whereShort" | "points" | "proof" | "look" | "signal" | "needsHost"> &
-      Partial<Pick<Measurement, "whereShort" | "points" | "proof" | "signal" | "needsHost">> & {
+    entry: Omit<Measurement, "chance" | "id" | "look" | Optional> &
+      Partial<Pick<Measurement, Optional>> & {
         look?: Omit<Looks, "states">;
       },
     predict: (hypothesis: Hypothesis) => readonly number[],
@@ -155,6 +160,7 @@ export function measurementsOf(
       proof: entry.measure,
       signal: null,
       needsHost: false,
+      needsListed: false,
       ...entry,
       look,
       id: entry.measure,
@@ -273,6 +279,7 @@ export function measurementsOf(
             proof: name,
             signal: entry.signal ?? null,
             needsHost: entry.needsHost,
+            needsListed: entry.needsListed && traits.has("host"),
             ...(isRepeated ? { look: { kind: checkLook(data, outcomes.length), isRuledOut: [] } } : {}),
           },
           (hypothesis) => predictCheck(hypothesis, { name, entry, point }, tree, roleOf),

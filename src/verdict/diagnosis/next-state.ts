@@ -41,5 +41,6 @@ export function nextStateMeasurement(
     look: null,
     signal: null,
     needsHost: false,
+    needsListed: false,
   };
 }
