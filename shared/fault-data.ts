@@ -60,6 +60,8 @@ export const FaultRow = z.strictObject({
   stops: z.union([z.boolean(), share, z.string()]).default(true),
   /** A signal that nothing of the power tree waits for. */
   signalOnly: z.boolean().default(false),
+  /** Share of boards with this fault whose chip runs; left out: it does, unless a rail stays down. */
+  chipRuns: share.optional(),
   /** Placed only on boards that have one of these; left out: on every board. */
   onlyWith: z.array(boardTrait).min(1).optional(),
   /** Of `anyBoard`: thought of only at a rail that reads what it is made from. */
@@ -82,6 +84,8 @@ export const FaultCheck = z.strictObject({
   healthy: answers,
   /** The same where something earlier in the power tree stops. */
   behind: answers.optional(),
+  /** It sees whether the chip runs: `healthy` where it does, `behind` where it does not. All such checks together are one proof. */
+  sees: z.literal("chip-running").optional(),
   per: z.enum(["feed", "rail", "point"]).optional(),
   /** Offered only where a short or leak at that point is a candidate. */
   whereShort: z.boolean().default(false),
@@ -117,6 +121,8 @@ export const FaultData = z
     weightTotal: z.number().positive(),
     /** Share of readings that are slips: wrong point, bad contact, misread. */
     slip: z.number().min(0).max(0.5),
+    /** Share of boards whose chip runs: where nothing is wrong with what it needs, and where a rail stays down. */
+    chipRuns: z.strictObject({ healthy: share, behind: share }).default({ healthy: 0.97, behind: 0.03 }),
     /** The number of confirmed jobs that the shipped priors count as. */
     pseudoCount: z.number().positive(),
     /** The minutes that one step of risk is worth. */

@@ -13,10 +13,17 @@ export function drawnData(data: FaultData, weight: number, random: Random): Faul
   };
   const each = <V, W>(map: Record<string, V>, draw: (value: V) => W): Record<string, W> =>
     Object.fromEntries(Object.entries(map).map(([key, value]) => [key, draw(value)]));
-  const row = (given: FaultRow): FaultRow => ({ ...given, draw: list(given.draw), checks: each(given.checks, words) });
+  const one = (share: number): number => spread([share, 1 - share], weight, random)[0] ?? share;
+  const row = (given: FaultRow): FaultRow => ({
+    ...given,
+    draw: list(given.draw),
+    checks: each(given.checks, words),
+    ...(given.chipRuns === undefined ? {} : { chipRuns: one(given.chipRuns) }),
+  });
   const { states } = data;
   return {
     ...data,
+    chipRuns: { healthy: one(data.chipRuns.healthy), behind: one(data.chipRuns.behind) },
     rows: data.rows.map(row),
     anyBoard: data.anyBoard.map(row),
     states: {

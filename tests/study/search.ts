@@ -1,5 +1,6 @@
 import type { Random } from "../../src/simulator/random.ts";
 import { grouped, updated } from "../../src/verdict/diagnosis/belief.ts";
+import { afterChipLook } from "../../src/verdict/diagnosis/chip-running.ts";
 import { doubtfulReadings, type Weighed } from "../../src/verdict/diagnosis/doubtful-readings.ts";
 import { answerLines, faultGroups } from "../../src/verdict/diagnosis/fault-groups.ts";
 import { type Bench, heldBack } from "../../src/verdict/diagnosis/held-back.ts";
@@ -92,7 +93,7 @@ const ORDER = [
   "ripple",
 ];
 
-function placeInOrder({ slot, proof, id }: Measurement): number {
+function placeInOrder({ slot, id }: Measurement): number {
   const kind =
     slot.in === "coldOhms"
       ? slot.point?.includes(":") === true
@@ -105,7 +106,7 @@ function placeInOrder({ slot, proof, id }: Measurement): number {
           : id.startsWith("1 V probe")
             ? "probe"
             : slot.in === "checks"
-              ? proof
+              ? (id.split(/[ ,]/)[0] ?? id)
               : slot.in;
   const place = ORDER.indexOf(kind);
   if (place === -1) throw new Error(`The checklist has no place for ${id}.`);
@@ -177,6 +178,7 @@ export function search(
       isDoubted: doubts.includes(next.proof),
       lines: grouped(belief, groupOf),
     });
+    measurements = afterChipLook(measurements, next, answer);
     if (next.look === null) continue;
     readings.push({ proof: next.proof, outcome: wordOf(answer, next.outcomes), likelihood });
     const seen = [...(looks.get(next.proof) ?? []), answer];

@@ -65,13 +65,22 @@ export function makeTruth(hypothesis: number, model: DiagnosisModel, own: readon
   const times = new Map<string, number>();
   const { slip } = model.data;
   const chances = new Map(own.map((each) => [each.id, chancesOf(each, TRUE_ROW, slip)]));
+  const chips = new Map(own.map((each) => [each.id, each.chip]));
+  /** Whether the chip of this board runs is drawn once, for all that look at it. */
+  const isRunning = (share: number): boolean => seededRandom(seedOf(seed, "chip-running")).next() < share;
+  /** What a check shows of this board: its chances, or those of a chip that runs or does not. */
+  const shownOf = (id: string): readonly number[] | undefined => {
+    const chip = chips.get(id);
+    if (chip === undefined || chip === null || chip.own[TRUE_ROW] !== null) return chances.get(id);
+    return withoutSlips(isRunning(chip.runs[TRUE_ROW] ?? 0) ? chip.running : chip.waiting, slip);
+  };
   const stateOf = (measurement: Measurement, random: Random): number => {
     const key = measurement.slot.in === "checks" ? firstId(measurement) : measurement.proof;
     const known = states.get(key);
     if (known !== undefined) return known;
     const draws = passed.has(key) ? random : seededRandom(seedOf(seed, key));
     const word = chancesOf(measurement, hypothesis, slip);
-    const chance = chances.get(measurement.id) ?? word;
+    const chance = shownOf(measurement.id) ?? word;
     const isCold = measurement.slot.in.startsWith("cold");
     const isOwnShort = isCold && (word[0] ?? 0) + (word[1] ?? 0) > 0.9;
     const state = pick(isOwnShort ? chance.map((share, at) => (at < 2 ? share : 0)) : chance, draws);
@@ -98,9 +107,11 @@ export function makeTruth(hypothesis: number, model: DiagnosisModel, own: readon
 }
 
 /** Chance of each state of what is measured, without slips. */
-const chancesOf = ({ look, chance, outcomes }: Measurement, hypothesis: number, slip: number): readonly number[] =>
-  look?.states[hypothesis] ??
-  (chance[hypothesis] ?? []).map((share) => Math.max(0, (share - slip / outcomes.length) / (1 - slip)));
+const chancesOf = ({ look, chance }: Measurement, hypothesis: number, slip: number): readonly number[] =>
+  look?.states[hypothesis] ?? withoutSlips(chance[hypothesis] ?? [], slip);
+
+const withoutSlips = (chance: readonly number[], slip: number): number[] =>
+  chance.map((share) => Math.max(0, (share - slip / chance.length) / (1 - slip)));
 
 /** A check that is made again looks at the same thing as the first time. */
 const firstId = ({ id }: Measurement): string => (id.endsWith(AGAIN) ? id.slice(0, -AGAIN.length) : id);

@@ -2,6 +2,7 @@ import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
 import { entropyBits, normalised, updated } from "./belief.ts";
+import { afterChipLook } from "./chip-running.ts";
 import { doubtfulReadings } from "./doubtful-readings.ts";
 import { type Evidence, evidenceOf } from "./evidence.ts";
 import { passedOnRails, tooHighRails } from "./evidence-volts.ts";
@@ -92,6 +93,10 @@ function measurementsNow(model: DiagnosisModel, evidence: readonly Evidence[], i
   for (const { proof, seen } of evidence) if (seen.length > 0) looks.set(proof, [...(looks.get(proof) ?? []), seen]);
   let measurements: readonly Measurement[] = model.measurements;
   for (const [proof, earlier] of looks) measurements = afterLooks(measurements, proof, earlier);
+  for (const { measurement, seen } of evidence) {
+    const taken = measurements.find((each) => each.id === measurement);
+    if (taken !== undefined && seen.length > 0) measurements = afterChipLook(measurements, taken, seen);
+  }
   const state = nextStateMeasurement(idle.next, measurements, model.data);
   return state === null ? [...measurements] : [...measurements, state];
 }

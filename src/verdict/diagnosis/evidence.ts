@@ -1,5 +1,6 @@
 import { classInSentence } from "../../../shared/class-words.ts";
 import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import { afterChipLook } from "./chip-running.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
 import { sagEvidence } from "./evidence-sag.ts";
 import { passedOnEvidence, voltsEvidence } from "./evidence-volts.ts";
@@ -104,8 +105,9 @@ function checkEvidence(
   const evidence: Evidence[] = [];
   const notes: string[] = [];
   const looks = new Map<string, number[][]>();
+  let measurements = model.measurements.filter(({ slot }) => slot.in === "checks");
   for (const [name, answer] of Object.entries(readings.checks)) {
-    const measurement = model.measurements.find((each) => each.slot.in === "checks" && each.slot.point === name);
+    const measurement = measurements.find((each) => each.slot.point === name);
     if (measurement === undefined) continue;
     const waits = idle.ofSignal(measurement.signal);
     if (waits !== null) {
@@ -116,6 +118,7 @@ function checkEvidence(
     const earlier = looks.get(measurement.proof) ?? [];
     const chance = measurement.look === null ? measurement.chance : looksAgain(measurement.look, earlier);
     looks.set(measurement.proof, [...earlier, weights]);
+    measurements = afterChipLook(measurements, measurement, weights);
     evidence.push({
       text: `${measurement.measure}: ${answer}`,
       likelihood: weigh(chance, weights),

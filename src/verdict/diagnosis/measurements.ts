@@ -1,10 +1,11 @@
 import type { FaultData } from "../../../shared/fault-data.ts";
 import type { BoardRoles } from "./board-roles.ts";
+import { type ChipLook, chipChance, chipLook } from "./chip-running.ts";
 import type { Choice } from "./expected-drop.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import { firstLook, type LookKind, nextLook } from "./looks.ts";
 import type { PowerTree } from "./power-tree.ts";
-import { predictCheck } from "./predict-check.ts";
+import { predictCheck, predictChip } from "./predict-check.ts";
 import { type ColdPoint, feedBehind, predictCold } from "./predict-cold.ts";
 import { DRAWS, predictDraw, predictLowProbe } from "./predict-draw.ts";
 import { predictVolts } from "./predict-volts.ts";
@@ -40,6 +41,8 @@ export interface Measurement extends Choice {
   proof: string;
   /** For a point that can be measured more than once: its chance of each state, and how a measurement sees it. */
   look: Looks | null;
+  /** A look at whether the chip runs; null for anything else. */
+  chip: ChipLook | null;
   /** The role of the signal it looks at, where it is a look at one. */
   signal: string | null;
   needsHost: boolean;
@@ -48,7 +51,7 @@ export interface Measurement extends Choice {
 }
 
 /** What most measurements leave out. */
-type Optional = "whereShort" | "points" | "proof" | "signal" | "needsHost" | "needsListed";
+type Optional = "whereShort" | "points" | "proof" | "chip" | "signal" | "needsHost" | "needsListed";
 
 /** A point that may be looked at several times, as seen by each hypothesis. */
 export interface Looks {
@@ -152,12 +155,19 @@ export function measurementsOf(
     predict: (hypothesis: Hypothesis) => readonly number[],
   ): void => {
     const states = hypotheses.map(predict);
+    const { chip = null } = entry;
     const look = entry.look === undefined ? null : { ...entry.look, states };
-    const chance = look === null ? states.map((shares) => slipped(shares, data.slip)) : looksAgain(look, []);
+    const chance =
+      chip !== null
+        ? chipChance(chip)
+        : look === null
+          ? states.map((shares) => slipped(shares, data.slip))
+          : looksAgain(look, []);
     list.push({
       whereShort: null,
       points: [],
       proof: entry.measure,
+      chip: null,
       signal: null,
       needsHost: false,
       needsListed: false,
@@ -263,7 +273,10 @@ export function measurementsOf(
       const full = point === null ? name : `${name} ${point}`;
       const outcomes = Object.keys(entry.healthy);
       // A look at a point of its own has other looks beside it; only one of the whole board is repeated.
-      const isRepeated = point === null && entry.minutes <= MOST_REPEATED_MINUTES;
+      const isRepeated = point === null && entry.sees === undefined && entry.minutes <= MOST_REPEATED_MINUTES;
+      const check = { name, entry, point };
+      const chip =
+        entry.sees === undefined ? null : chipLook(predictChip(hypotheses, check, { tree, roleOf, data }), data.slip);
       for (const suffix of isRepeated ? ["", AGAIN] : [""])
         add(
           {
@@ -276,13 +289,14 @@ export function measurementsOf(
             minutes: entry.minutes,
             risk: entry.risk,
             whereShort: entry.whereShort ? point : null,
-            proof: name,
+            proof: entry.sees ?? name,
+            chip,
             signal: entry.signal ?? null,
             needsHost: entry.needsHost,
             needsListed: entry.needsListed && traits.has("host"),
             ...(isRepeated ? { look: { kind: checkLook(data, outcomes.length), isRuledOut: [] } } : {}),
           },
-          (hypothesis) => predictCheck(hypothesis, { name, entry, point }, tree, roleOf),
+          (hypothesis) => predictCheck(hypothesis, check, tree, roleOf),
         );
     }
   }

@@ -39,6 +39,7 @@ export function nextStateMeasurement(
     whereShort: null,
     proof: measure,
     look: null,
+    chip: null,
     signal: null,
     needsHost: false,
     needsListed: false,
