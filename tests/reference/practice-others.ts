@@ -105,7 +105,16 @@ const PULLS_48_DOWN = [
 ];
 
 /** What only a host can answer; without one it is not asked. */
-const WANTS_HOST_HERE = ["host-look", "second-host", "load-test"];
+const WANTS_HOST_HERE = [
+  "host-look",
+  "second-host",
+  "load-test",
+  "fans-run",
+  "core-amps",
+  "ref-clock-volts",
+  "boots",
+  "memory-test",
+];
 
 /**
  * Boards that the fault finder was not tuned on, with names of their own, and what a technician says of each sheet (common practice, no

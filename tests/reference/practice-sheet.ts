@@ -21,4 +21,15 @@ export interface PracticeSheet {
 }
 
 /** What only a host can answer. */
-export const WANTS_HOST = ["host-look", "second-host", "load-test", "firmware-switch", "press-and-warm"];
+export const WANTS_HOST = [
+  "host-look",
+  "second-host",
+  "load-test",
+  "firmware-switch",
+  "press-and-warm",
+  "fans-run",
+  "core-amps",
+  "ref-clock-volts",
+  "boots",
+  "memory-test",
+];

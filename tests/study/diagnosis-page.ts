@@ -38,7 +38,7 @@ export function studyPage(runs: readonly Run[], seeds: readonly number[], weight
 
 \`npm run study:diagnosis\` writes this page. ${runs.length} faults are drawn from the shipped fault data by their priors and laid on the Kestrel K2
 (seeds ${seeds.join(", ")}, ${runs.length / seeds.length} each). Each is searched three times from an empty sheet: by the measurement the fault finder names first, by a
-fixed checklist (visual, all cold ohms, pairs, fuses, 1 V probe, power-up, volts along the tree, enables, reset, clock, lanes, load), and in random order.
+fixed checklist (visual, all cold ohms, pairs, fuses, 1 V probe, power-up, fans, volts along the tree, enables, reset, the host's word, clocks, lanes, firmware, memory, load), and in random order.
 All three read the same board, believe by the same rule and are held back from power by the same gate: what differs is the order alone.
 A search has reached its fault when the true element and kind come first with at least ${percent(CONFIDENCE)}; it ends after ${MOST_MINUTES / 60} hours or when nothing is left to measure,
 and then counts with all it spent.
@@ -65,13 +65,9 @@ ${table(runs)}
 
 ${table(cluster)}
 
-Reset, firmware, clock, lanes, straps, joints, memory and the chip itself are parted by checks that cost most and decide least; a chip without logic is found by
-excluding the rest, which seldom reaches ${percent(CONFIDENCE)}. Before power may come on, every point is read, most of them twice, and a point that goes
+Fans, the firmware chip's select line, the core's amps and the chip's warmth all see one thing: whether the chip runs. They are one proof, and on each board they agree
+but for what each shows amiss. Tests that run on the card are asked for once the host lists it. Before power may come on, every point is read, most of them twice, and a point that goes
 on reading low is hunted by two methods: these minutes are spent for safety.
-
-What the order of the measurements can do was tried on 250 such boards: a look two steps ahead, more second looks and none at all change the share reached by one point
-and the share misled by none. A check that is made again shows the same state again, so that one odd answer of a sound part points to a wrong fault until another, dearer
-check speaks against it.
 
 In a second study the likelihoods of each board lie further off (weight ${second.weight}): of ${second.figures.count} such faults ${percent(second.figures.reachedShare)} are reached, after
 ${second.figures.meanMinutes.toFixed(1)} minutes on average, and ${percent(second.figures.misledShare)} of the searches are misled.

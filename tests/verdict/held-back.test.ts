@@ -84,7 +84,7 @@ it("every point is read once before one of them is read a second time", () => {
   expect(["cold ohms slot3v3", "cold ohms 12v-slot", "cold ohms 3v3:1v8"]).toContain(proposed(diagnosis)[0]);
 });
 
-it("what would take more than two hours for one bit is not proposed: half an hour of load for a hundredth of one", () => {
+it("what would take more than two hours for one bit is not proposed: a quarter of an hour at the firmware for a hundredth of one", () => {
   const diagnosis = diagnosed({
     draw: "core-alive",
     host: "attached",
@@ -102,6 +102,26 @@ it("what would take more than two hours for one bit is not proposed: half an hou
       "press-and-warm": "no-change",
     },
   });
-  expect(proposed(diagnosis)).toContain("firmware-read");
-  for (const dear of ["load-test", "second-host", "start-trace"]) expect(proposed(diagnosis)).not.toContain(dear);
+  expect(proposed(diagnosis)).toContain("fans-run");
+  for (const dear of ["firmware-read", "second-host", "start-trace"]) expect(proposed(diagnosis)).not.toContain(dear);
+});
+
+const RAILS_NORMAL = {
+  draw: "core-alive",
+  host: "attached",
+  coldOhms: HEALTHY_OHMS,
+  volts: HEALTHY_VOLTS,
+  signals: HEALTHY_SIGNALS,
+} as const;
+
+it("a test that runs on the card at the host waits until the host lists the card", () => {
+  const offered = (checks: Record<string, string>): string[] =>
+    proposed(diagnosed({ ...RAILS_NORMAL, draw: "normal", checks: { "firmware-switch": "no-change", ...checks } }));
+  const tests = ["memory-test", "load-test", "ripple", "phase-balance"];
+  const some = (checks: Record<string, string>): boolean => offered(checks).some((each) => tests.includes(each));
+  expect(some({})).toBe(false);
+  expect(some({ "host-look": "no-link" })).toBe(false);
+  expect(some({ "host-look": "driver-not-bound" })).toBe(true);
+  // The later look holds.
+  expect(some({ "host-look": "driver-not-bound", "host-look, again": "no-link" })).toBe(false);
 });
