@@ -129,6 +129,8 @@ export const FaultData = z
     riskMinutes: z.number().min(0),
     /** Nothing that energises is proposed while a short is likelier than this. */
     shortGate: share,
+    /** A point that goes on reading low is cleared only while a short there is no likelier than this. */
+    lowGate: share.default(0.001),
     /**
      * Before the first power-up a point where a short is likelier than this is read again while it can be. A short that was powered costs
      * 50 to 200 times the minute of a second look (common practice, no source), which alone would ask for 0.005; slips of several points of

@@ -56,6 +56,7 @@ const ORDER = [
   "probe",
   "reversed",
   "four-wire",
+  "diode",
   "inject",
   "gradient",
   "lift",

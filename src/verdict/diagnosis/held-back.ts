@@ -26,7 +26,7 @@ export type Held =
 
 /** Answers of a hunt that found no short. */
 const FOUND_NOTHING = ["none", "neither"];
-/** The number of hunts without a find that clear a point that goes on reading low. */
+/** The number of hunts without a find that clear a point that goes on reading low; one where its diode volts are those of a good board. */
 const HUNTS_ASKED = 2;
 
 /**
@@ -44,7 +44,7 @@ export function heldBack(
   const isUp = (point: string): boolean => bench.taken.get(`volts ${point}`) === "normal";
   const over = bench.tooHigh[0];
   if (over !== undefined) return { why: "over", short, point: over };
-  const low = lowPoint(model, bench, isUp);
+  const low = lowPoint(model, belief, bench, isUp);
   if (low !== null) return { why: "low", short, ...low };
   if (bench.hasPowered) return null;
   const shortOf = ({ points }: Measurement): number =>
@@ -98,8 +98,9 @@ function likeliestShort(
  * plane are one node while the fuse between them is whole: a look that finds one of them normal speaks for the other.
  */
 function lowPoint(
-  { measurements, tree }: Pick<DiagnosisModel, "measurements" | "tree">,
-  { taken }: Bench,
+  { hypotheses, measurements, tree, data }: Pick<DiagnosisModel, "hypotheses" | "measurements" | "tree" | "data">,
+  belief: readonly number[],
+  { taken, isOutOfReach }: Bench,
   isUp: (point: string) => boolean,
 ): { point: string; hunt: string } | null {
   const looks = new Map<string, { low: number; normal: number; high: number }>();
@@ -120,8 +121,12 @@ function lowPoint(
     const end = point.split(":").at(-1) ?? point;
     const hunt = tree.feedOfPlane(end) ?? end;
     const hunts = ["gradient", "inject", "lift"].map((check) => taken.get(`${check} ${hunt}`));
-    if (hunts.filter((answer) => answer !== undefined && FOUND_NOTHING.includes(answer)).length < HUNTS_ASKED)
-      return { point, hunt };
+    const asked = HUNTS_ASKED - Number(taken.get(`diode ${hunt}`) === "as-good");
+    const isHunted = hunts.filter((answer) => answer !== undefined && FOUND_NOTHING.includes(answer)).length >= asked;
+    const isLeft = (each: Measurement): boolean =>
+      each.whereShort === hunt && !each.energises && !taken.has(each.id) && !isOutOfReach(each);
+    const isLikely = shortShownAt(hunt, hypotheses, belief) > data.lowGate && measurements.some(isLeft);
+    if (!isHunted || isLikely) return { point, hunt };
   }
   return null;
 }
