@@ -91,8 +91,8 @@ export const FaultCheck = z.strictObject({
   whereShort: z.boolean().default(false),
   /** Only a host can answer it: not offered where none is attached. */
   needsHost: z.boolean().default(false),
-  /** Only a card that the host lists can be put to it: offered once a look from the host says so. */
-  needsListed: z.boolean().default(false),
+  /** Offered once each of these checks has one of these answers; a check that the board does not have counts for nothing. */
+  after: z.record(name, z.array(name).min(1)).default({}),
   /** Offered only on boards that have one of these; left out: wherever a fault of the board shows in it. */
   onlyWith: z.array(boardTrait).min(1).optional(),
   /** The role of the signal it looks at: it says nothing where that signal is not driven. */

@@ -63,7 +63,7 @@ export function drawFaults({ model, count, seed, weight, railsNormal = false }: 
       isShort: found?.isShort === true,
       seed: seed * 7_919 + index * 3,
       truth: () => {
-        own ??= ownMeasurements(hypothesis, model, weight, seededRandom(seed * 1_000_003 + index));
+        own ??= ownMeasurements(hypothesis, model, weight, seed * 1_000_003 + index);
         return makeTruth(hypothesis, model, own, seed * 100_003 + index);
       },
     });

@@ -1,6 +1,5 @@
 import { describe, expect, it } from "vitest";
 import { FaultData } from "../../shared/fault-data.ts";
-import { seededRandom } from "../../src/simulator/random.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { aimsTable } from "./diagnosis-aims.ts";
 import { drawFaults, figuresOfSearches, type Run, studyModel } from "./diagnosis-figures.ts";
@@ -44,7 +43,7 @@ describe("aimsTable()", () => {
 
 describe("drawnData()", () => {
   it("is fault data again: its shares sum to 1, and what never happens does not", () => {
-    const drawn = drawnData(shippedFaultData(), 10, seededRandom(3));
+    const drawn = drawnData(shippedFaultData(), 10, 3);
     expect(FaultData.safeParse(drawn).error).toBeUndefined();
     expect(drawn.rows[0]?.draw[6]).toBe(0);
     expect(drawn.rows[0]?.draw[0]).not.toBe(shippedFaultData().rows[0]?.draw[0]);
@@ -52,10 +51,7 @@ describe("drawnData()", () => {
   it("lies about the shipped data: nearer with a greater weight", () => {
     const shipped = shippedFaultData().states.coldDefault[2] ?? 0;
     const drawnAt = (weight: number): number[] =>
-      Array.from(
-        { length: 40 },
-        (_, seed) => drawnData(shippedFaultData(), weight, seededRandom(seed)).states.coldDefault[2] ?? 0,
-      );
+      Array.from({ length: 40 }, (_, seed) => drawnData(shippedFaultData(), weight, seed).states.coldDefault[2] ?? 0);
     const mean = (values: number[]): number => values.reduce((sum, each) => sum + each, 0) / values.length;
     const spread = (values: number[]): number => Math.sqrt(mean(values.map((each) => (each - shipped) ** 2)));
     // A beta distribution of mean 0.9 and weight w has the standard deviation √(0.09 / (w + 1)); forty draws tell it within a quarter.

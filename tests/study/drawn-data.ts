@@ -1,46 +1,53 @@
 import type { AnswerShares, FaultData, FaultRow } from "../../shared/fault-data.ts";
-import type { Random } from "../../src/simulator/random.ts";
+import { type Random, seededRandom, seedOf } from "../../src/simulator/random.ts";
 
 /**
  * The fault data as it is true of one board: every likelihood drawn anew about the shipped one, by a Dirichlet distribution whose weights
- * sum to `weight`. A likelihood that holds at several points, as what healthy points read, is drawn once for all of them.
+ * sum to `weight`. A likelihood that holds at several points, as what healthy points read, is drawn once for all of them. Each is drawn by
+ * its own name, so that a row or a check more leaves the rest of the board as it is.
  */
-export function drawnData(data: FaultData, weight: number, random: Random): FaultData {
-  const list = <T extends readonly number[]>(shares: T): T => spread(shares, weight, random) as unknown as T;
-  const words = (shares: AnswerShares): AnswerShares => {
-    const drawn = spread(Object.values(shares), weight, random);
+export function drawnData(data: FaultData, weight: number, seed: number): FaultData {
+  const list = <T extends readonly number[]>(name: string, shares: T): T =>
+    spread(shares, weight, seededRandom(seedOf(seed, name))) as unknown as T;
+  const words = (name: string, shares: AnswerShares): AnswerShares => {
+    const drawn = list(name, Object.values(shares));
     return Object.fromEntries(Object.keys(shares).map((word, at) => [word, drawn[at] ?? 0]));
   };
-  const each = <V, W>(map: Record<string, V>, draw: (value: V) => W): Record<string, W> =>
-    Object.fromEntries(Object.entries(map).map(([key, value]) => [key, draw(value)]));
-  const one = (share: number): number => spread([share, 1 - share], weight, random)[0] ?? share;
+  const each = <V, W>(name: string, map: Record<string, V>, draw: (name: string, value: V) => W): Record<string, W> =>
+    Object.fromEntries(Object.entries(map).map(([key, value]) => [key, draw(`${name} ${key}`, value)]));
+  const one = (name: string, share: number): number => list(name, [share, 1 - share])[0] ?? share;
   const row = (given: FaultRow): FaultRow => ({
     ...given,
-    draw: list(given.draw),
-    checks: each(given.checks, words),
-    ...(given.chipRuns === undefined ? {} : { chipRuns: one(given.chipRuns) }),
+    draw: list(`${given.id} draw`, given.draw),
+    checks: each(given.id, given.checks, words),
+    ...(given.chipRuns === undefined ? {} : { chipRuns: one(`${given.id} runs`, given.chipRuns) }),
   });
   const { states } = data;
   return {
     ...data,
-    chipRuns: { healthy: one(data.chipRuns.healthy), behind: one(data.chipRuns.behind) },
+    chipRuns: { healthy: one("runs", data.chipRuns.healthy), behind: one("runs behind", data.chipRuns.behind) },
     rows: data.rows.map(row),
     anyBoard: data.anyBoard.map(row),
     states: {
       ...states,
-      coldDefault: list(states.coldDefault),
-      coldWords: each(states.coldWords, list),
-      pairDefault: list(states.pairDefault),
-      openFeed: list(states.openFeed),
-      voltsDefault: list(states.voltsDefault),
-      voltsBehind: list(states.voltsBehind),
-      voltsWords: each(states.voltsWords, list),
+      coldDefault: list("cold", states.coldDefault),
+      coldWords: each("cold", states.coldWords, list),
+      pairDefault: list("pair", states.pairDefault),
+      openFeed: list("open feed", states.openFeed),
+      voltsDefault: list("volts", states.voltsDefault),
+      voltsBehind: list("volts behind", states.voltsBehind),
+      voltsWords: each("volts", states.voltsWords, list),
     },
-    checks: each(data.checks, (check) => ({
-      ...check,
-      healthy: words(check.healthy),
-      ...(check.behind === undefined ? {} : { behind: words(check.behind) }),
-    })),
+    checks: Object.fromEntries(
+      Object.entries(data.checks).map(([name, check]) => [
+        name,
+        {
+          ...check,
+          healthy: words(`${name} healthy`, check.healthy),
+          ...(check.behind === undefined ? {} : { behind: words(`${name} behind`, check.behind) }),
+        },
+      ]),
+    ),
   };
 }
 

@@ -33,10 +33,10 @@ export function ownMeasurements(
   hypothesis: number,
   model: DiagnosisModel,
   weight: number,
-  random: Random,
+  seed: number,
 ): readonly Measurement[] {
   const { tree, roles, traits } = model;
-  const data = drawnData(model.data, weight, random);
+  const data = drawnData(model.data, weight, seed);
   const placed = placeFaults(tree, roles, data, { traits, passedOn: new Set() });
   const all = hypothesesOf(placed, shopWeights(placed, data, null), data);
   const truly = all[hypothesis];

@@ -31,6 +31,26 @@ describe("a plane behind a fuse that two looks found low, where no short is like
     expect(held({ "gradient slot3v3": "none", "inject slot3v3": "part" })?.why).toBe("low");
     expect(held({ "gradient slot3v3": "none", "inject slot3v3": "none" })?.why).toBe("unread");
   });
+  it("is cleared by one hunt where its diode volts are those of a good board, and not where they are lower", () => {
+    expect(held({ "diode slot3v3": "as-good" })?.why).toBe("low");
+    expect(held({ "diode slot3v3": "as-good", "gradient slot3v3": "none" })?.why).toBe("unread");
+    expect(held({ "diode slot3v3": "as-good", "gradient slot3v3": "to-a-spot" })?.why).toBe("low");
+    expect(held({ "diode slot3v3": "lower", "gradient slot3v3": "none" })?.why).toBe("low");
+  });
+  it("is not cleared while a short there is likelier than one in a thousand and can still be looked for", () => {
+    const short = model.hypotheses.findIndex(
+      ({ faults }) => faults.length === 1 && faults[0]?.row.short === true && faults[0].point === "slot3v3",
+    );
+    const heldAt = (share: number, taken: Record<string, string>): Held | null => {
+      const shares = belief.map((each, index) => (index === short ? share : each * (1 - share)));
+      return heldBack(model, shares, benchOf(taken));
+    };
+    const hunted = { "gradient slot3v3": "none", "inject slot3v3": "none" };
+    expect(heldAt(0.005, hunted)?.why).toBe("low");
+    expect(heldAt(0.0005, hunted)?.why).toBe("unread");
+    // Nothing is left to look with: the bound for the whole board decides.
+    expect(heldAt(0.005, { ...hunted, "diode slot3v3": "as-good" })?.why).toBe("unread");
+  });
   it("is cleared by as many looks at its feed that find it normal: they are one node while the fuse is whole", () => {
     const once = { "cold ohms slot3v3": "normal" };
     const twice = { ...once, "cold ohms slot3v3, leads reversed": "normal" };
@@ -74,7 +94,7 @@ it("a short that is not likely enough to be hunted anywhere, and too likely for 
   });
   expect(diagnosis.held).toContain("a short is not ruled out");
   expect(diagnosis.shortProbability).toBeLessThan(0.05);
-  expect(proposed(diagnosis).slice(0, 2)).toEqual(["gradient mem-vpp", "inject mem-vpp"]);
+  expect(proposed(diagnosis).slice(0, 3)).toEqual(["diode mem-vpp", "gradient mem-vpp", "inject mem-vpp"]);
 });
 
 it("every point is read once before one of them is read a second time", () => {
@@ -124,4 +144,14 @@ it("a test that runs on the card at the host waits until the host lists the card
   expect(some({ "host-look": "driver-not-bound" })).toBe(true);
   // The later look holds.
   expect(some({ "host-look": "driver-not-bound", "host-look, again": "no-link" })).toBe(false);
+});
+
+it("what follows from an answer waits for it: a leg's two sides for lanes that differ, a strap's trial for a strap that does", () => {
+  const offered = (checks: Record<string, string>): string[] =>
+    proposed(diagnosed({ ...RAILS_NORMAL, checks: { "host-look": "narrow-or-slow", ...checks } }));
+  expect(offered({})).not.toContain("lane-side");
+  expect(offered({ lanes: "alike" })).not.toContain("lane-side");
+  expect(offered({ lanes: "one-differs" })).toContain("lane-side");
+  expect(offered({ straps: "match" })).not.toContain("strap-trial");
+  expect(offered({ straps: "differ" })).toContain("strap-trial");
 });

@@ -50,32 +50,37 @@ export function heldBack(
   const shortOf = ({ points }: Measurement): number =>
     points.length === 1 ? shortShownAt(points[0] ?? "", hypotheses, belief) : shortBetween(points, hypotheses, belief);
   const unread = measurements
-    .filter((each) => each.slot.in.startsWith("coldOhms") && !bench.taken.has(each.id))
+    .filter((each) => looksAtShort(each) && !bench.taken.has(each.id))
     .filter((each) => !bench.isOutOfReach(each) && isItsTurn(each, bench))
     // The first look is due at every point, however well something else explains what was read; at a pair where only it shows a short.
     .filter((each) => (each.slot.in === "coldOhms" && each.points.length === 1) || shortOf(each) > data.secondLook)
     // First looks first: one at a plane says as much of its feed as a second look there, and is due anyway.
-    .sort((a, b) => Number(isSecond(a)) - Number(isSecond(b)) || shortOf(b) - shortOf(a))[0];
+    .sort((a, b) => placeOf(a) - placeOf(b) || shortOf(b) - shortOf(a))[0];
   return unread === undefined ? null : { why: "unread", short, measurement: unread.id };
 }
 
-const isSecond = ({ slot }: Measurement): boolean => slot.in !== "coldOhms";
+/** Ohms of any kind, and diode volts once the leads were reversed: it takes a quarter of the time of four wires. */
+const looksAtShort = ({ slot, proof }: Measurement): boolean => slot.in.startsWith("coldOhms") || proof === "diode";
 
-/** Words of the host that say nothing of a card it could put to a test. */
-const NOT_LISTED = ["no-link", "presence-not-asserted"];
+/** First looks, then reversed leads, then diode volts, then four wires. */
+function placeOf({ slot, proof }: Measurement): number {
+  if (proof === "diode") return 2;
+  return slot.in === "coldOhms" ? 0 : slot.in === "coldOhmsReversed" ? 1 : 3;
+}
 
-/** Reversed leads are a second look at a reading, four wires a third. A card must be listed before it is put to a test at the host. */
-export function isItsTurn(
-  { slot, proof, measure, needsListed }: Measurement,
-  { taken }: Pick<Bench, "taken">,
-): boolean {
-  if (needsListed) {
-    const word = taken.get(`host-look${AGAIN}`) ?? taken.get("host-look");
-    if (word === undefined || NOT_LISTED.includes(word)) return false;
+/**
+ * Reversed leads are a second look at a reading, four wires a third. A check that follows from another waits for its answer; the later one
+ * of two holds.
+ */
+export function isItsTurn({ slot, proof, measure, after }: Measurement, { taken }: Pick<Bench, "taken">): boolean {
+  for (const [check, answers] of after) {
+    const answer = taken.get(`${check}${AGAIN}`) ?? taken.get(check);
+    if (answer === undefined || !answers.includes(answer)) return false;
   }
   // The second look at volts, a signal or a check.
   if (measure.endsWith(AGAIN)) return taken.has(measure.slice(0, -AGAIN.length));
   if (slot.in === "coldOhmsReversed") return taken.has(proof);
+  if (proof === "diode") return taken.has(`cold ohms ${slot.point?.split(" ")[1]}, leads reversed`);
   return slot.in !== "coldOhmsFourWire" || taken.has(`${proof}, leads reversed`);
 }
 

@@ -46,12 +46,13 @@ export interface Measurement extends Choice {
   /** The role of the signal it looks at, where it is a look at one. */
   signal: string | null;
   needsHost: boolean;
-  /** It waits until the host lists the card. */
-  needsListed: boolean;
+  /** It waits until each of these checks has one of these answers. */
+  after: ReadonlyMap<string, readonly string[]>;
 }
 
+const NOTHING: ReadonlyMap<string, readonly string[]> = new Map();
 /** What most measurements leave out. */
-type Optional = "whereShort" | "points" | "proof" | "chip" | "signal" | "needsHost" | "needsListed";
+type Optional = "whereShort" | "points" | "proof" | "chip" | "signal" | "needsHost" | "after";
 
 /** A point that may be looked at several times, as seen by each hypothesis. */
 export interface Looks {
@@ -170,7 +171,7 @@ export function measurementsOf(
       chip: null,
       signal: null,
       needsHost: false,
-      needsListed: false,
+      after: NOTHING,
       ...entry,
       look,
       id: entry.measure,
@@ -257,10 +258,12 @@ export function measurementsOf(
     add({ ...again, slot: { in: "again", point }, ...shared, ...cost }, predict);
   }
   const asked = new Set(hypotheses.flatMap(({ faults }) => faults.flatMap(({ row }) => Object.keys(row.checks))));
+  /** A look that no fault of this board would show in is not for this kind of board. */
+  const isOfBoard = (name: string): boolean =>
+    (data.checks[name]?.per !== undefined || asked.has(name)) &&
+    data.checks[name]?.onlyWith?.some((trait) => traits.has(trait)) !== false;
   for (const [name, entry] of Object.entries(data.checks)) {
-    // A look that no fault of this board would show in is not for this kind of board.
-    if (entry.per === undefined && !asked.has(name)) continue;
-    if (entry.onlyWith?.some((trait) => traits.has(trait)) === false) continue;
+    if (!isOfBoard(name)) continue;
     const points: readonly (string | null)[] =
       entry.per === undefined
         ? [null]
@@ -293,7 +296,7 @@ export function measurementsOf(
             chip,
             signal: entry.signal ?? null,
             needsHost: entry.needsHost,
-            needsListed: entry.needsListed && traits.has("host"),
+            after: new Map(Object.entries(entry.after).filter(([check]) => isOfBoard(check))),
             ...(isRepeated ? { look: { kind: checkLook(data, outcomes.length), isRuledOut: [] } } : {}),
           },
           (hypothesis) => predictCheck(hypothesis, check, tree, roleOf),

@@ -42,6 +42,6 @@ export function nextStateMeasurement(
     chip: null,
     signal: null,
     needsHost: false,
-    needsListed: false,
+    after: new Map(),
   };
 }
