@@ -134,7 +134,7 @@ export const FaultData = z
     /**
      * Before the first power-up a point where a short is likelier than this is read again while it can be. A short that was powered costs
      * 50 to 200 times the minute of a second look (common practice, no source), which alone would ask for 0.005; slips of several points of
-     * one board add up, and the shipped figure is one at which none of the 806 shorted boards of docs/diagnosis-study.md was energised.
+     * one board add up, and the shipped figure is one at which none of the 769 shorted boards of docs/diagnosis-study.md was energised.
      */
     secondLook: share,
     /** Share of jobs with a second fault that has nothing to do with the first. */

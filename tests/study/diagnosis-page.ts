@@ -67,7 +67,7 @@ ${table(cluster)}
 
 Fans, the firmware chip's select line, the core's amps and the chip's warmth all see one thing: whether the chip runs. They are one proof, and on each board they agree
 but for what each shows amiss. Tests that run on the card are asked for once the host lists it. Before power may come on, every point is read, most of them twice, and a point that goes
-on reading low is hunted by two methods: these minutes are spent for safety.
+on reading low is hunted until a short there is out of the question: these minutes are spent for safety.
 
 In a second study the likelihoods of each board lie further off (weight ${second.weight}): of ${second.figures.count} such faults ${percent(second.figures.reachedShare)} are reached, after
 ${second.figures.meanMinutes.toFixed(1)} minutes on average, and ${percent(second.figures.misledShare)} of the searches are misled.

@@ -179,9 +179,9 @@ describe("what to measure next", () => {
     const all = { draw: "standby-only", coldOhms: HEALTHY_OHMS };
     const before = diagnosed(all).next.map((each) => each.measure);
     expect(before).toContain("volts 1v8");
-    expect(before).toContain("sense-pin");
-    const after = diagnosed({ ...all, cannotReach: ["1v8", "sense-pin"] }).next.map((each) => each.measure);
-    expect(after.filter((each) => /1v8|sense-pin/.test(each))).toEqual([]);
+    expect(before).toContain("enable pll");
+    const after = diagnosed({ ...all, cannotReach: ["1v8", "enable pll"] }).next.map((each) => each.measure);
+    expect(after.filter((each) => /1v8|enable pll/.test(each))).toEqual([]);
     expect(after.length).toBeGreaterThan(3);
   });
   it("holds power back where a point goes on reading low, until two hunts found nothing", () => {
@@ -212,8 +212,8 @@ describe("what to measure next", () => {
       /^Tells apart: 1v8 dead \(\d+ %\) should give "absent", .+ should give "normal": 0\.\d\d bits for 0\.5 min, risk 1\.$/,
     );
     expect(volts?.record).toEqual({ in: "volts", point: "1v8", answers: null });
-    const check = next.find((each) => each.measure === "sense-pin");
-    expect(check?.record).toEqual({ in: "checks", point: "sense-pin", answers: ["joined", "open"] });
+    const check = next.find((each) => each.measure === "enable pll");
+    expect(check?.record).toEqual({ in: "checks", point: "enable pll", answers: ["high", "low"] });
   });
 });
 
