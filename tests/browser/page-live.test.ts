@@ -33,9 +33,16 @@ describe("live figures", () => {
     const stale = card("aux").locator(".stale");
     await stale.waitFor();
     expect(await card("aux").getAttribute("data-live")).toBe("no");
-    // In a narrow strip the time of day is left out; the figures stay in sight.
     const first = await stale.innerText();
-    expect(first).toMatch(/^stale (\d+ ms|\d+\.\d s) \(\d\d:\d\d:\d\d\)$/);
+    // A low strip has no room for the time of day, which is in the badge for whoever points at it.
+    expect(first).toMatch(/^stale (\d+ ms|\d+\.\d s)$/);
+    expect(await stale.textContent()).toMatch(/ \(\d\d:\d\d:\d\d\)$/);
+    expect(await stale.getAttribute("title")).toMatch(/^stale .* \(\d\d:\d\d:\d\d\)$/);
+    const over = await stale.boundingBox();
+    for (const figure of ["volts", "amps"]) {
+      const box = await card("aux").locator(`[data-figure="${figure}"]`).boundingBox();
+      expect((over?.x ?? 0) + (over?.width ?? 0)).toBeLessThanOrEqual((box?.x ?? 0) + 1);
+    }
     await expect.poll(() => stale.innerText()).not.toBe(first);
     await rig.saying(
       () => rig.facade.say(on()),

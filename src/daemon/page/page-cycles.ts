@@ -159,4 +159,4 @@ export class PageCycles {
 
 /** What ended it before its plan was done is in the text already. */
 const inWords = (result: CyclesResult): string =>
-  result.endedBy === "plan" ? `${cyclesText(result)} ${result.because}.` : `${cyclesText(result)}.`;
+  result.endedBy === "plan" ? `${cyclesText(result)}; ${result.because}.` : `${cyclesText(result)}.`;

@@ -183,16 +183,18 @@ export const feedStripStyle = css`
   :host([compact]) .stale {
     grid-area: name;
     place-self: end start;
-    max-width: 100%;
+    max-width: calc(100% + 0.4rem);
     margin-bottom: 0.15rem;
-    padding: 0 0.3rem;
+    padding: 0 0.2rem;
     border-width: 1px;
     font-size: 0.6875rem;
+    font-weight: 600;
+    letter-spacing: -0.02em;
     line-height: 1.2;
     overflow: hidden;
     text-overflow: ellipsis;
   }
-  :host([compact]) [data-live="no"] h2 {
+  :host([compact]) [data-live="no"]:not(:has([data-none="yes"])) h2 {
     align-self: start;
     padding-top: 0.15rem;
     font-size: 0.875rem;

@@ -18,6 +18,8 @@ const MODES = {
 } as const;
 
 const outputWord = (output: FeedState["output"]): string => (output === "unknown" ? "?" : say(`word.${output}`));
+const clockAt = (ageMs: number): string =>
+  new Date(Date.now() - ageMs).toLocaleTimeString(locale(), { hourCycle: "h23" });
 /** The interval at which the age of a figure that is not live counts up. */
 const AGE_MS = 1_000;
 
@@ -72,7 +74,7 @@ export class FeedStrip extends LitElement {
       </span>
       <span class="gauge">${ladder(live ? share : 0, tone)}</span>
       <span class="limit">${setting === null ? html`<span class="soft">${say("feed.no-limit")}</span>` : html`<b>${local(sayBound(setting.limitAmps, "A", "highest"))}</b> <span class="soft">${say("feed.limit-at", { volts: setting.volts })}</span>`}</span>
-      ${live ? nothing : html`<p class="stale" data-none=${last === null ? "yes" : "no"}>${this.#stale(fresh?.ageMs ?? null)}</p>`}
+      ${live ? nothing : html`<p class="stale" data-none=${last === null ? "yes" : "no"} title=${this.#told(fresh?.ageMs ?? null)}>${this.#stale(fresh?.ageMs ?? null)}</p>`}
     </section>`;
   }
 
@@ -92,8 +94,13 @@ export class FeedStrip extends LitElement {
   #stale(ageMs: number | null) {
     if (this.state.last === null) return say("feed.none");
     if (ageMs === null) return html`${say("feed.stale")}<span class="more">${say("feed.stale.before")}</span>`;
-    const at = new Date(Date.now() - ageMs).toLocaleTimeString(locale(), { hourCycle: "h23" });
-    return html`${say("feed.stale.age", { age: duration(ageMs) })}<span class="more"> (${at})</span>`;
+    return html`${say("feed.stale.age", { age: duration(ageMs) })}<span class="more"> (${clockAt(ageMs)})</span>`;
+  }
+
+  #told(ageMs: number | null): string {
+    if (this.state.last === null) return say("feed.none");
+    if (ageMs === null) return `${say("feed.stale")}${say("feed.stale.before")}`;
+    return `${say("feed.stale.age", { age: duration(ageMs) })} (${clockAt(ageMs)})`;
   }
 
   /** A strip that is handed nothing new still sees its figure grow old. */

@@ -2,6 +2,10 @@ import { css } from "lit";
 
 /** The rail, its point and its value to be read from the probes; the board's pictures beside them. */
 export const probeStyle = css`
+  ::slotted([slot="next"]) {
+    display: block;
+    margin-bottom: 0.7rem;
+  }
   .running {
     display: grid;
     grid-template-columns: minmax(0, 1.2fr) minmax(0, 1fr);
