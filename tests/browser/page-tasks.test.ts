@@ -43,6 +43,32 @@ describe("another kind of run", () => {
     expect(await rig.page.getByLabel("Rail under the meter's probe").count()).toBe(0);
   });
 
+  test("that is refused says so in sight, where the strips of the feeds and the dock cover nothing of it", async () => {
+    const because =
+      "Cannot make a plan: the longest on-time is 1800 s with this cooler; 4080 s was requested; nothing was energised";
+    rig.facade.reply = async () => ({ result: "refused", code: "bad-input", because });
+    await rig.visit();
+    await turnTo("Power");
+    await button("Take control").last().click();
+    await rig.page.getByLabel("What is done").selectOption("soak");
+    await rig.page.getByLabel("Held for, minutes").fill("68");
+    await button("Check the permit").click();
+    await seen(because);
+    const inSight = async (): Promise<boolean> => {
+      const box = async (selector: string) => {
+        const found = await rig.page.locator(selector).first().boundingBox();
+        return { top: found?.y ?? 0, bottom: (found?.y ?? 0) + (found?.height ?? 0) };
+      };
+      const [problem, feeds, dock] = [await box("start-form .problem"), await box(".feeds"), await box("cut-dock")];
+      return problem.bottom > problem.top && problem.top >= feeds.bottom - 1 && problem.bottom <= dock.top + 1;
+    };
+    await expect.poll(inSight).toBe(true);
+    await button("Check the permit").scrollIntoViewIfNeeded();
+    await rig.page.setViewportSize({ width: 390, height: 844 });
+    await button("Check the permit").click();
+    await expect.poll(inSight).toBe(true);
+  });
+
   test("with a figure that is none is told which, and nothing is asked of the bench", async () => {
     await rig.visit();
     await turnTo("Power");

@@ -4,6 +4,7 @@ import { TraceStore } from "../page/trace-store.ts";
 import type { Span } from "../plot/plot-span.ts";
 import { saveBlob } from "../plot/save-picture.ts";
 import { baseStyle } from "../views/parts/base-style.ts";
+import { problem } from "../views/parts/problem.ts";
 import type { RunNote } from "../views/power/run-trace.ts";
 import { say } from "../words/record.ts";
 import { jobRecord } from "./job-record.ts";
@@ -75,7 +76,7 @@ export class StoredRun extends LitElement {
 
   override render() {
     const { stored, run } = this;
-    return html`${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+    return html`${problem(this.problem)}
       ${
         stored === null
           ? html`<p class="soft" role="status">${this.problem === "" ? say("trace.reading") : ""}</p>`

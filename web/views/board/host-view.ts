@@ -1,4 +1,4 @@
-import { css, html, LitElement, nothing } from "lit";
+import { css, html, LitElement } from "lit";
 import { numberIn } from "../../../shared/number-in.ts";
 import { pciAddressIn } from "../../../shared/pci-address.ts";
 import type { AttachQuery } from "../../../shared/wire-http.ts";
@@ -6,6 +6,7 @@ import type { WireJobSheet } from "../../../shared/wire-job.ts";
 import { foundIn, jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/host.ts";
 import { baseStyle } from "../parts/base-style.ts";
+import { problem } from "../parts/problem.ts";
 import "./test-form.ts";
 
 const COMMANDS = "host-look.mjs > look.json, host-look.mjs --watch > watch.jsonl";
@@ -80,7 +81,7 @@ export class HostView extends LitElement {
     return html`<div class="two">
       <section class="card stack" aria-label=${say("heading")}>
         <h2>${say("heading")}</h2>
-        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        ${problem(this.problem)}
         <div role="status" class="words said">${this.said.map((each) => html`<p lang="en">${each}</p>`)}</div>
         ${
           word === undefined

@@ -5,6 +5,7 @@ import type { WireJobSheet } from "../../../shared/wire-job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import { momentText } from "../parts/figures.ts";
+import { problem } from "../parts/problem.ts";
 import { JOB_STAGES, stageName } from "../parts/stage-names.ts";
 import { withHelp } from "../parts/with-help.ts";
 import "./job-finder.ts";
@@ -70,7 +71,7 @@ export class IntakeView extends LitElement {
         <option value="" ?selected=${stage === undefined}>${say("job.stage.unknown")}</option>
         ${JOB_STAGES.map((each) => html`<option value=${each} ?selected=${each === stage}>${stageName(each)}</option>`)}
       </select></label>
-      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      ${problem(this.problem)}
     </section>`;
   }
 
@@ -89,7 +90,7 @@ export class IntakeView extends LitElement {
           ${FACTS.map((key) => html`<label class="check"><input type="checkbox" name=${key} />${say(`intake.${key}`)}</label>`)}
         </fieldset>
         <button class="main" type="submit">${say("job.open")}</button>
-        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        ${problem(this.problem)}
       </form>
     </details>`;
   }

@@ -9,6 +9,7 @@ import { baseStyle } from "../parts/base-style.ts";
 import { classHeadline, nothingSentence } from "../parts/draw-words.ts";
 import { momentText } from "../parts/figures.ts";
 import { hostStack } from "../parts/host-stack.ts";
+import { problem } from "../parts/problem.ts";
 import { stageName } from "../parts/stage-names.ts";
 import "../../record/kept-file.ts";
 import "../../record/stored-run.ts";
@@ -121,7 +122,7 @@ export class RecordView extends LitElement {
           <button @click=${() => this.#archive(sheet)}>${say("archive")}</button>
           <span class="small soft">${say("archive.what")}</span>
         </div>
-        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        ${problem(this.problem)}
       </section>
       <section class="card" aria-label=${say("runs")}>
         <h2>${say("runs")}</h2>

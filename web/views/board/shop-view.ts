@@ -8,6 +8,7 @@ import { baseStyle } from "../parts/base-style.ts";
 import { className } from "../parts/draw-words.ts";
 import { fixed, momentText } from "../parts/figures.ts";
 import { hostStack } from "../parts/host-stack.ts";
+import { problem } from "../parts/problem.ts";
 import { stageName } from "../parts/stage-names.ts";
 import { stageName as powerStage } from "../parts/stage-words.ts";
 
@@ -145,7 +146,7 @@ export class ShopView extends LitElement {
     return html`<section class="card" aria-label=${say("benches")}>
         <h2>${say("heading", { shop: shop.shop })}</h2>
         <p class="small">${say("looking")}</p>
-        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        ${problem(this.problem)}
         <ul>${shop.benches.map((bench) => this.#bench(bench))}</ul>
       </section>
       <section class="card" aria-label=${say("waiting")}>

@@ -5,6 +5,7 @@ import type { WireJobSheet } from "../../../shared/wire-job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/host.ts";
 import { baseStyle } from "../parts/base-style.ts";
+import { problem } from "../parts/problem.ts";
 
 const NAMES = ["host-boots", "memory", "load", "other"] as const;
 type TestName = (typeof NAMES)[number];
@@ -63,7 +64,7 @@ export class TestForm extends LitElement {
           <button type="submit" ?disabled=${!this.mayWrite || this.sheet === null}>${say("test.submit")}</button>
           <span class="small" role="status">${this.said}</span>
         </div>
-        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        ${problem(this.problem)}
       </form>
       ${filed.length === 0 ? nothing : html`<h3 class="label small">${say("test.so-far")}</h3><ul class="small">${filed.map((each) => html`<li lang="en">${each.text}</li>`)}</ul>`}
     </section>`;

@@ -4,6 +4,7 @@ import type { WireJobSheet } from "../../../shared/wire-job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/job.ts";
 import { baseStyle } from "../parts/base-style.ts";
+import { problem } from "../parts/problem.ts";
 import { withHelp } from "../parts/with-help.ts";
 
 type Part = JobEventOf<"repair">["parts"][number];
@@ -70,7 +71,7 @@ export class WorkView extends LitElement {
             }}>${say("work.another")}</button>
             <button class="main" type="submit" ?disabled=${!this.mayWrite || this.sheet === null}>${say("work.submit")}</button>
           </div>
-          ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+          ${problem(this.problem)}
           <p class="small" role="status">${this.said}</p>
         </form>
       </section>

@@ -10,6 +10,7 @@ import { baseStyle } from "../parts/base-style.ts";
 import { classHeadline, className } from "../parts/draw-words.ts";
 import { momentText } from "../parts/figures.ts";
 import { foldedTable } from "../parts/folded-table.ts";
+import { problem } from "../parts/problem.ts";
 import "./two-traces.ts";
 
 const FIGURES: Record<string, { name: () => string; unit: string }> = {
@@ -79,7 +80,7 @@ export class CompareView extends LitElement {
               <div class="row"><button class="main" type="submit">${say("compare.go")}</button></div>
             </form>`
       }
-      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      ${problem(this.problem)}
       ${this.compared === null ? nothing : comparison(this.compared)}
       ${this.traces === null ? nothing : html`<two-traces .a=${this.traces.a} .b=${this.traces.b}></two-traces>`}
     </section>`;

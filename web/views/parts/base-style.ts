@@ -168,10 +168,17 @@ export const baseStyle = css`
     text-align: left;
   }
   .problem {
+    scroll-margin: 0.5rem;
     padding: 0.5rem 0.7rem;
     border: 2px solid var(--stop);
     background: var(--stop-fill);
     border-radius: 6px;
+  }
+  /* There the strips of the feeds and the dock lie over what is scrolled. */
+  @media (max-width: 56rem), (max-height: 34rem) {
+    .problem {
+      scroll-margin: 14rem 0 10rem;
+    }
   }
   summary {
     min-height: 1.75rem;

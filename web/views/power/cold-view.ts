@@ -11,6 +11,7 @@ import { say } from "../../words/job.ts";
 import { local } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import { duration } from "../parts/figures.ts";
+import { problem } from "../parts/problem.ts";
 import { limitsText } from "../parts/rail-words.ts";
 import { withHelp } from "../parts/with-help.ts";
 import { type ColdParse, parseCold } from "./cold-text.ts";
@@ -151,7 +152,7 @@ export class ColdView extends LitElement {
           html`<label><span class="label">${say("cold.others")}</span>
             <textarea name="others" rows="2" spellcheck="false" placeholder=${local(OTHERS_SUCH)}></textarea></label>`,
         )}
-        ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+        ${problem(this.problem)}
         <div class="row">
           <button type="submit" ?disabled=${!this.mayWrite}>${this.sheet === null ? say("cold.file") : say("cold.file.in", { job: jobName(this.sheet) })}</button>
           <button class="main" type="button" @click=${() => this.dispatchEvent(new CustomEvent("pick-place", { detail: "power" }))}>${say("cold.on")}</button>

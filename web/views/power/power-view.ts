@@ -7,6 +7,7 @@ import { notesOf, type Round } from "../../record/rounds.ts";
 import { say } from "../../words/shell.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import { momentText } from "../parts/figures.ts";
+import { problem } from "../parts/problem.ts";
 import "./permit-list.ts";
 import type { RunNote, RunTrace } from "./run-trace.ts";
 import "./stage-lead.ts";
@@ -120,7 +121,7 @@ export class PowerView extends LitElement {
           this.picked = event.detail;
         }}
       ></run-trace>
-      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      ${problem(this.problem)}
       ${run.told === undefined ? nothing : html`<section class="card" aria-label=${say("power.beside")}><ul lang="en">${run.told.map((sentence) => html`<li class="told">${sentence}</li>`)}</ul></section>`}
       ${running ? nothing : html`<stage-lead .run=${run}></stage-lead>`}
       ${running && permit !== null ? html`<details class="card"><summary>${say(permit.granted ? "power.permit.granted" : "power.permit.refused")}</summary><permit-list .permit=${permit}></permit-list></details>` : nothing}

@@ -12,6 +12,7 @@ import { local } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import { clockTime } from "../parts/figures.ts";
 import { foldedTable } from "../parts/folded-table.ts";
+import { problem } from "../parts/problem.ts";
 import { withHelp } from "../parts/with-help.ts";
 import { acrossFields, acrossIn } from "./across-fields.ts";
 import type { ColdParse } from "./cold-text.ts";
@@ -165,8 +166,8 @@ export class StartForm extends LitElement {
           : html`<div class="row"><button class="main" @click=${() => this.dispatchEvent(new CustomEvent("take-control"))}>${say("control.take")}</button>
               <p class="small">${say("start.control")}</p></div>`
       }
-      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
       ${this.#facts()} ${this.preview === null ? nothing : this.#confirm(this.preview)}
+      ${problem(this.problem)}
     </section>`;
   }
 

@@ -7,6 +7,7 @@ import type { JobDiagnosis } from "../../../shared/wire-job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/record.ts";
 import { baseStyle } from "../parts/base-style.ts";
+import { problem } from "../parts/problem.ts";
 import type { TypedValue } from "./answers-card.ts";
 import "./answers-card.ts";
 import "./diagnosis-card.ts";
@@ -119,7 +120,7 @@ export class NextQuestion extends LitElement {
             </form>`
           : html`<div class="row" lang="en">${answers.map((answer) => html`<button ?disabled=${!this.mayWrite} @click=${() => void this.#take(next, answer, answer)}>${answer.replaceAll("-", " ")}</button>`)}</div>`
       }
-      ${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+      ${problem(this.problem)}
       <p class="small" role="status">${this.said}</p>
     </section>`;
   }

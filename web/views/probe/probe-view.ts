@@ -9,6 +9,7 @@ import type { SweepShown } from "../../page/sweep-shown.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import { classInSentence } from "../parts/draw-words.ts";
 import { duration } from "../parts/figures.ts";
+import { problem } from "../parts/problem.ts";
 import { limitsText, railVerdict, valueText } from "../parts/rail-words.ts";
 import { probeStyle } from "./probe-style.ts";
 import "./alike-card.ts";
@@ -92,7 +93,7 @@ export class ProbeView extends LitElement {
 
   override render() {
     const { sweep } = this;
-    return html`${this.problem === "" ? nothing : html`<p class="problem" role="alert">✕ ${this.problem}</p>`}
+    return html`${problem(this.problem)}
       ${sweep !== null && sweep.done === null ? this.#running(sweep) : html`<slot name="next"></slot>${this.#idle(sweep)}`}`;
   }
 
