@@ -29,7 +29,7 @@ describe("every place", () => {
       await expectAccessible(`${scene.name} in forced colours`);
       await rig.page.emulateMedia({ forcedColors: "none" });
     }
-  });
+  }, 300_000);
 });
 
 test("what the figures and the cut wait for is at most 90 kB of script after gzip, and all of it, in both languages, 175 kB", async () => {
