@@ -36,9 +36,9 @@ const parts = {
 const SHARES_PROCESS = new Set(["pure", "link", "bench", "house", "record"]);
 
 const inFaults = (name: string): string => `tests/faults/${name}.test.ts`;
-/** Those of tests/faults that watch real processes in real time, for long and with little to do. */
+/** Test files that watch real processes in real time, for long and with little to do. */
 const WATCHING = ["network-cut", "soak", "trip-latency"].map(inFaults);
-/** Those that strike real processes, or keep every processor busy. */
+/** Test files that strike real processes, or keep every processor busy. */
 const STRUCK = ["nuisance", "process-deaths", "process-troubles", "real-time"].map(inFaults);
 const ofProject: Record<string, { include?: string[]; exclude?: string[] }> = {
   faults: { exclude: [...WATCHING, ...STRUCK] },

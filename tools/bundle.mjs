@@ -26,7 +26,7 @@ const LEFT_OUT = [
 ];
 
 /**
- * What starts together lies together, with what it needs itself: each file more takes a command as long as a search. The first line that
+ * Modules that start together share one file, with those they need: each file more takes a command as long as a search. The first line that
  * takes a module has it.
  */
 const TOGETHER = [

@@ -29,7 +29,7 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
   const runsFile = join(folder, "runs.jsonl");
   writeFileSync(runsFile, "");
   const reporters = ["--reporter=./tools/line-reporter.mjs", "--reporter=json", `--outputFile.json=${file}`];
-  // Whatever the tests start has this in its environment.
+  // Every process that the tests start has this in its environment.
   const mark = `FIRSTAMP_TEST_RUN=${randomUUID()}`;
   const [markName, markValue] = mark.split("=");
   const status = await new Promise((done) => {

@@ -25,7 +25,7 @@ if (built.status !== 0) {
   process.exit(1);
 }
 
-/** What needs a processor and no quiet fills the time in which the first tests wait. */
+/** The check and the other Nodes' builds need no quiet: they fill the time in which the first tests wait. */
 const checking = atLowPriority(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root });
 const preparing = Promise.all((withOtherNodes ? OTHER_NODES : []).map(prepareNode));
 

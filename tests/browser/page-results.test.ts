@@ -39,7 +39,7 @@ test("a results file that is dropped is filed as tests; a damaged one says what 
 
   await turnTo("Board");
   await button("Save wrong.json").waitFor();
-  // What was filed over HTTP is what the record holds, read by another way than the page.
+  // The record, read by another way than the page, holds the tests that were sent over HTTP.
   const job = /job\/([0-9a-f-]{36})/.exec(page.url())?.[1] ?? "";
   const { log } = JSON.parse((await served.ask(`/api/jobs/${job}`)).text) as {
     log: { event: { kind: string; test?: { name: string }; name?: string } }[];

@@ -272,7 +272,7 @@ describe("two windows", () => {
     await other.getByRole("button", { name: "Ask for control" }).click();
     await seen(/page \d+ asks for control\. Hand it over\?/);
     await button("Hand it over").click();
-    await other.getByText("In control").waitFor();
+    await other.getByText("In control", { exact: true }).waitFor();
     await seen(/^page \d+ is in control$/);
     expect(rig.facade.gone).toEqual([]);
     await other.close();

@@ -68,7 +68,7 @@ export function makeTruth(hypothesis: number, model: DiagnosisModel, own: readon
   const chips = new Map(own.map((each) => [each.id, each.chip]));
   /** Whether the chip of this board runs is drawn once, for all that look at it. */
   const isRunning = (share: number): boolean => seededRandom(seedOf(seed, "chip-running")).next() < share;
-  /** What a check shows of this board: its chances, or those of a chip that runs or does not. */
+  /** Shares of the answers of a check on this board; of a look at the chip, those of one that runs or does not. */
   const shownOf = (id: string): readonly number[] | undefined => {
     const chip = chips.get(id);
     if (chip === undefined || chip === null || chip.own[TRUE_ROW] !== null) return chances.get(id);

@@ -1,8 +1,10 @@
 import type { ReactiveControllerHost } from "lit";
 import type { WireJob } from "../../shared/wire.ts";
 import type { WireJobSheet } from "../../shared/wire-job.ts";
+import type { PageState } from "../page/page-state.ts";
 import { say } from "../words/shell.ts";
 import { jobRecord } from "./job-record.ts";
+import { isOn, type Place } from "./places.ts";
 import { type Round, roundsOf } from "./rounds.ts";
 
 /** The job a page works on, what its record holds, and which of its rounds is looked at. */
@@ -70,4 +72,11 @@ export class OpenJob {
     if (this.sheet?.id === id) return this.sheet.title ?? this.sheet.short;
     return jobs.find((each) => each.id === id)?.title ?? say("job.another");
   }
+}
+
+/** The job a page opens with where its address names none: that of what is on, and of the last run where it names no place either. */
+export function openingJob(state: PageState, named: Place | null): string | null {
+  const { run, sweep } = state;
+  const onNow = (sweep?.done === null ? sweep.job : null) ?? (isOn(state) ? (run?.job ?? null) : null);
+  return onNow ?? (named === null ? (run?.job ?? null) : null);
 }

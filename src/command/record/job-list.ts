@@ -36,7 +36,7 @@ export function jobListCommand(): Command {
     .option("--after <job>", "continue after this job, given as a whole id")
     .option("--csv", "print a table for a spreadsheet (RFC 4180)")
     .action(async (options: ListOptions) => {
-      // What looks into the record is loaded as one part: each further one takes as long as the search itself.
+      // One part holds all that looks into the record: each further part takes as long as the search itself.
       const { printJobs } = await import("./print-jobs.ts");
       await printJobs(options, MOST);
     });

@@ -36,7 +36,7 @@ export async function syncShop(data: string | undefined, say: (sentence: string)
         return { sent: 0, received: 0, waiting: await store.set.waiting(), because: whyAway(cause) };
       }
     };
-    // What comes next is fetched and read while the record files what came before.
+    // The record files one batch while the next is fetched and read.
     return await withRecord(data, exchange, { aside: true });
   } catch (cause) {
     if (!(cause instanceof BenchError) || cause.code !== "data-in-use") throw cause;

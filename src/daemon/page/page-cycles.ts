@@ -157,6 +157,6 @@ export class PageCycles {
   }
 }
 
-/** What ended it before its plan was done is in the text already. */
+/** The text itself names the reason for an end before the plan was done. */
 const inWords = (result: CyclesResult): string =>
   result.endedBy === "plan" ? `${cyclesText(result)}; ${result.because}.` : `${cyclesText(result)}.`;

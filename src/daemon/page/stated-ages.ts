@@ -1,5 +1,6 @@
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { RunRequest, Statement } from "../../../shared/wire-request.ts";
+import { AHEAD_MS } from "../../job/known/filed-cold.ts";
 import { currentEvents } from "../../job/store/current-events.ts";
 
 /** The events that make a statement about the board's surroundings one of the past. */
@@ -7,9 +8,6 @@ const SINCE = new Map([
   ["repair", "a repair was filed"],
   ["run-ended", "a run of this job ended"],
 ]);
-
-/** Clocks of a page's machine and of this one may differ by so much. */
-const AHEAD_MS = 60_000;
 
 /** The ages of a request's statements, milliseconds, or why one of them does not count any more, as a sentence. */
 export type StatedAges = { ages: Partial<Record<Statement, number>> } | { because: string };

@@ -5,8 +5,8 @@ import { benchOf } from "../store/stamp.ts";
 
 /** A permit's cold readings are good for half an hour (common practice, no source). */
 const GOOD_FOR_MS = 30 * 60_000;
-/** Clocks of benches that exchange records differ by less; a reading further ahead is of an unknown age. */
-const AHEAD_MS = 60_000;
+/** Clocks of benches and pages differ by less; what is dated further ahead is of an unknown age. */
+export const AHEAD_MS = 60_000;
 /** Above this a board is still warm from power, and its chips read lower (common practice, no source). */
 const WARM_CELSIUS = 30;
 /** Leakage about doubles in 8 to 12 °C (common practice, no source). */

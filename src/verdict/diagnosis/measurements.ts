@@ -51,7 +51,7 @@ export interface Measurement extends Choice {
 }
 
 const NOTHING: ReadonlyMap<string, readonly string[]> = new Map();
-/** What most measurements leave out. */
+/** Most measurements leave these out. */
 type Optional = "whereShort" | "points" | "proof" | "chip" | "signal" | "needsHost" | "after";
 
 /** A point that may be looked at several times, as seen by each hypothesis. */

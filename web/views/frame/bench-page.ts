@@ -1,5 +1,4 @@
 import { html, LitElement, nothing, type PropertyValues } from "lit";
-import { sayOhms } from "../../../shared/amounts.ts";
 import type { WireDown } from "../../../shared/wire.ts";
 import type { SweepHow } from "../../../shared/wire-request.ts";
 import { addressIn, hashOf } from "../../page/address.ts";
@@ -16,13 +15,14 @@ import { settingNow } from "../../page/setting-now.ts";
 import { spoken } from "../../page/spoken.ts";
 import { type ToneName, toneFor } from "../../page/tone-for.ts";
 import { TraceStore } from "../../page/trace-store.ts";
-import { OpenJob } from "../../record/open-job.ts";
+import { OpenJob, openingJob } from "../../record/open-job.ts";
 import { isOn, isSweeping, openingPlace, type Place, placeMarks, placeTurnedTo } from "../../record/places.ts";
 import { redrawAll } from "../../words/redraw.ts";
 import { say } from "../../words/shell.ts";
-import { type Language, local } from "../../words/words.ts";
+import type { Language } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";
 import type { ColdParse } from "../power/cold-text.ts";
+import { nulledText } from "../power/nulled-text.ts";
 import type { StartForm } from "../power/start-form.ts";
 import { benchPageStyle } from "./bench-page-style.ts";
 import { dockQuestion, type OwnQuestion, openWhileOn } from "./dock-question.ts";
@@ -313,12 +313,8 @@ export class BenchPage extends LitElement {
     this.#opened = true;
     const { place } = addressIn(location.hash);
     if (place === null) this.place = openingPlace(this.state);
-    if (this.#job.id === null) {
-      const { run, sweep } = this.state;
-      const onNow = (sweep?.done === null ? sweep.job : null) ?? (isOn(this.state) ? (run?.job ?? null) : null);
-      const job = onNow ?? (place === null ? (run?.job ?? null) : null);
-      if (job !== null) this.#job.open(job);
-    }
+    const job = this.#job.id === null ? openingJob(this.state, place) : null;
+    if (job !== null) this.#job.open(job);
     this.requestUpdate();
   }
 
@@ -382,10 +378,7 @@ export class BenchPage extends LitElement {
   }
 
   async #nullLeads(): Promise<string> {
-    const answer = await this.#connection.send({ type: "null-leads", job: this.#job.id });
-    if (answer.result === "refused") return `✕ ${answer.because}`;
-    if (answer.result !== "lead-null") return "";
-    return say("leads.nulled", { ohms: local(sayOhms(answer.ohms)), remark: answer.remark ?? "" });
+    return nulledText(await this.#connection.send({ type: "null-leads", job: this.#job.id }));
   }
 
   async #coldSweep(how?: SweepHow): Promise<void> {
