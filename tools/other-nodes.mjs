@@ -128,7 +128,7 @@ export async function prepareNode(major) {
 }
 
 /** The tests of what differs and one power-up per dialect under another major version of Node that is prepared, counted. */
-export async function testOnNode({ folder, node, copy, env, problem }) {
+export async function testOnNode({ major, folder, node, copy, env, problem }) {
   try {
     if (problem !== null) return { passed: 0, failed: 1, notes: [problem] };
     const result = await runVitest({
