@@ -76,11 +76,15 @@ export async function busyFactor({ page, metrics }) {
   return Math.max(1, factors.sort((a, b) => a - b)[ROUNDS >> 1]);
 }
 
-/** Energises the board from the page, as a person does, and comes back once it is watched. `minutes` makes it a soak. */
+/**
+ * Energises the board from the page, as a person does, and comes back once it is watched. `minutes` makes it a soak. It may be
+ * called again once the outputs are off.
+ */
 export async function energise(page, { seconds, minutes = 0 }) {
   await page.getByRole("tab", { name: /^Power/ }).click();
-  await page.getByRole("button", { name: "Take control" }).last().click();
-  await page.getByText("In control").first().waitFor();
+  const inControl = page.getByText("In control", { exact: true }).first();
+  if (!(await inControl.isVisible())) await page.getByRole("button", { name: "Take control" }).last().click();
+  await inControl.waitFor();
   const form = page.locator("start-form");
   if (minutes > 0) {
     await form.getByLabel("What is done").selectOption("soak");
