@@ -3,25 +3,14 @@ import { randomUUID } from "node:crypto";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, relative } from "node:path";
+import { failuresOf } from "./failures.mjs";
 import { endLeftOver } from "./left-over.mjs";
-
-/** Each failed test by file and name, with all it said. */
-function namedFailures(report, cwd) {
-  return (report?.testResults ?? []).flatMap((file) =>
-    file.assertionResults
-      .filter((each) => each.status === "failed")
-      .map((each) => {
-        const said = (each.failureMessages ?? []).join("\n").split("\n").join("\n    ");
-        return `${relative(cwd, file.name)}: ${each.fullName}\n    ${said}`;
-      }),
-  );
-}
 
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
  * file that could not be loaded, an error outside of any test, a run without tests, and a process that outlives it. `notes`
- * says which; `failures` names the failed tests, `files` counts them by file. `runs` counts runs in real time, `doneAgain`
- * says why some of them were done again.
+ * says which; `failures` names the failed tests with what they said, `files` counts them by file. `runs` counts runs in
+ * real time, `doneAgain` says why some of them were done again.
  */
 export async function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
@@ -78,5 +67,5 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
     loaded: each.status === "passed" || each.assertionResults.length > 0,
   }));
   const doneAgain = runs.flatMap((each) => (each.doneAgain === null ? [] : [each.doneAgain]));
-  return { passed, failed, notes, failures: namedFailures(report, cwd), files, runs: runs.length, doneAgain };
+  return { passed, failed, notes, failures: failuresOf(report, cwd), files, runs: runs.length, doneAgain };
 }

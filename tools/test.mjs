@@ -1,4 +1,5 @@
 import { spawnSync } from "node:child_process";
+import { summaryOf } from "./failures.mjs";
 import { FULL_NUMBERS } from "./full-numbers.mjs";
 import { atLowPriority } from "./low-priority.mjs";
 import { prepareNode, testOnNode } from "./other-nodes.mjs";
@@ -41,17 +42,5 @@ results.push(
 
 for (const each of await preparing) results.push({ part: `tests on Node ${each.major}`, ...(await testOnNode(each)) });
 
-process.stdout.write("\n");
-for (const { part, failures = [] } of results) {
-  for (const each of failures) process.stdout.write(`failed (${part}) ${each}\n`);
-}
-const sum = (key) => results.reduce((total, each) => total + (each[key] ?? 0), 0);
-const doneAgain = results.flatMap((each) => each.doneAgain ?? []);
-for (const why of doneAgain) process.stdout.write(`done again: ${why}\n`);
-process.stdout.write(`runs in real time: ${sum("runs")}, done again: ${doneAgain.length}\n`);
-for (const { part, passed, failed, notes } of results) {
-  process.stdout.write(`${part}: ${passed} passed, ${failed} failed${notes.map((note) => `; ${note}`).join("")}\n`);
-}
-process.stdout.write(`${Math.round((Date.now() - began) / 1000)} s in all\n`);
-process.stdout.write(`${sum("passed")} passed, ${sum("failed")} failed\n`);
-process.exitCode = sum("failed") > 0 ? 1 : 0;
+process.stdout.write(`\n${summaryOf(results, Math.round((Date.now() - began) / 1000))}\n`);
+process.exitCode = results.some(({ failed }) => failed > 0) ? 1 : 0;

@@ -1,0 +1,78 @@
+import path from "node:path";
+import { expect, test } from "vitest";
+
+interface Failure {
+  test: string;
+  said: string;
+}
+const { failuresOf, summaryOf } = (await import(path.resolve(import.meta.dirname, "../../tools/failures.mjs"))) as {
+  failuresOf(report: unknown, cwd: string): Failure[];
+  summaryOf(results: unknown[], tookSeconds: number): string;
+};
+
+const stack = (name: string) =>
+  `\u001b[31mAssertionError: ${name}, ${"x".repeat(300)}\u001b[39m\n${"    at somewhere\n".repeat(100)}`;
+const part = (name: string, failures: Failure[]) => ({
+  part: name,
+  passed: 5,
+  failed: failures.length,
+  notes: failures.length === 0 ? [] : ["a note"],
+  failures,
+  runs: 2,
+  doneAgain: ["too slow"],
+});
+
+test("the last lines of a run name each failed test with the first line of what it said, before the counts", () => {
+  const lines = summaryOf(
+    [
+      part("tests on Node 20", [
+        { test: "tests/link/one.test.ts: first", said: stack("one") },
+        { test: "tests/link/two.test.ts: second", said: stack("two") },
+      ]),
+      part("check", []),
+      part("tests on Node 24", [{ test: "tests/link/one.test.ts: first", said: "\n  no port\nmore" }]),
+    ],
+    12,
+  ).split("\n");
+  const said = (name: string) => `AssertionError: ${name}, `.padEnd(200, "x");
+  expect(lines.slice(-9)).toEqual([
+    "runs in real time: 6, done again: 3",
+    `failed (tests on Node 20) tests/link/one.test.ts: first: ${said("one")}`,
+    `failed (tests on Node 20) tests/link/two.test.ts: second: ${said("two")}`,
+    "failed (tests on Node 24) tests/link/one.test.ts: first: no port",
+    "tests on Node 20: 5 passed, 2 failed; a note",
+    "check: 5 passed, 0 failed",
+    "tests on Node 24: 5 passed, 1 failed; a note",
+    "12 s in all",
+    "15 passed, 3 failed",
+  ]);
+  // The whole texts come before.
+  expect(lines.filter((line) => line.includes("at somewhere"))).toHaveLength(200);
+});
+
+test("a test counts among the failures if it failed or never ran; then its file says why", () => {
+  const report = {
+    testResults: [
+      {
+        name: "/work/tests/one.test.ts",
+        message: "the server did not start",
+        assertionResults: [
+          { fullName: "passes", status: "passed", failureMessages: [] },
+          { fullName: "fails", status: "failed", failureMessages: ["Error: one", "Error: two"] },
+          { fullName: "never ran", status: "skipped", failureMessages: [] },
+        ],
+      },
+      {
+        name: "/work/tests/two.test.ts",
+        message: "",
+        assertionResults: [{ fullName: "is left", status: "todo" }],
+      },
+    ],
+  };
+  expect(failuresOf(report, "/work")).toEqual([
+    { test: "tests/one.test.ts: fails", said: "Error: one\nError: two" },
+    { test: "tests/one.test.ts: never ran", said: "the server did not start" },
+    { test: "tests/two.test.ts: is left", said: "not run: todo" },
+  ]);
+  expect(failuresOf(null, "/work")).toEqual([]);
+});

@@ -1,0 +1,48 @@
+import { relative } from "node:path";
+import { stripVTControlCharacters } from "node:util";
+
+const LONGEST_LINE = 200;
+
+/**
+ * Each test of a report of vitest that did not pass, by file and name, with all that was said about it. One that never ran says what its
+ * file said, as of a hook that failed.
+ */
+export function failuresOf(report, cwd) {
+  return (report?.testResults ?? []).flatMap((file) =>
+    file.assertionResults
+      .filter(({ status }) => status !== "passed")
+      .map(({ fullName, status, failureMessages }) => ({
+        test: `${relative(cwd, file.name)}: ${fullName}`,
+        said: (failureMessages ?? []).join("\n") || file.message || `not run: ${status}`,
+      })),
+  );
+}
+
+const firstLine = (said) => {
+  const line = stripVTControlCharacters(said)
+    .split("\n")
+    .map((each) => each.trim())
+    .find((each) => each !== "");
+  return (line ?? "nothing was said").slice(0, LONGEST_LINE);
+};
+
+/**
+ * What is printed when all parts have run: the failures with all they said, then what was done again, then each failure in one
+ * line, then the counts. A log of which only the last lines are kept so names what failed.
+ */
+export function summaryOf(results, tookSeconds) {
+  const failures = results.flatMap(({ part, failures = [] }) => failures.map((each) => ({ part, ...each })));
+  const sum = (key) => results.reduce((total, each) => total + (each[key] ?? 0), 0);
+  const doneAgain = results.flatMap((each) => each.doneAgain ?? []);
+  return [
+    ...failures.map(({ part, test, said }) => `failed (${part}) ${test}\n    ${said.split("\n").join("\n    ")}`),
+    ...doneAgain.map((why) => `done again: ${why}`),
+    `runs in real time: ${sum("runs")}, done again: ${doneAgain.length}`,
+    ...failures.map(({ part, test, said }) => `failed (${part}) ${test}: ${firstLine(said)}`),
+    ...results.map(({ part, passed, failed, notes }) =>
+      [`${part}: ${passed} passed, ${failed} failed`, ...notes].join("; "),
+    ),
+    `${tookSeconds} s in all`,
+    `${sum("passed")} passed, ${sum("failed")} failed`,
+  ].join("\n");
+}
