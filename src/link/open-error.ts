@@ -2,14 +2,14 @@ import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-erro
 import type { Clock } from "../../shared/clock.ts";
 import { messageOf } from "../../shared/message-of.ts";
 import { deviceGroup } from "../system/device-group.ts";
-import { portHolders } from "../system/port-holders.ts";
+import { portHolder } from "../system/port-holder.ts";
 import { within } from "./within.ts";
 
 const LOOK_WITHIN_MS = 500;
 
 /**
  * Makes a sentence of why a device file could not be opened, and of what to do about it. Never throws. With `findsHolder`
- * it names the process that holds a port in use, which takes some 100 ms where many processes run (measured).
+ * it names the process that holds a port in use: some milliseconds where it has the lock, else up to 500 ms (measured).
  */
 export async function openError(path: string, cause: unknown, clock: Clock, findsHolder = true): Promise<BenchError> {
   const said = messageOf(cause);
@@ -20,14 +20,13 @@ export async function openError(path: string, cause: unknown, clock: Clock, find
     });
   if (/cannot lock|resource busy|EBUSY/i.test(said)) {
     if (!findsHolder) return error("port-in-use", "another process has it open");
-    const holders = await within(clock, LOOK_WITHIN_MS, portHolders(path), () => []);
-    const [first] = holders;
+    const holder = await within(clock, LOOK_WITHIN_MS, portHolder(path), () => undefined);
     const who =
-      first === undefined
+      holder === undefined
         ? "another process, which this user may not see"
-        : first.pid === process.pid
-          ? `this program itself (pid ${first.pid})`
-          : `process ${first.pid}: ${quoted(first.command)}`;
+        : holder.pid === process.pid
+          ? `this program itself (pid ${holder.pid})`
+          : `process ${holder.pid}: ${quoted(holder.command)}`;
     return error("port-in-use", `${who} has it open; end that first`);
   }
   if (/permission denied|access denied|not permitted|EACCES|EPERM/i.test(said)) {

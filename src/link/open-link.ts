@@ -14,7 +14,7 @@ export interface OpenLinkOptions {
   clock: Clock;
   /** Longest wait for the connection, ms; 3000 by default. */
   deadlineMs?: number;
-  /** Whether a serial port in use is searched for its holder, some 100 ms; true by default. False where each ms counts. */
+  /** Whether a serial port in use is searched for its holder, up to 500 ms; true by default. False where each ms counts. */
   findsHolder?: boolean;
   /** True where blocks of bytes will come, which a serial line must not mark; false by default. */
   isRaw?: boolean;

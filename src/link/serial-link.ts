@@ -17,7 +17,7 @@ export interface SerialLinkOptions {
   settings?: SerialSettings;
   clock: Clock;
   deadlineMs: number;
-  /** Whether a port in use is searched for its holder, some 100 ms; true by default. */
+  /** Whether a port in use is searched for its holder, up to 500 ms; true by default. */
   findsHolder?: boolean;
   /** True: what comes is binary, not lines; false by default. */
   isRaw?: boolean;

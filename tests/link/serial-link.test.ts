@@ -82,7 +82,8 @@ describe("opening a serial port", () => {
           String(said).trim() === "held" ? resolve() : reject(new Error(String(said))),
         );
       });
-      const error = await refusal(addressOf(pair.a));
+      // Its clock stands still: the search ends when it is done, however slow the machine is.
+      const error = await refusal(addressOf(pair.a), new HandClock());
       expect(error.code).toBe("port-in-use");
       expect(error.message).toContain(`process ${holder.pid}: `);
       expect(error.message).toContain(process.execPath);
@@ -96,7 +97,7 @@ describe("opening a serial port", () => {
 
   test("twice in one process says that the process itself holds it", async () => {
     const first = await openLink({ address: addressOf(pair.a), clock: realClock });
-    const error = await refusal(addressOf(pair.a));
+    const error = await refusal(addressOf(pair.a), new HandClock());
     const brief = openLink({ address: addressOf(pair.a), clock: realClock, findsHolder: false });
     await expect(brief).rejects.toMatchObject({
       code: "port-in-use",
