@@ -4,7 +4,7 @@ import path from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
 import { type FarEnd, ptyFarEnd, socketFarEnd } from "../link/far-end.ts";
 import { openPtyPair, type PtyPair } from "../link/pty-pair.ts";
-import { isOn, type PoweredBench, poweredBench, timesOn, untilTrue } from "./powered-bench.ts";
+import { endedInTime, isOn, type PoweredBench, poweredBench, timesOn, untilTrue } from "./powered-bench.ts";
 import { endPrograms, PROGRAM, runProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
 
 const folders: TestFolder[] = [];
@@ -139,7 +139,7 @@ describe("a bench that does not fit", () => {
     for (const name of ["our-supply", "their-supply"]) {
       await rig.folder.write(`${name}.json`, { ...driver, name, identity: { model: "^SIM-" } });
     }
-    const end = await rig.powerup("--json", "--verbose").ended;
+    const end = await endedInTime(() => rig.powerup("--json", "--verbose").ended);
     expect(end.err).toMatch(/numbered-supply/);
     expect(end.err).not.toMatch(/our-supply|their-supply/);
     expect(end.code).toBe(0);
@@ -179,7 +179,7 @@ describe("a bench that does not fit", () => {
       feeds: { ...feeds, elsewhere: { supply: "other", channel: 1 } },
     };
     const path = await rig.folder.write("two-supplies.json", file);
-    const end = await rig.powerup("--bench", path, "--json").ended;
+    const end = await endedInTime(() => rig.powerup("--bench", path, "--json").ended);
     expect(end.err).toMatch(/elsewhere is not watched, and a cut does not reach it: its supply other did not answer/);
     expect(end.err).not.toMatch(/elsewhere of the bench is not a feed of this board and stays off/);
     expect(end.code).toBe(0);

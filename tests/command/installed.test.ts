@@ -4,6 +4,7 @@ import { tmpdir } from "node:os";
 import path from "node:path";
 import { promisify } from "node:util";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { endedInTime } from "./powered-bench.ts";
 
 const run = promisify(execFile);
 const root = path.resolve(import.meta.dirname, "../..");
@@ -32,14 +33,24 @@ describe("packed and installed elsewhere, in a folder that nobody may write", ()
   }, 300_000);
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-  const asUser = (args: string[]) =>
-    run(program, args, { cwd: home, env: { PATH: process.env["PATH"], HOME: home }, ...asNobody, timeout: 120_000 });
+  /** What the program printed for that user, whatever code it ended with. */
+  const asUser = async (args: string[]): Promise<{ code: number; out: string }> => {
+    const options = { cwd: home, env: { PATH: process.env["PATH"], HOME: home }, ...asNobody, timeout: 120_000 };
+    try {
+      return { code: 0, out: (await run(program, args, options)).stdout };
+    } catch (cause) {
+      const { code, stdout } = cause as { code: unknown; stdout: string };
+      if (typeof code !== "number" || stdout === "") throw cause;
+      return { code, out: stdout };
+    }
+  };
 
   it("does a power-up on a simulated bench for another user and files it in the folder that was named", async () => {
-    const { stdout } = await asUser(["try", "--once", "--json", "--data", "records"]);
-    const document = JSON.parse(stdout);
-    expect(document).toMatchObject({ output: "off" });
-    const listed = JSON.parse((await asUser(["job", "list", "--json", "--data", "records"])).stdout);
+    const { code, out } = await endedInTime(() => asUser(["try", "--once", "--json", "--data", "records"]));
+    const document = JSON.parse(out);
+    expect(document).toMatchObject({ class: "normal", output: "off", trip: null });
+    expect(code).toBe(0);
+    const listed = JSON.parse((await asUser(["job", "list", "--json", "--data", "records"])).out);
     expect(JSON.stringify(listed)).toContain(document.job);
-  }, 240_000);
+  }, 300_000);
 });

@@ -1,5 +1,6 @@
 import { readFileSync } from "node:fs";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { type Simulation, type SimulationOptions, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { noteRun } from "../note-run.ts";
@@ -98,3 +99,13 @@ export async function despiteBusyMachine<T>(
     noteRun(why);
   }
 }
+
+/**
+ * A run with `--json` to its end, for a test of what a run says and leaves. A run whose trip says nothing of the board is done again: on a
+ * busy machine the program's own limits, such as 500 ms without a reading, end it.
+ */
+export const endedInTime = <T extends { out: string }>(run: () => Promise<T>): Promise<T> =>
+  despiteBusyMachine(run, ({ out }) => {
+    const trip = out === "" ? null : (JSON.parse(out) as RunDocument).trip;
+    return trip === null || trip.board ? null : trip.because;
+  });
