@@ -181,3 +181,19 @@ test("a low reset that was pulled up counts once the host has looked; one that n
   expect((await readingsOf(underHost("pulled-up"))).signals).toEqual({ reset: 0.02 });
   expect((await readingsOf(underHost("none"))).signals).toEqual({});
 });
+
+test("a look or test dated before the repair was filed says nothing of the board after it, by the bench's clock", async () => {
+  const repair: JobEvent = { kind: "repair", text: "buffer replaced", parts: [] };
+  const day = 86_400_000;
+  const at = (ms: number): string => new Date(Date.now() + ms).toISOString();
+  const dated = (ms: number, clockAheadMs: number | null): JobEvent => {
+    const event = look("no-link");
+    return event.kind === "host-look" ? { ...event, look: { ...event.look, lookedAt: at(ms) }, clockAheadMs } : event;
+  };
+  const checks = async (event: JobEvent) => (await readingsOf([repair, event])).checks;
+  expect(await checks(dated(-60_000, null))).toEqual({});
+  expect(await checks(dated(60_000, null))).toEqual({ "host-look": "no-link" });
+  // A host whose clock is a day slow or fast, and says by how much.
+  expect(await checks(dated(60_000 - day, -day))).toEqual({ "host-look": "no-link" });
+  expect(await checks(dated(day - 60_000, day))).toEqual({});
+});

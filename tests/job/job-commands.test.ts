@@ -188,3 +188,25 @@ test("what became of a board is filed and shown", () =>
     expect(shown.log[1].event).toEqual({ kind: "result", result: "passed", text: "soaked overnight" });
     expect(await job(dir, "show", id)).toContain("passed: soaked overnight");
   }));
+
+test("a test done before the last repair is one of the board before it, whenever it is filed, and that is said", () =>
+  withFolder(async (dir) => {
+    const { job: id } = await json(dir, "new", "--title", "K2");
+    const file = join(dir, "tests.json");
+    const fileTest = async (doneAt: string | null, result: string): Promise<void> => {
+      writeFileSync(file, JSON.stringify({ name: "memory", result, doneAt }));
+      await job(dir, "test", id, "--file", file);
+    };
+    const isMemoryTested = async (): Promise<boolean> => {
+      const path = join(dir, "report.html");
+      await job(dir, "report", id, "--out", path);
+      return !readFileSync(path, "utf8").includes("<li>Memory test (nothing was filed about it)</li>");
+    };
+    await job(dir, "repair", id, "resoldered", "the", "core");
+    await fileTest("2001-02-03T04:05:06Z", "pass");
+    expect(err).toMatch(/"memory" is dated 2001-02-03T04:05:06Z, before the last repair was filed .*before the repair/);
+    expect(await isMemoryTested()).toBe(false);
+    await fileTest(null, "pass");
+    expect(err).not.toContain("before the repair");
+    expect(await isMemoryTested()).toBe(true);
+  }));

@@ -1,5 +1,6 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { HostTest, HostTestFile } from "../../../shared/host-test.ts";
+import { notesOnRepair } from "../../job/known/since-repair.ts";
 import { hostTestText } from "../../job/report/host-text.ts";
 import { checkDocument, readDocument } from "../input/read-document.ts";
 import { printDocument, say } from "../text/people.ts";
@@ -23,8 +24,13 @@ export interface FileTestsOptions {
 /** Files tests from the words of a command line, or from a file. Throws BenchError "bad-input" for what is neither. */
 export async function fileTests(job: string, words: TestWords, options: FileTestsOptions): Promise<void> {
   const tests = options.file === undefined ? [testFromWords(words, options)] : await testsFromFile(options.file, words);
+  let notes: string[] = [];
   const filed = await withRecord(options.data, async (store) => {
     const id = await store.findJob(job);
+    notes = notesOnRepair(
+      await store.events(id),
+      tests.map((test) => ({ kind: "test", test })),
+    );
     const events = [];
     for (const test of tests) {
       const { id: event, seq } = await store.appendEvent(id, { kind: "test", test });
@@ -34,6 +40,7 @@ export async function fileTests(job: string, words: TestWords, options: FileTest
     return { job: id, tests: events };
   });
   if (options.json) printDocument(filed);
+  for (const note of notes) say(`note: ${note}`);
 }
 
 async function testsFromFile(file: string, { name }: TestWords): Promise<HostTest[]> {

@@ -7,6 +7,7 @@ import { readStartCsv } from "../../capture/read-start-csv.ts";
 import { firmwareVerdict } from "../../verdict/firmware/firmware-verdict.ts";
 import { hostVerdict } from "../../verdict/host/host-verdict.ts";
 import { startOrder } from "../../verdict/start/start-order.ts";
+import { notesOnRepair, sinceRepair } from "../known/since-repair.ts";
 import { attachmentPath } from "../store/attachment-store.ts";
 import { eventsOf } from "../store/current-events.ts";
 import type { JobStore } from "../store/job-store.ts";
@@ -70,7 +71,7 @@ export async function findingIn(
   const log = await store.events(job);
   const ofLastRun = runsOf(log).findLast((run) => run.header.board !== null)?.header.board;
   const board = wishes.board ?? ofLastRun ?? wishes.usualBoard ?? null;
-  const shown = (event: JobEvent): Finding => ({ events: [event], notes: [] });
+  const shown = (event: JobEvent): Finding => ({ events: [event], notes: notesOnRepair(log, [event]) });
   switch (found.is) {
     case "host-look":
       return shown(hostLookEvent(log, attached.sha256, found, board, wishes));
@@ -115,7 +116,8 @@ function testFindings(log: readonly StoredEvent[], attached: JobEventOf<"attachm
   const filed = new Set(eventsOf(log, "test").map((each) => JSON.stringify(HostTest.parse(each.test))));
   const isKnown = copies.length > 1 && tests.every((test) => filed.has(JSON.stringify(test)));
   if (isKnown) return { events: [], notes: [`${attached.name} was taken in before; its tests are not filed twice.`] };
-  return { events: tests.map((test) => ({ kind: "test", test })), notes: [] };
+  const events: JobEvent[] = tests.map((test) => ({ kind: "test", test }));
+  return { events, notes: notesOnRepair(log, events) };
 }
 
 function hostLookEvent(
@@ -129,7 +131,10 @@ function hostLookEvent(
   // The board stays in its slot from look to look unless it is said otherwise.
   const port = named ?? looks.findLast((each) => each.port !== null)?.port ?? null;
   const inPort = looks.filter((each) => each.port === port);
-  const earlier = sinceRepair(log).findLast((each) => each.of === "board" && each.port === port)?.look ?? null;
+  const earlier =
+    sinceRepair(log)
+      .filter((each) => each.kind === "host-look")
+      .findLast((each) => each.of === "board" && each.port === port)?.look ?? null;
   const verdict = hostVerdict({
     look,
     changes,
@@ -148,12 +153,6 @@ function hostLookEvent(
     clockAheadMs: clockAheadMs ?? null,
     verdict,
   };
-}
-
-/** Looks of the board as it is now; what came before a repair was another board's word. */
-function sinceRepair(log: readonly StoredEvent[]): JobEventOf<"host-look">[] {
-  const repaired = log.findLastIndex(({ event }) => event.kind === "repair");
-  return eventsOf(log.slice(repaired + 1), "host-look");
 }
 
 /** Totals begin anew with the host; where one of them fell it was started in between. */

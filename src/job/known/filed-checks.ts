@@ -9,7 +9,7 @@ import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
 import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
 import { voltsLimits } from "../../verdict/diagnosis/reading-state.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
-import { currentEvents } from "../store/current-events.ts";
+import { sinceRepair } from "./since-repair.ts";
 
 /** The answer of the fault data's "host-look" that a word is; undefined for one that decides between none of them. */
 function hostAnswer(word: HostWord): string | undefined {
@@ -36,15 +36,13 @@ export function filedChecks(
   board: BoardFile,
   now: readonly JobEvent[] = [],
 ): Record<string, string> {
-  const events = [...currentEvents(log).map((each) => each.event), ...now];
-  const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
   const lanes = new Map<string, AlikeWord>();
   const checks: Record<string, string> = {};
   const put = (check: string, answer: string | undefined): void => {
     if (answer === undefined) delete checks[check];
     else checks[check] = answer;
   };
-  for (const event of since) {
+  for (const event of sinceRepair(log, now)) {
     if (event.kind === "host-look" && event.of === "board") put("host-look", hostAnswer(event.verdict.word));
     else if (event.kind === "firmware") put("firmware-read", FIRMWARE_ANSWERS[event.verdict.word]);
     else if (event.kind === "start-order") Object.assign(checks, startChecks(event.result, board));

@@ -10,8 +10,8 @@ import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
 import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
 import { diagnosisReadings } from "../../verdict/sweep/sweep-readings.ts";
-import { currentEvents } from "../store/current-events.ts";
 import { filedChecks, startVolts } from "./filed-checks.ts";
+import { sinceRepair } from "./since-repair.ts";
 
 /** Runs whose draw is that of a whole power-up. */
 const DRAWS: readonly RunPurpose[] = ["powerup", "sweep", "soak", "cycle"];
@@ -26,8 +26,7 @@ export function filedReadings(
   board: BoardFile,
   now: readonly JobEvent[] = [],
 ): DiagnosisReadings {
-  const events = currentEvents(log).map((each) => each.event);
-  const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
+  const since = sinceRepair(log);
   const cold: ColdReadings = {};
   const rails = new Map<string, SweepRail>();
   const purposes = new Map<string, RunPurpose>();

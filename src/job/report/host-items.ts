@@ -1,6 +1,6 @@
 import type { HostTest } from "../../../shared/host-test.ts";
 import type { JobEventOf, StoredEvent } from "../../../shared/job.ts";
-import { currentEvents } from "../store/current-events.ts";
+import { sinceRepair } from "../known/since-repair.ts";
 import { cyclesText, HOST_WORDS, hostTestText } from "./host-text.ts";
 import type { TestedItem } from "./tested-items.ts";
 
@@ -11,8 +11,7 @@ const LOAD = "load";
 
 /** Checks at a host after the last repair, from what was filed of them; those that every board should have are always there. */
 export function hostItems(log: readonly StoredEvent[]): TestedItem[] {
-  const events = currentEvents(log).map((each) => each.event);
-  const since = events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
+  const since = sinceRepair(log);
   const tests = new Map<string, HostTest>();
   for (const event of since) if (event.kind === "test") tests.set(event.test.name, event.test);
   const looks = since.filter((event) => event.kind === "host-look").filter((event) => event.of === "board");

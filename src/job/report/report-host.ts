@@ -1,5 +1,6 @@
-import type { JobEventOf, JobRecord, StoredEvent } from "../../../shared/job.ts";
+import type { JobEvent, JobEventOf, JobRecord, StoredEvent } from "../../../shared/job.ts";
 import type { RunHeader } from "../../../shared/run-record.ts";
+import { sinceRepair } from "../known/since-repair.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { HOST_WORDS } from "./host-text.ts";
 import { html, type Markup } from "./html-text.ts";
@@ -10,13 +11,13 @@ export function hostWords(log: readonly StoredEvent[]): { found: string | null; 
   const events = currentEvents(log).map((each) => each.event);
   const first = events.findIndex((event) => event.kind === "repair");
   const last = events.findLastIndex((event) => event.kind === "repair");
-  const wordIn = (part: typeof events): string | null => {
+  const wordIn = (part: readonly JobEvent[]): string | null => {
     const look = part.filter((event) => event.kind === "host-look").findLast((event) => event.of === "board");
     return look === undefined ? null : HOST_WORDS[look.verdict.word];
   };
   return {
     found: wordIn(first < 0 ? events : events.slice(0, first)),
-    left: last < 0 ? null : wordIn(events.slice(last + 1)),
+    left: last < 0 ? null : wordIn(sinceRepair(log)),
   };
 }
 

@@ -5,6 +5,7 @@ import { counted } from "../../../shared/counted.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { RunPurpose } from "../../../shared/run-record.ts";
+import { sinceRepair } from "../known/since-repair.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { hostItems } from "./host-items.ts";
@@ -41,12 +42,6 @@ const notTested = (what: string, because = "not part of this record"): TestedIte
   result: "not tested",
   because,
 });
-
-/** The events filed after the last repair; what was tested before it was another board. */
-function sinceRepair(log: readonly StoredEvent[]): StoredEvent["event"][] {
-  const events = currentEvents(log).map((each) => each.event);
-  return events.slice(events.findLastIndex((event) => event.kind === "repair") + 1);
-}
 
 /** The last run of these purposes after the last repair; one that the bench ended counts only where there is no other. */
 function lastEnded(log: readonly StoredEvent[], purposes: RunPurpose[]): JobRun | undefined {
