@@ -5,28 +5,40 @@ import { captureFile } from "../capture/capture-files.ts";
 import { attachmentPath, keepBytes, syncFolder } from "../job/store/attachment-store.ts";
 import type { RecordFile } from "../job/store/local-set.ts";
 import type { ExchangeOptions } from "./exchange.ts";
+import { inLanes } from "./in-lanes.ts";
 import type { HeldFile, ShopDatabase } from "./shop-database.ts";
 
 /** Files that are asked about at once. */
 const AT_ONCE = 500;
+/** Files that are on their way at once: most of the time for one is spent waiting for a disk here or there. */
+const LANES = 4;
 
 /** Sends the files that the shop's database lacks; answers how many. */
 export async function sendFiles(options: ExchangeOptions): Promise<number> {
   const { store, database, onTrouble, isOver } = options;
   const unsent = await store.set.unsent();
   let sent = 0;
-  for (let from = 0; from < unsent.length; from += AT_ONCE) {
+  for (let from = 0; from < unsent.length && isOver?.() !== true; from += AT_ONCE) {
     const part = unsent.slice(from, from + AT_ONCE);
     const held = await heldOf(database, part);
-    for (const file of part) {
-      if (isOver?.() === true) return sent;
-      if (!held.has(file.id)) {
-        const problem =
-          file.kind === "capture" ? await sendCapture(options, file.id) : await sendAttachment(options, file.id);
-        if (problem !== null) onTrouble?.(problem);
-        sent++;
-      }
-      await store.set.markSent(file);
+    // Not noted one by one: each note is a write to the disk. What is sent and not noted is found there the next time.
+    const unmarked = part.filter(({ id }) => held.has(id));
+    const send = async (file: RecordFile): Promise<void> => {
+      const problem =
+        file.kind === "capture" ? await sendCapture(options, file.id) : await sendAttachment(options, file.id);
+      if (problem !== null) onTrouble?.(problem);
+      unmarked.push(file);
+      sent++;
+    };
+    try {
+      await inLanes(
+        part.filter(({ id }) => !held.has(id)),
+        LANES,
+        send,
+        isOver,
+      );
+    } finally {
+      await store.set.markSent(unmarked);
     }
   }
   return sent;
@@ -58,10 +70,11 @@ export async function fetchFiles(options: ExchangeOptions): Promise<number> {
   for (let from = 0; from < missing.length; from += AT_ONCE) {
     const part = missing.slice(from, from + AT_ONCE);
     const captures = await database.captures(idsOf(part, "capture"));
-    for (const file of captures) {
-      if (isOver?.() === true) return fetched;
+    const fetchOne = async (file: HeldFile): Promise<void> => {
       if (await fetchCapture(options, file)) fetched++;
-    }
+    };
+    await inLanes(captures, LANES, fetchOne, isOver);
+    if (isOver?.() === true) return fetched;
     for (const kept of await database.attachments(idsOf(part, "attachment"))) {
       if (isOver?.() === true) return fetched;
       const file = await keepBytes(store.dir, database.pieces(kept.sha256), `attachment ${kept.sha256}`);

@@ -36,7 +36,7 @@ export interface LocalSet extends RecordSet {
   waiting(): Promise<Waiting>;
   /** Files that are whole here and not known to be in the shop's database. */
   unsent(): Promise<RecordFile[]>;
-  markSent(file: RecordFile): Promise<void>;
+  markSent(files: readonly RecordFile[]): Promise<void>;
   /** Forgets which files were sent: the database was put back. */
   forgetSent(): Promise<void>;
   /** Files that events of other benches name and that have not come. */
@@ -168,11 +168,12 @@ export function localSet({ db, database, log, write }: LocalSetParts): LocalSet 
       ];
     },
 
-    markSent: ({ id }) =>
+    markSent: (files) =>
       write("Cannot note what the shop's database holds", async () => {
+        if (files.length === 0) return;
         await db
           .insertInto("sent")
-          .values({ file: id })
+          .values(files.map(({ id }) => ({ file: id })))
           .onConflict((conflict) => conflict.column("file").doNothing())
           .execute();
       }),
