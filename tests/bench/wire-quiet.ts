@@ -1,6 +1,10 @@
 import type { Link } from "../../src/link/link.ts";
 
 const turn = () => new Promise<void>((resolve) => setImmediate(resolve));
+/** A wait that leaves the processor to the process that carries the bytes (socat, for a pty) for a millisecond. */
+const rest = () => new Promise<void>((resolve) => setTimeout(resolve, 1));
+/** Turns in vain after which what is on its way is left time: a carrier that has a processor needs fewer. */
+const TURNS_BEFORE_REST = 30;
 
 /**
  * Knows when nothing is on its way between our links and the simulator that shares this process: what one side wrote
@@ -45,12 +49,18 @@ export class WireQuiet {
   /** Settles when nothing has been on its way for two turns of the event loop. */
   async settled(): Promise<void> {
     let quietTurns = 0;
+    let turnsInVain = 0;
     const startedAt = performance.now();
     while (quietTurns < 2) {
-      await turn();
+      await (turnsInVain < TURNS_BEFORE_REST ? turn() : rest());
       const { out, in: inward } = this.#outstanding();
-      if (this.#opening === 0 && out === 0 && inward === 0) quietTurns += 1;
-      else quietTurns = 0;
+      if (this.#opening === 0 && out === 0 && inward === 0) {
+        quietTurns += 1;
+        turnsInVain = 0;
+      } else {
+        quietTurns = 0;
+        turnsInVain += 1;
+      }
       const patienceMs = this.#links.some((each) => !each.isOpen) ? 250 : 5000;
       if (performance.now() - startedAt > patienceMs && this.#opening === 0) {
         // Bytes that went down with a closed connection never arrive: they are no longer waited for.
