@@ -1,7 +1,7 @@
 import { readFile } from "node:fs/promises";
 import { afterAll, beforeAll, expect, test } from "vitest";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
-import { type PoweredBench, poweredBench } from "./powered-bench.ts";
+import { endedInTime, type PoweredBench, poweredBench } from "./powered-bench.ts";
 import { endPrograms, runProgram, startProgram } from "./run-program.ts";
 
 /** A board that comes up by a key: the simulated one has its rails at once, so that the key changes nothing. */
@@ -10,6 +10,7 @@ const STATES = {
   on: { after: "the power key is pressed", up: ["3v3", "1v8", "core", "clock"] },
 };
 
+const ASKED = /When you do it, type "key" and press Enter: the power key is pressed/;
 let bench: PoweredBench;
 beforeAll(async () => {
   const { scenario, board } = await loadScenario("single-feed");
@@ -22,14 +23,17 @@ afterAll(async () => {
 });
 
 test("a key pressed while the board is watched is an event of the run, of its verdict, of the report and of the diagnosis", async () => {
-  const run = startProgram(["powerup", ...bench.args, "--watch", "6", "--json"], { keepsInput: true });
-  await run.until("err", /When you do it, type "key" and press Enter: the power key is pressed/);
-  run.child.stdin.write("key\nmark freeze spray on L4\nnonsense\n");
-  await run.until(
-    "err",
-    /Filed: the power key is pressed\.\nFiled: freeze spray on L4\.\n"nonsense" is not understood/,
-  );
-  const { out } = await run.ended;
+  const { out, err } = await endedInTime(async () => {
+    const run = startProgram(["powerup", ...bench.args, "--watch", "6", "--json"], { keepsInput: true });
+    await run.until("err", ASKED).then(
+      () => run.child.stdin.write("key\nmark freeze spray on L4\nnonsense\n"),
+      // It ended before: why is in its document.
+      () => undefined,
+    );
+    return run.ended;
+  });
+  expect(err).toMatch(ASKED);
+  expect(err).toMatch(/Filed: the power key is pressed\.\nFiled: freeze spray on L4\.\n"nonsense" is not understood/);
   const document = JSON.parse(out);
   expect(document).toMatchObject({ output: "off", trip: null });
   const because = document.because.join("\n");
@@ -49,4 +53,4 @@ test("a key pressed while the board is watched is an event of the run, of its ve
   const report = `${bench.folder.path}/report.html`;
   await runProgram(["job", "report", document.job, "--out", report, "--data", data]);
   expect(await readFile(report, "utf8")).toContain("the power key is pressed");
-}, 60_000);
+}, 180_000);
