@@ -326,4 +326,12 @@ describe("an age", () => {
       "11 h 22 min",
     ]);
   });
+
+  test("of two days and more is told in days and hours", () => {
+    expect([duration(172_799_000), duration(172_800_000), duration(466_620_000)]).toEqual([
+      "48 h 0 min",
+      "2 d 0 h",
+      "5 d 10 h",
+    ]);
+  });
 });

@@ -25,6 +25,14 @@ export class FieldHelp extends LitElement {
         font-size: 0.875rem;
         line-height: 1;
       }
+      /* A finger may miss it upwards and beside it, never into the field. */
+      @media (max-width: 34rem), (pointer: coarse) {
+        button::after {
+          content: "";
+          position: absolute;
+          inset: -0.9rem 0 0 -1rem;
+        }
+      }
       button[aria-expanded="true"] {
         background: var(--calm-fill);
         color: var(--ink);

@@ -92,8 +92,8 @@ export const timePlotStyle = css`
     overflow-wrap: anywhere;
   }
   .tools button {
-    min-height: 1.9rem;
-    min-width: 2.2rem;
+    min-height: max(1.9rem, var(--touch, 0px));
+    min-width: max(2.2rem, var(--touch, 0px));
     padding: 0.1rem 0.6rem;
     border-width: 1px;
   }

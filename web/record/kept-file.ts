@@ -43,7 +43,7 @@ export class KeptFile extends LitElement {
         margin-top: 0.3rem;
       }
       button {
-        min-height: 1.75rem;
+        min-height: max(1.75rem, var(--touch, 0px));
         padding: 0 0.5rem;
         border-width: 1px;
         overflow-wrap: anywhere;

@@ -11,6 +11,8 @@ import "./job-thumb.ts";
 
 /** A hand that writes is asked for once it rests, milliseconds. */
 const REST_MS = 250;
+/** So many jobs are shown at first: what lies below the list stays near. */
+const FIRST_SHOWN = 6;
 const RESULTS = ["passed", "failed", "returned"] as const;
 
 const states = (): [value: string, words: string][] => [
@@ -28,6 +30,7 @@ export class JobFinder extends LitElement {
     heard: { type: Boolean },
     found: { state: true },
     more: { state: true },
+    all: { state: true },
     problem: { state: true },
   };
   /** The newest, as the daemon tells them by itself. */
@@ -39,6 +42,8 @@ export class JobFinder extends LitElement {
   /** The terms that were looked for; null: nothing was. */
   declare found: WireJob[] | null;
   declare more: boolean;
+  /** Whether the list is shown to its end. */
+  declare all: boolean;
   declare problem: string;
   #later: number | undefined;
   #asked = 0;
@@ -65,9 +70,20 @@ export class JobFinder extends LitElement {
       .list button[aria-current="true"] {
         border-width: 3px;
       }
+      .all {
+        margin-top: 0.5rem;
+        border-width: 1px;
+      }
       .list span span {
         display: block;
         font-weight: 400;
+      }
+      .list .title {
+        display: -webkit-box;
+        -webkit-box-orient: vertical;
+        -webkit-line-clamp: 3;
+        overflow: hidden;
+        font-weight: 600;
       }
       .waits {
         font-weight: 600;
@@ -79,7 +95,7 @@ export class JobFinder extends LitElement {
       }
       input[type="search"] {
         width: 100%;
-        min-height: 2.25rem;
+        min-height: max(2.25rem, var(--touch, 0px));
         padding: 0.3rem 0.5rem;
         border: 1px solid var(--line);
         border-radius: 6px;
@@ -95,6 +111,7 @@ export class JobFinder extends LitElement {
     this.heard = false;
     this.found = null;
     this.more = false;
+    this.all = false;
     this.problem = "";
   }
 
@@ -118,9 +135,10 @@ export class JobFinder extends LitElement {
       </form>
       ${this.problem === "" ? nothing : html`<p class="problem small" role="alert">✕ ${this.problem}</p>`}
       <ul class="list">
-        ${shown.map((job) => this.#row(job))}
+        ${(this.all ? shown : shown.slice(0, FIRST_SHOWN)).map((job) => this.#row(job))}
         ${shown.length === 0 && this.heard ? html`<li class="soft">${say(this.found === null ? "find.none" : "find.no-match")}</li>` : nothing}
       </ul>
+      ${this.all || shown.length <= FIRST_SHOWN ? nothing : html`<button class="all" @click=${this.#showAll}>${say("find.rest", { count: shown.length })}</button>`}
       ${this.found !== null && this.more ? html`<p class="small soft">${say("find.more")}</p>` : nothing}
     </section>`;
   }
@@ -133,10 +151,17 @@ export class JobFinder extends LitElement {
     return html`<li>
       <button aria-current=${id === this.open} @click=${() => this.dispatchEvent(new CustomEvent("open-job", { detail: id }))}>
         <job-thumb .job=${id}></job-thumb>
-        <span>${title}${stage === undefined ? nothing : html`<span class="small waits">${stageName(stage)}</span>`}<span class="small">${what.join(", ")}, ${momentText(startedAt)}</span></span>
+        <span><span class="title">${title}</span>${stage === undefined ? nothing : html`<span class="small waits">${stageName(stage)}</span>`}<span class="small">${what.join(", ")}, ${momentText(startedAt)}</span></span>
       </button>
     </li>`;
   }
+
+  /** The first job that was hidden has the focus, so that no key falls on what went away. */
+  readonly #showAll = async (): Promise<void> => {
+    this.all = true;
+    await this.updateComplete;
+    this.renderRoot.querySelectorAll<HTMLElement>(".list button")[FIRST_SHOWN]?.focus();
+  };
 
   readonly #onInput = (): void => {
     clearTimeout(this.#later);

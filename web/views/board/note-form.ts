@@ -25,7 +25,7 @@ export class NoteForm extends LitElement {
       }
       input[type="file"] {
         max-width: 100%;
-        min-height: 1.75rem;
+        min-height: max(1.75rem, var(--touch, 0px));
       }
     `,
   ];

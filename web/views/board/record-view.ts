@@ -46,15 +46,25 @@ export class RecordView extends LitElement {
     baseStyle,
     hostStack,
     css`
+      /* Half of a wide screen is enough for each of the two short cards. */
+      @media (min-width: 1900px) {
+        :host(:not([hidden])) {
+          grid-template-columns: repeat(2, minmax(0, 1fr));
+          align-items: start;
+        }
+        section:last-of-type {
+          grid-column: 1 / -1;
+        }
+      }
       .log li {
         display: grid;
-        grid-template-columns: 9.5rem 7rem minmax(0, 1fr);
+        grid-template-columns: 9.5rem 8.5rem minmax(0, 1fr);
         gap: 0.1rem 0.7rem;
         padding: 0.3rem 0;
         border-top: 1px solid var(--hair);
       }
       .right {
-        min-height: 1.6rem;
+        min-height: max(1.6rem, var(--touch, 0px));
         padding: 0 0.5rem;
         border-width: 1px;
         font-weight: 400;
@@ -67,7 +77,7 @@ export class RecordView extends LitElement {
         color: var(--focus);
         font-weight: 600;
         display: inline-block;
-        min-height: 1.5rem;
+        min-height: max(1.5rem, var(--touch, 0px));
       }
       @media (max-width: 40rem) {
         .log li {
@@ -154,14 +164,14 @@ export class RecordView extends LitElement {
     return html`<li>
       <time datetime=${at}>${momentText(at)}</time>
       <b>${known("kind", kind)}</b>
-      <span class="words">${file === null ? text : html`<kept-file .job=${job} .file=${file}></kept-file>`}
+      <div>${file === null ? html`<p class="words">${text}</p>` : html`<kept-file .job=${job} .file=${file}></kept-file>`}
         ${
           id === this.correcting
             ? html`<correct-form .job=${job} .event=${id} @corrected=${() => this.#correct(null)}></correct-form>`
             : correctable && this.mayWrite && PUT_RIGHT.has(kind)
               ? html`<button class="right" @click=${() => this.#correct(id)}>${say("right")}<span class="unseen">: ${text.slice(0, 60)}</span></button>`
               : nothing
-        }</span>
+        }</div>
     </li>`;
   }
 

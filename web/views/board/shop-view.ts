@@ -75,7 +75,8 @@ export class ShopView extends LitElement {
         grid-template-columns: minmax(0, 1fr) 8rem 11rem 9rem;
         gap: 0.1rem 0.7rem;
         width: 100%;
-        min-height: 2.2rem;
+        padding-inline: 0;
+        min-height: max(2.2rem, var(--touch, 0px));
         border: 0;
         border-top: 1px solid var(--hair);
         border-radius: 0;
@@ -87,12 +88,17 @@ export class ShopView extends LitElement {
         overflow-wrap: anywhere;
       }
       @media (max-width: 48rem) {
-        .bench,
+        .bench {
+          grid-template-columns: minmax(0, 1fr) auto auto;
+        }
         .jobs button {
           grid-template-columns: minmax(0, 1fr) minmax(0, 1fr);
         }
+        .bench > :nth-child(3) {
+          grid-column: 1 / -1;
+        }
         .age {
-          text-align: left;
+          grid-area: 1 / 3;
         }
       }
     `,

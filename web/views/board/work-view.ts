@@ -30,15 +30,25 @@ export class WorkView extends LitElement {
     baseStyle,
     css`
       .part {
-        display: grid;
-        grid-template-columns: 2fr 2fr 1fr;
+        display: flex;
+        flex-wrap: wrap;
         gap: 0.5rem;
+      }
+      .part > * {
+        flex: 1 1 8rem;
+        width: auto;
+        min-width: 0;
+      }
+      .part + .part {
+        padding-top: 0.5rem;
+        border-top: 1px solid var(--hair);
       }
       .words {
         white-space: pre-wrap;
         overflow-wrap: anywhere;
         border-top: 1px solid var(--hair);
         padding: 0.3rem 0;
+        max-width: 46rem;
       }
     `,
   ];

@@ -68,6 +68,7 @@ export const benchPageStyle = css`
   }
   .board {
     display: grid;
+    grid-template-columns: minmax(0, 1fr);
     gap: 0.8rem;
   }
   .board[hidden] {
@@ -75,6 +76,7 @@ export const benchPageStyle = css`
   }
   .side {
     display: grid;
+    grid-template-columns: minmax(0, 1fr);
     align-content: start;
     gap: 0.7rem;
   }
@@ -126,6 +128,13 @@ export const benchPageStyle = css`
       position: sticky;
       bottom: 0;
       z-index: 3;
+    }
+  }
+  /* One column: what to do next may come before the work, the other notes come after it. */
+  @media screen and (max-width: 56rem), screen and (max-height: 34rem) {
+    .side,
+    side-notes {
+      display: contents;
     }
   }
 `;

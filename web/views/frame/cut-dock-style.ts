@@ -196,7 +196,7 @@ export const cutDockStyle = css`
       font-size: 1.0625rem;
     }
     .no {
-      min-height: 2.6rem;
+      min-height: max(2.6rem, var(--touch, 0px));
     }
   }
   @media (max-height: 34rem) and (min-width: 36rem) {

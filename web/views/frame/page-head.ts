@@ -66,6 +66,9 @@ export class PageHead extends LitElement {
         text-overflow: ellipsis;
         white-space: nowrap;
       }
+      .board {
+        max-width: 14rem;
+      }
       .job {
         flex: 1 1 8rem;
       }
@@ -96,7 +99,7 @@ export class PageHead extends LitElement {
         font-weight: 700;
       }
       button {
-        min-height: 2rem;
+        min-height: max(2rem, var(--touch, 0px));
         padding: 0.1rem 0.7rem;
         border-width: 1px;
         white-space: nowrap;
@@ -153,6 +156,23 @@ export class PageHead extends LitElement {
         .control span,
         .phase[data-phase="live"] .text {
           display: none;
+        }
+        button {
+          padding-inline: 0.4rem;
+        }
+        summary {
+          padding-inline: 0;
+        }
+        /* The settings have the whole width, whatever line their head stands in. */
+        .head {
+          position: relative;
+        }
+        details {
+          position: static;
+        }
+        .fold {
+          inset-inline: 0.5rem;
+          width: auto;
         }
       }
     `,

@@ -44,7 +44,7 @@ export class PlacesBar extends LitElement {
         overflow-x: auto;
       }
       .rounds button {
-        min-height: 2rem;
+        min-height: max(2rem, var(--touch, 0px));
         min-width: 2rem;
         padding: 0 0.5rem;
         border: 0;
@@ -160,7 +160,9 @@ export class PlacesBar extends LitElement {
         [role="tablist"],
         [role="tablist"][data-count="7"] {
           display: flex;
-          justify-content: space-between;
+        }
+        [role="tab"] {
+          flex: 1 1 auto;
         }
         [role="tab"]:lang(de) {
           font-size: 0.6875rem;
@@ -169,6 +171,7 @@ export class PlacesBar extends LitElement {
         .rounds button {
           min-width: 1.5rem;
           padding: 0;
+          border-radius: 8px;
         }
       }
       @media (max-width: 23rem) {

@@ -23,7 +23,7 @@ export class SessionList extends LitElement {
         border-top: 1px solid var(--hair);
       }
       button {
-        min-height: 1.75rem;
+        min-height: max(1.75rem, var(--touch, 0px));
         padding: 0 0.6rem;
         border-width: 1px;
       }

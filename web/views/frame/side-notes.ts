@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
 import type { WireJobSheet } from "../../../shared/wire-job.ts";
 import type { PageState } from "../../page/page-state.ts";
+import { isOn } from "../../record/places.ts";
 import type { Round } from "../../record/rounds.ts";
 import { say } from "../../words/shell.ts";
 import { baseStyle } from "../parts/base-style.ts";
@@ -27,6 +28,12 @@ export class SideNotes extends LitElement {
     css`
       .next {
         border-left: 6px solid var(--calm);
+      }
+      /* In one column it leads; while something is on, nothing comes before the work. */
+      @media (max-width: 56rem), (max-height: 34rem) {
+        .next[data-first="yes"] {
+          order: -1;
+        }
       }
       .next ol {
         counter-reset: step;
@@ -58,7 +65,7 @@ export class SideNotes extends LitElement {
 
   override render() {
     const { bench, log } = this.state;
-    return html`<section class="card next" aria-label=${say("side.next")}>
+    return html`<section class="card next" data-first=${isOn(this.state) ? "no" : "yes"} aria-label=${say("side.next")}>
         <h2>${say("side.next")}</h2>
         <ol>
           ${nextSteps(this.state, { job: this.job, sheet: this.sheet, round: this.round }).map((step) => html`<li>${step}</li>`)}

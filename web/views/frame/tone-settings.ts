@@ -36,12 +36,15 @@ export class ToneSettings extends LitElement {
         border-top: 1px solid var(--hair);
       }
       li button {
-        min-height: 1.75rem;
+        min-height: max(1.75rem, var(--touch, 0px));
+        min-width: var(--touch, 0px);
         padding: 0 0.6rem;
         border-width: 1px;
       }
       input[type="range"] {
         width: 100%;
+        margin: 0;
+        min-height: var(--touch, 0px);
         accent-color: var(--calm);
       }
     `,

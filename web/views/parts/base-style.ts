@@ -30,6 +30,23 @@ export const baseStyle = css`
   h2 {
     font-size: 1rem;
     font-weight: 700;
+    overflow-wrap: anywhere;
+  }
+  h2 + :is(ul, ol, p, form, details) {
+    margin-top: 0.4rem;
+  }
+  .stack > h2 + * {
+    margin-top: 0;
+  }
+  /* A longer line loses the eye on its way back. */
+  p {
+    max-width: 50rem;
+  }
+  .small {
+    font-size: 0.875rem;
+  }
+  p.small {
+    max-width: 46rem;
   }
   .card {
     background: var(--sheet);
@@ -48,7 +65,8 @@ export const baseStyle = css`
     color: inherit;
   }
   button {
-    min-height: 2.5rem;
+    min-height: max(2.5rem, var(--touch, 0px));
+    overflow-wrap: anywhere;
     padding: 0.4rem 0.9rem;
     border: 2px solid var(--ink);
     border-radius: 8px;
@@ -81,11 +99,15 @@ export const baseStyle = css`
   select,
   textarea {
     width: 100%;
-    min-height: 2.25rem;
+    min-height: max(2.25rem, var(--touch, 0px));
     padding: 0.3rem 0.5rem;
     border: 1px solid var(--line);
     border-radius: 6px;
     background: var(--ground);
+  }
+  ::placeholder {
+    color: var(--ink-soft);
+    opacity: 1;
   }
   input[type="file"] {
     width: 100%;
@@ -94,7 +116,7 @@ export const baseStyle = css`
     color: var(--ink-soft);
   }
   input[type="file"]::file-selector-button {
-    min-height: 2.25rem;
+    min-height: max(2.25rem, var(--touch, 0px));
     margin-right: 0.6rem;
     padding: 0.2rem 0.8rem;
     border: 1px solid var(--line);
@@ -120,10 +142,12 @@ export const baseStyle = css`
   }
   fieldset {
     display: grid;
+    grid-template-columns: minmax(0, 1fr);
     gap: 0.4rem;
     border: 0;
     margin: 0;
     padding: 0;
+    min-width: 0;
   }
   legend,
   .label {
@@ -134,6 +158,7 @@ export const baseStyle = css`
     display: flex;
     gap: 0.6rem;
     align-items: center;
+    min-height: var(--touch, 0px);
   }
   .row {
     display: flex;
@@ -143,6 +168,7 @@ export const baseStyle = css`
   }
   .stack {
     display: grid;
+    grid-template-columns: minmax(0, 1fr);
     gap: 0.7rem;
     align-content: start;
   }
@@ -151,6 +177,9 @@ export const baseStyle = css`
     grid-template-columns: repeat(auto-fit, minmax(min(100%, 19rem), 1fr));
     gap: 0.8rem;
     align-items: start;
+  }
+  .two > * {
+    min-width: 0;
   }
   table {
     width: 100%;
@@ -181,15 +210,14 @@ export const baseStyle = css`
     }
   }
   summary {
-    min-height: 1.75rem;
+    min-height: max(1.75rem, var(--touch, 0px));
+    align-content: center;
+    overflow-wrap: anywhere;
     cursor: pointer;
     font-weight: 600;
   }
   .soft {
     color: var(--ink-soft);
-  }
-  .small {
-    font-size: 0.875rem;
   }
   .told {
     overflow-wrap: anywhere;

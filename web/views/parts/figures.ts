@@ -31,12 +31,17 @@ export function ampsText(reading: AmpsReading, stepAmps: number | null): string 
 }
 
 const TWO_HOURS_S = 7_200;
+const TWO_DAYS_S = 172_800;
 
-/** Milliseconds as a person says them: "340 ms", "1.2 s", "2 min 05 s", "3 h 20 min". */
+/** Milliseconds as a person says them: "340 ms", "1.2 s", "2 min 05 s", "3 h 20 min", "5 d 9 h". */
 export function duration(ms: number): string {
   if (ms < 1000) return `${Math.round(ms)} ms`;
   if (ms < 59_950) return local(`${(ms / 1000).toFixed(1)} s`);
   const seconds = Math.round(ms / 1000);
+  if (seconds >= TWO_DAYS_S) {
+    const hours = Math.round(seconds / 3600);
+    return `${Math.floor(hours / 24)} d ${hours % 24} h`;
+  }
   if (seconds >= TWO_HOURS_S) {
     const minutes = Math.round(seconds / 60);
     return `${Math.floor(minutes / 60)} h ${minutes % 60} min`;

@@ -4,6 +4,7 @@ import { css } from "lit";
 export const hostStack = css`
   :host {
     display: grid;
+    grid-template-columns: minmax(0, 1fr);
     gap: 0.7rem;
   }
   :host([hidden]) {

@@ -60,16 +60,24 @@ export class ColdView extends LitElement {
       td:not(:first-child) {
         white-space: nowrap;
       }
-      input[type="text"] {
-        min-width: 6rem;
+      :is(th, td):last-child {
+        width: 11rem;
+      }
+      td input[type="text"],
+      input.short[name="celsius"] {
         text-align: right;
         font-family: ui-monospace, monospace;
         font-size: 1.125rem;
       }
       .where {
         display: block;
+        white-space: normal;
         font-weight: 400;
         overflow-wrap: anywhere;
+      }
+      .high,
+      .low {
+        display: block;
       }
       .high {
         font-weight: 700;
@@ -85,18 +93,24 @@ export class ColdView extends LitElement {
         }
         tr {
           display: grid;
-          grid-template-columns: repeat(3, minmax(0, 1fr));
-          padding: 0.4rem 0;
+          grid-template-columns: repeat(2, minmax(0, 1fr));
+          gap: 0.2rem 0.8rem;
+          padding: 0.6rem 0;
           border-bottom: 1px solid var(--hair);
         }
-        td {
+        tr td:is(*, :last-child) {
+          width: auto;
+          padding: 0;
           border: 0;
+          text-align: left;
+          overflow-wrap: anywhere;
         }
-        td:not(:first-child) {
-          white-space: normal;
-        }
-        td:last-child {
-          grid-column: 1 / -1;
+        /* The heads of the columns are gone: each cell says its own. */
+        td[data-head]::before {
+          content: attr(data-head);
+          display: block;
+          font-size: 0.875rem;
+          color: var(--ink-soft);
         }
       }
       input.short[type="text"] {
@@ -166,6 +180,7 @@ export class ColdView extends LitElement {
             <button type="button" ?disabled=${!this.mayMeasure} @click=${this.#measure}>${say("cold.measure")}</button>
             <button type="button" ?disabled=${!this.mayMeasure || this.nulling} @click=${this.#null}>${say("cold.null")}</button>
           </div>
+          ${this.mayMeasure ? nothing : html`<p class="small soft">${say("cold.not-now")}</p>`}
           <p class="small" role="status">${this.nulling ? say("cold.nulling") : this.nulled}</p>
         </fieldset>
         <label class="row"><span class="label">${say("cold.warmth")}</span><input type="text" name="celsius" inputmode="numeric" class="short" placeholder=${say("cold.unknown")} autocomplete="off" /></label>
@@ -181,8 +196,8 @@ export class ColdView extends LitElement {
     const isPair = point.includes(":");
     return html`<tr>
       <td>${isPair ? pairText(point) : html`${point}<span class="soft where small">${say("cold.ground")}</span>`}${where === null ? nothing : html`<span class="where small soft">${where}</span>`}</td>
-      <td>${healthy(least, most)}</td>
-      <td>${
+      <td data-head=${say("cold.healthy")}>${healthy(least, most)}</td>
+      <td data-head=${say("cold.filed")}>${
         filed === undefined
           ? "–"
           : html`${filed.expired === null ? ohmsText(filed.ohms) : html`<s>${ohmsText(filed.ohms)}</s>`}${mark(filed.ohms, least, most)}<span class="where small soft"
@@ -192,7 +207,7 @@ export class ColdView extends LitElement {
                   : html`, <b>${say("cold.expired")}</b>: <span lang="en">${filed.expired}</span>`
               }</span>`
       }</td>
-      <td>
+      <td data-head=${say("cold.reading")}>
         <input type="text" name=${`at:${point}`} aria-label=${say("cold.at", { point })} autocomplete="off" spellcheck="false" @keydown=${this.#onEnter} />
         ${typed === undefined ? nothing : mark(typed, least, most)}
       </td>

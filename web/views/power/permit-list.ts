@@ -66,7 +66,7 @@ export class PermitList extends LitElement {
         padding-top: 0.2rem;
       }
       summary {
-        min-height: 1.75rem;
+        min-height: max(1.75rem, var(--touch, 0px));
         padding-top: 0.3rem;
         cursor: pointer;
         font-weight: 600;

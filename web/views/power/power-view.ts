@@ -43,6 +43,7 @@ export class PowerView extends LitElement {
     css`
       .run {
         display: grid;
+        grid-template-columns: minmax(0, 1fr);
         gap: 0.7rem;
         margin-bottom: 0.7rem;
       }

@@ -76,7 +76,7 @@ export class RunTrace extends LitElement {
         display: flex;
         gap: 0.35rem;
         align-items: center;
-        min-height: 1.6rem;
+        min-height: max(1.6rem, var(--touch, 0px));
       }
       input[type="radio"] {
         width: 1.5rem;

@@ -73,6 +73,7 @@ export class StartForm extends LitElement {
     css`
       form:not([hidden]) {
         display: grid;
+        grid-template-columns: minmax(0, 1fr);
         gap: 0.7rem;
       }
       .three {
@@ -104,6 +105,7 @@ export class StartForm extends LitElement {
         position: sticky;
         bottom: 0;
         display: grid;
+        grid-template-columns: minmax(0, 1fr);
         gap: 0.5rem;
         padding: 0.6rem 0 0.2rem;
         background: var(--sheet);

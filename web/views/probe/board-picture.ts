@@ -42,7 +42,7 @@ export class BoardPicture extends LitElement {
       }
       button,
       select {
-        min-height: 1.9rem;
+        min-height: max(1.9rem, var(--touch, 0px));
         width: auto;
       }
       button[aria-pressed="true"] {
