@@ -37,14 +37,14 @@ export function exampleSheet(job: string): WireJobSheet {
     events: [
       event(1, "opened", "Kestrel K2, no picture"),
       event(2, "intake", "Symptom: no picture\nLiquid: yes"),
-      event(3, "cold-readings", "aux 12400 Ω, aux:core open, typed in by hand"),
+      event(3, "cold-readings", "aux 12.4 kΩ, aux:core open, typed in by hand"),
       event(4, "note", "smells burnt at Q12"),
       {
         ...event(5, "attachment", "front.png (image/png, 70 bytes)"),
         file: { sha256: PHOTO, name: "front.png", mediaType: "image/png", bytes: 70, caption: "as it came in" },
       },
-      event(6, "run-started", "powerup of slot3v3, slot12, aux"),
-      event(7, "run-ended", "as-planned, output off, standby-only"),
+      event(6, "run-started", "Power-up of slot3v3, slot12, aux"),
+      event(7, "run-ended", "ended as planned, output off, standby only"),
       event(8, "repair", "Q12 replaced\nQ12 by the choke (donor)"),
     ],
     runs: [run("0193f5a2-0000-7000-8000-000000000001", "10"), run("0193f5a2-0000-7000-8000-000000000002", "11")],

@@ -1,11 +1,13 @@
-import { sayMs } from "../../../shared/amounts.ts";
-import { classInSentence } from "../../../shared/class-words.ts";
+import { sayMs, sayOhms } from "../../../shared/amounts.ts";
+import { classInSentence, railWord } from "../../../shared/class-words.ts";
 import { counted } from "../../../shared/counted.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { nothingLearned } from "../../../shared/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
+import { ENDED_WORDS, SWEEP_ENDED_WORDS } from "./ended-words.ts";
 import { cyclesText, hostLookText, hostTestText, startOrderText } from "./host-text.ts";
+import { PURPOSE_WORDS } from "./owner-words.ts";
 
 /** An event in a line or a few, for people. */
 export function eventText(event: StoredEvent["event"]): string {
@@ -25,26 +27,26 @@ export function eventText(event: StoredEvent["event"]): string {
     case "attachment":
       return `${event.name} (${event.mediaType}, ${counted(event.bytes, "byte")}${event.by === "phone" ? ", by phone" : ""})${event.caption === null ? "" : `: ${event.caption}`}`;
     case "lead-null":
-      return `leads nulled at ${event.ohms} Ω`;
+      return `leads nulled at ${sayOhms(event.ohms)}`;
     case "cold-readings":
       return Object.entries(event.ohms)
-        .map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : `${ohms} Ω`}`)
+        .map(([point, ohms]) => `${point} ${ohms === "open" ? "open" : sayOhms(ohms)}`)
         .concat(event.by === "hand" ? "typed in by hand" : "read from the meter")
         .join(", ");
     case "sweep-started":
       return `${event.cold ? "cold sweep" : "sweep under power"} of ${counted(event.points.length, "point")} of ${event.board}, ${event.meter === null ? "values typed in" : `read by ${event.meter.identity}`}`;
     case "sweep-rail":
-      return `${event.rail.verdict}: ${event.rail.because.join("; ")}`;
+      return `${railWord(event.rail)}: ${event.rail.because.join("; ")}`;
     case "sweep-ended":
       return [
-        `${event.ended}`,
+        SWEEP_ENDED_WORDS[event.ended],
         ...event.because,
         ...event.neverPower,
         ...(event.alike?.because ?? []),
         ...(event.railAmps ?? []).map(railAmpsText),
       ].join("; ");
     case "run-started":
-      return `${event.header.purpose} of ${event.header.plan.feeds.map((feed) => feed.feed).join(", ")}`;
+      return `${PURPOSE_WORDS[event.header.purpose]} of ${event.header.plan.feeds.map((feed) => feed.feed).join(", ")}`;
     case "run-events":
       return event.events
         .flatMap((each) => (each.event === "mark" ? [`${each.text}, ${sayMs(each.atMs)} after the run began`] : []))
@@ -56,7 +58,7 @@ export function eventText(event: StoredEvent["event"]): string {
         .join("; ");
     case "run-ended":
       return [
-        `${event.end.outcome.ended}, output ${event.end.outcome.output}, ${event.end.verdict === null ? (nothingLearned(event.end.outcome) ?? "no verdict") : classInSentence(event.end.verdict.class)}`,
+        `${ENDED_WORDS[event.end.outcome.ended]}, output ${event.end.outcome.output}, ${event.end.verdict === null ? (nothingLearned(event.end.outcome) ?? "no verdict") : classInSentence(event.end.verdict.class)}`,
         ...(event.end.verdict === null ? [] : figuresInWords(event.end.verdict)),
       ].join(", ");
     case "repair":
@@ -76,7 +78,7 @@ export function eventText(event: StoredEvent["event"]): string {
     case "start-order":
       return startOrderText(event.result);
     case "firmware":
-      return [`firmware image: ${event.verdict.word}`, ...event.verdict.because].join("\n");
+      return [`firmware image: ${event.verdict.word.replaceAll("-", " ")}`, ...event.verdict.because].join("\n");
     case "cycles":
       return cyclesText(event.result);
     case "answer":

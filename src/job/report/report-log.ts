@@ -2,6 +2,7 @@ import { sayMs } from "../../../shared/amounts.ts";
 import { classInSentence } from "../../../shared/class-words.ts";
 import type { StoredEvent } from "../../../shared/job.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
+import { ENDED_WORDS } from "./ended-words.ts";
 import { eventText } from "./event-text.ts";
 import { html, type Markup } from "./html-text.ts";
 import { PURPOSE_WORDS } from "./owner-words.ts";
@@ -65,13 +66,6 @@ function runLine(log: readonly StoredEvent[], { header, end }: JobRun): string {
   const draw = end.verdict?.class ?? null;
   return `${PURPOSE_WORDS[header.purpose]} of ${feeds}, ${lasted}: ${ENDED_WORDS[ended]}${draw === null ? "" : `, draw: ${classInSentence(draw)}`}, output ${output}`;
 }
-
-const ENDED_WORDS = {
-  "as-planned": "ended as planned",
-  "board-stopped": "cut because of the board",
-  failed: "ended by the bench",
-  "stopped-by-person": "stopped by hand",
-} as const;
 
 function sweepLine(log: readonly StoredEvent[], sweep: string, began: string): string {
   const verdicts = new Map<string, string>();
