@@ -1,10 +1,17 @@
 import { readFileSync } from "node:fs";
 import type { ScenarioFile } from "../../shared/scenario-file.ts";
 import type { RunDocument } from "../../src/daemon/run/run-document.ts";
+import { loadScenario } from "../../src/simulator/load-scenario.ts";
 import { type Simulation, type SimulationOptions, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { noteRun } from "../note-run.ts";
 import { type RunningProgram, startProgram, type TestFolder, testFolder } from "./run-program.ts";
+
+/**
+ * The time a supply takes to answer where its scenario gives none, milliseconds: what `firstamp simulate` takes. One that answers in no time
+ * is asked without end, and a run takes two fifths more of the processor.
+ */
+const ANSWER_MS = 8;
 
 /** A simulated bench in this process, in real time, with its files written for the program to read. */
 export interface PoweredBench {
@@ -26,8 +33,10 @@ export async function poweredBench(options: {
   recorder?: SimulationOptions["recorder"];
 }): Promise<PoweredBench> {
   const { scenario, transport = "tcp", dialect = "numbered" } = options;
+  const { supply } = typeof scenario === "string" ? (await loadScenario(scenario)).scenario : scenario;
   const simulation = await startSimulation({
     scenario,
+    traits: { latencyMs: supply.latencyMs ?? ANSWER_MS, latencyJitterMs: supply.latencyJitterMs ?? ANSWER_MS / 4 },
     transport,
     dialect,
     clock: realClock,
