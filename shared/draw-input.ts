@@ -1,8 +1,8 @@
-import type { Accuracy } from "./bench-file.ts";
-import type { BoardFile } from "./board-file.ts";
 import type { DrawBaseline } from "./draw-baseline.ts";
+import type { Accuracy } from "./files/bench-file.ts";
+import type { BoardFile } from "./files/board-file.ts";
+import type { ShopSettings } from "./files/shop-settings.ts";
 import type { Trip } from "./plan.ts";
-import type { ShopSettings } from "./shop-settings.ts";
 
 /**
  * The readings of one feed over a whole first power-up, column by column; NaN where there was no number. `atMs` never

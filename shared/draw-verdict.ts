@@ -1,6 +1,6 @@
 import { z } from "zod";
 import { DrawBaseline } from "./draw-baseline.ts";
-import { RecordedFigures } from "./recording.ts";
+import { RecordedFigures } from "./record/recording.ts";
 
 /** The ten classes of a board's draw (`docs/verdicts.md` says what each means). */
 export const DrawClass = z.enum([

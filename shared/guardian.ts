@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { SerialSettings } from "./bench-file.ts";
+import { SerialSettings } from "./files/bench-file.ts";
 
 /** The data that the guardian gets of one supply: literal bytes, nothing it would have to work out. */
 export const ArmedSupply = z.strictObject({

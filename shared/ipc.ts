@@ -1,11 +1,11 @@
 import { z } from "zod";
-import { Accuracy, BenchFile } from "./bench-file.ts";
-import { DriverFile, MeterRange, OwnDrivers } from "./driver-file.ts";
+import { Accuracy, BenchFile } from "./files/bench-file.ts";
+import { DriverFile, MeterRange, OwnDrivers } from "./files/driver-file.ts";
 import { MeterFunction, MeterReading, MeterReadSetting } from "./meter-reading.ts";
 import { Permit } from "./permit.ts";
 import { Plan, PlanEvent, RunOutcome, StageName } from "./plan.ts";
 import { FeedReading } from "./reading.ts";
-import { RecordedRun } from "./recording.ts";
+import { RecordedRun } from "./record/recording.ts";
 
 /** Bumped when a message changes its meaning; both sides refuse another's. */
 export const IPC_PROTOCOL = 2;

@@ -1,10 +1,10 @@
 import { z } from "zod";
-import { AlikeResult, RailAmps } from "./alike.ts";
-import type { BoardFile } from "./board-file.ts";
-import { Diagnosis, DiagnosisReadings } from "./diagnosis.ts";
 import { DrawClass } from "./draw-verdict.ts";
+import type { BoardFile } from "./files/board-file.ts";
 import type { MeterFunction, MeterReading, MeterReadSetting } from "./meter-reading.ts";
 import { Trip } from "./plan.ts";
+import { AlikeResult, RailAmps } from "./record/alike.ts";
+import { Diagnosis, DiagnosisReadings } from "./record/diagnosis.ts";
 
 /** The quantity read at a point: volts of a live board; ohms or diode volts of a cold one. */
 export const SweepQuantity = z.enum(["volts", "ohms", "diode"]);

@@ -1,6 +1,6 @@
 import { z } from "zod";
-import { PciAddress } from "./host-look.ts";
-import { JobEvent, JobStage } from "./job.ts";
+import { PciAddress } from "./record/host-look.ts";
+import { JobEvent, JobStage } from "./record/job.ts";
 
 /** The bodies that are posted to the daemon, and what may stand in its paths. */
 export const SessionBody = z.strictObject({ code: z.string().max(128) });

@@ -1,7 +1,7 @@
 import { z } from "zod";
-import { Diagnosis, DiagnosisReadings } from "./diagnosis.ts";
 import { DrawVerdict } from "./draw-verdict.ts";
 import { RunOutcome } from "./plan.ts";
+import { Diagnosis, DiagnosisReadings } from "./record/diagnosis.ts";
 import { WireJob, WireReading, WireRun } from "./wire.ts";
 
 /** A file kept with a job, told by its hash. */

@@ -1,11 +1,11 @@
 import { z } from "zod";
-import { Cycle } from "./cycles.ts";
 import { DrawVerdict } from "./draw-verdict.ts";
+import { WireSetOnce } from "./files/set-once.ts";
 import { BenchQuestion } from "./ipc.ts";
 import { Permit } from "./permit.ts";
 import { RunOutcome, StageName, Trip } from "./plan.ts";
 import { AmpsReading, RegulationMode, VoltsReading } from "./reading.ts";
-import { WireSetOnce } from "./set-once.ts";
+import { Cycle } from "./record/cycles.ts";
 import { SweepLine, SweepWord } from "./sweep.ts";
 import { WireBoard } from "./wire-board.ts";
 import { WirePhone } from "./wire-phone.ts";

@@ -1,7 +1,7 @@
 #!/usr/bin/env node
 import { Command } from "commander";
 import { BenchError } from "../shared/bench-error.ts";
-import { messageOf } from "../shared/message-of.ts";
+import { messageOf } from "../shared/words/message-of.ts";
 import { EXIT, exitCodeOf } from "./command/input/exit-code.ts";
 import { outliveReaders, PARSER_OUTPUT, say, shoutOutputUnknown } from "./command/text/people.ts";
 import { leaveLostTerminal } from "./system/leave-lost-terminal.ts";

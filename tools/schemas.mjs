@@ -1,19 +1,19 @@
 import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { join } from "node:path";
+import { basename, join } from "node:path";
 import { runnerImport } from "vite";
 import { z } from "zod";
 import { root } from "./root.mjs";
 
 /** The documents people or other programs write, each with the module of shared/ that holds its zod schema. */
 const documents = {
-  "bench-file": "BenchFile",
-  "board-file": "BoardFile",
-  "driver-file": "DriverFile",
-  "scenario-file": "ScenarioFile",
+  "files/bench-file": "BenchFile",
+  "files/board-file": "BoardFile",
+  "files/driver-file": "DriverFile",
+  "files/scenario-file": "ScenarioFile",
+  "files/shop-settings": "ShopSettings",
+  "record/host-look": "HostLook",
+  "record/host-test": "HostTestFile",
   plan: "Plan",
-  "shop-settings": "ShopSettings",
-  "host-look": "HostLook",
-  "host-test": "HostTestFile",
   "shop-live": "ShopLive",
 };
 
@@ -30,8 +30,9 @@ for (const [module, name] of Object.entries(documents)) {
     configFile: false,
   });
   const schema = z.toJSONSchema(loaded.module[name], { io: "input" });
-  const text = `${JSON.stringify({ title: `firstamp ${module.replace("-", " ")}`, ...schema }, null, 2)}\n`;
-  const file = `${module}.schema.json`;
+  const document = basename(module);
+  const text = `${JSON.stringify({ title: `firstamp ${document.replace("-", " ")}`, ...schema }, null, 2)}\n`;
+  const file = `${document}.schema.json`;
   names.add(file);
   let there = null;
   try {

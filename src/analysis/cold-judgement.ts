@@ -1,6 +1,6 @@
-import { sayOhms } from "../../shared/amounts.ts";
-import type { BoardFile } from "../../shared/board-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
+import { sayOhms } from "../../shared/words/amounts.ts";
 import { coldOhmsOf, OPEN_OHMS } from "./cold-readings.ts";
 import { expandedColdOhms } from "./cold-uncertainty.ts";
 

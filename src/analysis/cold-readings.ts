@@ -1,5 +1,5 @@
-import type { BenchFile } from "../../shared/bench-file.ts";
-import type { BoardFile } from "../../shared/board-file.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 
 /** A field that does not fit, by its path, and what is there and what should be. */

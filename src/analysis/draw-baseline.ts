@@ -1,6 +1,6 @@
-import { sayAmps } from "../../shared/amounts.ts";
-import { counted } from "../../shared/counted.ts";
 import type { DrawBaseline } from "../../shared/draw-baseline.ts";
+import { sayAmps } from "../../shared/words/amounts.ts";
+import { counted } from "../../shared/words/counted.ts";
 import { type BaselineCapture, baselineBandOf } from "./baseline-band.ts";
 import { type BoardsElsewhere, priorBandOf } from "./prior-band.ts";
 import { univariateOf } from "./univariate.ts";

@@ -1,4 +1,4 @@
-import type { Accuracy } from "../../shared/bench-file.ts";
+import type { Accuracy } from "../../shared/files/bench-file.ts";
 
 /** The accuracy of an instrument that states none: 0.5 % of the reading and one step, at least 1 mA or 5 mV (common practice, no source). */
 export const DEFAULT_SHARE = 0.005;

@@ -1,10 +1,10 @@
-import { type BenchFile, hostOfRecorder } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { DriverFile, MeterDriver, OwnDrivers } from "../../shared/driver-file.ts";
+import { type BenchFile, hostOfRecorder } from "../../shared/files/bench-file.ts";
+import type { DriverFile, MeterDriver, OwnDrivers } from "../../shared/files/driver-file.ts";
 import type { FoundFeed, FoundInstrument, MissingFeed } from "../../shared/ipc.ts";
-import { messageOf } from "../../shared/message-of.ts";
 import type { MeterReading } from "../../shared/meter-reading.ts";
 import { voltsOf } from "../../shared/reading.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
 import { findBuffer, findRecorder } from "../instrument/recorder/find-recorder.ts";
 import type { Supply } from "../instrument/supply.ts";

@@ -1,5 +1,5 @@
 import { type Clock, pause } from "../../shared/clock.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Supply } from "../instrument/supply.ts";
 
 /** The channels a run may energise, by supply. */

@@ -1,8 +1,8 @@
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { ToBench } from "../../shared/ipc.ts";
-import { messageOf } from "../../shared/message-of.ts";
 import type { MeterReading, MeterReadSetting } from "../../shared/meter-reading.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Meter } from "../instrument/meter.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { MeterColdCheck, readingOf, settingOf } from "./meter-cold-check.ts";

@@ -1,7 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import { wholeHundredths } from "../../shared/clock.ts";
-import { messageOf } from "../../shared/message-of.ts";
 import type { Plan, PlanEffect, PlanEvent, RunOutcome } from "../../shared/plan.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Supply } from "../instrument/supply.ts";
 import { advance } from "../plan/machine/advance.ts";
 import { energisedFeeds, initialState, type PlanState } from "../plan/machine/machine-state.ts";

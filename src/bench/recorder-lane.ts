@@ -1,6 +1,6 @@
 import type { Clock } from "../../shared/clock.ts";
-import { messageOf } from "../../shared/message-of.ts";
-import type { RecordedRun } from "../../shared/recording.ts";
+import type { RecordedRun } from "../../shared/record/recording.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Recorder, RecorderTrigger } from "../instrument/recorder/recorder.ts";
 
 /** A run waits no longer for a recorder before it begins, nothing being on. */

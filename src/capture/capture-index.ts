@@ -1,7 +1,7 @@
 import { existsSync } from "node:fs";
 import { open, readFile, rename, writeFile } from "node:fs/promises";
 import { BenchError } from "../../shared/bench-error.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { captureFile, levelsFile, tailFile } from "./capture-files.ts";
 import { BLOCK_READINGS, blockBytes, type LevelBlock, levelBlocks } from "./capture-levels.ts";
 import type { StoredReading } from "./chunk-format.ts";

@@ -1,5 +1,5 @@
 import { crc32 } from "node:zlib";
-import { LevelsHead } from "../../shared/capture-form.ts";
+import { LevelsHead } from "../../shared/record/capture-form.ts";
 import { type Summary, summaryOf, takeInto, type ValueSummary } from "./capture-summary.ts";
 import type { StoredReading } from "./chunk-format.ts";
 

@@ -1,7 +1,7 @@
 import { type FileHandle, mkdir, open, rm } from "node:fs/promises";
 import { BenchError } from "../../shared/bench-error.ts";
-import { messageOf } from "../../shared/message-of.ts";
 import type { FeedReading } from "../../shared/reading.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { captureFile, levelsFile, tailFile } from "./capture-files.ts";
 import { BLOCK_READINGS, blockBytes } from "./capture-levels.ts";
 import { chunkBytes, packedChunkBytes, type StoredReading } from "./chunk-format.ts";

@@ -1,6 +1,6 @@
 import { deflateRawSync, inflateRawSync } from "node:zlib";
-import { PackedHead } from "../../shared/capture-form.ts";
 import { ampsOf, type FeedReading, type RegulationMode, voltsOf } from "../../shared/reading.ts";
+import { PackedHead } from "../../shared/record/capture-form.ts";
 import type { StoredReading } from "./chunk-format.ts";
 import { placesOf, planesOf, wholesIn } from "./number-column.ts";
 

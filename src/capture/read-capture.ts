@@ -1,7 +1,7 @@
 import { readFile } from "node:fs/promises";
 import { BenchError } from "../../shared/bench-error.ts";
-import { messageOf } from "../../shared/message-of.ts";
 import type { FeedReading } from "../../shared/reading.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { captureFile, tailFile } from "./capture-files.ts";
 import { type ChunkHead, readingsOf, type StoredReading } from "./chunk-format.ts";
 import { readingsOfColumns, unpackColumns } from "./packed-readings.ts";

@@ -1,4 +1,4 @@
-import type { RecordedRun } from "../../shared/recording.ts";
+import type { RecordedRun } from "../../shared/record/recording.ts";
 
 /** More rows than the record keeps of one file are thinned evenly; a start is still seen in them. */
 const MOST_ROWS = 250_000;

@@ -1,5 +1,5 @@
-import type { Accuracy } from "../../shared/bench-file.ts";
 import type { DrawTrace } from "../../shared/draw-input.ts";
+import type { Accuracy } from "../../shared/files/bench-file.ts";
 import { StageName } from "../../shared/plan.ts";
 import type { RegulationMode } from "../../shared/reading.ts";
 import { readIntervalOf } from "../analysis/read-interval.ts";

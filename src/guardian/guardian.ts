@@ -1,6 +1,6 @@
 import { type Clock, pause } from "../../shared/clock.ts";
 import type { ArmedSupply, ArmFile, FromGuardian, ToGuardian } from "../../shared/guardian.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Silence } from "../system/silence.ts";
 import type { SwitchedOff } from "./switch-off.ts";
 

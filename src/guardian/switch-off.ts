@@ -1,7 +1,7 @@
 import { type Clock, pause } from "../../shared/clock.ts";
-import { voltsHaveFallen } from "../../shared/fallen-volts.ts";
 import type { ArmedSupply } from "../../shared/guardian.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { voltsHaveFallen } from "../../shared/words/fallen-volts.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Link } from "../link/link.ts";
 import { openLink } from "../link/open-link.ts";
 

@@ -1,4 +1,4 @@
-import type { HostChange, HostDevice, HostLook } from "../../shared/host-look.ts";
+import type { HostChange, HostDevice, HostLook } from "../../shared/record/host-look.ts";
 
 const linkText = ({ link }: HostDevice): string =>
   `${link.speedGt === null ? "?" : link.speedGt} GT/s x${link.width === null ? "?" : link.width}`;

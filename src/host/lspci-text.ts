@@ -1,5 +1,5 @@
-import { counted } from "../../shared/counted.ts";
-import type { HostDevice, HostLook } from "../../shared/host-look.ts";
+import type { HostDevice, HostLook } from "../../shared/record/host-look.ts";
+import { counted } from "../../shared/words/counted.ts";
 import { pciConfigOf } from "./pci-config.ts";
 
 /** A device's first line: `01:00.0 VGA compatible controller [0300]: Maker Name [1234:1111] (rev a1)`, also `Class 0300: Device 1234:1111`. */

@@ -1,4 +1,4 @@
-import type { HostLink, HostPort } from "../../shared/host-look.ts";
+import type { HostLink, HostPort } from "../../shared/record/host-look.ts";
 
 /** The facts in the configuration space of one device; null for what lies beyond the bytes that could be read. */
 export interface PciConfig {

@@ -1,6 +1,6 @@
 import { existsSync, readdirSync, readFileSync, readlinkSync } from "node:fs";
 import { basename, join } from "node:path";
-import type { HostDevice, HostLook } from "../../shared/host-look.ts";
+import type { HostDevice, HostLook } from "../../shared/record/host-look.ts";
 import { pciConfigOf } from "./pci-config.ts";
 
 const ADDRESS = /^[0-9a-f]{4,8}:[0-9a-f]{2}:[0-9a-f]{2}\.[0-7]$/;

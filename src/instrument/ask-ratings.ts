@@ -1,4 +1,4 @@
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { parseNumber } from "../scpi/number.ts";
 import { tryAsk } from "./capabilities.ts";
 import type { InstrumentSession } from "./session.ts";

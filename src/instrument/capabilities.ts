@@ -1,5 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import { splitReplies } from "../scpi/compound.ts";
 import { parseEventStatus } from "../scpi/event-status.ts";

@@ -1,7 +1,7 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { InstrumentEntry, SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { DriverFile, OwnDrivers } from "../../shared/driver-file.ts";
+import type { InstrumentEntry, SerialSettings } from "../../shared/files/bench-file.ts";
+import type { DriverFile, OwnDrivers } from "../../shared/files/driver-file.ts";
 import type { Link } from "../link/link.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { askAgain } from "./ask-again.ts";

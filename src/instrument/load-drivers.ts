@@ -2,8 +2,8 @@ import { readdir } from "node:fs/promises";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
-import type { BenchFile } from "../../shared/bench-file.ts";
-import { DriverFile, type OwnDrivers } from "../../shared/driver-file.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
+import { DriverFile, type OwnDrivers } from "../../shared/files/driver-file.ts";
 import { parseJson } from "../system/parse-json.ts";
 import { readPlainFile } from "../system/read-plain-file.ts";
 

@@ -1,8 +1,8 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { DriverFile } from "../../shared/driver-file.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import type { SerialSettings } from "../../shared/files/bench-file.ts";
+import type { DriverFile } from "../../shared/files/driver-file.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { identifyOn, type OpenLink } from "./connect-instrument.ts";
 import { notUnderstoodMs } from "./not-understood.ts";

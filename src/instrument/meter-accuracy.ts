@@ -1,5 +1,5 @@
-import type { Accuracy } from "../../shared/bench-file.ts";
-import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { Accuracy } from "../../shared/files/bench-file.ts";
+import type { MeterDriver } from "../../shared/files/driver-file.ts";
 import type { MeterFunctionName } from "./meter.ts";
 
 /**

@@ -1,5 +1,5 @@
-import type { SerialSettings } from "../../shared/bench-file.ts";
-import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { SerialSettings } from "../../shared/files/bench-file.ts";
+import type { MeterDriver } from "../../shared/files/driver-file.ts";
 import type { MeterFunction } from "../../shared/meter-reading.ts";
 import type { Identity } from "../scpi/identity.ts";
 import type { RoundTripFigures } from "./round-trips.ts";

@@ -1,4 +1,4 @@
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import type { RegulationMode } from "../../shared/reading.ts";
 
 /**

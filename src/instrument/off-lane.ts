@@ -1,5 +1,5 @@
 import { type Clock, pause } from "../../shared/clock.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { IDENTITY_QUERY } from "./exchange.ts";
 import { type OffWrite, offWrites } from "./off-writes.ts";
 import type { InstrumentSession } from "./session.ts";

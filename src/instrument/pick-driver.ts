@@ -1,6 +1,6 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { DriverFile } from "../../shared/driver-file.ts";
-import { readPattern } from "../../shared/pattern.ts";
+import type { DriverFile } from "../../shared/files/driver-file.ts";
+import { readPattern } from "../../shared/files/pattern.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { parseNumber } from "../scpi/number.ts";

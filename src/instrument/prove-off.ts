@@ -1,8 +1,8 @@
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import { type Clock, pause } from "../../shared/clock.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
-import { voltsHaveFallen } from "../../shared/fallen-volts.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
+import { voltsHaveFallen } from "../../shared/words/fallen-volts.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { InstrumentSession } from "./session.ts";
 import { outputFrom } from "./settings.ts";
 import type { Speech } from "./speech.ts";

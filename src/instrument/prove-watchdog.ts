@@ -1,6 +1,6 @@
 import { BenchError } from "../../shared/bench-error.ts";
 import { type Clock, pause } from "../../shared/clock.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { Supply } from "./supply.ts";
 
 /** The finding of the trial of a supply's communication watchdog; `output` is what is true of the channel afterwards. */

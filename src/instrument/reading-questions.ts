@@ -1,5 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { joinMessages, splitValues } from "../scpi/compound.ts";
 import { modeFrom } from "./mode.ts";
 import { outputFrom } from "./settings.ts";

@@ -1,6 +1,6 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
-import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { Accuracy, SerialSettings } from "../../shared/files/bench-file.ts";
+import type { MeterDriver } from "../../shared/files/driver-file.ts";
 import type { ErrorEntry } from "../scpi/error-entry.ts";
 import { parseEventStatus } from "../scpi/event-status.ts";
 import type { Identity } from "../scpi/identity.ts";

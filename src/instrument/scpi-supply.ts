@@ -1,7 +1,7 @@
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
-import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { Accuracy, SerialSettings } from "../../shared/files/bench-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { parseEventStatus } from "../scpi/event-status.ts";
 import type { Identity } from "../scpi/identity.ts";
 import { askAgain } from "./ask-again.ts";

@@ -1,5 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import type { Capabilities } from "./capabilities.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";

@@ -1,5 +1,5 @@
 import { BenchError, quoted } from "../../shared/bench-error.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { joinMessages, splitReplies } from "../scpi/compound.ts";
 import { formatNumber } from "../scpi/number.ts";
 import type { Turn } from "./turn.ts";

@@ -1,4 +1,4 @@
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { parseBoolean } from "../scpi/boolean.ts";
 import { askAgain } from "./ask-again.ts";
 import type { Capabilities } from "./capabilities.ts";

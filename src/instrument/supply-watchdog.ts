@@ -1,4 +1,4 @@
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { drainErrors, errorsInWords } from "./error-queue.ts";
 import type { InstrumentSession } from "./session.ts";
 import { outputFrom } from "./settings.ts";

@@ -1,6 +1,6 @@
 import type { BenchError } from "../../shared/bench-error.ts";
-import type { Accuracy, SerialSettings } from "../../shared/bench-file.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { Accuracy, SerialSettings } from "../../shared/files/bench-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import type { AmpsReading, RegulationMode, VoltsReading } from "../../shared/reading.ts";
 import type { Identity } from "../scpi/identity.ts";
 import type { RoundTripFigures } from "./round-trips.ts";

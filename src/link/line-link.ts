@@ -1,6 +1,6 @@
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { LineReader } from "./line-reader.ts";
 import type { Link, LinkClosed, LinkJunk, LinkLine } from "./link.ts";
 import { within } from "./within.ts";

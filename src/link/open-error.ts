@@ -1,6 +1,6 @@
 import { BenchError, type BenchErrorCode, quoted } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { deviceGroup } from "../system/device-group.ts";
 import { portHolder } from "../system/port-holder.ts";
 import { within } from "./within.ts";

@@ -1,5 +1,5 @@
-import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
+import type { SerialSettings } from "../../shared/files/bench-file.ts";
 import type { Link } from "./link.ts";
 import { openSerialLink } from "./serial-link.ts";
 import { openSocketLink } from "./socket-link.ts";

@@ -1,9 +1,9 @@
 import { writeSync } from "node:fs";
 import { SerialPort } from "serialport";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
-import type { SerialSettings } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import type { SerialSettings } from "../../shared/files/bench-file.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { STALL_MS } from "./framer.ts";
 import { LineLink } from "./line-link.ts";
 import { thisLinkPlatform } from "./link-platform.ts";

@@ -1,8 +1,8 @@
 import { readFileSync } from "node:fs";
 import mqtt, { type IClientOptions, type MqttClient } from "mqtt";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
-import { messageOf } from "../../shared/message-of.ts";
 import type { LiveKind } from "../../shared/shop-live.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 
 /** No message of a bench is nearly as large; the broker keeps back whatever is (MQTT 5.0, 3.1.2.11.4 "Maximum Packet Size"). */
 export const MOST_BYTES = 16 * 1024;

@@ -1,5 +1,5 @@
+import type { SharedShop } from "../../shared/files/shop-settings.ts";
 import type { LiveFeeds, LiveKind, LiveRun, LiveState, ShopLive } from "../../shared/shop-live.ts";
-import type { SharedShop } from "../../shared/shop-settings.ts";
 import type { WireDown, WireFeedFrame, WireRun } from "../../shared/wire.ts";
 import { openBroker, topicOf } from "./live-connection.ts";
 

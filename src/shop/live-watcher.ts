@@ -1,5 +1,5 @@
+import type { SharedShop } from "../../shared/files/shop-settings.ts";
 import { LIVE_KINDS, type LiveKind, ShopLive } from "../../shared/shop-live.ts";
-import type { SharedShop } from "../../shared/shop-settings.ts";
 import { openBroker, topicOf } from "./live-connection.ts";
 import { whyAway } from "./shop-trouble.ts";
 

@@ -1,5 +1,5 @@
 import { BenchError } from "../../shared/bench-error.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 
 const UNTRUSTED = "this computer trusts nobody who signed its certificate";
 

@@ -1,4 +1,4 @@
-import type { ScenarioFeed } from "../../shared/scenario-file.ts";
+import type { ScenarioFeed } from "../../shared/files/scenario-file.ts";
 import { ampsOfLoad, type LoadSum } from "./load-sum.ts";
 import type { OutputStage } from "./output-stage.ts";
 

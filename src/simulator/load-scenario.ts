@@ -2,9 +2,9 @@ import { readdir } from "node:fs/promises";
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 import { BenchError } from "../../shared/bench-error.ts";
-import { BoardFile } from "../../shared/board-file.ts";
-import { messageOf } from "../../shared/message-of.ts";
-import { ScenarioFile } from "../../shared/scenario-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import { ScenarioFile } from "../../shared/files/scenario-file.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { parseJson } from "../system/parse-json.ts";
 import { readPlainFile } from "../system/read-plain-file.ts";
 

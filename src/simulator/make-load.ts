@@ -1,4 +1,4 @@
-import type { ScenarioLoad } from "../../shared/scenario-file.ts";
+import type { ScenarioLoad } from "../../shared/files/scenario-file.ts";
 import type { BoardLoad } from "./board-load.ts";
 import { converterLoad } from "./load-converter.ts";
 import { biasLoad, fusingShortLoad, junctionLoad, lateShortLoad, resistorLoad } from "./load-passive.ts";

@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../shared/board-file.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 
 const GROUPED_OHMS = 620;
 

@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../shared/board-file.ts";
-import type { ScenarioRail } from "../../shared/scenario-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import type { ScenarioRail } from "../../shared/files/scenario-file.ts";
 import { converterChangeMs, converterWatts } from "./load-converter.ts";
 import { retryPulse } from "./load-retry.ts";
 import type { LoadSum } from "./load-sum.ts";

@@ -1,4 +1,4 @@
-import type { RecorderChannel } from "../../shared/recorder-entry.ts";
+import type { RecorderChannel } from "../../shared/files/recorder-entry.ts";
 import type { SimulatedBoard } from "./simulated-board.ts";
 
 /** Volts at a recorder's input: the board's volts through the probe, or its amps over the shunt. */

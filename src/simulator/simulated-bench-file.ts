@@ -1,6 +1,6 @@
-import type { BenchFile, InstrumentEntry } from "../../shared/bench-file.ts";
-import type { Recording } from "../../shared/recorder-entry.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { BenchFile, InstrumentEntry } from "../../shared/files/bench-file.ts";
+import type { Recording } from "../../shared/files/recorder-entry.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import type { SimulatedInstrument } from "./misbehave-controls.ts";
 import type { FullSupplyTraits } from "./supply-defaults.ts";
 

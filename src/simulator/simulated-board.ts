@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../shared/board-file.ts";
-import type { ScenarioFeed, ScenarioFile } from "../../shared/scenario-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import type { ScenarioFeed, ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { type BoardLoad, sinceAbove } from "./board-load.ts";
 import { FeedCircuit } from "./feed-circuit.ts";
 import { type LoadSum, nothing } from "./load-sum.ts";

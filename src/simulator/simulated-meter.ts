@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../shared/board-file.ts";
-import type { BoardPart } from "../../shared/board-groups.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import type { BoardPart } from "../../shared/files/board-groups.ts";
 import { channelList } from "./channel-list.ts";
 import type { MessageUnit } from "./message-units.ts";
 import type { Random } from "./random.ts";

@@ -1,4 +1,4 @@
-import type { RecorderChannel, Recording } from "../../shared/recorder-entry.ts";
+import type { RecorderChannel, Recording } from "../../shared/files/recorder-entry.ts";
 import { LevelTrigger } from "./level-trigger.ts";
 import type { MessageUnit } from "./message-units.ts";
 import type { Random } from "./random.ts";

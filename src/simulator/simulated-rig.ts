@@ -1,7 +1,7 @@
-import type { BoardFile } from "../../shared/board-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { Recording } from "../../shared/recorder-entry.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import type { Recording } from "../../shared/files/recorder-entry.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { History } from "./history.ts";
 import { InstrumentPort, type InstrumentPortOptions } from "./instrument-port.ts";
 import type { SimulatedInstrument } from "./misbehave-controls.ts";

@@ -1,8 +1,8 @@
-import type { BenchFile } from "../../shared/bench-file.ts";
-import type { BoardFile } from "../../shared/board-file.ts";
 import type { Clock } from "../../shared/clock.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
-import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
+import type { MeterTraits, SupplyTraits } from "../../shared/files/supply-traits.ts";
 import type { HistoryEntry } from "./history.ts";
 import { loadScenario } from "./load-scenario.ts";
 import { type Misbehave, misbehaveControls } from "./misbehave-controls.ts";

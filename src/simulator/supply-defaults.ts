@@ -1,4 +1,4 @@
-import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
+import type { MeterTraits, SupplyTraits } from "../../shared/files/supply-traits.ts";
 
 export type FullSupplyTraits = Required<SupplyTraits>;
 export type FullMeterTraits = Required<MeterTraits>;

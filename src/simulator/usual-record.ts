@@ -1,6 +1,6 @@
-import type { BoardFile } from "../../shared/board-file.ts";
-import { Recording } from "../../shared/recorder-entry.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import { Recording } from "../../shared/files/recorder-entry.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 
 /** Rails beside the feed's own amps and volts: a recorder has four channels. */
 const RAILS = 2;

@@ -1,4 +1,4 @@
-import type { BoardFile } from "../../shared/board-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
 import type { MeterReadSetting } from "../../shared/meter-reading.ts";
 import type { SweepPlan, SweepPoint } from "../../shared/sweep.ts";
 import { chooseMeterSetting } from "../analysis/meter-setting.ts";

@@ -1,4 +1,4 @@
-import type { BoardFile } from "../../shared/board-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
 
 /**
  * The rails and signals of a board in the order a probe goes: each behind all it needs, so that the first that is missing

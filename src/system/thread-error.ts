@@ -1,5 +1,5 @@
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 
 /** An error as it passes between threads: a copy that is made of an error itself keeps neither its class nor its code. */
 export interface ThreadError {

@@ -1,5 +1,5 @@
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
-import type { RunHeader } from "../../shared/run-record.ts";
+import type { RunHeader } from "../../shared/record/run-record.ts";
 
 /** The half-width of a rectangular error: `share` of the reading plus `offset`, and a read-back in steps of `step`. */
 export interface ReadingError {

@@ -1,7 +1,7 @@
-import type { BoardFile, IdleBands } from "../../shared/board-file.ts";
 import type { DrawBaseline } from "../../shared/draw-baseline.ts";
 import { type DrawInput, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import type { DrawClass } from "../../shared/draw-verdict.ts";
+import type { BoardFile, IdleBands } from "../../shared/files/board-file.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import { sayNames } from "./say.ts";
 import { DEFAULT_BAND_VOLTS, DEFAULT_BANDS } from "./verdict-limits.ts";

@@ -1,7 +1,7 @@
-import type { Cycle, CyclesResult } from "../../shared/cycles.ts";
 import type { DrawTrace } from "../../shared/draw-input.ts";
 import type { DrawClass } from "../../shared/draw-verdict.ts";
 import { StageName } from "../../shared/plan.ts";
+import type { Cycle, CyclesResult } from "../../shared/record/cycles.ts";
 import { at } from "../analysis/at.ts";
 import { shareBelow } from "../analysis/clopper-pearson.ts";
 import { medianOf } from "../analysis/quantile.ts";

@@ -1,7 +1,7 @@
-import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
 import type { Candidate, DrawVerdict, FeedDraw } from "../../shared/draw-verdict.ts";
 import { StageName } from "../../shared/plan.ts";
+import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "../../shared/words/amounts.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import { type BandChoice, chooseBands } from "./band-choice.ts";
 import { type Calibration, calibrated } from "./calibrate.ts";

@@ -1,5 +1,5 @@
-import { sayAmps, sayVolts } from "../../shared/amounts.ts";
 import type { FeedDraw } from "../../shared/draw-verdict.ts";
+import { sayAmps, sayVolts } from "../../shared/words/amounts.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import { addedUp, type Finding } from "./finding.ts";
 import { inrushOf } from "./inrush.ts";

@@ -1,5 +1,5 @@
-import type { BoardFeed, BoardFile } from "../../shared/board-file.ts";
 import { type DrawInput, type DrawTrace, UNNAMED_FEED } from "../../shared/draw-input.ts";
+import type { BoardFeed, BoardFile } from "../../shared/files/board-file.ts";
 import { at } from "../analysis/at.ts";
 import { medianOf, quantileOf } from "../analysis/quantile.ts";
 import { readIntervalOf } from "../analysis/read-interval.ts";

@@ -1,5 +1,5 @@
-import { sayAmps, sayCoulombs, sayFarads, sayJoules, sayMs, sayOhms } from "../../shared/amounts.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import { sayAmps, sayCoulombs, sayFarads, sayJoules, sayMs, sayOhms } from "../../shared/words/amounts.ts";
 
 /**
  * The figures of a verdict that are known, each in words with its expanded uncertainty (k = 2) where the verdict has one:

@@ -1,4 +1,4 @@
-import { sayMs, sayShare } from "../../shared/amounts.ts";
+import { sayMs, sayShare } from "../../shared/words/amounts.ts";
 import { at } from "../analysis/at.ts";
 import { trendOf } from "../analysis/trend.ts";
 import type { Watch } from "./watch.ts";

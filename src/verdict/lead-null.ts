@@ -1,4 +1,4 @@
-import { counted } from "../../shared/counted.ts";
+import { counted } from "../../shared/words/counted.ts";
 import { univariateOf } from "../analysis/univariate.ts";
 
 /** Leads with more are to be replaced, not nulled (a meter maker's advice). */

@@ -1,6 +1,6 @@
-import { sayAmps, sayOhms, sayVolts } from "../../shared/amounts.ts";
-import { counted } from "../../shared/counted.ts";
 import type { DrawTrace } from "../../shared/draw-input.ts";
+import { sayAmps, sayOhms, sayVolts } from "../../shared/words/amounts.ts";
+import { counted } from "../../shared/words/counted.ts";
 import { at } from "../analysis/at.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";

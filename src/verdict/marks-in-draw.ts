@@ -1,7 +1,7 @@
-import { sayAmps, sayMs } from "../../shared/amounts.ts";
-import type { BoardFile } from "../../shared/board-file.ts";
 import type { DrawInput, DrawMark } from "../../shared/draw-input.ts";
 import type { DrawClass } from "../../shared/draw-verdict.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import { sayAmps, sayMs } from "../../shared/words/amounts.ts";
 import { medianOf } from "../analysis/quantile.ts";
 import type { Watch } from "./watch.ts";
 

@@ -1,4 +1,4 @@
-import { sayVolts } from "../../shared/amounts.ts";
+import { sayVolts } from "../../shared/words/amounts.ts";
 import { at } from "../analysis/at.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";

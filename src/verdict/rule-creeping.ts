@@ -1,4 +1,4 @@
-import { sayAmps, sayMs, sayShare } from "../../shared/amounts.ts";
+import { sayAmps, sayMs, sayShare } from "../../shared/words/amounts.ts";
 import type { Drift } from "../analysis/drift.ts";
 import { type Climb, creepShare } from "./creep-share.ts";
 import type { Finding } from "./finding.ts";

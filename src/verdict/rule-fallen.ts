@@ -1,4 +1,4 @@
-import { sayAmps, sayMs, sayOhms, sayVolts } from "../../shared/amounts.ts";
+import { sayAmps, sayMs, sayOhms, sayVolts } from "../../shared/words/amounts.ts";
 import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";
 import { leadsOf, shortResistanceOf } from "../analysis/short-resistance.ts";
 import { type FallUnderLoad, LEAST_LOCK_OUT_SHARE } from "./falls-under-load.ts";

@@ -1,7 +1,7 @@
-import { sayAmps, sayShare } from "../../shared/amounts.ts";
-import { classInSentence } from "../../shared/class-words.ts";
 import { UNNAMED_FEED } from "../../shared/draw-input.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
+import { sayAmps, sayShare } from "../../shared/words/amounts.ts";
+import { classInSentence } from "../../shared/words/class-words.ts";
 import { normalShareBelow } from "../analysis/normal-share.ts";
 import type { BandChoice, Bands } from "./band-choice.ts";
 import { addedUp, type Finding } from "./finding.ts";

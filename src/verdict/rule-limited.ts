@@ -1,6 +1,6 @@
-import { sayAmps, sayMs, sayOhms, sayShare, sayVolts } from "../../shared/amounts.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
+import { sayAmps, sayMs, sayOhms, sayShare, sayVolts } from "../../shared/words/amounts.ts";
 import { at } from "../analysis/at.ts";
 import { ampsUncertainty, voltsUncertainty } from "../analysis/reading-uncertainty.ts";
 import { leadsOf, shortResistanceOf } from "../analysis/short-resistance.ts";

@@ -1,4 +1,4 @@
-import { sayAmps, sayMs, sayShare } from "../../shared/amounts.ts";
+import { sayAmps, sayMs, sayShare } from "../../shared/words/amounts.ts";
 import { noiseOf } from "../analysis/noise.ts";
 import { type Period, periodOf } from "../analysis/period.ts";
 import { type Pulses, pulsesOf } from "../analysis/pulses.ts";

@@ -1,5 +1,5 @@
-import { sayAmps, sayOhms, sayVolts } from "../../shared/amounts.ts";
 import type { OverloadKind } from "../../shared/draw-verdict.ts";
+import { sayAmps, sayOhms, sayVolts } from "../../shared/words/amounts.ts";
 import { type FeedFigures, touchesOf } from "./feed-figures.ts";
 import type { Finding } from "./finding.ts";
 import type { Look } from "./look.ts";

@@ -1,7 +1,7 @@
-import { classInSentence } from "../../shared/class-words.ts";
 import type { DrawInput } from "../../shared/draw-input.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
 import type { TripRule } from "../../shared/plan.ts";
+import { classInSentence } from "../../shared/words/class-words.ts";
 import type { Finding } from "./finding.ts";
 import { LIMIT_RIVALS } from "./rule-limited.ts";
 

@@ -1,5 +1,5 @@
-import { sayAmps, sayMs, sayShare } from "../../shared/amounts.ts";
 import type { Candidate } from "../../shared/draw-verdict.ts";
+import { sayAmps, sayMs, sayShare } from "../../shared/words/amounts.ts";
 import { at } from "../analysis/at.ts";
 import { trendOf } from "../analysis/trend.ts";
 import type { Finding } from "./finding.ts";

@@ -1,6 +1,6 @@
 import type { DrawInput } from "../../shared/draw-input.ts";
-import type { DrawLimits } from "../../shared/draw-limits.ts";
 import type { DrawClass } from "../../shared/draw-verdict.ts";
+import type { DrawLimits } from "../../shared/files/draw-limits.ts";
 
 /** Every number a verdict decides by, none left out. */
 export type VerdictLimits = { [K in keyof DrawLimits]-?: NonNullable<DrawLimits[K]> };

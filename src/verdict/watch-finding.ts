@@ -1,6 +1,6 @@
-import { sayAmps, sayMs } from "../../shared/amounts.ts";
-import { counted } from "../../shared/counted.ts";
 import type { Candidate, DrawClass } from "../../shared/draw-verdict.ts";
+import { sayAmps, sayMs } from "../../shared/words/amounts.ts";
+import { counted } from "../../shared/words/counted.ts";
 import type { BandChoice } from "./band-choice.ts";
 import type { FeedFigures } from "./feed-figures.ts";
 import { addedUp, type Finding } from "./finding.ts";

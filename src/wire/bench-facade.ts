@@ -1,6 +1,6 @@
 import type { Readable } from "node:stream";
-import type { Diagnosis, DiagnosisReadings } from "../../shared/diagnosis.ts";
-import type { SetOnceBody, WireSetOnce } from "../../shared/set-once.ts";
+import type { SetOnceBody, WireSetOnce } from "../../shared/files/set-once.ts";
+import type { Diagnosis, DiagnosisReadings } from "../../shared/record/diagnosis.ts";
 import type { WireAnswer, WireCommand, WireDown, WireJob, WireSnapshot } from "../../shared/wire.ts";
 import type { WireShop } from "../../shared/wire-shop.ts";
 import type { PageJobs } from "./job-desk.ts";

@@ -1,7 +1,7 @@
 import type { Clock } from "../../shared/clock.ts";
 import { Epoch } from "../../shared/epoch.ts";
-import { messageOf } from "../../shared/message-of.ts";
 import type { WireAnswer, WireCommand, WireUp } from "../../shared/wire.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import type { PageSession } from "./access.ts";
 import type { PageBench, WireParty } from "./bench-facade.ts";
 import { HandOver, type HandOverOptions, noLease } from "./hand-over.ts";

@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
-import { DiagnosisReadings } from "../../shared/diagnosis.ts";
-import { SetOnceBody } from "../../shared/set-once.ts";
+import { SetOnceBody } from "../../shared/files/set-once.ts";
+import { DiagnosisReadings } from "../../shared/record/diagnosis.ts";
 import {
   AttachmentPath,
   CodeBody,

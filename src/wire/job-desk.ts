@@ -1,4 +1,4 @@
-import type { JobEvent } from "../../shared/job.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import type { AttachQuery, FindQuery } from "../../shared/wire-http.ts";
 import type {
   JobDiagnosis,

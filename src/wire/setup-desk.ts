@@ -1,4 +1,4 @@
-import type { FoundLink, SetupFileBody, SetupFinding, SetupView } from "../../shared/setup.ts";
+import type { FoundLink, SetupFileBody, SetupFinding, SetupView } from "../../shared/files/setup.ts";
 
 /**
  * The first set-up as a page works with it. Nothing of it switches an output on. A `BenchError` is an answer for the person;

@@ -1,6 +1,12 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../shared/bench-error.ts";
-import { SetupBenchBody, SetupFileBody, SetupLookBody, SetupProbeBody, SetupRehearseBody } from "../../shared/setup.ts";
+import {
+  SetupBenchBody,
+  SetupFileBody,
+  SetupLookBody,
+  SetupProbeBody,
+  SetupRehearseBody,
+} from "../../shared/files/setup.ts";
 import type { PageSession } from "./access.ts";
 import type { PageSetup } from "./setup-desk.ts";
 

@@ -1,7 +1,7 @@
 import { readFile } from "node:fs/promises";
 import { describe, expect, test } from "vitest";
+import { ScenarioFile, type ScenarioLoad } from "../../shared/files/scenario-file.ts";
 import type { PlanEvent } from "../../shared/plan.ts";
-import { ScenarioFile, type ScenarioLoad } from "../../shared/scenario-file.ts";
 import type { FeedTruth } from "../../src/simulator/truth.ts";
 import { type RunReport, type RunWish, SimulatedBench, type SimulatedBenchOptions } from "./simulated-bench.ts";
 

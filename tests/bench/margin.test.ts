@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { currentExponentOf } from "../../src/analysis/current-exponent.ts";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
 import { type RunReport, SimulatedBench } from "./simulated-bench.ts";

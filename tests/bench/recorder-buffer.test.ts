@@ -1,6 +1,6 @@
 import { describe, expect, it, test } from "vitest";
-import { BenchFile } from "../../shared/bench-file.ts";
-import { Recording } from "../../shared/recorder-entry.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
+import { Recording } from "../../shared/files/recorder-entry.ts";
 import type { Simulation } from "../../src/simulator/start-simulation.ts";
 import { type RunReport, type RunWish, SimulatedBench, type SimulatedBenchOptions } from "./simulated-bench.ts";
 

@@ -1,5 +1,5 @@
 import { describe, expect, it, test } from "vitest";
-import { Recording } from "../../shared/recorder-entry.ts";
+import { Recording } from "../../shared/files/recorder-entry.ts";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
 import type { RecorderDialect } from "../../src/simulator/simulated-recorder.ts";
 import { startOrder } from "../../src/verdict/start/start-order.ts";

@@ -1,12 +1,12 @@
 import { isDeepStrictEqual } from "node:util";
-import type { BenchFile } from "../../shared/bench-file.ts";
-import type { BoardFile } from "../../shared/board-file.ts";
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
+import type { MeterTraits, SupplyTraits } from "../../shared/files/supply-traits.ts";
 import { FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
 import type { PlanEvent, RunOutcome } from "../../shared/plan.ts";
-import type { RunHeader } from "../../shared/run-record.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
-import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
+import type { RunHeader } from "../../shared/record/run-record.ts";
 import { Bench, type BenchOptions } from "../../src/bench/bench.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../../src/daemon/run/prepare-run.ts";
 import { recorderTrigger } from "../../src/daemon/run/recorder-trigger.ts";

@@ -1,5 +1,5 @@
-import { BoardFile } from "../../shared/board-file.ts";
-import { ScenarioFile } from "../../shared/scenario-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { SimulatedBoard } from "../../src/simulator/simulated-board.ts";
 import { supplyDefaults } from "../../src/simulator/supply-defaults.ts";
 

@@ -1,6 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { describe, expect, test } from "vitest";
-import { ScenarioFile, type ScenarioLoad } from "../../shared/scenario-file.ts";
+import { ScenarioFile, type ScenarioLoad } from "../../shared/files/scenario-file.ts";
 import { SimulatedBench } from "./simulated-bench.ts";
 
 /** Answers so slow that several readings come while a limit is being changed; much slower, the test no longer fits its energy. */

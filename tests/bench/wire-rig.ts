@@ -1,5 +1,5 @@
 import { pause } from "../../shared/clock.ts";
-import { DriverFile } from "../../shared/driver-file.ts";
+import { DriverFile } from "../../shared/files/driver-file.ts";
 import { type FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
 import type { Plan, PlanFeed, RunOutcome } from "../../shared/plan.ts";
 import { Bench } from "../../src/bench/bench.ts";

@@ -1,7 +1,7 @@
 import type { DrawVerdict } from "../../shared/draw-verdict.ts";
-import { nextSteps } from "../../shared/next-steps.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
 import type { WireReading, WireRun, WireStage, WireStageFeed, WireVerdict } from "../../shared/wire.ts";
+import { nextSteps } from "../../shared/words/next-steps.ts";
 import { examplePermit, exampleReading, exampleSnapshot } from "../wire/example-snapshot.ts";
 
 const FEEDS = ["slot3v3", "slot12", "aux"];

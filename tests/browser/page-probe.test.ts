@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { DiagnosisReadings } from "../../shared/diagnosis.ts";
+import { DiagnosisReadings } from "../../shared/record/diagnosis.ts";
 import { hashOf } from "../../web/page/address.ts";
 import { exampleSnapshot } from "../wire/example-snapshot.ts";
 import { exampleSweep, sweepDone } from "./example-sweep.ts";

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import type { WireSetOnce } from "../../shared/set-once.ts";
+import type { WireSetOnce } from "../../shared/files/set-once.ts";
 import { examplePreview } from "../wire/example-snapshot.ts";
 import { button, openPages, rig, seen, turnTo } from "./open-pages.ts";
 import { expectAccessible } from "./page-axe.ts";

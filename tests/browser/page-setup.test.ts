@@ -1,7 +1,7 @@
 import { readFile, stat, writeFile } from "node:fs/promises";
 import type { Browser, Locator, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, expect, test, vi } from "vitest";
-import { BenchFile } from "../../shared/bench-file.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { timesOn } from "../command/powered-bench.ts";

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import type { Cycle } from "../../shared/cycles.ts";
+import type { Cycle } from "../../shared/record/cycles.ts";
 import { cycleStarts } from "../../src/daemon/run/cycle-starts.ts";
 import { cyclesResult, usualClass } from "../../src/verdict/cycles.ts";
 import { runProgram } from "./run-program.ts";

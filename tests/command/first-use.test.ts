@@ -1,7 +1,7 @@
 import type { ChildProcessWithoutNullStreams } from "node:child_process";
 import { chmod, readFile, stat, writeFile } from "node:fs/promises";
 import { afterEach, describe, expect, it } from "vitest";
-import { BenchFile } from "../../shared/bench-file.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { timesOn } from "./powered-bench.ts";

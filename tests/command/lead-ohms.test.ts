@@ -1,6 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { ScenarioFile } from "../../shared/scenario-file.ts";
+import { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { type PoweredBench, poweredBench, timesOn } from "./powered-bench.ts";
 import { endPrograms, startProgram } from "./run-program.ts";
 

@@ -1,5 +1,5 @@
 import { readFileSync } from "node:fs";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { loadScenario } from "../../src/simulator/load-scenario.ts";
 import { type Simulation, type SimulationOptions, startSimulation } from "../../src/simulator/start-simulation.ts";

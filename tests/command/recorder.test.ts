@@ -1,6 +1,6 @@
 import { afterEach, expect, test } from "vitest";
-import type { JobRecord } from "../../shared/job.ts";
-import { Recording } from "../../shared/recorder-entry.ts";
+import { Recording } from "../../shared/files/recorder-entry.ts";
+import type { JobRecord } from "../../shared/record/job.ts";
 import type { RunDocument } from "../../src/daemon/run/run-document.ts";
 import { poweredBench } from "./powered-bench.ts";
 import { endPrograms, runProgram } from "./run-program.ts";

@@ -3,7 +3,7 @@ import { rename, writeFile } from "node:fs/promises";
 import { connect, createServer, type Server, type Socket } from "node:net";
 import { promisify } from "node:util";
 import { expect, test, vi } from "vitest";
-import type { BenchFile, InstrumentEntry } from "../../shared/bench-file.ts";
+import type { BenchFile, InstrumentEntry } from "../../shared/files/bench-file.ts";
 import { isOn, timesOn } from "./powered-bench.ts";
 import { runProgram, type TestFolder, testFolder } from "./run-program.ts";
 import { askedOf, benchProcessesOf, serveProgram } from "./served-bench.ts";

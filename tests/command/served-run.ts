@@ -1,5 +1,5 @@
 import { afterEach } from "vitest";
-import type { BenchFile } from "../../shared/bench-file.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
 import type { WireAnswer } from "../../shared/wire.ts";
 import type { RunRequest } from "../../shared/wire-request.ts";

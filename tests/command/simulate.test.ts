@@ -4,8 +4,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { afterEach, describe, expect, test } from "vitest";
-import { BenchFile } from "../../shared/bench-file.ts";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { openLineClient } from "../simulator/line-client.ts";
 
 const program = fileURLToPath(new URL("../../dist/src/main.js", import.meta.url));

@@ -1,6 +1,6 @@
 import { readFile } from "node:fs/promises";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { ScenarioFile } from "../../shared/scenario-file.ts";
+import { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { despiteBusyMachine, isOn, type PoweredBench, poweredBench, timesOn, wasTooSlow } from "./powered-bench.ts";
 import { type Ended, endPrograms, startProgram } from "./run-program.ts";
 

@@ -1,7 +1,7 @@
 import { type ChildProcessWithoutNullStreams, spawn } from "node:child_process";
 import { readFile } from "node:fs/promises";
 import { afterEach, expect, test } from "vitest";
-import type { JobRecord } from "../../shared/job.ts";
+import type { JobRecord } from "../../shared/record/job.ts";
 import { SweepLine } from "../../shared/sweep.ts";
 import { despiteBusyMachine, isOn, poweredBench, timesOn, wasTooSlow } from "./powered-bench.ts";
 import { endPrograms, PROGRAM, runProgram, startProgram, testFolder } from "./run-program.ts";

@@ -1,7 +1,7 @@
 import { mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import type { BenchFile } from "../../shared/bench-file.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
 import { type FoundFeed, type FoundInstrument, IPC_PROTOCOL } from "../../shared/ipc.ts";
 
 export const BENCH: BenchFile = {

@@ -2,7 +2,7 @@ import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
 import type { RunProgress } from "../../shared/ipc.ts";
 import type { PlanEvent } from "../../shared/plan.ts";
-import { RunHeader } from "../../shared/run-record.ts";
+import { RunHeader } from "../../shared/record/run-record.ts";
 import type { WireDown } from "../../shared/wire.ts";
 import { PageShow } from "../../src/daemon/page/show-page.ts";
 

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import type { StoredEvent } from "../../shared/job.ts";
+import type { StoredEvent } from "../../shared/record/job.ts";
 import { ShownPermits } from "../../src/daemon/page/shown-permits.ts";
 import { statedAges } from "../../src/daemon/page/stated-ages.ts";
 import { exampleRequest } from "../wire/example-snapshot.ts";

@@ -1,8 +1,8 @@
 import { BenchError, type BenchErrorCode } from "../../shared/bench-error.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import type { FromBench } from "../../shared/ipc.ts";
-import type { JobEvent, StoredEvent } from "../../shared/job.ts";
 import type { MeterReading } from "../../shared/meter-reading.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { JobEvent, StoredEvent } from "../../shared/record/job.ts";
 import type { SweepLine } from "../../shared/sweep.ts";
 import { SweepLine as SweepLines } from "../../shared/sweep.ts";
 import { type PreparedRun, runHeader } from "../../src/daemon/run/prepare-run.ts";

@@ -1,9 +1,9 @@
-import type { BenchFile } from "../../shared/bench-file.ts";
 import type { Clock } from "../../shared/clock.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
+import type { SupplyTraits } from "../../shared/files/supply-traits.ts";
 import { FromBench, IPC_PROTOCOL, type ToBench } from "../../shared/ipc.ts";
 import type { Plan, PlanEvent, RunOutcome } from "../../shared/plan.ts";
 import type { FeedReading } from "../../shared/reading.ts";
-import type { SupplyTraits } from "../../shared/supply-traits.ts";
 import { Bench } from "../../src/bench/bench.ts";
 import type { GuardianPort } from "../../src/bench/guardian-port.ts";
 import { type PreparedRun, prepareRun } from "../../src/daemon/run/prepare-run.ts";

@@ -1,4 +1,4 @@
-import type { SupplyTraits } from "../../shared/supply-traits.ts";
+import type { SupplyTraits } from "../../shared/files/supply-traits.ts";
 import type { Random } from "../../src/simulator/random.ts";
 import type { FaultBench, FaultBenchOptions, Transport } from "./fault-bench.ts";
 

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { BenchError } from "../../shared/bench-error.ts";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { ReadingQuestions } from "../../src/instrument/reading-questions.ts";
 import { LineLink } from "../../src/link/line-link.ts";
 import { splitReplies } from "../../src/scpi/compound.ts";

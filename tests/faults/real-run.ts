@@ -3,7 +3,7 @@ import { mkdtemp, readFile, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
-import { BenchFile } from "../../shared/bench-file.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
 import { classifyFiles } from "../../src/command/input/classify-files.ts";
 import { exportCaptureCsv } from "../../src/command/record/export-capture-csv.ts";
 import { lookingAtRecord } from "../../src/command/record/with-record.ts";

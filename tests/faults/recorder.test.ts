@@ -1,5 +1,5 @@
 import { describe, expect, it, test } from "vitest";
-import { Recording } from "../../shared/recorder-entry.ts";
+import { Recording } from "../../shared/files/recorder-entry.ts";
 import type { Simulation } from "../../src/simulator/start-simulation.ts";
 import { type RunReport, SimulatedBench } from "../bench/simulated-bench.ts";
 

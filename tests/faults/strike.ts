@@ -1,5 +1,5 @@
-import { messageOf } from "../../shared/message-of.ts";
 import type { RunOutcome } from "../../shared/plan.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { type Random, seededRandom } from "../../src/simulator/random.ts";
 import { FaultBench, type Transport } from "./fault-bench.ts";
 import type { FaultRow, Moment, Must } from "./fault-row.ts";

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
+import type { SupplyTraits } from "../../shared/files/supply-traits.ts";
 import type { ArmedSupply } from "../../shared/guardian.ts";
-import type { SupplyTraits } from "../../shared/supply-traits.ts";
 import { type SwitchedOff, switchOffInTries } from "../../src/guardian/switch-off.ts";
 import { connectInstrument } from "../../src/instrument/connect-instrument.ts";
 import type { Link } from "../../src/link/link.ts";

@@ -1,7 +1,7 @@
 import { spawnSync } from "node:child_process";
 import { existsSync, readdirSync, readFileSync } from "node:fs";
 import { afterEach, beforeEach, expect, test } from "vitest";
-import { HostChange, HostLook } from "../../shared/host-look.ts";
+import { HostChange, HostLook } from "../../shared/record/host-look.ts";
 import { endPrograms, runProgram, startProgram, testFolder } from "../command/run-program.ts";
 import { CARD, correctable, PORT, portConfig, SysfsTree } from "./sysfs-tree.ts";
 

@@ -1,7 +1,7 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
-import type { HostDevice } from "../../shared/host-look.ts";
-import { HostLook } from "../../shared/host-look.ts";
+import type { HostDevice } from "../../shared/record/host-look.ts";
+import { HostLook } from "../../shared/record/host-look.ts";
 import { isLspciText, lookFromLspci } from "../../src/host/lspci-text.ts";
 
 // Published texts; fixtures/README.md names where each is from. What is expected is what lspci itself says of the registers.

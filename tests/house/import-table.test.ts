@@ -24,6 +24,7 @@ const says = (folder: string, text: string, rule: string): Case => ({ file: `${f
 
 const cases: Case[] = [
   breaks("shared", "../src/plan/x.ts"),
+  breaks("shared/files", "../../src/plan/x.ts"),
   breaks("src/link", "../scpi/x.ts"),
   breaks("src/scpi", "node:fs"),
   breaks("src/scpi", "zod"),
@@ -57,6 +58,7 @@ const cases: Case[] = [
   says("src/analysis", "setTimeout(() => {}, 1);\n", "lint/style/noRestrictedGlobals"),
   says("src/bench", "async function cut(): Promise<void> {}\n\ncut();\n", "lint/nursery/noFloatingPromises"),
   keeps("shared", "zod"),
+  keeps("shared/record", "../files/x.ts"),
   keeps("src/link", "serialport"),
   keeps("src/scpi", "./x.ts"),
   keeps("src/instrument", "../link/x.ts"),
@@ -68,7 +70,7 @@ const cases: Case[] = [
   keeps("src/daemon/run", "../../verdict/x.ts"),
   keeps("src/job/store", "kysely"),
   keeps("src/job/filing", "../../host/x.ts"),
-  keeps("src/host", "../../shared/host-look.ts"),
+  keeps("src/host", "../../shared/record/host-look.ts"),
   keeps("src/bench", "../link/x.ts"),
   keeps("src/shop", "mqtt"),
   keeps("src/capture", "csv-parse/sync"),

@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 
 const shipped = (name: string): BoardFile =>
   BoardFile.parse(JSON.parse(readFileSync(new URL(`../../scenarios/boards/${name}.json`, import.meta.url), "utf8")));

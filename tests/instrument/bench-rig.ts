@@ -1,6 +1,6 @@
-import type { InstrumentEntry } from "../../shared/bench-file.ts";
-import type { DriverFile } from "../../shared/driver-file.ts";
-import type { MeterTraits, SupplyTraits } from "../../shared/supply-traits.ts";
+import type { InstrumentEntry } from "../../shared/files/bench-file.ts";
+import type { DriverFile } from "../../shared/files/driver-file.ts";
+import type { MeterTraits, SupplyTraits } from "../../shared/files/supply-traits.ts";
 import { connectInstrument } from "../../src/instrument/connect-instrument.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import type { Meter } from "../../src/instrument/meter.ts";

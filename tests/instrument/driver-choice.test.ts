@@ -3,7 +3,7 @@ import os from "node:os";
 import path from "node:path";
 import { afterEach, describe, expect, it } from "vitest";
 import { z } from "zod";
-import { DriverFile } from "../../shared/driver-file.ts";
+import { DriverFile } from "../../shared/files/driver-file.ts";
 import { loadDrivers } from "../../src/instrument/load-drivers.ts";
 import { driverNamed } from "../../src/instrument/pick-driver.ts";
 import { driverLike, drivers, type Rig, supplyRig } from "./bench-rig.ts";

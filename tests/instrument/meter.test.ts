@@ -1,5 +1,5 @@
 import { afterEach, describe, expect, it } from "vitest";
-import type { MeterDriver } from "../../shared/driver-file.ts";
+import type { MeterDriver } from "../../shared/files/driver-file.ts";
 import { meterAccuracy } from "../../src/instrument/meter-accuracy.ts";
 import { driverLike, meterRig } from "./bench-rig.ts";
 

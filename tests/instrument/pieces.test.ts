@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import type { SupplyDriver } from "../../shared/driver-file.ts";
+import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { modeFrom } from "../../src/instrument/mode.ts";
 import { offWrites } from "../../src/instrument/off-writes.ts";
 import { RoundTrips } from "../../src/instrument/round-trips.ts";

@@ -6,7 +6,7 @@ import { deflateRawSync } from "node:zlib";
 import fc from "fast-check";
 import { unzipSync, zipSync } from "fflate";
 import { expect, test } from "vitest";
-import type { JobEvent } from "../../shared/job.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import { captureFile } from "../../src/capture/capture-files.ts";
 import { packedChunkBytes } from "../../src/capture/chunk-format.ts";
 import { exportJob } from "../../src/job/archive/export-job.ts";

@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { crc32 } from "node:zlib";
 import { unzipSync } from "fflate";
 import { expect, test } from "vitest";
-import type { BoardFile } from "../../shared/board-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
 import { localHeader, zipCrc, zipTail } from "../../src/job/archive/stored-zip.ts";
 import { exportBoard } from "../../src/job/board/export-board.ts";
 import { forgetBoard, knownElsewhere, takeInBoard } from "../../src/job/board/known-elsewhere.ts";

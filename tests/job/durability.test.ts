@@ -4,7 +4,7 @@ import { existsSync } from "node:fs";
 import { join } from "node:path";
 import { createInterface } from "node:readline";
 import { expect, test } from "vitest";
-import type { StoredEvent } from "../../shared/job.ts";
+import type { StoredEvent } from "../../shared/record/job.ts";
 import { databasePath } from "../../src/job/store/database-path.ts";
 import { dropBallast, keepBallast } from "../../src/job/store/disk-space.ts";
 import { openJobStore } from "../../src/job/store/open-job-store.ts";

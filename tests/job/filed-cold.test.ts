@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import type { JobEvent, StoredEvent } from "../../shared/job.ts";
+import type { JobEvent, StoredEvent } from "../../shared/record/job.ts";
 import { filedCold } from "../../src/job/known/filed-cold.ts";
 
 const START_MS = Date.parse("2026-03-02T09:00:00.000Z");

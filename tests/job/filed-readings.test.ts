@@ -1,9 +1,9 @@
 import { readFileSync } from "node:fs";
 import { expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
-import type { FirmwareWord } from "../../shared/firmware-image.ts";
-import type { HostWord } from "../../shared/host-look.ts";
-import type { JobEvent } from "../../shared/job.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import type { FirmwareWord } from "../../shared/record/firmware-image.ts";
+import type { HostWord } from "../../shared/record/host-look.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import { filedReadings } from "../../src/job/known/filed-readings.ts";
 import { readingProblems } from "../../src/verdict/diagnosis/reading-problems.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";

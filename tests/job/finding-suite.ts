@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import { expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
-import type { JobEvent } from "../../shared/job.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { fileRun, loggedElsewhere, sampleEnd, sampleHeader, sampleVerdict, type WithStore } from "./sample-job.ts";
 

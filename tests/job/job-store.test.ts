@@ -1,7 +1,7 @@
 import { existsSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import type { JobEvent } from "../../shared/job.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import { databasePath } from "../../src/job/store/database-path.ts";
 import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { firstColumn, openDatabase } from "../../src/job/store/sqlite-engine.ts";

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import type { JobEvent } from "../../shared/job.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import { learnedLines } from "../../src/command/text/learned-text.ts";
 import { learnedValues } from "../../src/job/known/learned-values.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";

@@ -1,7 +1,7 @@
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { expect, test } from "vitest";
-import type { RunHeader } from "../../shared/run-record.ts";
+import type { RunHeader } from "../../shared/record/run-record.ts";
 import { classifyFiles } from "../../src/command/input/classify-files.ts";
 import { withRecordKnowledge } from "../../src/job/known/record-knowledge.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";

@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
-import type { JobEvent } from "../../shared/job.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import { shortId, uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { fileRun, loggedElsewhere, sampleEnd, sampleHeader, sampleVerdict, type WithStore } from "./sample-job.ts";
 

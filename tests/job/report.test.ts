@@ -2,7 +2,7 @@ import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import type { JobEvent, StoredEvent } from "../../shared/job.ts";
+import type { JobEvent, StoredEvent } from "../../shared/record/job.ts";
 import type { SweepRail } from "../../shared/sweep.ts";
 import { csvCell } from "../../src/job/report/csv-cell.ts";
 import { html } from "../../src/job/report/html-text.ts";

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import type { JobEvent } from "../../shared/job.ts";
+import type { JobEvent } from "../../shared/record/job.ts";
 import type { SweepRail } from "../../shared/sweep.ts";
 import { eventText } from "../../src/job/report/event-text.ts";
 import { makeReport } from "../../src/job/report/make-report.ts";

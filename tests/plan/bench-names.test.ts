@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { BenchFile } from "../../shared/bench-file.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
 import { compilePlan } from "../../src/plan/compile/compile-plan.ts";
 import { kestrelBench, kestrelBoard, kestrelCold, quickSupply } from "./example-plan.ts";
 

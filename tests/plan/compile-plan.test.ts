@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { BenchFile } from "../../shared/bench-file.ts";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { compilePlan, type PlanOptions, type PlanProblem } from "../../src/plan/compile/compile-plan.ts";

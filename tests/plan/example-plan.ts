@@ -1,5 +1,5 @@
-import { BenchFile } from "../../shared/bench-file.ts";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import type { Plan } from "../../shared/plan.ts";
 import { compileInjection, type InjectionWish } from "../../src/plan/compile/compile-injection.ts";

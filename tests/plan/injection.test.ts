@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import type { BoardFile } from "../../shared/board-file.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import { compileInjection } from "../../src/plan/compile/compile-injection.ts";
 import { injectionCap } from "../../src/plan/compile/injection-cap.ts";

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import type { BoardFile } from "../../shared/board-file.ts";
 import type { FiledColdReadings } from "../../shared/cold-evidence.ts";
+import type { BoardFile } from "../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../shared/permit.ts";
 import { coldItems } from "../../src/plan/permit/permit-cold.ts";
 import { kestrelBoard, kestrelCold, kestrelPlan } from "./example-plan.ts";

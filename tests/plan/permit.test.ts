@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { type ColdReadings, Permit, type RunConditions } from "../../shared/permit.ts";
 import { evaluatePermit, type Waiver } from "../../src/plan/permit/permit.ts";
 import type { PermitEvidence } from "../../src/plan/permit/permit-evidence.ts";

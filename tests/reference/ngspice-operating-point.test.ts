@@ -4,8 +4,8 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { promisify } from "node:util";
 import { expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
-import { ScenarioFile } from "../../shared/scenario-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { supplyDefaults } from "../../src/simulator/supply-defaults.ts";
 import { simulated } from "../simulator/simulated.ts";
 

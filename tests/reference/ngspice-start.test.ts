@@ -4,7 +4,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { promisify } from "node:util";
 import { expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { startOrder } from "../../src/verdict/start/start-order.ts";
 
 const board = BoardFile.parse({

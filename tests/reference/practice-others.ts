@@ -1,4 +1,4 @@
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import type { PracticeSheet } from "./practice-sheet.ts";
 
 const ROUTER = BoardFile.parse({

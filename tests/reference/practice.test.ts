@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { diagnosed, KESTREL, topOf } from "../verdict/diagnosis-bench.ts";
 import { TWENTY_FOUR_VOLT_SHEETS } from "./practice-24v.ts";
 import { CARD_SHEETS } from "./practice-card.ts";

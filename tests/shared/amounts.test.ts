@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { sayAmount, sayFarads, sayMs, sayOhms, sayShare } from "../../shared/amounts.ts";
+import { sayAmount, sayFarads, sayMs, sayOhms, sayShare } from "../../shared/words/amounts.ts";
 
 test("an amount has a prefix of the International System and three figures (SI brochure, 9th edition, table 7)", () => {
   expect([

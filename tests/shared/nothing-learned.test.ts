@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import { endedBy, nothingLearned } from "../../shared/nothing-learned.ts";
 import { RunOutcome, TripRule } from "../../shared/plan.ts";
+import { endedBy, nothingLearned } from "../../shared/words/nothing-learned.ts";
 
 const outcome = (ended: RunOutcome["ended"], rule: TripRule | null, board = false): RunOutcome => ({
   ended,

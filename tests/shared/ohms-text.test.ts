@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { ohmsIn } from "../../shared/ohms-text.ts";
+import { ohmsIn } from "../../shared/words/ohms-text.ts";
 
 describe("ohms as they are written", () => {
   // IEC 60062:2016, clause 5, examples of the letter and digit code for resistance values (from memory).

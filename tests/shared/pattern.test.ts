@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { readPattern } from "../../shared/pattern.ts";
+import { readPattern } from "../../shared/files/pattern.ts";
 
 /** The language's own engine is the other opinion: it goes back, so the texts and repeats here are short. */
 const asTheLanguage = (source: string, text: string): boolean => new RegExp(source, "i").test(text);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { BenchFile } from "../../shared/bench-file.ts";
-import { namesFor, proposeBench, proposedFeeds } from "../../shared/propose-bench.ts";
+import { BenchFile } from "../../shared/files/bench-file.ts";
+import { namesFor, proposeBench, proposedFeeds } from "../../shared/files/propose-bench.ts";
 
 const benchAt = (address: string, simulated?: boolean): unknown => ({
   version: 1,

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { voltsIn } from "../../shared/volts-text.ts";
+import { voltsIn } from "../../shared/words/volts-text.ts";
 
 // Common practice, no source.
 test.each([

@@ -1,5 +1,5 @@
-import { ScenarioFile } from "../../shared/scenario-file.ts";
-import type { SupplyTraits } from "../../shared/supply-traits.ts";
+import { ScenarioFile } from "../../shared/files/scenario-file.ts";
+import type { SupplyTraits } from "../../shared/files/supply-traits.ts";
 import { SimulatedBoard } from "../../src/simulator/simulated-board.ts";
 import { supplyDefaults } from "../../src/simulator/supply-defaults.ts";
 

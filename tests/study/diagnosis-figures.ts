@@ -1,5 +1,5 @@
 import { readFileSync } from "node:fs";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { seededRandom } from "../../src/simulator/random.ts";
 import type { Measurement } from "../../src/verdict/diagnosis/measurements.ts";
 import { type DiagnosisModel, diagnosisModel } from "../../src/verdict/diagnosis/model.ts";

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { FaultData } from "../../shared/fault-data.ts";
+import { FaultData } from "../../shared/files/fault-data.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { aimsTable } from "./diagnosis-aims.ts";
 import { drawFaults, figuresOfSearches, type Run, studyModel } from "./diagnosis-figures.ts";

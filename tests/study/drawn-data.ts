@@ -1,4 +1,4 @@
-import type { AnswerShares, FaultData, FaultRow } from "../../shared/fault-data.ts";
+import type { AnswerShares, FaultData, FaultRow } from "../../shared/files/fault-data.ts";
 import { type Random, seededRandom, seedOf } from "../../src/simulator/random.ts";
 
 /**

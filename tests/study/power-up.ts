@@ -1,6 +1,6 @@
 import type { DrawInput } from "../../shared/draw-input.ts";
+import type { SupplyTraits } from "../../shared/files/supply-traits.ts";
 import type { StageName } from "../../shared/plan.ts";
-import type { SupplyTraits } from "../../shared/supply-traits.ts";
 import { TraceColumns } from "../../src/capture/trace-columns.ts";
 import { type LoadedScenario, loadScenario } from "../../src/simulator/load-scenario.ts";
 import { SimulatedBoard } from "../../src/simulator/simulated-board.ts";

@@ -4,7 +4,7 @@ import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { type DrawInput, UNNAMED_FEED } from "../../shared/draw-input.ts";
 import { DrawVerdict } from "../../shared/draw-verdict.ts";
-import type { ScenarioFile } from "../../shared/scenario-file.ts";
+import type { ScenarioFile } from "../../shared/files/scenario-file.ts";
 import { readCaptureCsv } from "../../src/capture/read-capture-csv.ts";
 import { scenarioNames } from "../../src/simulator/load-scenario.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";

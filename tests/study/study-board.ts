@@ -1,5 +1,5 @@
-import { BoardFile } from "../../shared/board-file.ts";
 import type { DrawClass } from "../../shared/draw-verdict.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import type { Random } from "../../src/simulator/random.ts";
 import type { Draw } from "./quick-circuit.ts";
 

@@ -1,5 +1,5 @@
 import { readFileSync } from "node:fs";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import type { SweepPlan } from "../../shared/sweep.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 import { sweepLimits } from "../../src/verdict/sweep/sweep-limits.ts";

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { sweepPoints } from "../../src/sweep/sweep-points.ts";
 import { visitOrder } from "../../src/sweep/visit-order.ts";
 import { kestrel as board, kestrelSweep as plan } from "./kestrel-sweep.ts";

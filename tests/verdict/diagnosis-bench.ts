@@ -1,7 +1,7 @@
 import { readFileSync } from "node:fs";
-import { BoardFile } from "../../shared/board-file.ts";
-import { type Diagnosis, DiagnosisReadings } from "../../shared/diagnosis.ts";
-import type { ShopCauses } from "../../shared/fault-data.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import type { ShopCauses } from "../../shared/files/fault-data.ts";
+import { type Diagnosis, DiagnosisReadings } from "../../shared/record/diagnosis.ts";
 import { diagnose } from "../../src/verdict/diagnosis/diagnose.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";
 

@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { FaultData } from "../../shared/fault-data.ts";
+import { FaultData } from "../../shared/files/fault-data.ts";
 import { diagnosisOf } from "../../src/command/input/diagnose-file.ts";
 import { parseJson } from "../../src/system/parse-json.ts";
 import { shippedFaultData } from "../../src/verdict/diagnosis/shipped-fault-data.ts";

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
-import { Diagnosis } from "../../shared/diagnosis.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
+import { Diagnosis } from "../../shared/record/diagnosis.ts";
 import { diagnosed, HEALTHY_OHMS, HEALTHY_SIGNALS, HEALTHY_VOLTS, KESTREL, topOf } from "./diagnosis-bench.ts";
 
 const BEFORE_1V8 = { "12v": 12.1, "12v-slot": 12.05, "3v3": 3.3, "5v": 5.01 };

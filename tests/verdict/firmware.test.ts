@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import type { BoardHost } from "../../shared/board-file.ts";
+import type { BoardHost } from "../../shared/files/board-file.ts";
 import { firmwareImageOf } from "../../src/verdict/firmware/expansion-rom.ts";
 import { firmwareVerdict } from "../../src/verdict/firmware/firmware-verdict.ts";
 

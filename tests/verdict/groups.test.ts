@@ -1,5 +1,5 @@
 import { describe, expect, it, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { groupVerdict } from "../../src/verdict/sweep/group-verdict.ts";
 import { partAmps } from "../../src/verdict/sweep/part-amps.ts";
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import type { Diagnosis } from "../../shared/diagnosis.ts";
+import type { Diagnosis } from "../../shared/record/diagnosis.ts";
 import { type Bench, type Held, heldBack } from "../../src/verdict/diagnosis/held-back.ts";
 import { diagnosisModel } from "../../src/verdict/diagnosis/model.ts";
 import { rankNext } from "../../src/verdict/diagnosis/rank-next.ts";

@@ -1,6 +1,6 @@
 import { describe, expect, test } from "vitest";
-import type { BoardHost } from "../../shared/board-file.ts";
-import { type HostChange, type HostDevice, HostLook } from "../../shared/host-look.ts";
+import type { BoardHost } from "../../shared/files/board-file.ts";
+import { type HostChange, type HostDevice, HostLook } from "../../shared/record/host-look.ts";
 import { type HostEvidence, hostVerdict } from "../../src/verdict/host/host-verdict.ts";
 
 // What each sight says of a card is common practice, no source.

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { startOrder } from "../../src/verdict/start/start-order.ts";
 
 const board = BoardFile.parse({

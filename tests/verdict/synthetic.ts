@@ -1,5 +1,5 @@
-import { BoardFile } from "../../shared/board-file.ts";
 import type { DrawInput, DrawTrace } from "../../shared/draw-input.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import type { StageName } from "../../shared/plan.ts";
 import type { RegulationMode } from "../../shared/reading.ts";
 import { TraceColumns } from "../../src/capture/trace-columns.ts";

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
 import { UNNAMED_FEED } from "../../shared/draw-input.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import { verdictOnDraw } from "../../src/verdict/draw-verdict.ts";
 import { BOARD, CLEAN_TOUCH, inputOf, OFF, type Part, type TraceOptions, traceOf, watched } from "./synthetic.ts";
 

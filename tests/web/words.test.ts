@@ -1,9 +1,9 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { afterEach, describe, expect, test } from "vitest";
-import { classInWords } from "../../shared/class-words.ts";
 import { DrawClass } from "../../shared/draw-verdict.ts";
-import { nothingLearned } from "../../shared/nothing-learned.ts";
 import { type RunOutcome, TripRule } from "../../shared/plan.ts";
+import { classInWords } from "../../shared/words/class-words.ts";
+import { nothingLearned } from "../../shared/words/nothing-learned.ts";
 import { cursorWords, differenceWords, momentOf } from "../../web/plot/plot-words.ts";
 import { inSteps } from "../../web/plot/round-step.ts";
 import { classHeadline, className, nothingSentence } from "../../web/views/parts/draw-words.ts";

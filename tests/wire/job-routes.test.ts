@@ -1,6 +1,6 @@
 import { createHash, randomUUID } from "node:crypto";
 import { expect, test } from "vitest";
-import { BoardFile } from "../../shared/board-file.ts";
+import { BoardFile } from "../../shared/files/board-file.ts";
 import {
   JobDiagnosis,
   WireCapturePoints,

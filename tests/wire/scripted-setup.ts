@@ -1,4 +1,4 @@
-import type { SetupView } from "../../shared/setup.ts";
+import type { SetupView } from "../../shared/files/setup.ts";
 import type { PageSetup } from "../../src/wire/setup-desk.ts";
 
 /** A first set-up that stands where it is told to stand, and does nothing. */

@@ -1,5 +1,5 @@
+import type { WireSetOnce } from "../../shared/files/set-once.ts";
 import type { Permit } from "../../shared/permit.ts";
-import type { WireSetOnce } from "../../shared/set-once.ts";
 import type {
   OutputState,
   WireAlarm,

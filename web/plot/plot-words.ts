@@ -1,4 +1,4 @@
-import { sayAmount } from "../../shared/amounts.ts";
+import { sayAmount } from "../../shared/words/amounts.ts";
 import { fixed } from "../views/parts/figures.ts";
 import { say } from "../words/plot.ts";
 import { local } from "../words/words.ts";

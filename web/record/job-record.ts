@@ -1,6 +1,5 @@
-import { Diagnosis, type DiagnosisReadings } from "../../shared/diagnosis.ts";
-import type { JobEvent, JobRecord } from "../../shared/job.ts";
-import { messageOf } from "../../shared/message-of.ts";
+import { Diagnosis, type DiagnosisReadings } from "../../shared/record/diagnosis.ts";
+import type { JobEvent, JobRecord } from "../../shared/record/job.ts";
 import type { AttachQuery, FindQuery } from "../../shared/wire-http.ts";
 import {
   JobDiagnosis,
@@ -11,6 +10,7 @@ import {
   WireJobSheet,
   WireStoredRun,
 } from "../../shared/wire-job.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { askDaemon } from "../page/session.ts";
 import type { Span } from "../plot/plot-span.ts";
 import { say } from "../words/shell.ts";

@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import { namesFor, type ProposedFeed, proposeBench, proposedFeeds } from "../../shared/propose-bench.ts";
-import type { FoundLink, SetupFinding, SetupView } from "../../shared/setup.ts";
+import { namesFor, type ProposedFeed, proposeBench, proposedFeeds } from "../../shared/files/propose-bench.ts";
+import type { FoundLink, SetupFinding, SetupView } from "../../shared/files/setup.ts";
 import type { Place } from "../record/places.ts";
 import { baseStyle } from "../views/parts/base-style.ts";
 import { withHelp } from "../views/parts/with-help.ts";

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import { sayOhms } from "../../shared/amounts.ts";
+import { sayOhms } from "../../shared/words/amounts.ts";
 import type { Place } from "../record/places.ts";
 import { baseStyle } from "../views/parts/base-style.ts";
 import { say } from "../words/setup.ts";

@@ -1,6 +1,6 @@
-import type { BenchFile } from "../../shared/bench-file.ts";
-import { messageOf } from "../../shared/message-of.ts";
-import { FoundLink, SetupFinding, SetupView } from "../../shared/setup.ts";
+import type { BenchFile } from "../../shared/files/bench-file.ts";
+import { FoundLink, SetupFinding, SetupView } from "../../shared/files/setup.ts";
+import { messageOf } from "../../shared/words/message-of.ts";
 import { askDaemon, postJson } from "../page/session.ts";
 
 /** The outcome of a step; `there`: a bench file is at that place already. */

@@ -1,7 +1,7 @@
 import path from "node:path";
 import { BenchError } from "../../../shared/bench-error.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
-import type { BoardKnowledge } from "../../../shared/board-knowledge.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import type { BoardKnowledge } from "../../../shared/files/board-knowledge.ts";
 import { exportBoard } from "../../job/board/export-board.ts";
 import { readShopSettings } from "../../job/store/shop-settings.ts";
 import { readDocument } from "../input/read-document.ts";

@@ -1,4 +1,4 @@
-import type { BoardKnowledge } from "../../../shared/board-knowledge.ts";
+import type { BoardKnowledge } from "../../../shared/files/board-knowledge.ts";
 import { takeInBoard } from "../../job/board/known-elsewhere.ts";
 import { readBoardArchive } from "../../job/board/read-board-archive.ts";
 import { readShopSettings } from "../../job/store/shop-settings.ts";

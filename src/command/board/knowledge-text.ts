@@ -1,6 +1,6 @@
-import { sayAmount, sayAmps } from "../../../shared/amounts.ts";
-import type { BoardKnowledge, DrawKnowledge } from "../../../shared/board-knowledge.ts";
-import { counted } from "../../../shared/counted.ts";
+import type { BoardKnowledge, DrawKnowledge } from "../../../shared/files/board-knowledge.ts";
+import { sayAmount, sayAmps } from "../../../shared/words/amounts.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { visibleLine } from "../../job/report/visible-text.ts";
 
 const UNITS = { volts: "V", ohms: "Ω", diodeVolts: "V" } as const;

@@ -1,8 +1,8 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
-import type { JobEventOf } from "../../../shared/job.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
+import { DiagnosisReadings, HostCondition } from "../../../shared/record/diagnosis.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
 import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
 
 /** Throws BenchError "bad-input" for an answer that this board's diagnosis does not know. */

@@ -1,8 +1,8 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
 import type { DrawInput } from "../../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
-import type { ShopSettings } from "../../../shared/shop-settings.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import type { ShopSettings } from "../../../shared/files/shop-settings.ts";
 import type { BaselineCapture } from "../../analysis/baseline-band.ts";
 import { type DrawElsewhere, type DrawSurroundings, drawBaselineOf } from "../../analysis/draw-baseline.ts";
 import { readCaptureCsv } from "../../capture/read-capture-csv.ts";

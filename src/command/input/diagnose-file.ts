@@ -1,7 +1,7 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
-import { type Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import { FaultData, ShopCauses } from "../../../shared/files/fault-data.ts";
+import { type Diagnosis, DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
 import { diagnose } from "../../verdict/diagnosis/diagnose.ts";
 import { readingProblems } from "../../verdict/diagnosis/reading-problems.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";

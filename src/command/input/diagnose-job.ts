@@ -1,7 +1,7 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
-import { DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import type { JobEventOf } from "../../../shared/job.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
 import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import { runsOf } from "../../job/store/runs-of.ts";
 import { diagnose } from "../../verdict/diagnosis/diagnose.ts";

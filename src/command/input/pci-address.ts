@@ -1,5 +1,5 @@
 import { InvalidArgumentError } from "commander";
-import { pciAddressIn } from "../../../shared/pci-address.ts";
+import { pciAddressIn } from "../../../shared/record/pci-address.ts";
 
 /** An address as people write it, "00:01.0" for "0000:00:01.0"; throws what the command line shows. */
 export function parsePciAddress(text: string): string {

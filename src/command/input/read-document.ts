@@ -1,8 +1,8 @@
 import type { z } from "zod";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { explainIssues } from "../../../shared/explain-issues.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import { shouldBe } from "../../../shared/should-be.ts";
+import { explainIssues } from "../../../shared/files/explain-issues.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
+import { shouldBe } from "../../../shared/words/should-be.ts";
 import { JsonProblem, parseJson } from "../../system/parse-json.ts";
 import { readPlainFile } from "../../system/read-plain-file.ts";
 

@@ -2,8 +2,8 @@ import { existsSync } from "node:fs";
 import { rename, rm, writeFile } from "node:fs/promises";
 import path from "node:path";
 import { BenchError } from "../../../shared/bench-error.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import type { Remembered } from "../../../shared/remembered.ts";
+import type { Remembered } from "../../../shared/files/remembered.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { makeFolder } from "../../job/store/make-folder.ts";
 import { REMEMBERED_NAMES } from "./remembered-names.ts";
 
@@ -15,7 +15,7 @@ export async function readRemembered(directory: string): Promise<Remembered | nu
   const file = rememberedFile(directory);
   if (!existsSync(file)) return null;
   const [{ Remembered }, { readDocument }] = await Promise.all([
-    import("../../../shared/remembered.ts"),
+    import("../../../shared/files/remembered.ts"),
     import("./read-document.ts"),
   ]);
   try {

@@ -1,4 +1,4 @@
-import type { Remembered } from "../../../shared/remembered.ts";
+import type { Remembered } from "../../../shared/files/remembered.ts";
 import { shortId } from "../../job/store/uuid-v7.ts";
 import type { RememberedName } from "./remembered-names.ts";
 

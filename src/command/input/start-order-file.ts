@@ -1,6 +1,6 @@
-import { sayMs, sayVolts } from "../../../shared/amounts.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
-import type { StartOrder } from "../../../shared/start-order.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import type { StartOrder } from "../../../shared/record/start-order.ts";
+import { sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import { readStartCsv } from "../../capture/read-start-csv.ts";
 import { startOrder } from "../../verdict/start/start-order.ts";
 import { print, printDocument, say } from "../text/people.ts";

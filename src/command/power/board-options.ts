@@ -1,7 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from "commander";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/ohms-text.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
+import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/words/ohms-text.ts";
 import { takesRemembered } from "../input/take-remembered.ts";
 
 /** The options of every command that energises, as commander hands them over. */

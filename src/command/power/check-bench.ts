@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { DriverFile } from "../../../shared/files/driver-file.ts";
 import { driverNamed } from "../../instrument/pick-driver.ts";
 import { parseVisaAddress } from "../../link/visa-address.ts";
 

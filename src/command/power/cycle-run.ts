@@ -1,7 +1,7 @@
-import { sayAmps, sayMs } from "../../../shared/amounts.ts";
-import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
-import type { HostWord } from "../../../shared/host-look.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import type { Cycle, CyclesResult } from "../../../shared/record/cycles.ts";
+import type { HostWord } from "../../../shared/record/host-look.ts";
+import { sayAmps, sayMs } from "../../../shared/words/amounts.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { CYCLE_CAUTIONS } from "../../daemon/run/cautions.ts";
 import { type CyclesEnd, cycleLoop, heatOf } from "../../daemon/run/cycle-loop.ts";
 import type { CycleStart, CycleWish } from "../../daemon/run/cycle-starts.ts";

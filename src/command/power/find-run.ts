@@ -1,6 +1,6 @@
 import path from "node:path";
-import { BenchFile } from "../../../shared/bench-file.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import { BenchFile } from "../../../shared/files/bench-file.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";
 import type { LookedAtLink } from "../../instrument/look-at-link.ts";
 import { visibleLine } from "../../job/report/visible-text.ts";

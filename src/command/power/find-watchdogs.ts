@@ -1,6 +1,6 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { DriverFile } from "../../../shared/files/driver-file.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { connectInstrument } from "../../instrument/connect-instrument.ts";
 import { proveWatchdog, type WatchdogProof } from "../../instrument/prove-watchdog.ts";
 import { openLink } from "../../link/open-link.ts";

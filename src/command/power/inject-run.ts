@@ -1,5 +1,5 @@
-import { sayJoules } from "../../../shared/amounts.ts";
 import type { InjectLevel, RunOutcome } from "../../../shared/plan.ts";
+import { sayJoules } from "../../../shared/words/amounts.ts";
 import { cautionsBefore, INJECTION_CAUTIONS } from "../../daemon/run/cautions.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import { levelText } from "../../daemon/run/task-lines.ts";

@@ -1,7 +1,7 @@
 import { readFile, writeFile } from "node:fs/promises";
-import { sayOhms } from "../../../shared/amounts.ts";
 import { BenchError } from "../../../shared/bench-error.ts";
-import { BenchFile } from "../../../shared/bench-file.ts";
+import { BenchFile } from "../../../shared/files/bench-file.ts";
+import { sayOhms } from "../../../shared/words/amounts.ts";
 import { mustEndOff } from "../../daemon/run/task-wishes.ts";
 import { judgeLeadOhms, type LeadOhmsJudgement } from "../../verdict/lead-ohms.ts";
 import { print, say } from "../text/people.ts";

@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { RunOutcome } from "../../../shared/plan.ts";
-import type { RunHeader, RunPurpose } from "../../../shared/run-record.ts";
+import type { RunHeader, RunPurpose } from "../../../shared/record/run-record.ts";
 import { cutAnew } from "../../daemon/process/cut-anew.ts";
 import { ActiveRun } from "../../daemon/run/active-run.ts";
 import { cautionsBefore } from "../../daemon/run/cautions.ts";

@@ -1,5 +1,5 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { BenchQuestion, FoundInstrument } from "../../../shared/ipc.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";

@@ -1,5 +1,5 @@
 import type { Permit } from "../../../shared/permit.ts";
-import type { RunPurpose } from "../../../shared/run-record.ts";
+import type { RunPurpose } from "../../../shared/record/run-record.ts";
 import type { ActiveRun, RunResult } from "../../daemon/run/active-run.ts";
 import type { PreparedRun } from "../../daemon/run/prepare-run.ts";
 import { type RunDocument, runDocument, unpoweredDocument } from "../../daemon/run/run-document.ts";

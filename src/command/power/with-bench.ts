@@ -1,7 +1,7 @@
 import path from "node:path";
-import { BenchFile } from "../../../shared/bench-file.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
+import { BenchFile } from "../../../shared/files/bench-file.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
 import { BenchProcess } from "../../daemon/process/bench-process.ts";
 import { type DataFolder, openDataFolder } from "../../daemon/process/data-folder.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";

@@ -1,5 +1,5 @@
-import { BoardFile } from "../../../shared/board-file.ts";
-import { counted } from "../../../shared/counted.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { type FilingWishes, fileFindings } from "../../job/filing/file-findings.ts";
 import { eventText } from "../../job/report/event-text.ts";
 import { readDocument } from "../input/read-document.ts";

@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import { withWords, wordsOf } from "../../../shared/corrected-event.ts";
-import { CorrectableEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/job.ts";
+import { withWords, wordsOf } from "../../../shared/record/corrected-event.ts";
+import { CorrectableEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/record/job.ts";
 import { eventText } from "../../job/report/event-text.ts";
 import { currentEvents } from "../../job/store/current-events.ts";
 import { runsOf } from "../../job/store/runs-of.ts";

@@ -1,5 +1,5 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { HostTest, HostTestFile } from "../../../shared/host-test.ts";
+import { HostTest, HostTestFile } from "../../../shared/record/host-test.ts";
 import { notesOnRepair } from "../../job/known/since-repair.ts";
 import { hostTestText } from "../../job/report/host-text.ts";
 import { checkDocument, readDocument } from "../input/read-document.ts";

@@ -1,5 +1,5 @@
 import type { Command } from "commander";
-import { counted } from "../../../shared/counted.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job check`: reads the whole record and says what of it is damaged. */

@@ -1,6 +1,6 @@
 import { type Command, Option } from "commander";
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { JobEventOf } from "../../../shared/job.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 type Intake = Omit<JobEventOf<"intake">, "kind">;

@@ -1,5 +1,5 @@
 import { type Command, InvalidArgumentError } from "commander";
-import type { JobEventOf } from "../../../shared/job.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 type Part = JobEventOf<"repair">["parts"][number];

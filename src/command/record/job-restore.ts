@@ -1,5 +1,5 @@
 import type { Command } from "commander";
-import { counted } from "../../../shared/counted.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 /** `job restore`: puts a copy of the record back, with what can still be read of the one it replaces. */

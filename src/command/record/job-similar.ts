@@ -1,5 +1,5 @@
 import { type Command, InvalidArgumentError } from "commander";
-import { classInWords } from "../../../shared/class-words.ts";
+import { classInWords } from "../../../shared/words/class-words.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 const MOST = 10;

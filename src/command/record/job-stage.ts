@@ -1,5 +1,5 @@
 import { type Command, InvalidArgumentError } from "commander";
-import type { JobStage } from "../../../shared/job.ts";
+import type { JobStage } from "../../../shared/record/job.ts";
 import { type JobOptions, jobSubcommand } from "./job-options.ts";
 
 const STAGES: readonly JobStage[] = [

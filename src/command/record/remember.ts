@@ -1,9 +1,9 @@
 import path from "node:path";
 import { z } from "zod";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BenchFile } from "../../../shared/bench-file.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
-import type { Remembered } from "../../../shared/remembered.ts";
+import { BenchFile } from "../../../shared/files/bench-file.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import type { Remembered } from "../../../shared/files/remembered.ts";
 import { readDocument } from "../input/read-document.ts";
 import { readRemembered, writeRemembered } from "../input/remembered-file.ts";
 import { REMEMBERED_NAMES, type RememberedName } from "../input/remembered-names.ts";

@@ -1,4 +1,4 @@
-import type { Remembered } from "../../../shared/remembered.ts";
+import type { Remembered } from "../../../shared/files/remembered.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { rememberedFile } from "../input/remembered-file.ts";
 import { REMEMBERED_NAMES, type RememberedName } from "../input/remembered-names.ts";

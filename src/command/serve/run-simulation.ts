@@ -1,10 +1,10 @@
 import { writeFile } from "node:fs/promises";
 import { createInterface } from "node:readline";
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { classInWords } from "../../../shared/class-words.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import type { ScenarioFile } from "../../../shared/scenario-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { ScenarioFile } from "../../../shared/files/scenario-file.ts";
+import { classInWords } from "../../../shared/words/class-words.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { loadScenario, scenarioNames } from "../../simulator/load-scenario.ts";
 import type { Dialect } from "../../simulator/simulated-supply.ts";
 import { type Simulation, type SimulationOptions, startSimulation } from "../../simulator/start-simulation.ts";

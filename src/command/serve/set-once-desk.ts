@@ -1,7 +1,7 @@
 import { unwatchFile, watchFile } from "node:fs";
-import { messageOf } from "../../../shared/message-of.ts";
-import type { Remembered } from "../../../shared/remembered.ts";
-import type { SetOnceBody, WireSetOnce } from "../../../shared/set-once.ts";
+import type { Remembered } from "../../../shared/files/remembered.ts";
+import type { SetOnceBody, WireSetOnce } from "../../../shared/files/set-once.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import type { PageSetOnce } from "../../wire/bench-facade.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";

@@ -2,7 +2,7 @@ import { type ChildProcess, spawn } from "node:child_process";
 import { once } from "node:events";
 import { createInterface } from "node:readline";
 import { BenchError } from "../../../shared/bench-error.ts";
-import { BenchFile } from "../../../shared/bench-file.ts";
+import { BenchFile } from "../../../shared/files/bench-file.ts";
 import { inProgram } from "../../system/in-program.ts";
 import { checkDocument } from "../input/read-document.ts";
 

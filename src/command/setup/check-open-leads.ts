@@ -1,9 +1,9 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
-import { type BenchFile, hostOfRecorder } from "../../../shared/bench-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import type { SetupFinding } from "../../../shared/setup.ts";
+import { type BenchFile, hostOfRecorder } from "../../../shared/files/bench-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
+import type { SetupFinding } from "../../../shared/files/setup.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { connectInstrument, type OpenLink } from "../../instrument/connect-instrument.ts";
 import { findRecorder } from "../../instrument/recorder/find-recorder.ts";
 import type { Supply } from "../../instrument/supply.ts";

@@ -1,7 +1,7 @@
 import path from "node:path";
-import { messageOf } from "../../../shared/message-of.ts";
-import { namesFor, type ProposedFeed, proposeBench, proposedFeeds } from "../../../shared/propose-bench.ts";
-import type { FoundLink } from "../../../shared/setup.ts";
+import { namesFor, type ProposedFeed, proposeBench, proposedFeeds } from "../../../shared/files/propose-bench.ts";
+import type { FoundLink } from "../../../shared/files/setup.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";
 import { openLink } from "../../link/open-link.ts";
 import { realClock } from "../../system/real-clock.ts";

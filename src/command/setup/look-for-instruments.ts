@@ -1,6 +1,6 @@
-import type { BenchFile, InstrumentEntry } from "../../../shared/bench-file.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
-import type { FoundLink } from "../../../shared/setup.ts";
+import type { BenchFile, InstrumentEntry } from "../../../shared/files/bench-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
+import type { FoundLink } from "../../../shared/files/setup.ts";
 import { type LookedAtLink, lookAtLink } from "../../instrument/look-at-link.ts";
 import { visibleLine } from "../../job/report/visible-text.ts";
 import { listLinks } from "../../link/list-links.ts";

@@ -1,5 +1,5 @@
 import path from "node:path";
-import type { DriverFile } from "../../../shared/driver-file.ts";
+import type { DriverFile } from "../../../shared/files/driver-file.ts";
 import { RunDesk } from "../../daemon/page/run-desk.ts";
 import { type DataFolder, openDataFolder } from "../../daemon/process/data-folder.ts";
 import { loadScenario } from "../../simulator/load-scenario.ts";

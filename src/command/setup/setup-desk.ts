@@ -1,9 +1,9 @@
 import path from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { DriverFile } from "../../../shared/driver-file.ts";
-import type { FoundLink, SetupFileBody, SetupFinding, SetupView } from "../../../shared/setup.ts";
+import { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { DriverFile } from "../../../shared/files/driver-file.ts";
+import type { FoundLink, SetupFileBody, SetupFinding, SetupView } from "../../../shared/files/setup.ts";
 import { RunDesk } from "../../daemon/page/run-desk.ts";
 import type { DataFolder } from "../../daemon/process/data-folder.ts";
 import { loadDrivers } from "../../instrument/load-drivers.ts";

@@ -2,8 +2,8 @@ import { randomUUID } from "node:crypto";
 import { link, lstat, open, rename, rm } from "node:fs/promises";
 import path from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BenchFile } from "../../../shared/bench-file.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import { BenchFile } from "../../../shared/files/bench-file.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { readDocument } from "../input/read-document.ts";
 
 /** The kind of file at a path where a bench file shall be written. */

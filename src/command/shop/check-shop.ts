@@ -1,4 +1,4 @@
-import type { SharedShop } from "../../../shared/shop-settings.ts";
+import type { SharedShop } from "../../../shared/files/shop-settings.ts";
 import { hasJobStore } from "../../job/store/database-path.ts";
 import type { Waiting } from "../../job/store/local-set.ts";
 import { benchOf } from "../../job/store/stamp.ts";

@@ -1,9 +1,9 @@
 import { existsSync } from "node:fs";
 import path from "node:path";
-import { messageOf } from "../../../shared/message-of.ts";
-import type { SharedShop } from "../../../shared/shop-settings.ts";
+import type { SharedShop } from "../../../shared/files/shop-settings.ts";
 import type { WireDown } from "../../../shared/wire.ts";
 import type { WireShop } from "../../../shared/wire-shop.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { readShopSettings } from "../../job/store/shop-settings.ts";
 import type { BackgroundExchange } from "../../shop/background-exchange.ts";

@@ -1,5 +1,5 @@
-import type { JobSummary } from "../../../shared/job.ts";
-import type { SharedShop } from "../../../shared/shop-settings.ts";
+import type { SharedShop } from "../../../shared/files/shop-settings.ts";
+import type { JobSummary } from "../../../shared/record/job.ts";
 import type { WireShop, WireShopBench } from "../../../shared/wire-shop.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import type { ExchangeStatus } from "../../shop/background-exchange.ts";

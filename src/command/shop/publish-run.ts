@@ -1,4 +1,4 @@
-import { isVerdict } from "../../../shared/nothing-learned.ts";
+import { isVerdict } from "../../../shared/words/nothing-learned.ts";
 import { PageShow } from "../../daemon/page/show-page.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
 import type { JoinedShop } from "./join-shop.ts";

@@ -1,5 +1,5 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { SharedShop } from "../../../shared/shop-settings.ts";
+import type { SharedShop } from "../../../shared/files/shop-settings.ts";
 import { readShopSettings } from "../../job/store/shop-settings.ts";
 
 /** The shop that the bench with this data directory belongs to. Throws BenchError "bad-input" where it belongs to none. */

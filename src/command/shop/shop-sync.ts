@@ -1,5 +1,5 @@
 import type { Command } from "commander";
-import { counted } from "../../../shared/counted.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { type JobOptions, jobSubcommand } from "../record/job-options.ts";
 
 /** `shop sync`: exchanges with the shop's database until nothing waits. */

@@ -1,5 +1,5 @@
-import { classInWords } from "../../../shared/class-words.ts";
-import { counted } from "../../../shared/counted.ts";
+import { classInWords } from "../../../shared/words/class-words.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import type { LiveBench } from "../../shop/live-watcher.ts";
 import type { CheckedBench, CheckedShop } from "./check-shop.ts";
 

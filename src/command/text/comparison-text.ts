@@ -1,5 +1,5 @@
-import { sayAmount } from "../../../shared/amounts.ts";
-import { classInWords } from "../../../shared/class-words.ts";
+import { sayAmount } from "../../../shared/words/amounts.ts";
+import { classInWords } from "../../../shared/words/class-words.ts";
 import type { RecordComparison } from "../../job/known/compare-in-record.ts";
 import { shortId } from "../../job/store/uuid-v7.ts";
 

@@ -1,4 +1,4 @@
-import type { Diagnosis } from "../../../shared/diagnosis.ts";
+import type { Diagnosis } from "../../../shared/record/diagnosis.ts";
 
 const SHOWN = 5;
 

@@ -1,6 +1,6 @@
-import { classInWords } from "../../../shared/class-words.ts";
-import { counted } from "../../../shared/counted.ts";
-import type { JobSummary } from "../../../shared/job.ts";
+import type { JobSummary } from "../../../shared/record/job.ts";
+import { classInWords } from "../../../shared/words/class-words.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { csvCell } from "../../job/report/csv-cell.ts";
 import { visibleLine as oneLine } from "../../job/report/visible-text.ts";
 

@@ -1,4 +1,4 @@
-import type { JobRecord } from "../../../shared/job.ts";
+import type { JobRecord } from "../../../shared/record/job.ts";
 import type { StageTime } from "../../job/known/stages-of.ts";
 import { eventText } from "../../job/report/event-text.ts";
 import { visibleLine as oneLine } from "../../job/report/visible-text.ts";

@@ -1,5 +1,5 @@
-import { sayAmount } from "../../../shared/amounts.ts";
-import type { BoardKnowledge } from "../../../shared/board-knowledge.ts";
+import type { BoardKnowledge } from "../../../shared/files/board-knowledge.ts";
+import { sayAmount } from "../../../shared/words/amounts.ts";
 import type { LearnedValue } from "../../job/known/learned-values.ts";
 import { visibleLine } from "../../job/report/visible-text.ts";
 

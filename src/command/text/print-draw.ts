@@ -1,4 +1,4 @@
-import { nextSteps } from "../../../shared/next-steps.ts";
+import { nextSteps } from "../../../shared/words/next-steps.ts";
 import type { RunDocument } from "../../daemon/run/run-document.ts";
 import { shortId } from "../../job/store/uuid-v7.ts";
 import { verdictText } from "./verdict-text.ts";

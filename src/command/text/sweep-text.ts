@@ -1,6 +1,6 @@
-import { sayOhms, saySpan, sayVolts } from "../../../shared/amounts.ts";
-import { classInWords } from "../../../shared/class-words.ts";
 import type { SweepLine, SweepQuantity, SweepRail } from "../../../shared/sweep.ts";
+import { sayOhms, saySpan, sayVolts } from "../../../shared/words/amounts.ts";
+import { classInWords } from "../../../shared/words/class-words.ts";
 import type { ActiveRun } from "../../daemon/run/active-run.ts";
 import { shortId } from "../../job/store/uuid-v7.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";

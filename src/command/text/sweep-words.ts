@@ -1,6 +1,6 @@
-import { ohmsIn } from "../../../shared/ohms-text.ts";
 import { SweepWord } from "../../../shared/sweep.ts";
-import { voltsIn } from "../../../shared/volts-text.ts";
+import { ohmsIn } from "../../../shared/words/ohms-text.ts";
+import { voltsIn } from "../../../shared/words/volts-text.ts";
 import type { GuidedSweep } from "../../daemon/sweep/guided-sweep.ts";
 import { say } from "./people.ts";
 

@@ -1,5 +1,5 @@
-import { classInWords, kindInWords } from "../../../shared/class-words.ts";
-import type { RunVerdict } from "../../../shared/nothing-learned.ts";
+import { classInWords, kindInWords } from "../../../shared/words/class-words.ts";
+import type { RunVerdict } from "../../../shared/words/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 
 /** The verdict of a run, for a terminal: the class, why, its rivals, the figures; or the one sentence that it told nothing. */

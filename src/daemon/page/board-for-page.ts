@@ -1,8 +1,8 @@
 import { readFile } from "node:fs/promises";
 import path from "node:path";
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { Diagnosis, DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
 import { mediaTypeOf } from "../../job/store/media-type.ts";
 import { shippedFaultData } from "../../verdict/diagnosis/shipped-fault-data.ts";
 import type { PageBoard } from "../../wire/bench-facade.ts";

@@ -1,5 +1,5 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
 import { parseJson } from "../../system/parse-json.ts";
 
 /** A board file that came as text from the page. Throws BenchError "bad-input" naming the first field that is wrong. */

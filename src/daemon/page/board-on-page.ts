@@ -1,4 +1,4 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { WireBoard } from "../../../shared/wire-board.ts";
 
 /**

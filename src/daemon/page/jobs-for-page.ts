@@ -1,10 +1,10 @@
 import { createHash } from "node:crypto";
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { counted } from "../../../shared/counted.ts";
-import type { JobEvent } from "../../../shared/job.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { JobEvent } from "../../../shared/record/job.ts";
 import type { AttachQuery } from "../../../shared/wire-http.ts";
 import type { WireAttached } from "../../../shared/wire-job.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { eventText } from "../../job/report/event-text.ts";
 import { visibleText } from "../../job/report/visible-text.ts";
 import { HEAD_BYTES } from "../../job/store/attachment-store.ts";

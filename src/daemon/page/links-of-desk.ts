@@ -1,10 +1,10 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
 import type { FoundFeed, FoundInstrument } from "../../../shared/ipc.ts";
-import { messageOf } from "../../../shared/message-of.ts";
 import type { WireBench } from "../../../shared/wire.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { BenchProcess } from "../process/bench-process.ts";
 import { benchFeeds, missingInWords } from "../run/bench-feeds.ts";
 import { LastAnswers } from "./last-answers.ts";

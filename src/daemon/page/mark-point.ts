@@ -1,6 +1,6 @@
 import { readFile, rename, writeFile } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
 
 /** The place of a point on a photograph, as shares of its width and height from the upper left; null takes the mark away. */
 export interface Mark {

@@ -1,10 +1,10 @@
 import type { Clock } from "../../../shared/clock.ts";
-import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
 import type { Epoch } from "../../../shared/epoch.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import { pciAddressIn } from "../../../shared/pci-address.ts";
+import type { Cycle, CyclesResult } from "../../../shared/record/cycles.ts";
+import { pciAddressIn } from "../../../shared/record/pci-address.ts";
 import type { WireAnswer } from "../../../shared/wire.ts";
 import type { TaskWish } from "../../../shared/wire-request.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { hostWordIn } from "../../job/filing/host-word-in.ts";
 import { cyclesText } from "../../job/report/host-text.ts";
 import type { JobStore } from "../../job/store/job-store.ts";

@@ -1,6 +1,6 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { FoundInstrument } from "../../../shared/ipc.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { BeginSweep, SweepQuantity } from "../../../shared/sweep.ts";

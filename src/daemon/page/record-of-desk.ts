@@ -2,7 +2,7 @@ import { createReadStream } from "node:fs";
 import { readFile } from "node:fs/promises";
 import type { DrawClass } from "../../../shared/draw-verdict.ts";
 import { DrawClass as DrawClasses } from "../../../shared/draw-verdict.ts";
-import type { JobSummary } from "../../../shared/job.ts";
+import type { JobSummary } from "../../../shared/record/job.ts";
 import type { WireJob } from "../../../shared/wire.ts";
 import { attachmentPath } from "../../job/store/attachment-store.ts";
 import { eventsOf } from "../../job/store/current-events.ts";

@@ -1,12 +1,12 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { Epoch } from "../../../shared/epoch.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
 import type { WireAnswer, WireCommand, WireDown, WireSnapshot } from "../../../shared/wire.ts";
 import type { RunRequest } from "../../../shared/wire-request.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import type { PageBench, PageBoard, WireParty, WireRecord } from "../../wire/bench-facade.ts";
 import type { PageJobs } from "../../wire/job-desk.ts";
 import type { CutWord } from "../process/bench-process.ts";

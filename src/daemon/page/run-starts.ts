@@ -1,9 +1,9 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import type { Epoch, EpochToken } from "../../../shared/epoch.ts";
-import { isVerdict } from "../../../shared/nothing-learned.ts";
-import type { RunPurpose } from "../../../shared/run-record.ts";
+import type { RunPurpose } from "../../../shared/record/run-record.ts";
 import type { WireAnswer, WireCommand } from "../../../shared/wire.ts";
 import type { RunRequest, TaskWish } from "../../../shared/wire-request.ts";
+import { isVerdict } from "../../../shared/words/nothing-learned.ts";
 import { ActiveRun, type RunResult } from "../run/active-run.ts";
 import { MarginRails } from "../run/margin-rails.ts";
 import { type PreparedRun, prepareRun, runHeader } from "../run/prepare-run.ts";

@@ -1,10 +1,9 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { RunProgress } from "../../../shared/ipc.ts";
-import { nextSteps } from "../../../shared/next-steps.ts";
 import type { Permit } from "../../../shared/permit.ts";
 import type { PlanEvent, RunOutcome } from "../../../shared/plan.ts";
 import type { FeedReading } from "../../../shared/reading.ts";
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
 import type { SweepLine } from "../../../shared/sweep.ts";
 import type {
   OutputState,
@@ -15,6 +14,7 @@ import type {
   WireSnapshot,
   WireSweep,
 } from "../../../shared/wire.ts";
+import { nextSteps } from "../../../shared/words/next-steps.ts";
 import { pictureAt, pictureEnded, runPicture } from "../../wire/run-picture.ts";
 import { NO_SETTINGS, raiseInWords, settingsAfter, settingsEnded } from "../../wire/settings-in-force.ts";
 import { pictureOfRun } from "../reads/picture-of-run.ts";

@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import type { BenchFile } from "../../../shared/bench-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
 import type { WireAnswer } from "../../../shared/wire.ts";
 import type { RunRequest } from "../../../shared/wire-request.ts";
 

@@ -1,4 +1,4 @@
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
 import type { RunRequest, Statement } from "../../../shared/wire-request.ts";
 import { AHEAD_MS } from "../../job/known/filed-cold.ts";
 import { currentEvents } from "../../job/store/current-events.ts";

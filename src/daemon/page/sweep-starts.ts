@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Epoch, EpochToken } from "../../../shared/epoch.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { WireAnswer, WireCommand } from "../../../shared/wire.ts";
 import type { RunRequest, SweepHow } from "../../../shared/wire-request.ts";
 import { benchFeeds, missingInWords } from "../run/bench-feeds.ts";

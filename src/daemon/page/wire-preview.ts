@@ -1,6 +1,6 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { WirePreview } from "../../../shared/wire.ts";
 import type { TaskWish } from "../../../shared/wire-request.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
 import { CAUTIONS, CYCLE_CAUTIONS, INJECTION_CAUTIONS, PROBE_CAUTIONS } from "../run/cautions.ts";
 import { DEFAULT_OFF_SECONDS } from "../run/cycle-starts.ts";
 import type { PreparedRun } from "../run/prepare-run.ts";

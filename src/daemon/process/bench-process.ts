@@ -1,9 +1,9 @@
 import { type ChildProcess, fork } from "node:child_process";
 import { EventEmitter } from "node:events";
 import { BenchError, type BenchErrorCode } from "../../../shared/bench-error.ts";
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
 import { Epoch } from "../../../shared/epoch.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
 import {
   type FoundFeed,
   type FoundInstrument,

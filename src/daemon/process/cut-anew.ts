@@ -1,6 +1,6 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { BenchProcess } from "./bench-process.ts";
 
 export interface CutAnew {

@@ -1,7 +1,7 @@
 import { accessSync, constants, statSync } from "node:fs";
 import path from "node:path";
 import { BenchError } from "../../../shared/bench-error.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { freeSpaceProblem } from "../../job/store/disk-space.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { makeFolder } from "../../job/store/make-folder.ts";

@@ -1,4 +1,4 @@
-import type { Diagnosis } from "../../../shared/diagnosis.ts";
+import type { Diagnosis } from "../../../shared/record/diagnosis.ts";
 import { inProgram } from "../../system/in-program.ts";
 import { type DiagnoseInput, diagnose } from "../../verdict/diagnosis/diagnose.ts";
 import { workAside } from "./work-aside.ts";

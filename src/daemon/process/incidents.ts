@@ -2,7 +2,7 @@ import { createHash } from "node:crypto";
 import { readdir, rename, rm } from "node:fs/promises";
 import path from "node:path";
 import { Incident } from "../../../shared/guardian.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { readPlainFile } from "../../system/read-plain-file.ts";
 
 async function readIncident(file: string): Promise<Incident | null> {

@@ -1,4 +1,4 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { JobDiagnosis } from "../../../shared/wire-job.ts";
 import { filedAnswers } from "../../job/known/filed-answers.ts";
 import { filedReadings, ofThisBoard } from "../../job/known/filed-readings.ts";

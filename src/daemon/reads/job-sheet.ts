@@ -1,4 +1,4 @@
-import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../shared/job.ts";
+import { CorrectableEvent, type JobRecord, type StoredEvent } from "../../../shared/record/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
 import { filedCold } from "../../job/known/filed-cold.ts";
 import { eventText } from "../../job/report/event-text.ts";

@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { JobEventOf } from "../../../shared/job.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
 import type {
   JobDiagnosis,
   WireCapturePoints,

@@ -1,7 +1,7 @@
-import { classInSentence } from "../../../shared/class-words.ts";
-import type { Cycle, CyclesResult } from "../../../shared/cycles.ts";
-import type { HostWord } from "../../../shared/host-look.ts";
 import type { Plan } from "../../../shared/plan.ts";
+import type { Cycle, CyclesResult } from "../../../shared/record/cycles.ts";
+import type { HostWord } from "../../../shared/record/host-look.ts";
+import { classInSentence } from "../../../shared/words/class-words.ts";
 import { HOST_WORDS } from "../../job/report/host-text.ts";
 import { startTimeMs, usualClass } from "../../verdict/cycles.ts";
 import type { ActiveRun, RunResult } from "./active-run.ts";

@@ -1,6 +1,6 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import type { RecordedRun } from "../../../shared/recording.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { RecordedRun } from "../../../shared/record/recording.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { recordingCsv } from "../../capture/recording-csv.ts";
 import { fileFindings } from "../../job/filing/file-findings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";

@@ -1,6 +1,6 @@
 import { rename, writeFile } from "node:fs/promises";
 import path from "node:path";
-import { LeadNull } from "../../../shared/lead-null.ts";
+import { LeadNull } from "../../../shared/record/lead-null.ts";
 import { readPlainFile } from "../../system/read-plain-file.ts";
 
 const fileIn = (directory: string): string => path.join(directory, "lead-null.json");

@@ -3,7 +3,7 @@ import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
 import type { FoundFeed, FoundInstrument, MissingFeed } from "../../../shared/ipc.ts";
 import type { ColdReadings, Permit } from "../../../shared/permit.ts";
 import type { Plan } from "../../../shared/plan.ts";
-import type { RunHeader, RunPurpose } from "../../../shared/run-record.ts";
+import type { RunHeader, RunPurpose } from "../../../shared/record/run-record.ts";
 import { coldReadingProblems } from "../../analysis/cold-readings.ts";
 import { uuidV7 } from "../../job/store/uuid-v7.ts";
 import { compileInjection } from "../../plan/compile/compile-injection.ts";

@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { MeterReading } from "../../../shared/meter-reading.ts";
 import { voltsLimits } from "../../verdict/diagnosis/reading-state.ts";
 import { type RailVerdictName, railVerdict } from "../../verdict/rail-verdict.ts";

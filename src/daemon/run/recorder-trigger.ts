@@ -1,5 +1,5 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { Plan } from "../../../shared/plan.ts";
 
 /** Half of nominal: above every look at low voltage, and passed once on the way up. */

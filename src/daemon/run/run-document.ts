@@ -1,8 +1,8 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
-import type { RunVerdict } from "../../../shared/nothing-learned.ts";
 import type { Permit } from "../../../shared/permit.ts";
 import type { EndedBy, RunOutcome, Trip } from "../../../shared/plan.ts";
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
+import type { RunVerdict } from "../../../shared/words/nothing-learned.ts";
 
 /** The document that `powerup --json` prints: the verdict, the trip, the state of the output, and the job it is filed with. */
 export interface RunDocument extends RunVerdict {

@@ -1,8 +1,8 @@
-import type { Accuracy } from "../../../shared/bench-file.ts";
 import type { DrawInput, DrawMark, DrawTrace } from "../../../shared/draw-input.ts";
+import type { Accuracy } from "../../../shared/files/bench-file.ts";
 import type { Plan, PlanEvent, RunOutcome, StageName } from "../../../shared/plan.ts";
 import { ampsOf, type FeedReading, voltsOf } from "../../../shared/reading.ts";
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
 import { TraceColumns } from "../../capture/trace-columns.ts";
 import { advance } from "../../plan/machine/advance.ts";
 import { describeState } from "../../plan/machine/describe-state.ts";

@@ -1,5 +1,5 @@
 import type { PlanEvent } from "../../../shared/plan.ts";
-import type { RunEnd, RunHeader } from "../../../shared/run-record.ts";
+import type { RunEnd, RunHeader } from "../../../shared/record/run-record.ts";
 import { type CaptureWriter, openCaptureWriter } from "../../capture/chunk-store.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 

@@ -1,7 +1,7 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
-import type { DriverFile, OwnDrivers } from "../../../shared/driver-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { DriverFile, OwnDrivers } from "../../../shared/files/driver-file.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
 import type { InjectionWish } from "../../plan/compile/compile-injection.ts";
 import type { LeadsWish } from "../../plan/compile/compile-leads.ts";

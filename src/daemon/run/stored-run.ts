@@ -1,5 +1,5 @@
 import type { PlanEvent } from "../../../shared/plan.ts";
-import type { RunEnd, RunHeader } from "../../../shared/run-record.ts";
+import type { RunEnd, RunHeader } from "../../../shared/record/run-record.ts";
 import type { StoredReading } from "../../capture/chunk-format.ts";
 import { captureBytes, storedReadings } from "../../capture/read-capture.ts";
 import { eventsOf } from "../../job/store/current-events.ts";

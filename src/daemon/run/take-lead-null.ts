@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { LeadNull } from "../../../shared/lead-null.ts";
 import type { MeterReading } from "../../../shared/meter-reading.ts";
+import type { LeadNull } from "../../../shared/record/lead-null.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { judgeLeadNull } from "../../verdict/lead-null.ts";
 import type { BenchProcess } from "../process/bench-process.ts";

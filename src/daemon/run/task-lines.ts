@@ -1,7 +1,7 @@
-import { sayAmps, sayJoules, sayOhms, sayVolts, sayWatts } from "../../../shared/amounts.ts";
 import type { DrawTrace } from "../../../shared/draw-input.ts";
 import type { InjectLevel, MarginStep, RunOutcome } from "../../../shared/plan.ts";
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
+import { sayAmps, sayJoules, sayOhms, sayVolts, sayWatts } from "../../../shared/words/amounts.ts";
 import { currentExponentOf } from "../../analysis/current-exponent.ts";
 import { type SoakFigures, soakFigures } from "../../verdict/soak-figures.ts";
 import type { RailAtStep } from "./rail-watch.ts";

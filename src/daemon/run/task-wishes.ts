@@ -1,7 +1,7 @@
 import { isAbsolute } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { pciAddressIn } from "../../../shared/pci-address.ts";
-import type { RunPurpose } from "../../../shared/run-record.ts";
+import { pciAddressIn } from "../../../shared/record/pci-address.ts";
+import type { RunPurpose } from "../../../shared/record/run-record.ts";
 import type { TaskWish } from "../../../shared/wire-request.ts";
 import type { RunRequest } from "./run-request.ts";
 

@@ -1,14 +1,12 @@
 import { EventEmitter } from "node:events";
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { HostCondition } from "../../../shared/diagnosis.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
-import { isVerdict } from "../../../shared/nothing-learned.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
+import type { HostCondition } from "../../../shared/record/diagnosis.ts";
 import {
   type SweepCapture,
   type SweepEffect,
@@ -21,6 +19,8 @@ import {
   type SweepWord,
   withoutReading,
 } from "../../../shared/sweep.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
+import { isVerdict } from "../../../shared/words/nothing-learned.ts";
 import { neverPower } from "../../analysis/cold-judgement.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import type { GoodValue } from "../../verdict/sweep/group-verdict.ts";

@@ -1,9 +1,9 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import { HostCondition } from "../../../shared/diagnosis.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { FoundInstrument } from "../../../shared/ipc.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
+import { HostCondition } from "../../../shared/record/diagnosis.ts";
 import type { BeginSweep } from "../../../shared/sweep.ts";
 import { learnedValues } from "../../job/known/learned-values.ts";
 import type { JobStore } from "../../job/store/job-store.ts";

@@ -1,7 +1,7 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { HostCondition } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
+import type { HostCondition } from "../../../shared/record/diagnosis.ts";
 import type { SweepCapture, SweepPoint, SweepRail } from "../../../shared/sweep.ts";
 import type { IdlePoints, NextState } from "../../verdict/diagnosis/idle-points.ts";
 import { withAmps } from "../../verdict/sweep/part-amps.ts";

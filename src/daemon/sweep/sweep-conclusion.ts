@@ -1,7 +1,7 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
-import type { JobEvent } from "../../../shared/job.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
+import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
+import type { JobEvent } from "../../../shared/record/job.ts";
 import type { SweepPoint, SweepRail } from "../../../shared/sweep.ts";
 import { filedReadings, laidOver, ofThisBoard } from "../../job/known/filed-readings.ts";
 import type { JobStore } from "../../job/store/job-store.ts";

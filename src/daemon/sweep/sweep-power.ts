@@ -1,7 +1,7 @@
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { MeterReading, MeterReadSetting } from "../../../shared/meter-reading.ts";
-import type { RunVerdict } from "../../../shared/nothing-learned.ts";
 import type { RunOutcome } from "../../../shared/plan.ts";
+import type { RunVerdict } from "../../../shared/words/nothing-learned.ts";
 import type { BenchProcess } from "../process/bench-process.ts";
 import type { ActiveRun } from "../run/active-run.ts";
 

@@ -1,5 +1,5 @@
-import type { JobEvent } from "../../../shared/job.ts";
 import type { MeterReadSetting } from "../../../shared/meter-reading.ts";
+import type { JobEvent } from "../../../shared/record/job.ts";
 import type { SweepPoint, SweepRail } from "../../../shared/sweep.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { uuidV7 } from "../../job/store/uuid-v7.ts";

@@ -1,7 +1,7 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { SerialSettings } from "../../../shared/bench-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { RecorderDriver } from "../../../shared/driver-file.ts";
+import type { SerialSettings } from "../../../shared/files/bench-file.ts";
+import type { RecorderDriver } from "../../../shared/files/driver-file.ts";
 import type { Link } from "../../link/link.ts";
 import type { OpenLink } from "../connect-instrument.ts";
 import type { InstrumentSession } from "../session.ts";

@@ -1,5 +1,5 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import type { RecorderDriver } from "../../../shared/driver-file.ts";
+import type { RecorderDriver } from "../../../shared/files/driver-file.ts";
 import { type WordForm, wordsOf } from "../../scpi/block.ts";
 import { parseNumber } from "../../scpi/number.ts";
 import { firstSeconds, numbersOf, scaledVolts, scaleProblem, type WaveformScale } from "../../scpi/waveform.ts";

@@ -1,7 +1,7 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import type { InstrumentEntry } from "../../../shared/bench-file.ts";
 import type { Clock } from "../../../shared/clock.ts";
-import type { DriverFile, OwnDrivers, RecorderDriver } from "../../../shared/driver-file.ts";
+import type { InstrumentEntry } from "../../../shared/files/bench-file.ts";
+import type { DriverFile, OwnDrivers, RecorderDriver } from "../../../shared/files/driver-file.ts";
 import { type ConnectInstrumentOptions, type Instrument, identifyInstrument } from "../connect-instrument.ts";
 import { notUnderstoodMs } from "../not-understood.ts";
 import { pickDriver } from "../pick-driver.ts";

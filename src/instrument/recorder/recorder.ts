@@ -1,8 +1,8 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { type Clock, pause } from "../../../shared/clock.ts";
-import type { RecorderDriver } from "../../../shared/driver-file.ts";
-import type { RecorderChannel, Recording } from "../../../shared/recorder-entry.ts";
-import type { RecordedChannel, RecordedRun } from "../../../shared/recording.ts";
+import type { RecorderDriver } from "../../../shared/files/driver-file.ts";
+import type { RecorderChannel, Recording } from "../../../shared/files/recorder-entry.ts";
+import type { RecordedChannel, RecordedRun } from "../../../shared/record/recording.ts";
 import { parseErrorEntry } from "../../scpi/error-entry.ts";
 import { formatNumber } from "../../scpi/number.ts";
 import type { Conversation } from "./conversation.ts";

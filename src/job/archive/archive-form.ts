@@ -1,5 +1,5 @@
-import { ArchivedEvent, type ArchiveManifest } from "../../../shared/job-archive.ts";
-import { schemaProblem } from "../../../shared/schema-problem.ts";
+import { schemaProblem } from "../../../shared/files/schema-problem.ts";
+import { ArchivedEvent, type ArchiveManifest } from "../../../shared/record/job-archive.ts";
 import type { JobRows, JobTables } from "../store/job-tables.ts";
 import { parseStamp } from "../store/stamp.ts";
 

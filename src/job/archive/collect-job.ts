@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import { createReadStream, existsSync } from "node:fs";
 import { BenchError } from "../../../shared/bench-error.ts";
-import { ArchiveManifest } from "../../../shared/job-archive.ts";
+import { ArchiveManifest } from "../../../shared/record/job-archive.ts";
 import { captureFile, settledBytes } from "../../capture/capture-files.ts";
 import { attachmentPath } from "../store/attachment-store.ts";
 import { isDataInUse } from "../store/data-lock.ts";

@@ -1,7 +1,7 @@
 import { constants } from "node:fs";
 import { type FileHandle, open } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { END_BYTES, localHeader, readZipTail, type ZipEntry, zipCrc } from "./stored-zip.ts";
 
 const LARGEST_DIRECTORY = 16 * 1024 * 1024;

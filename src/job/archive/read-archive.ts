@@ -1,8 +1,8 @@
 import { createHash } from "node:crypto";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { CorrectableEvent, type JobEvent } from "../../../shared/job.ts";
-import { ArchiveManifest } from "../../../shared/job-archive.ts";
-import { schemaProblem } from "../../../shared/schema-problem.ts";
+import { schemaProblem } from "../../../shared/files/schema-problem.ts";
+import { CorrectableEvent, type JobEvent } from "../../../shared/record/job.ts";
+import { ArchiveManifest } from "../../../shared/record/job-archive.ts";
 import { HEAD_BYTES } from "../store/attachment-store.ts";
 import type { JobRows } from "../store/job-tables.ts";
 import { mediaTypeOf } from "../store/media-type.ts";

@@ -1,4 +1,4 @@
-import type { BoardKnowledge } from "../../../shared/board-knowledge.ts";
+import type { BoardKnowledge } from "../../../shared/files/board-knowledge.ts";
 
 /** The entries of an archive of a board that are no photographs. */
 export const KNOWLEDGE = "knowledge.json";

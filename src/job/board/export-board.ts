@@ -1,10 +1,10 @@
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { BoardKnowledge } from "../../../shared/board-knowledge.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import { schemaProblem } from "../../../shared/schema-problem.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import { BoardKnowledge } from "../../../shared/files/board-knowledge.ts";
+import { schemaProblem } from "../../../shared/files/schema-problem.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { type ArchivePart, summed } from "../archive/collect-job.ts";
 import { archivePieces, writeArchive } from "../archive/export-job.ts";
 import { HEAD_BYTES } from "../store/attachment-store.ts";

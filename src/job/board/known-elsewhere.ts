@@ -3,7 +3,7 @@ import { existsSync } from "node:fs";
 import { mkdir, open, readdir, readFile, rename, rm } from "node:fs/promises";
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BoardKnowledge } from "../../../shared/board-knowledge.ts";
+import { BoardKnowledge } from "../../../shared/files/board-knowledge.ts";
 import type { DrawElsewhere } from "../../analysis/draw-baseline.ts";
 import { syncFolder } from "../store/attachment-store.ts";
 import { storageProblem } from "../store/storage-problem.ts";

@@ -1,8 +1,8 @@
 import { createHash } from "node:crypto";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { BoardFile } from "../../../shared/board-file.ts";
-import { BoardKnowledge } from "../../../shared/board-knowledge.ts";
-import { schemaProblem } from "../../../shared/schema-problem.ts";
+import { BoardFile } from "../../../shared/files/board-file.ts";
+import { BoardKnowledge } from "../../../shared/files/board-knowledge.ts";
+import { schemaProblem } from "../../../shared/files/schema-problem.ts";
 import { type OpenArchive, openArchive, type Refuse } from "../archive/open-archive.ts";
 import { HEAD_BYTES } from "../store/attachment-store.ts";
 import { mediaTypeOf } from "../store/media-type.ts";

@@ -1,4 +1,4 @@
-import type { DrawKnowledge, PointKnowledge } from "../../../shared/board-knowledge.ts";
+import type { DrawKnowledge, PointKnowledge } from "../../../shared/files/board-knowledge.ts";
 import { univariateOf } from "../../analysis/univariate.ts";
 import { type GoodCapture, goodCaptures } from "../known/good-captures.ts";
 import { learnedValues } from "../known/learned-values.ts";

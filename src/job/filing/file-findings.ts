@@ -1,8 +1,8 @@
 import { readFile } from "node:fs/promises";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { HostTest } from "../../../shared/host-test.ts";
-import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/job.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import { HostTest } from "../../../shared/record/host-test.ts";
+import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/record/job.ts";
 import { readStartCsv } from "../../capture/read-start-csv.ts";
 import { firmwareVerdict } from "../../verdict/firmware/firmware-verdict.ts";
 import { hostVerdict } from "../../verdict/host/host-verdict.ts";

@@ -1,8 +1,8 @@
 import { readFile, stat } from "node:fs/promises";
 import { basename } from "node:path";
-import type { BoardFile } from "../../../shared/board-file.ts";
 import { type Clock, pause } from "../../../shared/clock.ts";
-import type { HostWord } from "../../../shared/host-look.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { HostWord } from "../../../shared/record/host-look.ts";
 import type { JobStore } from "../store/job-store.ts";
 import { fileFindings } from "./file-findings.ts";
 import { recogniseFile } from "./recognise-file.ts";

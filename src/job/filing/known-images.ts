@@ -1,5 +1,5 @@
 import { readFile } from "node:fs/promises";
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
 import { attachmentPath } from "../store/attachment-store.ts";
 import { eventsOf } from "../store/current-events.ts";
 import type { JobStore } from "../store/job-store.ts";

@@ -1,6 +1,6 @@
-import type { FirmwareImage } from "../../../shared/firmware-image.ts";
-import { HostChange, HostLook } from "../../../shared/host-look.ts";
-import type { HostTest } from "../../../shared/host-test.ts";
+import type { FirmwareImage } from "../../../shared/record/firmware-image.ts";
+import { HostChange, HostLook } from "../../../shared/record/host-look.ts";
+import type { HostTest } from "../../../shared/record/host-test.ts";
 import { isLspciText, lookFromLspci } from "../../host/lspci-text.ts";
 import { firmwareImageOf } from "../../verdict/firmware/expansion-rom.ts";
 import { testsIn } from "./tests-in.ts";

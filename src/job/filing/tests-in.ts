@@ -1,6 +1,6 @@
-import { explainIssues } from "../../../shared/explain-issues.ts";
-import { type HostTest, HostTestFile } from "../../../shared/host-test.ts";
-import { shouldBe } from "../../../shared/should-be.ts";
+import { explainIssues } from "../../../shared/files/explain-issues.ts";
+import { type HostTest, HostTestFile } from "../../../shared/record/host-test.ts";
+import { shouldBe } from "../../../shared/words/should-be.ts";
 import { JsonProblem, parseJson } from "../../system/parse-json.ts";
 
 /** A text that is meant as test results, whatever state it is in. */

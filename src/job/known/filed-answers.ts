@@ -1,4 +1,4 @@
-import { type JobEventOf, type StoredEvent, TAKEN_BACK } from "../../../shared/job.ts";
+import { type JobEventOf, type StoredEvent, TAKEN_BACK } from "../../../shared/record/job.ts";
 import { currentEvents } from "../store/current-events.ts";
 
 /** An answer that counts, and the entry that it stands in. */

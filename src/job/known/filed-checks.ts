@@ -1,10 +1,10 @@
-import type { AlikeWord } from "../../../shared/alike.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { FirmwareWord } from "../../../shared/firmware-image.ts";
-import type { HostWord } from "../../../shared/host-look.ts";
-import type { HostTest } from "../../../shared/host-test.ts";
-import { type JobEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/job.ts";
-import type { StartOrder } from "../../../shared/start-order.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { AlikeWord } from "../../../shared/record/alike.ts";
+import type { FirmwareWord } from "../../../shared/record/firmware-image.ts";
+import type { HostWord } from "../../../shared/record/host-look.ts";
+import type { HostTest } from "../../../shared/record/host-test.ts";
+import { type JobEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/record/job.ts";
+import type { StartOrder } from "../../../shared/record/start-order.ts";
 import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
 import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";
 import { voltsLimits } from "../../verdict/diagnosis/reading-state.ts";

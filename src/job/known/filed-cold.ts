@@ -1,5 +1,5 @@
 import type { FiledCold, FiledColdReadings } from "../../../shared/cold-evidence.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
 import { type CurrentEvent, currentEvents } from "../store/current-events.ts";
 import { benchOf } from "../store/stamp.ts";
 

@@ -1,9 +1,9 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { type DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
-import { type JobEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/job.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
-import type { RunPurpose } from "../../../shared/run-record.ts";
+import { type DiagnosisReadings, HostCondition } from "../../../shared/record/diagnosis.ts";
+import { type JobEvent, type StoredEvent, TAKEN_BACK } from "../../../shared/record/job.ts";
+import type { RunPurpose } from "../../../shared/record/run-record.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
 import { boardRolesOf } from "../../verdict/diagnosis/board-roles.ts";
 import { powerTreeOf } from "../../verdict/diagnosis/power-tree.ts";

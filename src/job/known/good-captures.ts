@@ -1,5 +1,5 @@
-import type { StoredEvent } from "../../../shared/job.ts";
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
 import type { BaselineCapture } from "../../analysis/baseline-band.ts";
 import type { DrawSurroundings } from "../../analysis/draw-baseline.ts";
 import { ampsUncertainty } from "../../analysis/reading-uncertainty.ts";

@@ -1,4 +1,4 @@
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
 import { medianOf } from "../../analysis/quantile.ts";
 import { univariateOf } from "../../analysis/univariate.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";

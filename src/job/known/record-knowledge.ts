@@ -1,4 +1,4 @@
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
 import { drawBaselineOf } from "../../analysis/draw-baseline.ts";
 import { drawsElsewhere } from "../board/known-elsewhere.ts";
 import type { JobStore } from "../store/job-store.ts";

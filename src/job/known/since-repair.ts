@@ -1,4 +1,4 @@
-import type { JobEvent, StoredEvent } from "../../../shared/job.ts";
+import type { JobEvent, StoredEvent } from "../../../shared/record/job.ts";
 import { currentEvents } from "../store/current-events.ts";
 
 /**

@@ -1,4 +1,4 @@
-import type { JobStage, StoredEvent } from "../../../shared/job.ts";
+import type { JobStage, StoredEvent } from "../../../shared/record/job.ts";
 import { currentEvents } from "../store/current-events.ts";
 
 /** A stage that a job was in, by the wall clocks of the benches that filed it. */

@@ -1,8 +1,8 @@
-import { sayMs, sayOhms } from "../../../shared/amounts.ts";
-import { classInSentence, railWord } from "../../../shared/class-words.ts";
-import { counted } from "../../../shared/counted.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
-import { nothingLearned } from "../../../shared/nothing-learned.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
+import { sayMs, sayOhms } from "../../../shared/words/amounts.ts";
+import { classInSentence, railWord } from "../../../shared/words/class-words.ts";
+import { counted } from "../../../shared/words/counted.ts";
+import { nothingLearned } from "../../../shared/words/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
 import { ENDED_WORDS, SWEEP_ENDED_WORDS } from "./ended-words.ts";

@@ -1,5 +1,5 @@
-import type { HostTest } from "../../../shared/host-test.ts";
-import type { JobEventOf, StoredEvent } from "../../../shared/job.ts";
+import type { HostTest } from "../../../shared/record/host-test.ts";
+import type { JobEventOf, StoredEvent } from "../../../shared/record/job.ts";
 import { sinceRepair } from "../known/since-repair.ts";
 import { cyclesText, HOST_WORDS, hostTestText } from "./host-text.ts";
 import type { TestedItem } from "./tested-items.ts";

@@ -1,10 +1,10 @@
-import { sayMs } from "../../../shared/amounts.ts";
-import { counted } from "../../../shared/counted.ts";
-import type { CyclesResult } from "../../../shared/cycles.ts";
-import type { HostWord } from "../../../shared/host-look.ts";
-import type { HostTest } from "../../../shared/host-test.ts";
-import type { JobEventOf } from "../../../shared/job.ts";
-import type { StartOrder } from "../../../shared/start-order.ts";
+import type { CyclesResult } from "../../../shared/record/cycles.ts";
+import type { HostWord } from "../../../shared/record/host-look.ts";
+import type { HostTest } from "../../../shared/record/host-test.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
+import type { StartOrder } from "../../../shared/record/start-order.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
+import { counted } from "../../../shared/words/counted.ts";
 
 /** The host's word in plain words, to stand beside what the draw says. */
 export const HOST_WORDS: Record<HostWord, string> = {

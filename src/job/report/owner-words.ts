@@ -1,5 +1,5 @@
 import type { TripRule } from "../../../shared/plan.ts";
-import type { RunPurpose } from "../../../shared/run-record.ts";
+import type { RunPurpose } from "../../../shared/record/run-record.ts";
 
 /** Why the power was cut for the board, for its owner: no instrument, no command and no figure they cannot use. */
 export const TRIP_WORDS: Partial<Record<TripRule, string>> = {

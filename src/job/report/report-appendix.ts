@@ -1,10 +1,10 @@
-import { sayAmps, sayShare, sayVolts } from "../../../shared/amounts.ts";
-import type { Accuracy } from "../../../shared/bench-file.ts";
-import { classInSentence } from "../../../shared/class-words.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
-import { nothingLearned } from "../../../shared/nothing-learned.ts";
-import type { RunEnd } from "../../../shared/run-record.ts";
+import type { Accuracy } from "../../../shared/files/bench-file.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
+import type { RunEnd } from "../../../shared/record/run-record.ts";
+import { sayAmps, sayShare, sayVolts } from "../../../shared/words/amounts.ts";
+import { classInSentence } from "../../../shared/words/class-words.ts";
+import { nothingLearned } from "../../../shared/words/nothing-learned.ts";
 import { figuresInWords } from "../../verdict/figures-in-words.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { html, type Markup } from "./html-text.ts";

@@ -1,5 +1,5 @@
-import type { JobEvent, JobEventOf, JobRecord, StoredEvent } from "../../../shared/job.ts";
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { JobEvent, JobEventOf, JobRecord, StoredEvent } from "../../../shared/record/job.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
 import { sinceRepair } from "../known/since-repair.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { HOST_WORDS } from "./host-text.ts";

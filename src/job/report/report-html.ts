@@ -1,6 +1,6 @@
-import { sayAmps } from "../../../shared/amounts.ts";
-import { CLASS_FOR_OWNER, drawForOwner } from "../../../shared/class-words.ts";
-import type { JobRecord } from "../../../shared/job.ts";
+import type { JobRecord } from "../../../shared/record/job.ts";
+import { sayAmps } from "../../../shared/words/amounts.ts";
+import { CLASS_FOR_OWNER, drawForOwner } from "../../../shared/words/class-words.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { compareRuns } from "../known/compare-runs.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";

@@ -1,6 +1,6 @@
-import { sayMs } from "../../../shared/amounts.ts";
-import { classInSentence } from "../../../shared/class-words.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
+import { classInSentence } from "../../../shared/words/class-words.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";
 import { ENDED_WORDS } from "./ended-words.ts";
 import { eventText } from "./event-text.ts";

@@ -1,5 +1,5 @@
-import type { StoredEvent } from "../../../shared/job.ts";
 import type { RunOutcome } from "../../../shared/plan.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JudgedRun, judgedRuns, runsOf } from "../store/runs-of.ts";
 

@@ -1,7 +1,7 @@
-import { sayAmount, sayOhms, saySpan } from "../../../shared/amounts.ts";
-import { railWord } from "../../../shared/class-words.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
+import { sayAmount, sayOhms, saySpan } from "../../../shared/words/amounts.ts";
+import { railWord } from "../../../shared/words/class-words.ts";
 import { railAmpsText } from "../../verdict/sweep/part-amps.ts";
 import { eventsOf } from "../store/current-events.ts";
 import { html, type Markup } from "./html-text.ts";

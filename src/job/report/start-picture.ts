@@ -1,5 +1,5 @@
-import { sayMs } from "../../../shared/amounts.ts";
-import type { StartOrder, StartRail } from "../../../shared/start-order.ts";
+import type { StartOrder, StartRail } from "../../../shared/record/start-order.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
 import { html, type Markup } from "./html-text.ts";
 
 const WIDTH = 640;

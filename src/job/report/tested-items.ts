@@ -1,10 +1,10 @@
-import { sayBound, sayVolts } from "../../../shared/amounts.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { drawForOwner } from "../../../shared/class-words.ts";
-import { counted } from "../../../shared/counted.ts";
-import type { StoredEvent } from "../../../shared/job.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
-import type { RunPurpose } from "../../../shared/run-record.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
+import type { RunPurpose } from "../../../shared/record/run-record.ts";
+import { sayBound, sayVolts } from "../../../shared/words/amounts.ts";
+import { drawForOwner } from "../../../shared/words/class-words.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { sinceRepair } from "../known/since-repair.ts";
 import { currentEvents, eventsOf } from "../store/current-events.ts";
 import { type JobRun, runsOf } from "../store/runs-of.ts";

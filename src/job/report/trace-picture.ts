@@ -1,4 +1,4 @@
-import { sayAmps, sayMs } from "../../../shared/amounts.ts";
+import { sayAmps, sayMs } from "../../../shared/words/amounts.ts";
 import { html, type Markup } from "./html-text.ts";
 
 /** Current of one feed over time; NaN where there was no number. */

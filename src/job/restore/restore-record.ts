@@ -4,8 +4,8 @@ import { copyFile, mkdir, open, realpath, rename, rm, rmdir } from "node:fs/prom
 import { basename, join } from "node:path";
 import { Kysely } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { JobEvent } from "../../../shared/job.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import { JobEvent } from "../../../shared/record/job.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { attachmentPath, syncFolder } from "../store/attachment-store.ts";
 import { takeDataLock } from "../store/data-lock.ts";
 import { databasePath } from "../store/database-path.ts";

@@ -1,6 +1,6 @@
 import { createHash } from "node:crypto";
 import { createReadStream } from "node:fs";
-import { messageOf } from "../../../shared/message-of.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { type CaptureNotes, captureBytes, storedReadings } from "../../capture/read-capture.ts";
 import { attachmentPath } from "./attachment-store.ts";
 import { databasePath } from "./database-path.ts";

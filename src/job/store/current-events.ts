@@ -1,4 +1,4 @@
-import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/job.ts";
+import type { JobEvent, JobEventOf, StoredEvent } from "../../../shared/record/job.ts";
 
 /** An event as it reads today, with how often it was put right. */
 export interface CurrentEvent {

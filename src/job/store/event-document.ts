@@ -1,4 +1,4 @@
-import { JobEvent } from "../../../shared/job.ts";
+import { JobEvent } from "../../../shared/record/job.ts";
 import { type EventFact, factsOf, wordsOf } from "./event-facts.ts";
 import type { JobTables } from "./job-tables.ts";
 

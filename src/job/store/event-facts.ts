@@ -1,4 +1,4 @@
-import type { JobEvent } from "../../../shared/job.ts";
+import type { JobEvent } from "../../../shared/record/job.ts";
 import type { FactField } from "./job-tables.ts";
 
 const LONGEST_VALUE = 200;

@@ -1,6 +1,6 @@
 import type { Kysely } from "kysely";
-import type { JobEventOf } from "../../../shared/job.ts";
-import type { RunHeader } from "../../../shared/run-record.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
+import type { RunHeader } from "../../../shared/record/run-record.ts";
 import { ampsUncertainty } from "../../analysis/reading-uncertainty.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
 import { eventOf, type ReadEvent, readEvent } from "./event-document.ts";

@@ -1,5 +1,5 @@
 import type { Kysely } from "kysely";
-import type { JobSummary } from "../../../shared/job.ts";
+import type { JobSummary } from "../../../shared/record/job.ts";
 import { type FoundJob, findJobs } from "./find-jobs.ts";
 import type { JobStore } from "./job-store.ts";
 import { jobSummary } from "./job-summary.ts";

@@ -1,6 +1,6 @@
 import type { Kysely, Selectable } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import type { JobEvent } from "../../../shared/job.ts";
+import type { JobEvent } from "../../../shared/record/job.ts";
 import { comparable } from "./event-facts.ts";
 import { candidatesFor, findId } from "./find-id.ts";
 import { factsOfJobs } from "./find-jobs.ts";

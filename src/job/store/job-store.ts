@@ -1,4 +1,11 @@
-import type { CaptureEntry, JobEvent, JobEventOf, JobRecord, JobSummary, StoredEvent } from "../../../shared/job.ts";
+import type {
+  CaptureEntry,
+  JobEvent,
+  JobEventOf,
+  JobRecord,
+  JobSummary,
+  StoredEvent,
+} from "../../../shared/record/job.ts";
 import type { JobQuery } from "./find-jobs.ts";
 import type { EndState, JobRows, JobTables } from "./job-tables.ts";
 import type { LocalSet } from "./local-set.ts";

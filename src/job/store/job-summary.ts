@@ -1,4 +1,4 @@
-import type { JobSummary } from "../../../shared/job.ts";
+import type { JobSummary } from "../../../shared/record/job.ts";
 import { isDone, lastValue } from "./current-facts.ts";
 import type { FoundJob } from "./find-jobs.ts";
 import { benchOf, parseStamp } from "./stamp.ts";

@@ -1,4 +1,4 @@
-import type { CaptureState, JobEvent } from "../../../shared/job.ts";
+import type { CaptureState, JobEvent } from "../../../shared/record/job.ts";
 
 /**
  * The tables as Kysely sees them. Times are ISO 8601 text, so that every dialect holds and orders them alike. A row is filed

@@ -1,5 +1,5 @@
 import type { Kysely } from "kysely";
-import type { JobEvent } from "../../../shared/job.ts";
+import type { JobEvent } from "../../../shared/record/job.ts";
 import { deriveFrom, logEvents } from "./file-events.ts";
 import type { EndState, JobTables } from "./job-tables.ts";
 import type { RecordDatabase } from "./record-database.ts";

@@ -2,7 +2,7 @@ import { join } from "node:path";
 import { Readable } from "node:stream";
 import { Kysely } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { CorrectableEvent, type JobEvent, type StoredEvent } from "../../../shared/job.ts";
+import { CorrectableEvent, type JobEvent, type StoredEvent } from "../../../shared/record/job.ts";
 import { settleCapture } from "../../capture/capture-files.ts";
 import { type KeptFile, keepBytes, keepFile } from "./attachment-store.ts";
 import { backUpDatabase } from "./back-up-database.ts";

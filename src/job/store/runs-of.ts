@@ -1,6 +1,6 @@
-import type { StoredEvent } from "../../../shared/job.ts";
-import { endedBy } from "../../../shared/nothing-learned.ts";
-import type { RunEnd, RunHeader } from "../../../shared/run-record.ts";
+import type { StoredEvent } from "../../../shared/record/job.ts";
+import type { RunEnd, RunHeader } from "../../../shared/record/run-record.ts";
+import { endedBy } from "../../../shared/words/nothing-learned.ts";
 import { eventsOf } from "./current-events.ts";
 
 /** A run of a job; `end` is null where it never ended, because its process died or it is on now. */

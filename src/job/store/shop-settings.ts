@@ -1,8 +1,8 @@
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { messageOf } from "../../../shared/message-of.ts";
-import { schemaProblem } from "../../../shared/schema-problem.ts";
-import { ShopSettings } from "../../../shared/shop-settings.ts";
+import { schemaProblem } from "../../../shared/files/schema-problem.ts";
+import { ShopSettings } from "../../../shared/files/shop-settings.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 import { parseJson } from "../../system/parse-json.ts";
 import { readPlainFile } from "../../system/read-plain-file.ts";
 

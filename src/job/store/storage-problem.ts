@@ -1,5 +1,5 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import { messageOf } from "../../../shared/message-of.ts";
+import { messageOf } from "../../../shared/words/message-of.ts";
 
 const FULL = new Set(["SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_FSYNC", "ENOSPC", "EDQUOT", "EFBIG"]);
 const REFUSED = new Set(["EACCES", "EPERM", "EROFS", "ENOTDIR", "EEXIST", "ENOENT", "EISDIR", "ENAMETOOLONG", "ELOOP"]);

@@ -1,6 +1,6 @@
 import { BenchError } from "../../../shared/bench-error.ts";
-import { JobEvent, type StoredEvent } from "../../../shared/job.ts";
-import { schemaProblem } from "../../../shared/schema-problem.ts";
+import { schemaProblem } from "../../../shared/files/schema-problem.ts";
+import { JobEvent, type StoredEvent } from "../../../shared/record/job.ts";
 import type { JobTables } from "./job-tables.ts";
 import { parseStamp } from "./stamp.ts";
 

@@ -1,4 +1,4 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
 import type { PlanFeed } from "../../../shared/plan.ts";
 import { allowedLimitingMs } from "../../analysis/allowed-limiting.ts";
 import type { PlanProblem } from "../../analysis/cold-readings.ts";

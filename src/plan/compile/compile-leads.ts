@@ -1,4 +1,4 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
 import type { Plan } from "../../../shared/plan.ts";
 import { injectionPlan, railFeed } from "./compile-injection.ts";
 import type { PlanProblem, SupplyCapabilities } from "./compile-plan.ts";

@@ -1,5 +1,5 @@
-import type { BenchFile } from "../../../shared/bench-file.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BenchFile } from "../../../shared/files/bench-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { ColdReadings, RunConditions } from "../../../shared/permit.ts";
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
 import { coldOhmsOf, coldReadingProblems, type PlanProblem } from "../../analysis/cold-readings.ts";

@@ -1,5 +1,5 @@
-import { sayVolts } from "../../../shared/amounts.ts";
-import type { BoardFeed } from "../../../shared/board-file.ts";
+import type { BoardFeed } from "../../../shared/files/board-file.ts";
+import { sayVolts } from "../../../shared/words/amounts.ts";
 import { DEFAULT_INPUT_FARADS, DEFAULT_LIMITS, type FeedDefaults, kindByName, kindOfFeed } from "./default-limits.ts";
 import { ladderSteps } from "./ladder-steps.ts";
 

@@ -1,4 +1,4 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import { isSameOhms } from "../../analysis/cold-judgement.ts";
 import { coldOhmsOf, type PlanProblem } from "../../analysis/cold-readings.ts";

@@ -1,5 +1,5 @@
-import { sayAmps, sayVolts, sayWatts } from "../../../shared/amounts.ts";
 import type { InjectLevel, InjectPlan, Plan, PlanFeed } from "../../../shared/plan.ts";
+import { sayAmps, sayVolts, sayWatts } from "../../../shared/words/amounts.ts";
 import { stepAmpsOf } from "./feed-track.ts";
 import type { Ledger } from "./machine-state.ts";
 import { plannedFeed } from "./plan-feeds.ts";

@@ -1,6 +1,6 @@
-import { sayMs, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
 import { voltsOf } from "../../../shared/reading.ts";
+import { sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import { enterConfigure } from "./configure-step.ts";
 import { stepVoltsOf } from "./feed-track.ts";
 import type { Ledger, Safe, SafeStep } from "./machine-state.ts";

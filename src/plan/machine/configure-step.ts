@@ -1,5 +1,5 @@
-import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
 import { commandFailed } from "./command-failed.ts";
 import type { Ledger, Safe, SafeStep, Target } from "./machine-state.ts";
 import { plannedFeed } from "./plan-feeds.ts";

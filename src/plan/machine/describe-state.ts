@@ -1,5 +1,5 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, StageName } from "../../../shared/plan.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
 import { MOST_TOUCH_MS } from "../compile/feed-settings.ts";
 import type { Energised, PlanState, Safe } from "./machine-state.ts";
 import { onTimeLeftMs } from "./on-time-up.ts";

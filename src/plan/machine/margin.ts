@@ -1,5 +1,5 @@
-import { sayMs, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent, PlanFeed, StageSetting } from "../../../shared/plan.ts";
+import { sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import { commandFailed } from "./command-failed.ts";
 import { cutOff } from "./cut-off.ts";
 import { freshLevel, levelIsSettled, marginStepOf, withLevelSample } from "./level-track.ts";

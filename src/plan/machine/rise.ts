@@ -1,5 +1,5 @@
-import { sayAmps, sayMs, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
+import { sayAmps, sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import type { Finding } from "../trips/finding.ts";
 import { limitingFinding } from "../trips/limiting.ts";
 import { cutOff } from "./cut-off.ts";

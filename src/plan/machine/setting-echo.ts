@@ -1,5 +1,5 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { PlanEvent, PlanFeed, StageSetting } from "../../../shared/plan.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
 import { stepAmpsOf, stepVoltsOf } from "./feed-track.ts";
 
 /**

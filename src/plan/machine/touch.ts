@@ -1,5 +1,5 @@
-import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent, PlanFeed } from "../../../shared/plan.ts";
+import { sayAmps, sayJoules, sayMs, sayOhms, sayVolts } from "../../../shared/words/amounts.ts";
 import { MOST_TOUCH_MS } from "../compile/feed-settings.ts";
 import { deadShort, type ShortSeen } from "../trips/dead-short.ts";
 import type { Finding } from "../trips/finding.ts";

@@ -1,5 +1,5 @@
-import { sayMs } from "../../../shared/amounts.ts";
 import type { Plan, PlanEvent } from "../../../shared/plan.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
 import type { Finding } from "../trips/finding.ts";
 import { commandFailed } from "./command-failed.ts";
 import { freshCreep, isSettled } from "./creep-track.ts";

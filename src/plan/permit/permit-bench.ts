@@ -1,5 +1,5 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
 import { NOMINAL_ASSUMED } from "../compile/feed-limits.ts";
 import type { PermitEvidence } from "./permit-evidence.ts";
 import { fact, type PermitFact } from "./permit-fact.ts";

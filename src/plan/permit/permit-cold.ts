@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
 import type { FiledColdReadings } from "../../../shared/cold-evidence.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { Plan } from "../../../shared/plan.ts";
 import { coldPairsWanted, judgeColdFeed, judgeColdPair, judgeColdRail } from "../../analysis/cold-judgement.ts";

@@ -1,6 +1,6 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { Permit, PermitItem } from "../../../shared/permit.ts";
 import type { Plan } from "../../../shared/plan.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
 import type { Waiver } from "./permit.ts";
 import { benchItems } from "./permit-bench.ts";
 import type { PermitEvidence } from "./permit-evidence.ts";

@@ -1,4 +1,4 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { Permit, PermitItem } from "../../../shared/permit.ts";
 import type { Plan } from "../../../shared/plan.ts";
 import { benchItems } from "./permit-bench.ts";

@@ -1,4 +1,4 @@
-import { sayVolts } from "../../../shared/amounts.ts";
+import { sayVolts } from "../../../shared/words/amounts.ts";
 import type { TripCheck } from "./finding.ts";
 
 /** Left-over charge of an own look may still fall; a rise of this much above the least seen is a source. */

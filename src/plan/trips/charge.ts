@@ -1,4 +1,4 @@
-import { sayCoulombs, sayMs } from "../../../shared/amounts.ts";
+import { sayCoulombs, sayMs } from "../../../shared/words/amounts.ts";
 import { stageBudget } from "../compile/hold-budget.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 

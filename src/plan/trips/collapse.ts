@@ -1,4 +1,4 @@
-import { sayAmps, sayMs, sayVolts } from "../../../shared/amounts.ts";
+import { sayAmps, sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import { firstFinding, isJudged, nominalStage, type TripCheck } from "./finding.ts";
 
 /**

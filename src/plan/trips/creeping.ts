@@ -1,4 +1,4 @@
-import { sayAmps } from "../../../shared/amounts.ts";
+import { sayAmps } from "../../../shared/words/amounts.ts";
 import { levelNow, slopePerMin } from "../machine/creep-track.ts";
 import { stepAmpsOf } from "../machine/feed-track.ts";
 import { watchedIn } from "../machine/watched.ts";

@@ -1,4 +1,4 @@
-import { sayAmps, sayJoules, sayOhms, sayVolts } from "../../../shared/amounts.ts";
+import { sayAmps, sayJoules, sayOhms, sayVolts } from "../../../shared/words/amounts.ts";
 import type { Finding } from "./finding.ts";
 
 /** The values that the look below 1 V settled at. `ohms` is without the leads where they are known, else an upper bound. */

@@ -1,4 +1,4 @@
-import { sayJoules } from "../../../shared/amounts.ts";
+import { sayJoules } from "../../../shared/words/amounts.ts";
 import { stageBudget } from "../compile/hold-budget.ts";
 import { firstFinding, isJudged, type TripCheck } from "./finding.ts";
 

@@ -1,4 +1,4 @@
-import { sayAmps, sayJoules, sayVolts, sayWatts } from "../../../shared/amounts.ts";
+import { sayAmps, sayJoules, sayVolts, sayWatts } from "../../../shared/words/amounts.ts";
 import { stepAmpsOf } from "../machine/feed-track.ts";
 import { clearedBetween } from "../machine/inject-track.ts";
 import { plannedFeed } from "../machine/plan-feeds.ts";

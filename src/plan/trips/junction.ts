@@ -1,4 +1,4 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
 import type { LookPoint } from "../machine/machine-state.ts";
 import { type ShortSeen, sayShort } from "./dead-short.ts";
 import type { Finding } from "./finding.ts";

@@ -1,5 +1,5 @@
-import { sayAmps, sayMs, sayVolts } from "../../../shared/amounts.ts";
 import type { PlanFeed } from "../../../shared/plan.ts";
+import { sayAmps, sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import { allowedHoldMs } from "../compile/hold-budget.ts";
 import { summedLimitingMs } from "../machine/feed-track.ts";
 import type { LiveFeed } from "../machine/machine-state.ts";

@@ -1,4 +1,4 @@
-import { sayJoules, sayMs } from "../../../shared/amounts.ts";
+import { sayJoules, sayMs } from "../../../shared/words/amounts.ts";
 import { joulesTaken } from "../machine/on-time-up.ts";
 import type { TripCheck } from "./finding.ts";
 

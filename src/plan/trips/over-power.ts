@@ -1,4 +1,4 @@
-import { sayAmps, sayVolts, sayWatts } from "../../../shared/amounts.ts";
+import { sayAmps, sayVolts, sayWatts } from "../../../shared/words/amounts.ts";
 import { firstFinding, type TripCheck } from "./finding.ts";
 
 /** So many readings in a row: volts and amps of one reading may be of different moments in a transient. */

@@ -1,4 +1,4 @@
-import { sayVolts } from "../../../shared/amounts.ts";
+import { sayVolts } from "../../../shared/words/amounts.ts";
 import { stepVoltsOf } from "../machine/feed-track.ts";
 import { firstFinding, type TripCheck } from "./finding.ts";
 

@@ -1,4 +1,4 @@
-import { sayMs } from "../../../shared/amounts.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
 import { firstFinding, type TripCheck } from "./finding.ts";
 
 /** No reading of an energised feed for longer than the plan allows; silence is a trip, not "no news". */

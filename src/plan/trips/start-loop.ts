@@ -1,5 +1,5 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
 import type { PlanFeed } from "../../../shared/plan.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
 import { closeIntervalMs } from "../compile/close-interval.ts";
 import { firstFinding, isJudged, nominalStage, type TripCheck } from "./finding.ts";
 

@@ -1,5 +1,5 @@
-import { sayMs } from "../../../shared/amounts.ts";
 import type { PlanEvent } from "../../../shared/plan.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
 import type { Finding } from "./finding.ts";
 
 /** Events that cut by themselves whatever is under way: lost links, silence, hands, protections, gaps, failed commands. */

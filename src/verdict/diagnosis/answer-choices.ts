@@ -1,6 +1,6 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { HostCondition } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
+import { HostCondition } from "../../../shared/record/diagnosis.ts";
 import { diagnosisModel } from "./model.ts";
 
 /** The answers that each of these checks of a board may have; none for one that the board does not have. */

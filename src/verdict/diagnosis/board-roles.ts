@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { PowerTree } from "./power-tree.ts";
 
 /** Which part each point of a board plays in the fault data. */

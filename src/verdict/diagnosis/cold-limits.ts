@@ -1,4 +1,4 @@
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { BoardRoles } from "./board-roles.ts";
 import type { PowerTree } from "./power-tree.ts";
 import { feedBehind } from "./predict-cold.ts";

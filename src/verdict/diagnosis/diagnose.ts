@@ -1,6 +1,6 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { Diagnosis, DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import type { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData, ShopCauses } from "../../../shared/files/fault-data.ts";
+import type { Diagnosis, DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
 import { entropyBits, normalised, updated } from "./belief.ts";
 import { afterChipLook } from "./chip-running.ts";
 import { doubtfulReadings } from "./doubtful-readings.ts";

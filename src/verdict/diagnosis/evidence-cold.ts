@@ -1,5 +1,5 @@
-import { sayOhms } from "../../../shared/amounts.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
+import { sayOhms } from "../../../shared/words/amounts.ts";
 import { coldLimitsOf } from "./cold-limits.ts";
 import type { Evidence } from "./evidence.ts";
 import { COLD, coldLook, looksAgain, type Measurement, pairLook } from "./measurements.ts";

@@ -1,6 +1,6 @@
-import { sayVolts } from "../../../shared/amounts.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { DrawClass } from "../../../shared/draw-verdict.ts";
+import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
+import { sayVolts } from "../../../shared/words/amounts.ts";
 import type { Evidence } from "./evidence.ts";
 import type { DiagnosisModel } from "./model.ts";
 import { DRAWS } from "./predict-draw.ts";

@@ -1,6 +1,6 @@
-import { sayVolts } from "../../../shared/amounts.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
+import { sayVolts } from "../../../shared/words/amounts.ts";
 import type { Evidence } from "./evidence.ts";
 import type { IdlePoints } from "./idle-points.ts";
 import { looksAgain, VOLTS } from "./measurements.ts";

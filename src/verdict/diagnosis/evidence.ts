@@ -1,5 +1,5 @@
-import { classInSentence } from "../../../shared/class-words.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
+import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
+import { classInSentence } from "../../../shared/words/class-words.ts";
 import { afterChipLook } from "./chip-running.ts";
 import { coldEvidence, tiedEvidence } from "./evidence-cold.ts";
 import { sagEvidence } from "./evidence-sag.ts";

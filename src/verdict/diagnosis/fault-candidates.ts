@@ -1,4 +1,4 @@
-import type { FaultCandidate } from "../../../shared/diagnosis.ts";
+import type { FaultCandidate } from "../../../shared/record/diagnosis.ts";
 import { chipProofs, PROOFS_ASKED } from "./chip-proofs.ts";
 import type { Evidence } from "./evidence.ts";
 import { explainGroup } from "./explain.ts";

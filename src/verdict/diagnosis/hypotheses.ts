@@ -1,4 +1,4 @@
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import { normalised } from "./belief.ts";
 import type { PlacedFault } from "./place-faults.ts";
 

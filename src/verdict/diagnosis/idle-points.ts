@@ -1,4 +1,4 @@
-import type { DiagnosisReadings, HostCondition } from "../../../shared/diagnosis.ts";
+import type { DiagnosisReadings, HostCondition } from "../../../shared/record/diagnosis.ts";
 import type { BoardRoles } from "./board-roles.ts";
 import type { PowerTree } from "./power-tree.ts";
 import { sagBecause, saggingInputs } from "./sagging-inputs.ts";

@@ -1,4 +1,4 @@
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { BoardRoles } from "./board-roles.ts";
 import { type ChipLook, chipChance, chipLook } from "./chip-running.ts";
 import type { Choice } from "./expected-drop.ts";

@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData, ShopCauses } from "../../../shared/files/fault-data.ts";
 import { type BoardRoles, boardRolesOf } from "./board-roles.ts";
 import { type Hypothesis, hypothesesOf } from "./hypotheses.ts";
 import { type Measurement, measurementsOf } from "./measurements.ts";

@@ -1,4 +1,4 @@
-import type { FaultData, FaultRow } from "../../../shared/fault-data.ts";
+import type { FaultData, FaultRow } from "../../../shared/files/fault-data.ts";
 import type { BoardRoles } from "./board-roles.ts";
 import { isHostDriven } from "./idle-points.ts";
 import type { PowerTree } from "./power-tree.ts";

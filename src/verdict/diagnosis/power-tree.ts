@@ -1,4 +1,4 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 
 /** The board's power tree, asked by name. Feeds and rails share one set of names: points. */
 export interface PowerTree {

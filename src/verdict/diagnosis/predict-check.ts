@@ -1,4 +1,4 @@
-import type { AnswerShares, FaultCheck, FaultData } from "../../../shared/fault-data.ts";
+import type { AnswerShares, FaultCheck, FaultData } from "../../../shared/files/fault-data.ts";
 import type { ChipLook } from "./chip-running.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import type { PowerTree } from "./power-tree.ts";

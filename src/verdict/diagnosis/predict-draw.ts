@@ -1,5 +1,5 @@
 import type { DrawClass } from "../../../shared/draw-verdict.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { Hypothesis } from "./hypotheses.ts";
 import type { PlacedFault } from "./place-faults.ts";
 import type { PowerTree } from "./power-tree.ts";

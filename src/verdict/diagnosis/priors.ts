@@ -1,4 +1,4 @@
-import type { FaultData, ShopCauses } from "../../../shared/fault-data.ts";
+import type { FaultData, ShopCauses } from "../../../shared/files/fault-data.ts";
 import type { PlacedFault } from "./place-faults.ts";
 
 /**

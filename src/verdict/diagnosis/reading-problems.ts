@@ -1,6 +1,6 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
+import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
 import { diagnosisModel } from "./model.ts";
 
 /** A field of the readings that is not what it should be; the message follows its path in a sentence. */

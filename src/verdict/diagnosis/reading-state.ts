@@ -1,4 +1,4 @@
-import type { BoardRail } from "../../../shared/board-file.ts";
+import type { BoardRail } from "../../../shared/files/board-file.ts";
 import { normalShareBelow } from "../../analysis/normal-share.ts";
 import type { ColdLimits } from "./cold-limits.ts";
 

@@ -1,5 +1,5 @@
-import type { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { DrawClass } from "../../../shared/draw-verdict.ts";
+import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
 import type { PowerTree } from "./power-tree.ts";
 import { voltsState } from "./reading-state.ts";
 

@@ -1,4 +1,4 @@
-import { FaultData } from "../../../shared/fault-data.ts";
+import { FaultData } from "../../../shared/files/fault-data.ts";
 import document from "./shipped-faults.json" with { type: "json" };
 
 let parsed: FaultData | undefined;

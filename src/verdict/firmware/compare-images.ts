@@ -1,4 +1,4 @@
-import type { FirmwareRegion } from "../../../shared/firmware-image.ts";
+import type { FirmwareRegion } from "../../../shared/record/firmware-image.ts";
 
 /** Differences that lie closer than this are one region, bytes. */
 const GAP = 16;

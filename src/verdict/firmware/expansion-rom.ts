@@ -1,4 +1,4 @@
-import type { FirmwareImage, RomImage } from "../../../shared/firmware-image.ts";
+import type { FirmwareImage, RomImage } from "../../../shared/record/firmware-image.ts";
 
 const UNIT = 512;
 const MOST_IMAGES = 64;

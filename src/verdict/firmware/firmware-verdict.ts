@@ -1,5 +1,5 @@
-import type { BoardHost } from "../../../shared/board-file.ts";
-import type { FirmwareImage, FirmwareVerdict, FirmwareWord } from "../../../shared/firmware-image.ts";
+import type { BoardHost } from "../../../shared/files/board-file.ts";
+import type { FirmwareImage, FirmwareVerdict, FirmwareWord } from "../../../shared/record/firmware-image.ts";
 import { compareImages } from "./compare-images.ts";
 import { hexOffset } from "./expansion-rom.ts";
 

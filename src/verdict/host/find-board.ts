@@ -1,5 +1,5 @@
-import type { BoardHost } from "../../../shared/board-file.ts";
-import type { HostDevice, HostLook } from "../../../shared/host-look.ts";
+import type { BoardHost } from "../../../shared/files/board-file.ts";
+import type { HostDevice, HostLook } from "../../../shared/record/host-look.ts";
 
 /** The place of the board in a look: the port it is behind and its first function; null where it cannot be told or is not listed. */
 export interface BoardInLook {

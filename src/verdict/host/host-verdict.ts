@@ -1,5 +1,5 @@
-import type { BoardHost } from "../../../shared/board-file.ts";
-import type { HostChange, HostDevice, HostLook, HostVerdict, HostWord } from "../../../shared/host-look.ts";
+import type { BoardHost } from "../../../shared/files/board-file.ts";
+import type { HostChange, HostDevice, HostLook, HostVerdict, HostWord } from "../../../shared/record/host-look.ts";
 import { type BoardInLook, boardInLook, idOf } from "./find-board.ts";
 
 export interface HostEvidence {

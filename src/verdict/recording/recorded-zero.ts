@@ -1,5 +1,5 @@
 import type { DrawTrace } from "../../../shared/draw-input.ts";
-import type { RecordedRun } from "../../../shared/recording.ts";
+import type { RecordedRun } from "../../../shared/record/recording.ts";
 import { at } from "../../analysis/at.ts";
 
 /** The recorder's trigger on the run's own time. */

@@ -1,7 +1,7 @@
-import { sayAmps, sayVolts } from "../../../shared/amounts.ts";
-import { counted } from "../../../shared/counted.ts";
 import type { DrawTrace } from "../../../shared/draw-input.ts";
-import type { RecordedChannel, RecordedRun } from "../../../shared/recording.ts";
+import type { RecordedChannel, RecordedRun } from "../../../shared/record/recording.ts";
+import { sayAmps, sayVolts } from "../../../shared/words/amounts.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { at } from "../../analysis/at.ts";
 import { ampsUncertainty, voltsUncertainty } from "../../analysis/reading-uncertainty.ts";
 import { univariateOf } from "../../analysis/univariate.ts";

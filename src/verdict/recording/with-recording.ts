@@ -1,7 +1,7 @@
-import { sayAmps, sayMs } from "../../../shared/amounts.ts";
 import type { DrawInput } from "../../../shared/draw-input.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
-import type { RecordedChannel, RecordedFigures, RecordedRun } from "../../../shared/recording.ts";
+import type { RecordedChannel, RecordedFigures, RecordedRun } from "../../../shared/record/recording.ts";
+import { sayAmps, sayMs } from "../../../shared/words/amounts.ts";
 import { at } from "../../analysis/at.ts";
 import { noiseOf } from "../../analysis/noise.ts";
 import { type Retries, ruleRetrying } from "../rule-retrying.ts";

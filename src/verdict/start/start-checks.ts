@@ -1,4 +1,4 @@
-import type { StartCheck } from "../../../shared/start-order.ts";
+import type { StartCheck } from "../../../shared/record/start-order.ts";
 
 /** An instant with its expanded uncertainty, ms. */
 export interface Instant {

@@ -1,6 +1,6 @@
-import { sayMs } from "../../../shared/amounts.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { StartOrder } from "../../../shared/start-order.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { StartOrder } from "../../../shared/record/start-order.ts";
+import { sayMs } from "../../../shared/words/amounts.ts";
 import { at } from "../../analysis/at.ts";
 import { sampleMsOf } from "../../analysis/step/step-times.ts";
 import { boardRolesOf } from "../diagnosis/board-roles.ts";

@@ -1,6 +1,6 @@
-import { sayMs, sayVolts } from "../../../shared/amounts.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { StartCheck } from "../../../shared/start-order.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { StartCheck } from "../../../shared/record/start-order.ts";
+import { sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import { voltsLimits } from "../diagnosis/reading-state.ts";
 import { entryOf, type SeenRail } from "./start-rail.ts";
 

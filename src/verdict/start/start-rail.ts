@@ -1,5 +1,5 @@
-import type { BoardFile, BoardRail } from "../../../shared/board-file.ts";
-import type { StartRail } from "../../../shared/start-order.ts";
+import type { BoardFile, BoardRail } from "../../../shared/files/board-file.ts";
+import type { StartRail } from "../../../shared/record/start-order.ts";
 import { quantileOf } from "../../analysis/quantile.ts";
 import { risingCrossing } from "../../analysis/step/crossing.ts";
 import { dipsUnder } from "../../analysis/step/dips.ts";

@@ -1,6 +1,6 @@
-import type { AlikePoint, AlikeResult, AlikeWord } from "../../../shared/alike.ts";
-import { sayAmount, sayShare } from "../../../shared/amounts.ts";
-import { counted } from "../../../shared/counted.ts";
+import type { AlikePoint, AlikeResult, AlikeWord } from "../../../shared/record/alike.ts";
+import { sayAmount, sayShare } from "../../../shared/words/amounts.ts";
+import { counted } from "../../../shared/words/counted.ts";
 import { discoveryRates } from "../../analysis/benjamini-hochberg.ts";
 import { medianOf } from "../../analysis/quantile.ts";
 import { robustDeviations } from "../../analysis/robust-deviation.ts";

@@ -1,8 +1,8 @@
-import type { RailAmps } from "../../../shared/alike.ts";
-import { sayAmps } from "../../../shared/amounts.ts";
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { BoardPart } from "../../../shared/board-groups.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { BoardPart } from "../../../shared/files/board-groups.ts";
+import type { RailAmps } from "../../../shared/record/alike.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
+import { sayAmps } from "../../../shared/words/amounts.ts";
 import { copperShare } from "../../analysis/copper.ts";
 
 /** The stated ohms of a part are this sure where the board file does not say (common practice, no source). */

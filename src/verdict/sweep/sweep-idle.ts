@@ -1,6 +1,6 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { type DiagnosisReadings, DiagnosisReadings as Readings } from "../../../shared/diagnosis.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
+import { type DiagnosisReadings, DiagnosisReadings as Readings } from "../../../shared/record/diagnosis.ts";
 import { type IdlePoints, idlePoints } from "../diagnosis/idle-points.ts";
 import { diagnosisModel } from "../diagnosis/model.ts";
 

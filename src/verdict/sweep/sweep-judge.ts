@@ -1,5 +1,5 @@
-import { sayAmount, sayOhms, saySpan } from "../../../shared/amounts.ts";
 import type { RailVerdictWord, SweepCapture, SweepPoint, SweepRail } from "../../../shared/sweep.ts";
+import { sayAmount, sayOhms, saySpan } from "../../../shared/words/amounts.ts";
 import { MOST_FARADS } from "../../analysis/charging-end.ts";
 import { CONTACT_OHMS, USUAL_OHMS_ERROR } from "../../analysis/cold-uncertainty.ts";
 import { railVerdict } from "../rail-verdict.ts";

@@ -1,5 +1,5 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import type { FaultData } from "../../../shared/fault-data.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
+import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { SweepLimits, SweepQuantity } from "../../../shared/sweep.ts";
 import { coldLimitsOf } from "../diagnosis/cold-limits.ts";
 import { diagnosisModel } from "../diagnosis/model.ts";

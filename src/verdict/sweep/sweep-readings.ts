@@ -1,7 +1,7 @@
-import type { BoardFile } from "../../../shared/board-file.ts";
-import { DiagnosisReadings } from "../../../shared/diagnosis.ts";
 import type { DrawClass } from "../../../shared/draw-verdict.ts";
+import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
+import { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
 import type { SweepRail } from "../../../shared/sweep.ts";
 
 /**

@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
-import { withWords, wordsOf } from "../../../shared/corrected-event.ts";
-import { HostTest } from "../../../shared/host-test.ts";
-import { CorrectableEvent, type JobEvent, TAKEN_BACK } from "../../../shared/job.ts";
+import { withWords, wordsOf } from "../../../shared/record/corrected-event.ts";
+import { HostTest } from "../../../shared/record/host-test.ts";
+import { CorrectableEvent, type JobEvent, TAKEN_BACK } from "../../../shared/record/job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/record.ts";
 import { baseStyle } from "../parts/base-style.ts";

@@ -1,8 +1,8 @@
 import { css, html, LitElement } from "lit";
-import { numberIn } from "../../../shared/number-in.ts";
-import { pciAddressIn } from "../../../shared/pci-address.ts";
+import { pciAddressIn } from "../../../shared/record/pci-address.ts";
 import type { AttachQuery } from "../../../shared/wire-http.ts";
 import type { WireJobSheet } from "../../../shared/wire-job.ts";
+import { numberIn } from "../../../shared/words/number-in.ts";
 import { foundIn, jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/host.ts";
 import { baseStyle } from "../parts/base-style.ts";

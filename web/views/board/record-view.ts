@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import type { JobEventOf } from "../../../shared/job.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
 import type { WireJobEvent, WireJobRun, WireJobSheet } from "../../../shared/wire-job.ts";
 import { saveBlob } from "../../plot/save-picture.ts";
 import { jobRecord } from "../../record/job-record.ts";

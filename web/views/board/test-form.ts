@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
-import type { HostTest } from "../../../shared/host-test.ts";
-import { numberIn } from "../../../shared/number-in.ts";
+import type { HostTest } from "../../../shared/record/host-test.ts";
 import type { WireJobSheet } from "../../../shared/wire-job.ts";
+import { numberIn } from "../../../shared/words/number-in.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/host.ts";
 import { baseStyle } from "../parts/base-style.ts";

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import type { JobEventOf } from "../../../shared/job.ts";
+import type { JobEventOf } from "../../../shared/record/job.ts";
 import type { WireJobSheet } from "../../../shared/wire-job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/job.ts";

@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import { sayAmount } from "../../../shared/amounts.ts";
 import type { WireComparison, WireJobRun, WireJobSheet, WireStoredRun } from "../../../shared/wire-job.ts";
+import { sayAmount } from "../../../shared/words/amounts.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { roundsOf } from "../../record/rounds.ts";
 import { say } from "../../words/record.ts";

@@ -1,6 +1,6 @@
 import { html, LitElement, nothing } from "lit";
-import { sayBound } from "../../../shared/amounts.ts";
 import type { WireFeed, WireSetting } from "../../../shared/wire.ts";
+import { sayBound } from "../../../shared/words/amounts.ts";
 import { freshness } from "../../page/freshness.ts";
 import type { FeedState } from "../../page/page-state.ts";
 import { say } from "../../words/shell.ts";

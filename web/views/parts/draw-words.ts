@@ -1,6 +1,6 @@
 import type { DrawClass } from "../../../shared/draw-verdict.ts";
-import { nothingLearnedFor } from "../../../shared/nothing-learned.ts";
 import type { RunOutcome } from "../../../shared/plan.ts";
+import { nothingLearnedFor } from "../../../shared/words/nothing-learned.ts";
 import { say } from "../../words/verdict.ts";
 import { language } from "../../words/words.ts";
 

@@ -1,5 +1,5 @@
-import { sayBound, sayOhms, sayVolts } from "../../../shared/amounts.ts";
 import type { RailVerdictWord, SweepRail } from "../../../shared/sweep.ts";
+import { sayBound, sayOhms, sayVolts } from "../../../shared/words/amounts.ts";
 import { say } from "../../words/probe.ts";
 import { local } from "../../words/words.ts";
 import { fixed } from "./figures.ts";

@@ -1,4 +1,4 @@
-import { JobStage } from "../../../shared/job.ts";
+import { JobStage } from "../../../shared/record/job.ts";
 import { has, say } from "../../words/record.ts";
 
 /** The stages of a job, in the order a job goes. */

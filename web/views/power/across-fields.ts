@@ -1,7 +1,7 @@
 import { html, nothing } from "lit";
-import { numberIn } from "../../../shared/number-in.ts";
 import type { WireBoard } from "../../../shared/wire-board.ts";
 import type { SweepHow } from "../../../shared/wire-request.ts";
+import { numberIn } from "../../../shared/words/number-in.ts";
 import { say } from "../../words/shell.ts";
 
 const LEAST_CELSIUS = -40;

@@ -1,5 +1,5 @@
-import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/ohms-text.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
+import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/words/ohms-text.ts";
 import { say } from "../../words/job.ts";
 
 export type ColdParse = { ok: true; cold: ColdReadings } | { ok: false; because: string };

@@ -1,11 +1,11 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import { sayOhms } from "../../../shared/amounts.ts";
-import { numberIn } from "../../../shared/number-in.ts";
-import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/ohms-text.ts";
 import type { ColdReadings } from "../../../shared/permit.ts";
 import type { WireBoard, WireColdPoint } from "../../../shared/wire-board.ts";
 import type { WireJobSheet } from "../../../shared/wire-job.ts";
 import type { SweepHow } from "../../../shared/wire-request.ts";
+import { sayOhms } from "../../../shared/words/amounts.ts";
+import { numberIn } from "../../../shared/words/number-in.ts";
+import { OHMS_EXAMPLES, ohmsIn } from "../../../shared/words/ohms-text.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/job.ts";
 import { local } from "../../words/words.ts";

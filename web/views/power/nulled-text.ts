@@ -1,5 +1,5 @@
-import { sayOhms } from "../../../shared/amounts.ts";
 import type { WireAnswer } from "../../../shared/wire.ts";
+import { sayOhms } from "../../../shared/words/amounts.ts";
 import { say } from "../../words/shell.ts";
 import { local } from "../../words/words.ts";
 

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import type { SetOnceBody, WireSetOnce } from "../../../shared/set-once.ts";
+import type { SetOnceBody, WireSetOnce } from "../../../shared/files/set-once.ts";
 import { postJson } from "../../page/session.ts";
 import { say } from "../../words/set-once.ts";
 import { say as shell } from "../../words/shell.ts";

@@ -1,6 +1,6 @@
-import { numberIn } from "../../../shared/number-in.ts";
 import type { RunConditions } from "../../../shared/permit.ts";
 import type { RunRequest, Statement } from "../../../shared/wire-request.ts";
+import { numberIn } from "../../../shared/words/number-in.ts";
 import { say } from "../../words/shell.ts";
 
 export const STATEMENTS: Statement[] = ["polarityChecked", "commonReturn", "sidebandStrapped", "pairsUnplugged"];

@@ -1,10 +1,10 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import { sayBound, sayOhms } from "../../../shared/amounts.ts";
+import type { WireSetOnce } from "../../../shared/files/set-once.ts";
 import type { PermitItem } from "../../../shared/permit.ts";
-import type { WireSetOnce } from "../../../shared/set-once.ts";
 import type { WireAnswer, WireBench, WirePreview } from "../../../shared/wire.ts";
 import type { WireBoard } from "../../../shared/wire-board.ts";
 import { MOST_BOARD_TEXT, type RunRequest, type Statement } from "../../../shared/wire-request.ts";
+import { sayBound, sayOhms } from "../../../shared/words/amounts.ts";
 import type { Wish } from "../../page/bench-connection.ts";
 import { daemonNow } from "../../page/daemon-clock.ts";
 import { say } from "../../words/shell.ts";

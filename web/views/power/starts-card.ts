@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
-import { sayAmps, sayMs } from "../../../shared/amounts.ts";
-import type { Cycle } from "../../../shared/cycles.ts";
+import type { Cycle } from "../../../shared/record/cycles.ts";
 import type { WireCycles } from "../../../shared/wire.ts";
+import { sayAmps, sayMs } from "../../../shared/words/amounts.ts";
 import { say } from "../../words/verdict.ts";
 import { local } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";

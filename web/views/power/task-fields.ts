@@ -1,8 +1,8 @@
 import { html, nothing, type TemplateResult } from "lit";
-import { numberIn } from "../../../shared/number-in.ts";
 import type { WireBench } from "../../../shared/wire.ts";
 import type { WireBoard } from "../../../shared/wire-board.ts";
 import type { TaskWish } from "../../../shared/wire-request.ts";
+import { numberIn } from "../../../shared/words/number-in.ts";
 import { say } from "../../words/shell.ts";
 
 export type TaskName = TaskWish["task"] | "power-up";

@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from "lit";
-import { sayAmps, sayCoulombs, sayFarads, sayJoules, sayMs, sayOhms } from "../../../shared/amounts.ts";
 import type { DrawVerdict } from "../../../shared/draw-verdict.ts";
 import type { RunOutcome, Trip } from "../../../shared/plan.ts";
+import { sayAmps, sayCoulombs, sayFarads, sayJoules, sayMs, sayOhms } from "../../../shared/words/amounts.ts";
 import { say } from "../../words/verdict.ts";
 import { language, local } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";

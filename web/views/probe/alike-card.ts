@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing } from "lit";
-import type { AlikePoint, AlikeResult, RailAmps } from "../../../shared/alike.ts";
-import { sayAmount, sayAmps, sayOhms, sayShare } from "../../../shared/amounts.ts";
+import type { AlikePoint, AlikeResult, RailAmps } from "../../../shared/record/alike.ts";
+import { sayAmount, sayAmps, sayOhms, sayShare } from "../../../shared/words/amounts.ts";
 import { say } from "../../words/probe.ts";
 import { local } from "../../words/words.ts";
 import { baseStyle } from "../parts/base-style.ts";

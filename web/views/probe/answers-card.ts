@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import { TAKEN_BACK } from "../../../shared/job.ts";
+import { TAKEN_BACK } from "../../../shared/record/job.ts";
 import type { WireAnswered } from "../../../shared/wire-job.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/record.ts";

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing } from "lit";
-import type { Diagnosis } from "../../../shared/diagnosis.ts";
+import type { Diagnosis } from "../../../shared/record/diagnosis.ts";
 import { say } from "../../words/record.ts";
 import { baseStyle } from "../parts/base-style.ts";
 

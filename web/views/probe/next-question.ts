@@ -1,9 +1,9 @@
 import { css, html, LitElement, nothing, type PropertyValues } from "lit";
-import type { Diagnosis, DiagnosisReadings, NextMeasurement } from "../../../shared/diagnosis.ts";
-import type { JobEvent } from "../../../shared/job.ts";
-import { ohmsIn } from "../../../shared/ohms-text.ts";
-import { voltsIn } from "../../../shared/volts-text.ts";
+import type { Diagnosis, DiagnosisReadings, NextMeasurement } from "../../../shared/record/diagnosis.ts";
+import type { JobEvent } from "../../../shared/record/job.ts";
 import type { JobDiagnosis } from "../../../shared/wire-job.ts";
+import { ohmsIn } from "../../../shared/words/ohms-text.ts";
+import { voltsIn } from "../../../shared/words/volts-text.ts";
 import { jobRecord } from "../../record/job-record.ts";
 import { say } from "../../words/record.ts";
 import { baseStyle } from "../parts/base-style.ts";

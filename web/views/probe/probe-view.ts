@@ -1,8 +1,8 @@
 import { html, LitElement, nothing } from "lit";
-import { ohmsIn } from "../../../shared/ohms-text.ts";
 import type { SweepRail, SweepWord } from "../../../shared/sweep.ts";
-import { voltsIn } from "../../../shared/volts-text.ts";
 import type { WireBoard } from "../../../shared/wire-board.ts";
+import { ohmsIn } from "../../../shared/words/ohms-text.ts";
+import { voltsIn } from "../../../shared/words/volts-text.ts";
 import { keyName } from "../../page/cut-key.ts";
 import { SWEEP_KEYS, wordFor } from "../../page/sweep-keys.ts";
 import type { SweepShown } from "../../page/sweep-shown.ts";

@@ -1,5 +1,5 @@
 import type { z } from "zod";
-import { quoted } from "./bench-error.ts";
+import { quoted } from "../bench-error.ts";
 import { keysAt } from "./keys-at.ts";
 
 type Issue = z.core.$ZodIssue;

@@ -1,12 +1,12 @@
 import { z } from "zod";
-import { Accuracy, BenchFile } from "./bench-file.ts";
-import { BoardFile } from "./board-file.ts";
-import { DrawBaseline } from "./draw-baseline.ts";
-import { DrawVerdict } from "./draw-verdict.ts";
-import { RoundTrip } from "./ipc.ts";
-import { Permit, RunConditions } from "./permit.ts";
-import { Plan, RunOutcome } from "./plan.ts";
-import { ShopSettings } from "./shop-settings.ts";
+import { DrawBaseline } from "../draw-baseline.ts";
+import { DrawVerdict } from "../draw-verdict.ts";
+import { Accuracy, BenchFile } from "../files/bench-file.ts";
+import { BoardFile } from "../files/board-file.ts";
+import { ShopSettings } from "../files/shop-settings.ts";
+import { RoundTrip } from "../ipc.ts";
+import { Permit, RunConditions } from "../permit.ts";
+import { Plan, RunOutcome } from "../plan.ts";
 
 /** An instrument as it answered at the start of a run; `accuracy` is what the run's figures are judged with, null unknown. */
 export const RunInstrument = z.strictObject({

@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { DrawClass } from "./draw-verdict.ts";
+import { DrawClass } from "../draw-verdict.ts";
 
 /** Ohms, or "open" for a meter that showed overload. */
 const ColdReading = z.union([z.number().min(0).max(1e38), z.literal("open"), z.literal("OL")]);

@@ -1,6 +1,6 @@
 import { z } from "zod";
+import { DrawClass, OverloadKind } from "../draw-verdict.ts";
 import { BoardFile, IdleConditions } from "./board-file.ts";
-import { DrawClass, OverloadKind } from "./draw-verdict.ts";
 import { MeterTraits, SupplyTraits } from "./supply-traits.ts";
 
 const name = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,31}$/, "a name: letters, digits, _ . or -");

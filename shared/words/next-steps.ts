@@ -1,7 +1,7 @@
+import type { DrawClass, OverloadKind } from "../draw-verdict.ts";
+import type { RunOutcome } from "../plan.ts";
 import { sayAmps, sayOhms } from "./amounts.ts";
-import type { DrawClass, OverloadKind } from "./draw-verdict.ts";
 import type { RunVerdict } from "./nothing-learned.ts";
-import type { RunOutcome } from "./plan.ts";
 
 /** The next steps of a technician after each class (common practice, no source); the first thing first. */
 const NEXT: Record<DrawClass, readonly string[]> = {

@@ -1,5 +1,5 @@
-import type { DrawVerdict } from "./draw-verdict.ts";
-import type { EndedBy, RunOutcome, TripRule } from "./plan.ts";
+import type { DrawVerdict } from "../draw-verdict.ts";
+import type { EndedBy, RunOutcome, TripRule } from "../plan.ts";
 
 /**
  * The answer of a run about the board. `class` is null, with no candidates, where the bench or a person ended it: its figures

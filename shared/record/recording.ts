@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { RecorderChannel } from "./recorder-entry.ts";
+import { RecorderChannel } from "../files/recorder-entry.ts";
 
 const samples = z.instanceof(Float64Array);
 

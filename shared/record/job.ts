@@ -1,17 +1,17 @@
 import { z } from "zod";
+import { DrawClass } from "../draw-verdict.ts";
+import { MeterReadSetting } from "../meter-reading.ts";
+import { ColdReadings } from "../permit.ts";
+import { PlanEvent } from "../plan.ts";
+import { SweepEnding, SweepRail } from "../sweep.ts";
 import { AlikeResult, RailAmps } from "./alike.ts";
 import { Cycle, CyclesResult } from "./cycles.ts";
 import { Diagnosis } from "./diagnosis.ts";
-import { DrawClass } from "./draw-verdict.ts";
 import { FirmwareImage, FirmwareVerdict } from "./firmware-image.ts";
 import { HostChange, HostLook, HostVerdict, PciAddress } from "./host-look.ts";
 import { HostTest } from "./host-test.ts";
-import { MeterReadSetting } from "./meter-reading.ts";
-import { ColdReadings } from "./permit.ts";
-import { PlanEvent } from "./plan.ts";
 import { RunEnd, RunHeader } from "./run-record.ts";
 import { StartOrder } from "./start-order.ts";
-import { SweepEnding, SweepRail } from "./sweep.ts";
 
 /** Text a person typed, kept as typed; shown only through the escaping of the place it is shown in. */
 const words = z.string().max(20_000);

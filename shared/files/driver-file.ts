@@ -1,10 +1,10 @@
 import { z } from "zod";
+import { messageOf } from "../words/message-of.ts";
 import { Accuracy, SerialSettings } from "./bench-file.ts";
-import { messageOf } from "./message-of.ts";
 import { readPattern } from "./pattern.ts";
 import { RecorderWords } from "./recorder-driver.ts";
 
-/** A pattern (shared/pattern.ts), tried without regard to case against one field of the answer to `*IDN?`. */
+/** A pattern (shared/files/pattern.ts), tried without regard to case against one field of the answer to `*IDN?`. */
 const Pattern = z
   .string()
   .min(1)

@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { DrawClass } from "./draw-verdict.ts";
+import { DrawClass } from "../draw-verdict.ts";
 import { HostWord } from "./host-look.ts";
 
 const spread = z

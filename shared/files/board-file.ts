@@ -1,8 +1,8 @@
 import { z } from "zod";
+import { DrawClass } from "../draw-verdict.ts";
 import { atMost } from "./at-most.ts";
 import { BoardGroup, BoardPart, groupProblems } from "./board-groups.ts";
 import { DrawLimits } from "./draw-limits.ts";
-import { DrawClass } from "./draw-verdict.ts";
 
 const name = z
   .string()

@@ -1,5 +1,5 @@
-import type { DrawClass, DrawVerdict, OverloadKind } from "./draw-verdict.ts";
-import type { RailVerdictWord, SweepRail } from "./sweep.ts";
+import type { DrawClass, DrawVerdict, OverloadKind } from "../draw-verdict.ts";
+import type { RailVerdictWord, SweepRail } from "../sweep.ts";
 
 /** The class of a draw in words for the owner of a board. "Normal" speaks of the draw, never of the board as a whole. */
 export const CLASS_FOR_OWNER: Record<DrawClass, string> = {

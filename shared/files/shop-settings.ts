@@ -1,6 +1,6 @@
 import { z } from "zod";
+import { DrawClass } from "../draw-verdict.ts";
 import { DrawLimits } from "./draw-limits.ts";
-import { DrawClass } from "./draw-verdict.ts";
 
 /** The servers by which several benches keep one record, and the name of this bench there. */
 export const SharedShop = z.strictObject({
