@@ -168,6 +168,7 @@ test("the source of a part is read in whole at every width, in both languages", 
   await enterScene(rig, SCENES.find(({ name }) => name === "work") as (typeof SCENES)[number]);
   for (const language of ["en", "de"] as const) {
     if (language === "de") await inGerman(rig);
+    await rig.page.locator('work-view select[name="source"]').first().waitFor();
     for (const width of [390, 640, 1280, 2560]) {
       await rig.page.setViewportSize({ width, height: 844 });
       const { is, wants } = await rig.page.evaluate<{ is: number; wants: number }>(`(() => {
