@@ -44,6 +44,12 @@ const FIND = `(selector, wanted) => {
   return within(document);
 }`;
 
+/** An action whose error says which it was. */
+const named = <T>(what: string, action: Promise<T>): Promise<T> =>
+  action.catch((cause: unknown) => {
+    throw new Error(`${what}: ${String(cause)}`, { cause });
+  });
+
 /** The hands and eyes of a person on a page; the test's own time limit ends a wait in vain. */
 function handsOn(page: Page) {
   const find = async (selector: string, wanted: string): Promise<ElementHandle> => {
@@ -63,8 +69,10 @@ function handsOn(page: Page) {
   return {
     press: async (text: string) => (await find("button", text)).click(),
     turnTo: async (place: string) => (await find('[role="tab"]', place)).click(),
-    fill: (view: string, field: string, text: string) => page.locator(`>>> ${view} >>> ${field}`).fill(text),
-    tick: (view: string, field: string) => page.locator(`>>> ${view} >>> ${field}`).click(),
+    fill: (view: string, field: string, text: string) =>
+      named(`filling ${field} of ${view}`, page.locator(`>>> ${view} >>> ${field}`).fill(text)),
+    tick: (view: string, field: string) =>
+      named(`ticking ${field} of ${view}`, page.locator(`>>> ${view} >>> ${field}`).click()),
     seen: (text: string) => find("*", text),
   };
 }
@@ -76,12 +84,12 @@ test("in Firefox a job goes from control by cold readings and permit to a power-
   bench = await poweredBench({ scenario: "single-feed", typesColdOhms: false });
   const { path } = bench.folder;
   const served = await serveProgram(["--bench", `${path}/bench.json`, "--board", `${path}/board.json`], `${path}/data`);
-  const page = await browser.newPage();
+  const page = await named("a new window", browser.newPage());
   const wrong: string[] = [];
   page.on("pageerror", (error) => wrong.push(String(error)));
   // Tall enough for nothing to lie under what stays at the lower edge: a click goes where it is aimed at.
   await page.setViewport({ width: 1280, height: 2400 });
-  await page.goto(served.url);
+  await named("opening the page", page.goto(served.url));
   const { press, turnTo, fill, tick, seen } = handsOn(page);
 
   await press("Take control");
