@@ -89,7 +89,8 @@ test("in Firefox a job goes from control by cold readings and permit to a power-
   page.on("pageerror", (error) => wrong.push(String(error)));
   // Tall enough for nothing to lie under what stays at the lower edge: a click goes where it is aimed at.
   await page.setViewport({ width: 1280, height: 2400 });
-  await named("opening the page", page.goto(served.url));
+  // Not waited for: the page takes its code out of its address, and the end of a load that this falls into is at times not told.
+  page.goto(served.url).catch(() => undefined);
   const { press, turnTo, fill, tick, seen } = handsOn(page);
 
   await press("Take control");
