@@ -10,7 +10,7 @@ const STARTED = [
   "daemon/process/judge-worker",
   "daemon/process/diagnose-worker",
   "daemon/reads/reads-worker",
-  "job/store/sqlite-worker",
+  "job/database/sqlite-worker",
 ];
 /** With native parts, or seldom needed and large: left to be found in node_modules. */
 const LEFT_OUT = [

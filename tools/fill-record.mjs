@@ -162,8 +162,8 @@ export async function fill({ jobs, data }) {
     { Kysely },
   ] = await Promise.all([
     built("src/job/store/open-job-store.js"),
-    built("src/job/store/database-path.js"),
-    built("src/job/store/sqlite-file.js"),
+    built("src/job/database/database-path.js"),
+    built("src/job/database/sqlite-file.js"),
     built("src/job/store/record-set.js"),
     built("src/job/store/stamp.js"),
     built("src/capture/chunk-format.js"),

@@ -2,9 +2,9 @@ import { createHash } from "node:crypto";
 import { createReadStream } from "node:fs";
 import { Kysely } from "kysely";
 import { BenchError } from "../../shared/bench-error.ts";
-import type { EndState, JobTables } from "../job/store/job-tables.ts";
-import { migrate } from "../job/store/migrations.ts";
-import { openPostgres, type PostgresOptions } from "../job/store/postgres-file.ts";
+import type { EndState, JobTables } from "../job/database/job-tables.ts";
+import { migrate } from "../job/database/migrations.ts";
+import { openPostgres, type PostgresOptions } from "../job/database/postgres-file.ts";
 import { type RecordSet, recordSet } from "../job/store/record-set.ts";
 import { isRefused, whyAway } from "./shop-trouble.ts";
 

@@ -190,7 +190,7 @@ describe("a data directory", () => {
     expect((await runProgram(["job", "new", "--data", dir, "--title", "first"])).code).toBe(0);
     expect((await runProgram(["job", "backup", "--data", dir, "--out", `${dir}-copy.db`])).code).toBe(0);
     expect((await runProgram(["job", "check", "--data", dir, "--json"])).out).toContain('"sound":true');
-    const { openDatabase } = await import("../../src/job/store/sqlite-engine.ts");
+    const { openDatabase } = await import("../../src/job/database/sqlite-engine.ts");
     const file = openDatabase(path.join(dir, "firstamp.db"));
     file.exec("drop trigger job_event_no_update; update job_event set body = 'no json'");
     file.close();
@@ -241,7 +241,7 @@ describe("serve comes up, says what it cannot keep, and ends", () => {
   it("a job whose first event is damaged does not keep it from starting", async () => {
     const dir = path.join(folder.path, "damaged-opened");
     expect((await runProgram(["job", "new", "--data", dir])).code).toBe(0);
-    const { openDatabase } = await import("../../src/job/store/sqlite-engine.ts");
+    const { openDatabase } = await import("../../src/job/database/sqlite-engine.ts");
     const file = openDatabase(path.join(dir, "firstamp.db"));
     file.exec('drop trigger job_event_no_update; update job_event set body = \'{"kind":"opened"\'');
     file.close();

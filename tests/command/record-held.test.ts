@@ -1,6 +1,6 @@
 import { afterAll, expect, it } from "vitest";
-import { databasePath } from "../../src/job/store/database-path.ts";
-import { openDatabase } from "../../src/job/store/sqlite-engine.ts";
+import { databasePath } from "../../src/job/database/database-path.ts";
+import { openDatabase } from "../../src/job/database/sqlite-engine.ts";
 import { type PoweredBench, poweredBench } from "./powered-bench.ts";
 import { runProgram } from "./run-program.ts";
 

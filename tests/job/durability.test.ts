@@ -5,10 +5,10 @@ import { join } from "node:path";
 import { createInterface } from "node:readline";
 import { expect, test } from "vitest";
 import type { StoredEvent } from "../../shared/record/job.ts";
-import { databasePath } from "../../src/job/store/database-path.ts";
+import { databasePath } from "../../src/job/database/database-path.ts";
+import { sqliteFileProblems } from "../../src/job/database/sqlite-file.ts";
 import { dropBallast, keepBallast } from "../../src/job/store/disk-space.ts";
 import { openJobStore } from "../../src/job/store/open-job-store.ts";
-import { sqliteFileProblems } from "../../src/job/store/sqlite-file.ts";
 import { withFolder } from "./sample-job.ts";
 
 const LOOP = new URL("./commit-loop.mjs", import.meta.url).pathname;

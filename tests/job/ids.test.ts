@@ -1,6 +1,6 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
-import { findId } from "../../src/job/store/find-id.ts";
+import { findId } from "../../src/job/find/find-id.ts";
 import { shortId, uuidV7, uuidV7Maker } from "../../src/job/store/uuid-v7.ts";
 
 test("an id is laid out as RFC 9562's example of version 7 (appendix A.6, from memory)", () => {

@@ -1,13 +1,13 @@
 import { Kysely } from "kysely";
 import { expect, test } from "vitest";
-import { databasePath } from "../../src/job/store/database-path.ts";
+import { databasePath } from "../../src/job/database/database-path.ts";
+import type { JobTables } from "../../src/job/database/job-tables.ts";
+import { migrationNames } from "../../src/job/database/migration-names.ts";
+import { migrate } from "../../src/job/database/migrations.ts";
+import { firstColumn, openDatabase } from "../../src/job/database/sqlite-engine.ts";
+import { openSqliteFile } from "../../src/job/database/sqlite-file.ts";
 import { fileEvents } from "../../src/job/store/file-events.ts";
-import type { JobTables } from "../../src/job/store/job-tables.ts";
-import { migrationNames } from "../../src/job/store/migration-names.ts";
-import { migrate } from "../../src/job/store/migrations.ts";
 import { openJobStore } from "../../src/job/store/open-job-store.ts";
-import { firstColumn, openDatabase } from "../../src/job/store/sqlite-engine.ts";
-import { openSqliteFile } from "../../src/job/store/sqlite-file.ts";
 import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { withFolder } from "./sample-job.ts";
 

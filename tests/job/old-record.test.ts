@@ -1,10 +1,10 @@
 import { Kysely } from "kysely";
 import { expect, test } from "vitest";
-import { databasePath } from "../../src/job/store/database-path.ts";
-import { migrate } from "../../src/job/store/migrations.ts";
+import { databasePath } from "../../src/job/database/database-path.ts";
+import { migrate } from "../../src/job/database/migrations.ts";
+import { openDatabase } from "../../src/job/database/sqlite-engine.ts";
+import { openSqliteFile } from "../../src/job/database/sqlite-file.ts";
 import { openJobStore } from "../../src/job/store/open-job-store.ts";
-import { openDatabase } from "../../src/job/store/sqlite-engine.ts";
-import { openSqliteFile } from "../../src/job/store/sqlite-file.ts";
 import { uuidV7 } from "../../src/job/store/uuid-v7.ts";
 import { sampleEnd, sampleHeader, sampleVerdict, withFolder } from "./sample-job.ts";
 

@@ -11,18 +11,18 @@ const naming = (pattern: RegExp) => [...sources].filter(([, text]) => pattern.te
 
 test("one file knows of SQLite and one of PostgreSQL; everything else asks through Kysely", () => {
   expect(sources.size).toBeGreaterThan(20);
-  expect(naming(/node:sqlite|@photostructure/)).toEqual(["store/sqlite-engine.ts"]);
-  expect(naming(/sqlite-engine/)).toEqual(["store/sqlite-file.ts"]);
+  expect(naming(/node:sqlite|@photostructure/)).toEqual(["database/sqlite-engine.ts"]);
+  expect(naming(/sqlite-engine/)).toEqual(["database/sqlite-file.ts"]);
   expect(naming(/\bpragma\b|\bsql`|sql\.raw/i).sort()).toEqual([
-    "store/postgres-file.ts",
-    "store/sqlite-engine.ts",
-    "store/sqlite-file.ts",
+    "database/postgres-file.ts",
+    "database/sqlite-engine.ts",
+    "database/sqlite-file.ts",
   ]);
-  expect(naming(/from "pg"/)).toEqual(["store/postgres-file.ts"]);
+  expect(naming(/from "pg"/)).toEqual(["database/postgres-file.ts"]);
 });
 
 test("no statement is written as text outside those files, where there are some", () => {
   const statement =
     /\b(?:insert (?:or \w+ )?into|update \w+ set|delete from|create (?:table|trigger|index)|vacuum into|select [\w*, ]+ from)\b/i;
-  expect(naming(statement).sort()).toEqual(["store/postgres-file.ts", "store/sqlite-file.ts"]);
+  expect(naming(statement).sort()).toEqual(["database/postgres-file.ts", "database/sqlite-file.ts"]);
 });

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, test } from "vitest";
-import { openPostgres } from "../../src/job/store/postgres-file.ts";
+import { openPostgres } from "../../src/job/database/postgres-file.ts";
 import { type PostgresServer, postgresServer } from "../shop/postgres-server.ts";
 import { findingSuite } from "./finding-suite.ts";
 import { recordSuite } from "./record-suite.ts";

@@ -2,12 +2,12 @@ import { existsSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync 
 import { join } from "node:path";
 import { expect, test } from "vitest";
 import { captureFile } from "../../src/capture/capture-files.ts";
+import { databasePath } from "../../src/job/database/database-path.ts";
 import { backUpRecord } from "../../src/job/restore/back-up-record.ts";
 import { restoreRecord } from "../../src/job/restore/restore-record.ts";
 import { writeTables } from "../../src/job/restore/write-tables.ts";
 import { attachmentPath } from "../../src/job/store/attachment-store.ts";
 import { checkRecord } from "../../src/job/store/check-record.ts";
-import { databasePath } from "../../src/job/store/database-path.ts";
 import type { JobStore } from "../../src/job/store/job-store.ts";
 import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { fileRun, withFolder } from "./sample-job.ts";
@@ -183,7 +183,7 @@ test("every table comes out as CSV, each row once, and no cell is a formula", ()
     for (const [, , , , kind, body] of events) expect(JSON.parse(body ?? "")).toMatchObject({ kind });
     for (const { table, rows } of tables) expect(read(table)).toHaveLength(rows + 1);
     // No table of the database is left out but SQLite's and Kysely's own, and the index of words.
-    const { openDatabase } = await import("../../src/job/store/sqlite-engine.ts");
+    const { openDatabase } = await import("../../src/job/database/sqlite-engine.ts");
     const database = openDatabase(databasePath(dir), { readOnly: true });
     const names = database.prepare("select name from sqlite_schema where type = 'table'").all() as { name: string }[];
     database.close();

@@ -1,15 +1,15 @@
 import { fileURLToPath } from "node:url";
 import { expect, test } from "vitest";
-import { databasePath } from "../../src/job/store/database-path.ts";
+import { databasePath } from "../../src/job/database/database-path.ts";
+import { openSqliteAside } from "../../src/job/database/sqlite-aside.ts";
+import { openDatabase } from "../../src/job/database/sqlite-engine.ts";
 import { openJobStore } from "../../src/job/store/open-job-store.ts";
-import { openSqliteAside } from "../../src/job/store/sqlite-aside.ts";
-import { openDatabase } from "../../src/job/store/sqlite-engine.ts";
 import { findingSuite } from "./finding-suite.ts";
 import { recordSuite } from "./record-suite.ts";
 import { type WithStore, withFolder } from "./sample-job.ts";
 
 /** A thread runs a built file; the build is made before the tests run. */
-const WORKER = fileURLToPath(new URL("../../dist/src/job/store/sqlite-worker.js", import.meta.url));
+const WORKER = fileURLToPath(new URL("../../dist/src/job/database/sqlite-worker.js", import.meta.url));
 
 const onThread: WithStore = (work, { maxPages, ...options } = {}) =>
   withFolder(async (dir) => {

@@ -18,7 +18,7 @@ const ORIGIN = "north~00000001";
 
 const [{ openPostgres }, { jobReader }, { recordSet }, { StampClock }, { openJobStore }, shop, exchange] =
   await Promise.all([
-    built("job/store/postgres-file.js"),
+    built("job/database/postgres-file.js"),
     built("job/store/job-reader.js"),
     built("job/store/record-set.js"),
     built("job/store/stamp.js"),

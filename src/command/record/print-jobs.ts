@@ -1,5 +1,5 @@
-import type { JobQuery } from "../../job/store/find-jobs.ts";
-import { lookForJobs } from "../../job/store/look-for-jobs.ts";
+import type { JobQuery } from "../../job/find/find-jobs.ts";
+import { lookForJobs } from "../../job/find/look-for-jobs.ts";
 import { dataDirectory } from "../input/data-directory.ts";
 import { jobLine, jobsCsv } from "../text/job-line.ts";
 import { printAsIs, printDocument, say } from "../text/people.ts";

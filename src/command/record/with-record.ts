@@ -1,4 +1,4 @@
-import { hasJobStore } from "../../job/store/database-path.ts";
+import { hasJobStore } from "../../job/database/database-path.ts";
 import type { JobStore } from "../../job/store/job-store.ts";
 import { openJobStore } from "../../job/store/open-job-store.ts";
 import { storageProblem } from "../../job/store/storage-problem.ts";

@@ -1,5 +1,5 @@
 import type { SharedShop } from "../../../shared/files/shop-settings.ts";
-import { hasJobStore } from "../../job/store/database-path.ts";
+import { hasJobStore } from "../../job/database/database-path.ts";
 import type { Waiting } from "../../job/store/local-set.ts";
 import { benchOf } from "../../job/store/stamp.ts";
 import { type LiveWatcher, watchLive } from "../../shop/live-watcher.ts";

@@ -1,6 +1,6 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import { SharedShop } from "../../../shared/files/shop-settings.ts";
-import { rolesSql } from "../../job/store/postgres-file.ts";
+import { rolesSql } from "../../job/database/postgres-file.ts";
 import { openShopDatabase } from "../../shop/shop-database.ts";
 import { whyAway, withoutPassword } from "../../shop/shop-trouble.ts";
 

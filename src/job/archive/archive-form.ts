@@ -1,6 +1,6 @@
 import { schemaProblem } from "../../../shared/files/schema-problem.ts";
 import { ArchivedEvent, type ArchiveManifest } from "../../../shared/record/job-archive.ts";
-import type { JobRows, JobTables } from "../store/job-tables.ts";
+import type { JobRows, JobTables } from "../database/job-tables.ts";
 import { parseStamp } from "../store/stamp.ts";
 
 export const MANIFEST = "job.json";

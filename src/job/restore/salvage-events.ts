@@ -1,7 +1,7 @@
 import { Kysely } from "kysely";
-import type { EndState, JobTables } from "../store/job-tables.ts";
+import type { EndState, JobTables } from "../database/job-tables.ts";
+import { openSqliteFile } from "../database/sqlite-file.ts";
 import type { LoggedEvent } from "../store/record-set.ts";
-import { openSqliteFile } from "../store/sqlite-file.ts";
 
 /** The part of a damaged database that could be read. */
 export interface Salvaged {

@@ -4,13 +4,13 @@ import { join } from "node:path";
 import { pipeline } from "node:stream/promises";
 import { Kysely } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { databasePath, hasJobStore } from "../database/database-path.ts";
+import type { JobTables } from "../database/job-tables.ts";
+import { checkMigrated } from "../database/migration-names.ts";
+import { openSqliteFile } from "../database/sqlite-file.ts";
+import { TABLE_COLUMNS } from "../database/table-columns.ts";
 import { csvCell } from "../report/csv-cell.ts";
-import { databasePath, hasJobStore } from "../store/database-path.ts";
-import type { JobTables } from "../store/job-tables.ts";
-import { checkMigrated } from "../store/migration-names.ts";
-import { openSqliteFile } from "../store/sqlite-file.ts";
 import { storageProblem } from "../store/storage-problem.ts";
-import { TABLE_COLUMNS } from "../store/table-columns.ts";
 
 /**
  * Writes every table of the record in `dir` into a new folder, one CSV file each (RFC 4180, every cell quoted, no cell a formula; an

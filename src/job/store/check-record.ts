@@ -2,10 +2,10 @@ import { createHash } from "node:crypto";
 import { createReadStream } from "node:fs";
 import { messageOf } from "../../../shared/words/message-of.ts";
 import { type CaptureNotes, captureBytes, storedReadings } from "../../capture/read-capture.ts";
+import { databasePath } from "../database/database-path.ts";
+import { sqliteFileProblems } from "../database/sqlite-file.ts";
 import { attachmentPath } from "./attachment-store.ts";
-import { databasePath } from "./database-path.ts";
 import type { JobStore } from "./job-store.ts";
-import { sqliteFileProblems } from "./sqlite-file.ts";
 import { UNREADABLE } from "./stored-form.ts";
 
 export interface RecordCheck {

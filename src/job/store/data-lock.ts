@@ -1,9 +1,9 @@
 import { readFileSync, renameSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import { holdFile } from "../database/sqlite-file.ts";
 import { makeFolder } from "./make-folder.ts";
 import { makeOwnFile, mustBeOwnFolder } from "./own-folder.ts";
-import { holdFile } from "./sqlite-file.ts";
 import { storageProblem } from "./storage-problem.ts";
 
 /** The process that owns a data directory, as it named itself. */

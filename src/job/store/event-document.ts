@@ -1,6 +1,6 @@
 import { JobEvent } from "../../../shared/record/job.ts";
+import type { JobTables } from "../database/job-tables.ts";
 import { type EventFact, factsOf, wordsOf } from "./event-facts.ts";
-import type { JobTables } from "./job-tables.ts";
 
 type EventRow = JobTables["job_event"];
 

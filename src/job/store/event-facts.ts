@@ -1,5 +1,5 @@
 import type { JobEvent } from "../../../shared/record/job.ts";
-import type { FactField } from "./job-tables.ts";
+import type { FactField } from "../database/job-tables.ts";
 
 const LONGEST_VALUE = 200;
 const LONGEST_WORD = 32;

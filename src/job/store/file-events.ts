@@ -3,10 +3,10 @@ import type { JobEventOf } from "../../../shared/record/job.ts";
 import type { RunHeader } from "../../../shared/record/run-record.ts";
 import { ampsUncertainty } from "../../analysis/reading-uncertainty.ts";
 import { plateauUncertainty } from "../../verdict/amps-uncertainty.ts";
+import type { DrawRow, JobTables } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
 import { eventOf, type ReadEvent, readEvent } from "./event-document.ts";
 import { storable } from "./event-facts.ts";
-import type { DrawRow, JobTables } from "./job-tables.ts";
-import type { RecordDatabase } from "./record-database.ts";
 
 type Db = Kysely<JobTables>;
 type EventRow = JobTables["job_event"];

@@ -1,14 +1,14 @@
 import type { Kysely, Selectable } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
 import type { JobEvent } from "../../../shared/record/job.ts";
+import type { JobTables } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
+import { candidatesFor, findId } from "../find/find-id.ts";
+import { factsOfJobs } from "../find/find-jobs.ts";
+import { jobLister } from "../find/job-lister.ts";
+import { similarDraws } from "../find/similar-draws.ts";
 import { comparable } from "./event-facts.ts";
-import { candidatesFor, findId } from "./find-id.ts";
-import { factsOfJobs } from "./find-jobs.ts";
-import { jobLister } from "./job-lister.ts";
 import type { JobStore } from "./job-store.ts";
-import type { JobTables } from "./job-tables.ts";
-import type { RecordDatabase } from "./record-database.ts";
-import { similarDraws } from "./similar-draws.ts";
 import { storedEvent } from "./stored-form.ts";
 
 export interface JobReader

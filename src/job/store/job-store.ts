@@ -6,10 +6,10 @@ import type {
   JobSummary,
   StoredEvent,
 } from "../../../shared/record/job.ts";
-import type { JobQuery } from "./find-jobs.ts";
-import type { EndState, JobRows, JobTables } from "./job-tables.ts";
+import type { EndState, JobRows, JobTables } from "../database/job-tables.ts";
+import type { JobQuery } from "../find/find-jobs.ts";
+import type { SimilarDraw } from "../find/similar-draws.ts";
 import type { LocalSet } from "./local-set.ts";
-import type { SimilarDraw } from "./similar-draws.ts";
 
 /** The id of a job: a UUID version 7, lower case. */
 export type JobId = string;

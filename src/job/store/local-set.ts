@@ -1,7 +1,7 @@
 import type { Kysely } from "kysely";
-import type { EndState, JobTables } from "./job-tables.ts";
+import type { EndState, JobTables } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
 import type { OwnLog } from "./own-log.ts";
-import type { RecordDatabase } from "./record-database.ts";
 import { type RecordSet, recordSet, takeInEvents } from "./record-set.ts";
 
 /** A file of the record that is named by an id: the readings of a capture, or the bytes of an attachment. */

@@ -1,8 +1,8 @@
 import type { Kysely } from "kysely";
 import type { JobEvent } from "../../../shared/record/job.ts";
+import type { EndState, JobTables } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
 import { deriveFrom, logEvents } from "./file-events.ts";
-import type { EndState, JobTables } from "./job-tables.ts";
-import type { RecordDatabase } from "./record-database.ts";
 import { newOrigin, stampsOfOld } from "./stamp.ts";
 
 /** The tables of the steps before this one, as far as they changed. */

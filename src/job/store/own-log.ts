@@ -1,7 +1,7 @@
 import type { Kysely } from "kysely";
+import type { JobTables } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
 import { logEvents } from "./file-events.ts";
-import type { JobTables } from "./job-tables.ts";
-import type { RecordDatabase } from "./record-database.ts";
 import { readShopSettings } from "./shop-settings.ts";
 import { benchOf, newOrigin, parseStamp, StampClock } from "./stamp.ts";
 

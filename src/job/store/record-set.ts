@@ -1,9 +1,9 @@
 import type { Kysely } from "kysely";
 import { BenchError } from "../../../shared/bench-error.ts";
+import type { JobTables } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
 import { documentOf } from "./event-document.ts";
 import { fileEvents } from "./file-events.ts";
-import type { JobTables } from "./job-tables.ts";
-import type { RecordDatabase } from "./record-database.ts";
 import { parseStamp } from "./stamp.ts";
 
 type Db = Kysely<JobTables>;

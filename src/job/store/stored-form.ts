@@ -1,7 +1,7 @@
 import { BenchError } from "../../../shared/bench-error.ts";
 import { schemaProblem } from "../../../shared/files/schema-problem.ts";
 import { JobEvent, type StoredEvent } from "../../../shared/record/job.ts";
-import type { JobTables } from "./job-tables.ts";
+import type { JobTables } from "../database/job-tables.ts";
 import { parseStamp } from "./stamp.ts";
 
 /** The text of an event as it is kept; throws BenchError "bad-input" naming the field that is not as it should be. */

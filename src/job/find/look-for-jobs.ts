@@ -1,10 +1,10 @@
 import { Kysely } from "kysely";
-import { databasePath, hasJobStore } from "./database-path.ts";
+import { databasePath, hasJobStore } from "../database/database-path.ts";
+import type { JobTables } from "../database/job-tables.ts";
+import { checkMigrated } from "../database/migration-names.ts";
+import { openSqliteFile } from "../database/sqlite-file.ts";
+import { storageProblem } from "../store/storage-problem.ts";
 import { type JobLister, jobLister } from "./job-lister.ts";
-import type { JobTables } from "./job-tables.ts";
-import { checkMigrated } from "./migration-names.ts";
-import { openSqliteFile } from "./sqlite-file.ts";
-import { storageProblem } from "./storage-problem.ts";
 
 /**
  * Looks through the list of jobs in `dir`, also while another process owns it; null where there is no record. Throws

@@ -1,6 +1,6 @@
 import { type Kysely, type Migration, type MigrationProvider, Migrator } from "kysely";
+import { mergedSet } from "../store/merged-set.ts";
 import type { JobTables } from "./job-tables.ts";
-import { mergedSet } from "./merged-set.ts";
 import { checkKnown, migrationNames } from "./migration-names.ts";
 import type { RecordDatabase } from "./record-database.ts";
 

@@ -1,7 +1,7 @@
 import type { Kysely } from "kysely";
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
+import type { DrawRow, JobTables } from "../database/job-tables.ts";
 import { distanceOf, reachOf, squareOfDistance } from "./draw-distance.ts";
-import type { DrawRow, JobTables } from "./job-tables.ts";
 
 /** A draw like another one; `distance` counts standard uncertainties, root mean square over the figures that both have. */
 export interface SimilarDraw {

@@ -14,7 +14,7 @@ import { rowWithBuffers } from "./row-with-buffers.ts";
 import { openSqliteFile, type SqliteFile, type SqliteFileOptions, sqliteWays } from "./sqlite-file.ts";
 import type { FileRequest } from "./sqlite-worker.ts";
 
-const WORKER = inProgram("job/store/sqlite-worker.js");
+const WORKER = inProgram("job/database/sqlite-worker.js");
 
 /** A database file whose statements run on a thread of their own. */
 export type SqliteAside = Omit<SqliteFile, "close">;

@@ -1,8 +1,8 @@
 import type { JobSummary } from "../../../shared/record/job.ts";
+import { benchOf, parseStamp } from "../store/stamp.ts";
+import { shortId } from "../store/uuid-v7.ts";
 import { isDone, lastValue } from "./current-facts.ts";
 import type { FoundJob } from "./find-jobs.ts";
-import { benchOf, parseStamp } from "./stamp.ts";
-import { shortId } from "./uuid-v7.ts";
 
 /** The summary of a job's events without reading them. */
 export interface JobCounts {

@@ -1,5 +1,5 @@
 import { BenchError, quoted } from "../../../shared/bench-error.ts";
-import { shortId } from "./uuid-v7.ts";
+import { shortId } from "../store/uuid-v7.ts";
 
 const LEAST_DIGITS = 4;
 /** Digits of an id's shown form. */

@@ -1,4 +1,4 @@
-import type { FactField, JobTables } from "./job-tables.ts";
+import type { FactField, JobTables } from "../database/job-tables.ts";
 
 type FactRow = JobTables["job_fact"];
 

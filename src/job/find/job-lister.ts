@@ -1,10 +1,10 @@
 import type { Kysely } from "kysely";
 import type { JobSummary } from "../../../shared/record/job.ts";
+import type { JobTables } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
+import type { JobStore } from "../store/job-store.ts";
 import { type FoundJob, findJobs } from "./find-jobs.ts";
-import type { JobStore } from "./job-store.ts";
 import { jobSummary } from "./job-summary.ts";
-import type { JobTables } from "./job-tables.ts";
-import type { RecordDatabase } from "./record-database.ts";
 
 export interface JobLister extends Pick<JobStore, "list" | "search"> {
   linesOf(jobs: readonly FoundJob[]): Promise<JobSummary[]>;

@@ -1,8 +1,8 @@
 import { type Expression, type ExpressionBuilder, type Kysely, type SqlBool, sql } from "kysely";
+import type { FactField, JobTables, LastField } from "../database/job-tables.ts";
+import type { RecordDatabase } from "../database/record-database.ts";
+import { comparable, wordsIn } from "../store/event-facts.ts";
 import { type CurrentFacts, currentFacts, isDone, lastValue } from "./current-facts.ts";
-import { comparable, wordsIn } from "./event-facts.ts";
-import type { FactField, JobTables, LastField } from "./job-tables.ts";
-import type { RecordDatabase } from "./record-database.ts";
 
 /** The terms by which jobs are looked for; what is left out does not matter. Texts are compared without case and accents. */
 export interface JobQuery {

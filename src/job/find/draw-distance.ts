@@ -1,5 +1,5 @@
 import type { Expression, ExpressionBuilder } from "kysely";
-import type { DrawRow, JobTables } from "./job-tables.ts";
+import type { DrawRow, JobTables } from "../database/job-tables.ts";
 
 /** Figures beside the plateau are known to about this share, as they depend on when the meter read (common practice, no source). */
 const SHARE = 0.1;

@@ -2,9 +2,9 @@ import { existsSync } from "node:fs";
 import { open, rename, rm } from "node:fs/promises";
 import { dirname } from "node:path";
 import { BenchError } from "../../../shared/bench-error.ts";
-import { syncFolder } from "./attachment-store.ts";
+import { syncFolder } from "../store/attachment-store.ts";
+import { storageProblem } from "../store/storage-problem.ts";
 import { sqliteFileProblems } from "./sqlite-file.ts";
-import { storageProblem } from "./storage-problem.ts";
 
 /**
  * Makes a copy of a database that is whole or not there: written beside `to`, made safe on the disk, checked, and only
