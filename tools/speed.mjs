@@ -2,6 +2,7 @@ import { spawnSync } from "node:child_process";
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { cpus, loadavg, tmpdir, totalmem } from "node:os";
 import { join } from "node:path";
+import { COLUMNS, hourLines, lineOf } from "../tests/speed/hour-rows.mjs";
 import { root } from "./root.mjs";
 
 /**
@@ -17,6 +18,7 @@ const run = (args) => spawnSync(process.execPath, args, { cwd: root, stdio: "inh
 const folder = join("tests", "speed");
 const only = option("only") ?? "";
 const share = Number(option("share") ?? 1);
+const isWhole = share === 1 && only === "";
 const measuring = readdirSync(join(root, folder)).filter(
   (name) => /-(rate|time|size)\.mjs$/.test(name) && name.includes(only),
 );
@@ -30,7 +32,7 @@ const before = loadavg()[0];
 const beganMs = Date.now();
 const failed = measuring.filter((name) => run([join(folder, name), ...process.argv.slice(2), "--rows", rows]) !== 0);
 
-const columns = ["what", "measured", "baseline of the same run", "ratio", "aim", "met"];
+const docs = join(root, "docs", "speed.md");
 const table = readFileSync(rows, "utf8")
   .split("\n")
   .filter((line) => line !== "")
@@ -47,14 +49,15 @@ const text = [
     : [`**At ${share} of the full size: it tells whether everything runs, and not how fast it is.**`, ""]),
   `Node ${process.versions.node}, ${cpus().length} processors (${cpus()[0]?.model.trim() ?? "unknown"}), ${Math.round(totalmem() / 2 ** 30)} GiB; load ${before?.toFixed(1)} before, ${loadavg()[0]?.toFixed(1)} after; ${Math.round((Date.now() - beganMs) / 60_000)} minutes.`,
   "",
-  `| ${columns.join(" | ")} |`,
-  `|${columns.map(() => "---").join("|")}|`,
-  ...table.map((row) => `| ${columns.map((column) => row[column] ?? "").join(" | ")} |`),
+  `| ${COLUMNS.join(" | ")} |`,
+  `|${COLUMNS.map(() => "---").join("|")}|`,
+  ...table.map(lineOf),
+  // What takes an hour is measured by itself, and stays.
+  ...(isWhole ? hourLines(readFileSync(docs, "utf8")) : []),
   ...(failed.length === 0 ? [] : ["", `Not to its end, or short of its aim: ${failed.join(", ")}.`]),
   "",
 ].join("\n");
-const isWhole = share === 1 && only === "";
-const out = isWhole ? join(root, "docs", "speed.md") : join(root, "dist", "speed.md");
+const out = isWhole ? docs : join(root, "dist", "speed.md");
 mkdirSync(join(root, "dist"), { recursive: true });
 writeFileSync(out, text);
 rmSync(making, { recursive: true, force: true });
