@@ -9,7 +9,7 @@ import { inSteps } from "../../web/plot/round-step.ts";
 import { classHeadline, className, nothingSentence } from "../../web/views/parts/draw-words.ts";
 import { duration, fixed, momentText, voltsText } from "../../web/views/parts/figures.ts";
 import { say } from "../../web/words/shell.ts";
-import { local, speak } from "../../web/words/words.ts";
+import { local, sentences, speak, whenMoreIsSpoken } from "../../web/words/words.ts";
 import { textsIn } from "./texts-in.ts";
 
 const at = (path: string): URL => new URL(`../../web/${path}`, import.meta.url);
@@ -92,6 +92,42 @@ describe("what the page says of a run in English is what the command line and th
 });
 
 describe("in German", () => {
+  test("what a part of the page brings while the language changes, or after it, is spoken in it too", async () => {
+    const german = { default: { key: "Deutsch" } };
+    let arrive = (): void => {};
+    const slow = sentences(
+      { key: "English" },
+      () =>
+        new Promise((done) => {
+          arrive = () => done(german);
+        }),
+    );
+    const changing = speak("de");
+    const meanwhile = sentences({ key: "English" }, () => Promise.resolve(german));
+    expect([slow("key"), meanwhile("key")]).toEqual(["English", "English"]);
+    arrive();
+    await changing;
+    expect([slow("key"), meanwhile("key")]).toEqual(["Deutsch", "Deutsch"]);
+    const drawn = new Promise<void>((done) => whenMoreIsSpoken(done));
+    const later = sentences({ key: "English" }, () => Promise.resolve(german));
+    await drawn;
+    expect(later("key")).toBe("Deutsch");
+    await speak("en");
+    expect([slow("key"), meanwhile("key"), later("key")]).toEqual(["English", "English", "English"]);
+  });
+
+  test("a language that cannot be loaded is not spoken, and English asked for meanwhile stays", async () => {
+    let isThere = false;
+    const part = sentences({ key: "English" }, () =>
+      isThere ? Promise.resolve({ default: { key: "Deutsch" } }) : Promise.reject(new Error("not there")),
+    );
+    await expect(speak("de")).rejects.toThrow("not there");
+    expect([part("key"), local("1.5 V")]).toEqual(["English", "1.5 V"]);
+    isThere = true;
+    await Promise.all([speak("de"), speak("en")]);
+    expect([part("key"), local("1.5 V")]).toEqual(["English", "1.5 V"]);
+  });
+
   test("figures have a decimal comma, and durations, dates and clock as DIN 5008 and the CLDR have them (from memory)", async () => {
     expect([fixed(-1.25, 2), voltsText({ kind: "value", volts: 3.301 }), duration(1_240)]).toEqual([
       "−1.25",

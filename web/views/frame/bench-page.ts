@@ -6,7 +6,7 @@ import { BenchConnection, type Wish } from "../../page/bench-connection.ts";
 import { LitScreen } from "../../page/lit-screen.ts";
 import { PageControl } from "../../page/page-control.ts";
 import { PageKeys } from "../../page/page-keys.ts";
-import { choose, languageWanted, turnTo } from "../../page/page-language.ts";
+import { choose, speakFromStart } from "../../page/page-language.ts";
 import { PageMark } from "../../page/page-mark.ts";
 import { PageSound } from "../../page/page-sound.ts";
 import { emptyState, mayBeOn, onlyFiguresDiffer, type PageState, received, unheard } from "../../page/page-state.ts";
@@ -137,8 +137,7 @@ export class BenchPage extends LitElement {
       this.small = matches;
     });
     setInterval(() => this.requestUpdate(), AGES_MS);
-    // English is in this file already; nothing waits for another language.
-    if (languageWanted() !== "en") void turnTo(languageWanted()).then(this.#redraw);
+    speakFromStart(this.#redraw);
     void this.#job.read();
     void this.#connection.open();
   }
