@@ -1,4 +1,4 @@
-import { type Clock, pause } from "../../shared/clock.ts";
+import type { Clock } from "../../shared/clock.ts";
 import type { SupplyDriver } from "../../shared/files/driver-file.ts";
 import { IDENTITY_QUERY } from "./exchange.ts";
 import { type OffWrite, offWrites } from "./off-writes.ts";
@@ -21,7 +21,9 @@ const LEAST_REPLY_MS = 500;
 /** The way off, past every queue of the session. */
 export class OffLane {
   readonly #options: OffLaneOptions;
-  #untilMs = Number.NEGATIVE_INFINITY;
+  /** Offs that are still to be repeated, and who waits until none is. */
+  #unrepeated = 0;
+  #waiting: (() => void)[] = [];
 
   constructor(options: OffLaneOptions) {
     this.#options = options;
@@ -37,14 +39,27 @@ export class OffLane {
     if (first === undefined) return;
     const { written, hadOutstanding } = session.writeNow(first.text);
     if ((!written || hadOutstanding) && session.canWriteFresh) session.writeFresh(first.text).catch(() => {});
-    for (const write of later) clock.after(write.afterMs, () => session.writeAlso(write.text));
-    this.#untilMs = Math.max(this.#untilMs, clock.nowMs() + (later.at(-1)?.afterMs ?? 0));
+    for (const write of later) {
+      this.#unrepeated++;
+      clock.after(write.afterMs, () => {
+        session.writeAlso(write.text);
+        this.#repeated();
+      });
+    }
   }
 
-  /** Waits until no off is still to be repeated: it would undo an on that was meant. */
+  #repeated(): void {
+    this.#unrepeated--;
+    if (this.#unrepeated > 0) return;
+    for (const goOn of this.#waiting.splice(0)) goOn();
+  }
+
+  /**
+   * Waits until no off is still to be repeated: it would undo an on that was meant. Not by the time: where the process was held up, a
+   * later timer may ring first.
+   */
   async over(): Promise<void> {
-    const restMs = this.#untilMs - this.#options.clock.nowMs();
-    if (restMs >= 0) await pause(this.#options.clock, restMs + 1);
+    if (this.#unrepeated > 0) await new Promise<void>((goOn) => this.#waiting.push(goOn));
   }
 
   /** The data that the guardian needs to do the same without knowing a driver. */
