@@ -109,6 +109,8 @@ describe("a sweep", () => {
     await rig.visit();
     await button("Take control").first().click();
     await seen("In control");
+    // The place comes with a file of its own, which no figure waits for: a key pressed before it is there says nothing.
+    await rig.page.locator("probe-view rail-list ul").waitFor();
   };
 
   test("names the rail and its point, shows a reading only while it is live, and lists what was taken with its uncertainty", async () => {
