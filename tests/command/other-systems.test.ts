@@ -59,12 +59,17 @@ describe.each(SYSTEMS)("the program that takes the system for %s", (system, plac
   it("powers a board up, names its draw, switches off, and keeps the record in that system's place", async () => {
     await simulated();
     const args = [...POWER(), "--watch", "5", "--host", "none", "--fans", "off"];
-    const end = await endedInTime(() => runProgram(args, { env }));
+    let tries = 0;
+    const end = await endedInTime(() => {
+      tries++;
+      return runProgram(args, { env });
+    });
     const document = JSON.parse(end.out || "{}");
     expect(document, end.err).toMatchObject({ class: "normal", output: "off" });
     expect(end.code).toBe(0);
     expect(existsSync(path.join(folder.path, ...place, "firstamp.db"))).toBe(true);
     const jobs = JSON.parse((await runProgram(["job", "list", "--json"], { env })).out);
+    expect(jobs.jobs).toHaveLength(tries);
     expect(jobs.jobs.map((each: { job: string }) => each.job)).toContain(document.job);
   });
 

@@ -54,7 +54,7 @@ test("a test counts among the failures if it failed or never ran; then its file 
   const report = {
     testResults: [
       {
-        name: "/work/tests/one.test.ts",
+        name: "/checkout/tests/one.test.ts",
         message: "the server did not start",
         assertionResults: [
           { fullName: "passes", status: "passed", failureMessages: [] },
@@ -63,13 +63,13 @@ test("a test counts among the failures if it failed or never ran; then its file 
         ],
       },
       {
-        name: "/work/tests/two.test.ts",
+        name: "/checkout/tests/two.test.ts",
         message: "",
         assertionResults: [{ fullName: "is left", status: "todo" }],
       },
     ],
   };
-  expect(failuresOf(report, "/work")).toEqual([
+  expect(failuresOf(report, "/checkout")).toEqual([
     { test: "tests/one.test.ts: fails", said: "Error: one\nError: two" },
     { test: "tests/one.test.ts: never ran", said: "the server did not start" },
     { test: "tests/two.test.ts: is left", said: "not run: todo" },

@@ -2,8 +2,8 @@ import type { JobEvent, StoredEvent } from "../../../shared/record/job.ts";
 import { currentEvents } from "../store/current-events.ts";
 
 /**
- * What the record holds of the board as it is: the entries filed after its last repair, as they read today, and `now`, which are about to
- * be filed. A test or a host's look that says itself that it was done before the repair was filed is one of the board before it.
+ * The entries that tell of the board as it is: those filed after its last repair, as they read today, and `now`, which are about to be
+ * filed. A test or a host's look that says itself that it was done before the repair was filed is one of the board before it.
  */
 export function sinceRepair(log: readonly StoredEvent[], now: readonly JobEvent[] = []): JobEvent[] {
   const entries = currentEvents(log);
