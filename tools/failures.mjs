@@ -27,7 +27,7 @@ const firstLine = (said) => {
 };
 
 /**
- * What is printed when all parts have run: the failures with all they said, then what was done again, then each failure in one
+ * The text printed when all parts have run: the failures with all they said, then what was done again, then each failure in one
  * line, then the counts. A log of which only the last lines are kept so names what failed.
  */
 export function summaryOf(results, tookSeconds) {

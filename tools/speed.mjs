@@ -52,7 +52,7 @@ const text = [
   `| ${COLUMNS.join(" | ")} |`,
   `|${COLUMNS.map(() => "---").join("|")}|`,
   ...table.map(lineOf),
-  // What takes an hour is measured by itself, and stays.
+  // The rows that take an hour are measured by themselves, and stay.
   ...(isWhole ? hourLines(readFileSync(docs, "utf8")) : []),
   ...(failed.length === 0 ? [] : ["", `Not to its end, or short of its aim: ${failed.join(", ")}.`]),
   "",

@@ -33,7 +33,7 @@ describe("packed and installed elsewhere, in a folder that nobody may write", ()
   }, 300_000);
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-  /** What the program printed for that user, whatever code it ended with. */
+  /** The program's output for that user, whatever code it ended with. */
   const asUser = async (args: string[]): Promise<{ code: number; out: string }> => {
     const options = { cwd: home, env: { PATH: process.env["PATH"], HOME: home }, ...asNobody, timeout: 120_000 };
     try {

@@ -88,7 +88,7 @@ try {
 } finally {
   await bench.close();
 }
-/** What a hold adds for good, a line in the list of runs, is not what grows while the feeds stream: nodes are counted by hold. */
+/** Nodes and listeners are counted by hold: the line that each hold adds to the list of runs is not what grows while the feeds stream. */
 const said = (pick, unit, most, groupOf) => {
   const { slope, expanded } = slopeOf(samples.map((each) => ({ x: each.hours, y: pick(each), group: groupOf(each) })));
   const met = slope + expanded <= most ? "yes" : slope - expanded > most ? "no" : "cannot be told from so short a time";
