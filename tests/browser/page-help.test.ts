@@ -40,6 +40,11 @@ interface Stop {
   said: string;
 }
 const stop = (): Promise<Stop> => rig.page.evaluate<Stop>(STOP);
+/** Waits until these helps have come: parts of the page are loaded after it. Those in a closed fold count. */
+const arrived = (helps: string[]): Promise<void> =>
+  expect
+    .poll(() => rig.page.locator("field-help").evaluateAll((all) => all.map((each) => Reflect.get(each, "about"))))
+    .toEqual(expect.arrayContaining(helps));
 const shownHelps = (): Promise<number> => rig.page.locator("field-help button").filter({ visible: true }).count();
 /** Goes through the place by Tab and opens, reads and closes each "?" on the way by keys alone; answers with those it met, each once, by name. */
 async function walk(): Promise<string[]> {
@@ -110,7 +115,7 @@ test.each(["Board", "Cold", "Power", "Work"] as const)(
     // A repair belongs to a job; the others are asked before there is one.
     if (place === "Work") await openAt(SCENE_JOB, "work");
     else await turnTo(place);
-    await rig.page.locator("field-help button").filter({ visible: true }).first().waitFor();
+    await arrived(of[place]);
     expect(await walk()).toEqual(of[place].toSorted());
     await accessibleWithAllOpen(place);
   },
@@ -128,6 +133,7 @@ test("the permit and a note have help that is opened, read and closed by keys al
     .getByRole("checkbox", { name: /go on without it/ })
     .first()
     .check();
+  await arrived(of.permit);
   expect(await walk()).toEqual(of.permit.toSorted());
   await accessibleWithAllOpen("the permit");
 });
@@ -144,6 +150,7 @@ test("the first set-up has help that is opened, read and closed by keys alone", 
   await openAt(null, "board");
   await button(/ask who is there/).click();
   await rig.page.getByLabel("Feed", { exact: true }).waitFor();
+  await arrived([...of.Board, ...of.setUp]);
   expect(await walk()).toEqual([...of.Board, ...of.setUp].sort());
   await accessibleWithAllOpen("the first set-up");
 });

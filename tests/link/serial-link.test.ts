@@ -200,7 +200,7 @@ describe("a serial link", () => {
         await link.close();
         expect(closed).toHaveLength(1);
         // A busy system closes the descriptor a moment later; one that stays open is waited for in vain.
-        await until(() => !openFiles().some((file) => file.startsWith(device)));
+        await until(() => !openFiles().some((file) => file === device || file === `${device} (deleted)`));
         await line.close();
         await floodEnded;
       }
