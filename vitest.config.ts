@@ -33,6 +33,12 @@ const parts = {
   browser: { folders: ["browser"], order: 3, workers: 3, testMs: 120_000 },
 };
 
+/**
+ * Tests that look at a page in a browser are tried a second time: a look may come before a busy machine has drawn. The last lines
+ * of `npm test` name each such test and what its first try said; more than four of them count as failed.
+ */
+const BROWSER_RETRY = 1;
+
 const SHARES_PROCESS = new Set(["pure", "link", "bench", "house", "record"]);
 
 const inFaults = (name: string): string => `tests/faults/${name}.test.ts`;
@@ -60,6 +66,7 @@ export default defineConfig({
         pool: "forks" as const,
         // Files of these share a process, one after the other: loading the sources anew for each took a third of their time.
         isolate: !SHARES_PROCESS.has(name),
+        retry: name === "browser" ? BROWSER_RETRY : 0,
         maxWorkers: workers,
         sequence: { groupOrder: order },
         testTimeout: testMs,

@@ -211,8 +211,9 @@ export type PlanEffect = z.infer<typeof PlanEffect>;
 /** An event of the run; `atMs` is the bench process's time since the run began. */
 export const PlanEvent = z.discriminatedUnion("event", [
   /** `rules` 2: after a raise every feed is looked at anew, own charge has bounds, and those still on are judged on the way
-   * out. Records from before have none and are replayed as they were. */
-  z.strictObject({ event: z.literal("begin"), atMs: z.number(), rules: z.literal(2).exactOptional() }),
+   * out; 3: before one more feed comes on, those that are on are read anew. Records from before have none and are replayed
+   * as they were. */
+  z.strictObject({ event: z.literal("begin"), atMs: z.number(), rules: z.literal([2, 3]).exactOptional() }),
   z.strictObject({ event: z.literal("reading"), atMs: z.number(), reading: FeedReading }),
   /** Time passing without a reading; at least every 20 ms while energised. */
   z.strictObject({ event: z.literal("tick"), atMs: z.number() }),

@@ -18,7 +18,8 @@ export function failuresOf(report, cwd) {
   );
 }
 
-const firstLine = (said) => {
+/** The first line of what a failure said that is not empty, at most 200 characters. */
+export const firstLine = (said) => {
   const line = stripVTControlCharacters(said)
     .split("\n")
     .map((each) => each.trim())

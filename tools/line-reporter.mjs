@@ -1,5 +1,6 @@
 import { appendFileSync } from "node:fs";
 import { relative } from "node:path";
+import { firstLine } from "./failures.mjs";
 
 const seconds = (ms) => `${(ms / 1000).toFixed(1)} s`;
 const SLOWEST = 10;
@@ -28,13 +29,16 @@ export default class LineReporter {
     process.stdout.write(`${bad ? "FAILED" : "ok    "} ${file} (${count}, ${seconds(duration)})\n`);
   }
 
-  /** A test that was tried again is counted with the runs that were done again. */
+  /** A test that was tried again is counted with the runs that were done again, with what its first try said. */
   #countRetries(test) {
     const file = process.env.FIRSTAMP_RUNS_FILE;
     const tries = test.diagnostic()?.retryCount ?? 0;
     if (file === undefined) return;
-    for (let each = 0; each < tries; each++)
-      appendFileSync(file, `${JSON.stringify({ doneAgain: `the test "${test.fullName}"` })}\n`);
+    const errors = test.result().errors ?? [];
+    for (let each = 0; each < tries; each++) {
+      const said = firstLine(errors[each]?.message ?? "");
+      appendFileSync(file, `${JSON.stringify({ isTest: true, doneAgain: `the test "${test.fullName}": ${said}` })}\n`);
+    }
   }
 
   onTestRunEnd(_modules, unhandledErrors) {

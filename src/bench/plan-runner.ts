@@ -172,7 +172,7 @@ export class PlanRunner {
         mayAsk: () => this.#state.ledger.stage !== "touch",
       }),
     );
-    this.dispatch({ event: "begin", atMs: this.atMs, rules: 2 });
+    this.dispatch({ event: "begin", atMs: this.atMs, rules: 3 });
   }
 
   /** Off at once, whatever the machine thinks: written in this turn, then told to the machine. */

@@ -10,7 +10,7 @@ const supply = (name: string): Supply => ({ name, energised: false }) as unknown
 test("outputs of the bench that no plan names are read too: seldom beside planned ones, each round where they are alone", () => {
   const [psu, other] = [supply("psu"), supply("other")];
   const plan = rigPlan(["a"]);
-  const begun = advance(plan, initialState(plan), { event: "begin", atMs: 0, rules: 2 }).state;
+  const begun = advance(plan, initialState(plan), { event: "begin", atMs: 0, rules: 3 }).state;
   const sources = new Map([
     ["a", { supply: psu, channel: 1 }],
     ["b", { supply: psu, channel: 2 }],

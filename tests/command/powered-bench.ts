@@ -31,14 +31,12 @@ export async function poweredBench(options: {
   /** Whether the scenario's cold readings are typed in; default true. */
   typesColdOhms?: boolean;
   recorder?: SimulationOptions["recorder"];
-  /** In place of 8 ms, where the scenario gives no time to answer. */
-  answerMs?: number;
 }): Promise<PoweredBench> {
-  const { scenario, transport = "tcp", dialect = "numbered", answerMs = ANSWER_MS } = options;
+  const { scenario, transport = "tcp", dialect = "numbered" } = options;
   const { supply } = typeof scenario === "string" ? (await loadScenario(scenario)).scenario : scenario;
   const simulation = await startSimulation({
     scenario,
-    traits: { latencyMs: supply.latencyMs ?? answerMs, latencyJitterMs: supply.latencyJitterMs ?? answerMs / 4 },
+    traits: { latencyMs: supply.latencyMs ?? ANSWER_MS, latencyJitterMs: supply.latencyJitterMs ?? ANSWER_MS / 4 },
     transport,
     dialect,
     clock: realClock,

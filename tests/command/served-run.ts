@@ -20,8 +20,8 @@ export function closeAfterEach(): void {
 /** Closes this too after the test. */
 export const closeLater = (close: () => Promise<void>): void => void closing.push(close);
 
-export async function openBench(scenario = "single-feed", answerMs?: number): Promise<PoweredBench> {
-  const bench = await poweredBench({ scenario, ...(answerMs === undefined ? {} : { answerMs }) });
+export async function openBench(scenario = "single-feed"): Promise<PoweredBench> {
+  const bench = await poweredBench({ scenario });
   closeLater(bench.close);
   return bench;
 }

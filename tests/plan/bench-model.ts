@@ -95,7 +95,7 @@ export function runOnModel(options: BenchModelOptions): ModelRun {
   const events: PlanEvent[] = [];
   const effects: { atMs: number; effect: PlanEffect }[] = [];
   const pending: { ms: number; event: PlanEvent }[] = [
-    { ms: 0, event: { event: "begin", atMs: 0, rules: 2 } },
+    { ms: 0, event: { event: "begin", atMs: 0, rules: 3 } },
     ...(options.at ?? []),
   ];
   const answers = [...(options.answers ?? [])];

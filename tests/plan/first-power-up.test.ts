@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { Plan } from "../../shared/plan.ts";
+import { type FeedReading, voltsOf } from "../../shared/reading.ts";
 import { runOnModel } from "./bench-model.ts";
 import { kestrelPlan } from "./example-plan.ts";
 import { healthyFeeds } from "./healthy-feeds.ts";
@@ -32,6 +33,23 @@ describe("a first power-up of a healthy board", () => {
       ...["slot3v3", "slot12", "aux"].map((feed) => `output-on ${feed}`),
       ...["aux", "slot12", "slot3v3"].map((feed) => `output-off ${feed}`),
     ]);
+  });
+
+  test("brings the next feed up only on a reading of every feed that is on, asked for after the last one was up", () => {
+    const readings = run.events.flatMap((event) => (event.event === "reading" ? [event.reading] : []));
+    const nominal: Record<string, number> = { slot3v3: 3.3, slot12: 12, aux: 12 };
+    const on: string[] = [];
+    for (const { atMs, effect } of run.effects.filter((each) => each.effect.effect === "output-on").slice(-3)) {
+      const before = readings.filter((each) => each.atMs <= atMs);
+      const last = on.at(-1) ?? "";
+      const isHigh = (each: FeedReading): boolean => (voltsOf(each) ?? 0) >= 0.9 * (nominal[last] ?? Number.NaN);
+      // A feed is up at its second reading of 90 % of nominal.
+      const upMs = before.filter((each) => each.feed === last && isHigh(each))[1]?.atMs ?? Number.NaN;
+      const readSince = before.filter((each) => each.queriedAtMs >= upMs).map((each) => each.feed);
+      expect(readSince).toEqual(expect.arrayContaining(on));
+      if ("feed" in effect) on.push(effect.feed);
+    }
+    expect(on).toEqual(["slot3v3", "slot12", "aux"]);
   });
 
   test("sets what the stages ask for: 0.8 V and 0.9 V, 3 V, then nominal at the first limit", () => {

@@ -43,14 +43,14 @@ const PLANS = [
     plan: powerUp,
     least: { states: 1000, energised: 500, settings: 100 },
     most: { underOneVoltAmps: 0.4 },
-    steps: ["ask-raise", "cool", "look", "relimit", "hold", "climb", "watch", "holding"],
+    steps: ["ask-raise", "cool", "look", "relimit", "hold", "climb", "read-anew", "watch", "holding"],
   },
   {
     title: "a power-up with two feeds that a person switches",
     plan: byHand,
     least: { states: 300, energised: 150, settings: 20 },
     most: { underOneVoltAmps: 0.4 },
-    steps: ["ask-manual-on", "ask-manual-off", "climb", "watch"],
+    steps: ["ask-manual-on", "ask-manual-off", "climb", "read-anew", "watch"],
   },
   {
     title: "a margin run of one feed",

@@ -68,7 +68,7 @@ export function cuttingEvents(atMs: number, feed: string): PlanEvent[] {
     { event: "clock-gap", atMs, gapMs: 4000 },
     { event: "failed", atMs, feed: null, because: "write refused" },
     { event: "refused", atMs, feed, because: "-222" },
-    { event: "begin", atMs, rules: 2 },
+    { event: "begin", atMs, rules: 3 },
     { event: "cut-done", atMs, output: "off", because: "nobody asked" },
   ];
 }
@@ -187,7 +187,8 @@ export function keyOf(plan: Plan, { state, nowMs }: Node): string {
       ...stepKey,
       step.step === "clear" ? Object.values(step.seen).map((each) => each > 0.3) : null,
     ]);
-  const comesUp = step.step === "climb" || step.step === "watch" || step.step === "holding";
+  const awaited = step.step === "read-anew" ? step.sinceMs : null;
+  const comesUp = step.step === "climb" || awaited !== null || step.step === "watch" || step.step === "holding";
   const feeds = state.energised.map(({ feed, onMs, leaving, track, setting }) => {
     const newest = track.recent.slice(-2).map((each) => each.limiting);
     const planned = plannedFeed(plan, feed);
@@ -198,7 +199,15 @@ export function keyOf(plan: Plan, { state, nowMs }: Node): string {
       : step.step === "switch-off" || step.step === "switch-on"
         ? []
         : [newest, limited];
-    return [feed, onMs !== null, leaving, setting.limitAmps, bucket(nowMs - (track.last?.atMs ?? nowMs), 200), seen];
+    return [
+      feed,
+      onMs !== null,
+      leaving,
+      setting.limitAmps,
+      bucket(nowMs - (track.last?.atMs ?? nowMs), 200),
+      seen,
+      awaited !== null && (track.last?.queriedAtMs ?? -1) >= awaited,
+    ];
   });
   return JSON.stringify([...shared, ...stepKey, feeds]);
 }

@@ -3,6 +3,7 @@ import { ALL_TRIPS } from "../trips/all-trips.ts";
 import { overloadReading } from "../trips/overload-reading.ts";
 import { told } from "../trips/told.ts";
 import { askWhy } from "./asking-why.ts";
+import { advanceReadAnew } from "./come-on.ts";
 import { cutOff } from "./cut-off.ts";
 import { sampleOf, withSample } from "./feed-track.ts";
 import { advanceHold } from "./hold-low.ts";
@@ -57,6 +58,7 @@ function stepOn(plan: Plan, state: Energised, event: PlanEvent, nowMs: number): 
   if (step.step === "watch")
     return isTime ? advanceWatch(plan, state, nowMs) : guardAnswered(plan, state, event, nowMs);
   if (step.step === "set-volts") return advanceSetVolts(plan, state, event, nowMs);
+  if (step.step === "read-anew") return isTime ? advanceReadAnew(plan, state, nowMs) : null;
   if (step.step === "holding") return isTime ? advanceHolding(plan, state, nowMs) : null;
   const feed = plannedFeed(plan, step.feed);
   const live = state.energised.find((each) => each.feed === step.feed);

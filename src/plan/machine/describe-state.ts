@@ -119,6 +119,8 @@ function liveWait(plan: Plan, state: Energised): Wait {
         expectedMs: setting?.maxMs ?? null,
       };
     }
+    case "read-anew":
+      return { feed: step.feed, waitingFor: "a fresh reading of all that is on", sinceMs, expectedMs: 500 };
     case "ask-manual-on":
       return { feed: step.feed, waitingFor: `${step.feed} to be switched on by hand`, sinceMs, expectedMs: null };
     case "watch":

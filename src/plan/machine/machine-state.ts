@@ -23,7 +23,7 @@ export interface OffVolts {
 /** The part that is carried from state to state. Never changed by a tick that decides nothing. */
 export interface Ledger {
   /** By which rules the run is judged; 1 for records from before the rules of `begin` were numbered. */
-  rules: 1 | 2;
+  rules: 1 | 2 | 3;
   /** Time of the last event that was not a tick. */
   atMs: number;
   stage: StageName;
@@ -119,6 +119,8 @@ export type LiveStep =
     }
   | { step: "hold"; feed: string; target: Target; sinceMs: number }
   | { step: "climb"; feed: string; target: Target; sinceMs: number }
+  /** A feed is up, or a person's answer is there: each feed that is on is read once more before the next, `index`, comes on. */
+  | { step: "read-anew"; feed: string; index: number; sinceMs: number }
   | { step: "ask-manual-on"; feed: string; index: number; sinceMs: number }
   | { step: "watch"; sinceMs: number; guard: Guard; creep: CreepTracks }
   /** The watch is over and the outputs stay on, watched. */
@@ -257,8 +259,9 @@ export function wantedReadings(plan: Plan, state: PlanState): { feed: string; ev
   });
 }
 
-/** Feeds that come up now or were in their limit within the last second. */
+/** Feeds that come up now or were in their limit within the last second; none while all that is on is read anew. */
 export function closelyRead({ step, energised, ledger }: Energised): string[] {
+  if (step.step === "read-anew") return [];
   const comesUp = step.step === "climb" || (step.step === "switch-on" && step.target.stage === "rise");
   return energised
     .filter(({ feed, track }) => (comesUp && step.feed === feed) || limitedWithin(track, ledger.atMs))

@@ -2,6 +2,7 @@ import type { Plan, PlanFeed } from "../../../shared/plan.ts";
 import { sayAmps, sayMs, sayVolts } from "../../../shared/words/amounts.ts";
 import type { Finding } from "../trips/finding.ts";
 import { limitingFinding } from "../trips/limiting.ts";
+import { comeOn } from "./come-on.ts";
 import { cutOff } from "./cut-off.ts";
 import { FRESH_TRACK, summedLimitingMs } from "./feed-track.ts";
 import { saidToBeOn } from "./feeds-by-hand.ts";
@@ -9,7 +10,6 @@ import type { Energised, Ledger, LiveFeed } from "./machine-state.ts";
 import { feedsInOrder, plannedFeed } from "./plan-feeds.ts";
 import { withQuestion } from "./questions.ts";
 import { endSafe, inStage, type StepResult, stay } from "./step-result.ts";
-import { switchOn } from "./switch-on.ts";
 import { nominalSetting } from "./targets.ts";
 import { enterWatch } from "./watch.ts";
 
@@ -24,12 +24,7 @@ export function continueRise(
   const feed = feedsInOrder(plan)[index];
   if (feed === undefined) return enterWatch(plan, ledger, live, nowMs);
   if (feed.supply === null) return askManualOn(ledger, live, feed, index, nowMs);
-  return switchOn(
-    ledger,
-    live,
-    { feed: feed.feed, setting: nominalSetting(ledger, feed), target: { stage: "rise", index } },
-    nowMs,
-  );
+  return comeOn(ledger, live, { feed, index }, nowMs);
 }
 
 function askManualOn(
