@@ -39,7 +39,7 @@ const parts = {
  */
 const BROWSER_RETRY = 1;
 
-const SHARES_PROCESS = new Set(["pure", "link", "bench", "house", "record"]);
+const SHARES_PROCESS = new Set(["pure", "link", "bench", "house", "record", "reference", "faults", "browser"]);
 
 const inFaults = (name: string): string => `tests/faults/${name}.test.ts`;
 /** Test files that watch real processes in real time, for long and with little to do. */

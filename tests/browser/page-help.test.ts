@@ -40,18 +40,25 @@ interface Stop {
   said: string;
 }
 const stop = (): Promise<Stop> => rig.page.evaluate<Stop>(STOP);
-/** Waits until these helps have come: parts of the page are loaded after it. Those in a closed fold count. */
-const arrived = (helps: string[]): Promise<void> =>
-  expect
-    .poll(() => rig.page.locator("field-help").evaluateAll((all) => all.map((each) => Reflect.get(each, "about"))))
-    .toEqual(expect.arrayContaining(helps));
 const shownHelps = (): Promise<number> => rig.page.locator("field-help button").filter({ visible: true }).count();
-/** Goes through the place by Tab and opens, reads and closes each "?" on the way by keys alone; answers with those it met, each once, by name. */
-async function walk(): Promise<string[]> {
-  const { keyboard } = rig.page;
-  const helps: string[] = [];
+/** Opens every fold that is seen; the names of the helps that are seen then. */
+async function unfolded(): Promise<string[]> {
   for (const fold of await rig.page.locator("main details:not([open]) > summary").all())
     if (await fold.isVisible()) await fold.click();
+  const all = rig.page.locator("field-help button").filter({ visible: true });
+  return await all.evaluateAll((buttons) =>
+    buttons.map((each) => String(Reflect.get(Reflect.get(each.getRootNode(), "host"), "about"))),
+  );
+}
+
+/**
+ * Goes through the place by Tab once these helps have come, and opens, reads and closes each "?" on the way by keys alone; answers with
+ * those it met, each once, by name.
+ */
+async function walk(awaited: string[]): Promise<string[]> {
+  const { keyboard } = rig.page;
+  const helps: string[] = [];
+  await expect.poll(unfolded).toEqual(expect.arrayContaining(awaited));
   await rig.page.getByRole("tabpanel").focus();
   for (let stops = 0; stops < MOST_STOPS; stops++) {
     await keyboard.press("Tab");
@@ -115,8 +122,7 @@ test.each(["Board", "Cold", "Power", "Work"] as const)(
     // A repair belongs to a job; the others are asked before there is one.
     if (place === "Work") await openAt(SCENE_JOB, "work");
     else await turnTo(place);
-    await arrived(of[place]);
-    expect(await walk()).toEqual(of[place].toSorted());
+    expect(await walk(of[place])).toEqual(of[place].toSorted());
     await accessibleWithAllOpen(place);
   },
 );
@@ -133,8 +139,7 @@ test("the permit and a note have help that is opened, read and closed by keys al
     .getByRole("checkbox", { name: /go on without it/ })
     .first()
     .check();
-  await arrived(of.permit);
-  expect(await walk()).toEqual(of.permit.toSorted());
+  expect(await walk(of.permit)).toEqual(of.permit.toSorted());
   await accessibleWithAllOpen("the permit");
 });
 
@@ -150,8 +155,8 @@ test("the first set-up has help that is opened, read and closed by keys alone", 
   await openAt(null, "board");
   await button(/ask who is there/).click();
   await rig.page.getByLabel("Feed", { exact: true }).waitFor();
-  await arrived([...of.Board, ...of.setUp]);
-  expect(await walk()).toEqual([...of.Board, ...of.setUp].sort());
+  const both = [...of.Board, ...of.setUp].sort();
+  expect(await walk(both)).toEqual(both);
   await accessibleWithAllOpen("the first set-up");
 });
 

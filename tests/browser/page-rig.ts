@@ -1,3 +1,4 @@
+import { existsSync } from "node:fs";
 import { type Browser, type BrowserContext, chromium, type Page } from "playwright-core";
 import { startWire, type Wire } from "../../src/wire/start-wire.ts";
 import { ScriptedFacade } from "../wire/scripted-facade.ts";
@@ -15,8 +16,14 @@ const FLAGS = [
 ];
 const TOKEN = "c3".repeat(32);
 
+/** Chromium without windows, or as it is where that is not installed. */
+const CHROMIUM = ["/usr/bin/chromium-headless-shell", "/usr/bin/chromium"];
+
 export const openBrowser = (): Promise<Browser> =>
-  chromium.launch({ executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium", args: FLAGS });
+  chromium.launch({
+    executablePath: process.env["CHROMIUM"] ?? CHROMIUM.find((each) => existsSync(each)) ?? "chromium",
+    args: FLAGS,
+  });
 
 /** A bench that is told what to say, its wire, and a browser's page on it; all that the page complains of is kept. */
 export class PageRig {
