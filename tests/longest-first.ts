@@ -29,10 +29,21 @@ const SECONDS: Readonly<Record<string, number>> = {
   "tests/instrument/meter.test.ts": 14,
   "tests/job/durability.test.ts": 14,
   "tests/command/reads-while-on.test.ts": 13,
-  "tests/bench/matrix-plain-tcp.test.ts": 12,
+  "tests/bench/matrix-plain-tcp.test.ts": 17,
   "tests/bench/start-study-middle.test.ts": 12,
   "tests/faults/catalogue-tcp.test.ts": 12,
   "tests/shop/roles.test.ts": 10,
+  "tests/daemon/sweep-desk.test.ts": 17,
+  "tests/bench/start-study-low.test.ts": 15,
+  "tests/bench/start-study-high.test.ts": 13,
+  "tests/bench/interleavings-1.test.ts": 13,
+  "tests/bench/interleavings-2.test.ts": 13,
+  "tests/bench/interleavings-3.test.ts": 13,
+  "tests/bench/interleavings-4.test.ts": 13,
+  "tests/bench/matrix-channel-list-tcp.test.ts": 13,
+  "tests/bench/matrix-numbered-tcp.test.ts": 13,
+  "tests/bench/matrix-selection-tcp.test.ts": 13,
+  "tests/reference/practice.test.ts": 11,
   "tests/faults/soak.test.ts": 32,
   "tests/faults/network-cut.test.ts": 12,
   "tests/browser/past-the-rails.test.ts": 76,
@@ -56,20 +67,49 @@ const SECONDS: Readonly<Record<string, number>> = {
   "tests/browser/page-set-once.test.ts": 10,
 };
 
+/** A file that is not above takes about this long. */
+const USUAL_SECONDS = 2;
+/** Files that mostly wait: for a plan in real time, a process, a server or a pty. The others compute. */
+const WAITS = /^tests\/(command|shop|instrument|link|faults)\/|-pty\.test\.ts$/;
+
 /**
  * The order of test files within a group: those that take long begin first, so that none of them is left to run alone at the
+ * end; those that wait and those that compute take turns by their time, so that the processors are busy from the beginning to the
  * end. The others follow by project, since files of one project share a process.
  */
 export class LongestFirst extends BaseSequencer {
   override async sort(specs: TestSpecification[]): Promise<TestSpecification[]> {
     const order = ({ project }: TestSpecification): number => project.config.sequence.groupOrder ?? 0;
-    const seconds = (spec: TestSpecification): number => SECONDS[relative(this.ctx.config.root, spec.moduleId)] ?? 0;
-    return [...specs].sort(
+    const fileOf = (spec: TestSpecification): string => relative(this.ctx.config.root, spec.moduleId);
+    const seconds = (spec: TestSpecification): number => SECONDS[fileOf(spec)] ?? 0;
+    const sorted = [...specs].sort(
       (a, b) =>
-        order(a) - order(b) ||
-        seconds(b) - seconds(a) ||
-        a.project.name.localeCompare(b.project.name) ||
-        a.moduleId.localeCompare(b.moduleId),
+        seconds(b) - seconds(a) || a.project.name.localeCompare(b.project.name) || a.moduleId.localeCompare(b.moduleId),
     );
+    const orders = [...new Set(sorted.map(order))].sort((a, b) => a - b);
+    return orders.flatMap((each) => {
+      const group = sorted.filter((spec) => order(spec) === each);
+      const waits = (spec: TestSpecification): boolean => WAITS.test(fileOf(spec));
+      return inTurns(
+        group.filter(waits),
+        group.filter((spec) => !waits(spec)),
+        (spec) => seconds(spec) || USUAL_SECONDS,
+      );
+    });
   }
+}
+
+/** Both lists in one, each in its own order: next comes from the list of which the lesser share of the time has been given out. */
+function inTurns<T>(one: T[], other: T[], secondsOf: (each: T) => number): T[] {
+  const total = (list: T[]): number => list.reduce((sum, each) => sum + secondsOf(each), 0);
+  const shares = [one, other].flatMap((list) => {
+    const all = total(list);
+    let given = 0;
+    return list.map((each) => {
+      const share = given / all;
+      given += secondsOf(each);
+      return { each, share };
+    });
+  });
+  return shares.sort((a, b) => a.share - b.share).map(({ each }) => each);
 }

@@ -31,6 +31,8 @@ const TESTS = [
   ...["tests/command/serve.test.ts", "tests/command/terminal", "tests/command/installed"],
 ];
 const KILLS_OF_EACH_PROCESS = "4";
+/** Of a power-up in each dialect: long enough for a verdict. */
+const WATCH_SECONDS = "3";
 const left = new Set(["node_modules", "dist", ".git", ".cache", "coverage"]);
 
 /** Another Node as an npm package in a folder of its own; its binary's path. */
@@ -90,7 +92,18 @@ function ended(node, args, { copy: cwd, env }) {
 }
 
 async function powerUpOnce(dialect, { copy, node, env, data }) {
-  const args = ["dist/src/main.js", "try", "--once", "--json", "--dialect", dialect, "--data", data];
+  const args = [
+    "dist/src/main.js",
+    "try",
+    "--once",
+    "--watch",
+    WATCH_SECONDS,
+    "--json",
+    "--dialect",
+    dialect,
+    "--data",
+    data,
+  ];
   const { status, stdout, stderr } = await ended(node, args, { copy, env });
   try {
     const found = JSON.parse(stdout);

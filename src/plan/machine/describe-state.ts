@@ -120,7 +120,12 @@ function liveWait(plan: Plan, state: Energised): Wait {
       };
     }
     case "read-anew":
-      return { feed: step.feed, waitingFor: "a fresh reading of all that is on", sinceMs, expectedMs: 500 };
+      return {
+        feed: step.feed,
+        waitingFor: `a fresh reading of all that is on, before ${step.feed} comes on`,
+        sinceMs,
+        expectedMs: 500,
+      };
     case "ask-manual-on":
       return { feed: step.feed, waitingFor: `${step.feed} to be switched on by hand`, sinceMs, expectedMs: null };
     case "watch":
