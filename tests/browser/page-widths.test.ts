@@ -184,3 +184,18 @@ test("the source of a part is read in whole at every width, in both languages", 
     }
   }
 });
+
+test.each([390, 640, 1280])(
+  "the time that a run has waited stands whole in the dock at %i px, in both languages",
+  async (width) => {
+    rig.facade.present = runningSnapshot();
+    await rig.page.setViewportSize({ width, height: 844 });
+    await rig.visit();
+    const cutShort = `(each, box) => each.matches(".waits > .times") && box.right > each.parentElement.getBoundingClientRect().right + 1`;
+    for (const turn of [async () => {}, () => inGerman(rig)]) {
+      await turn();
+      await rig.page.locator("cut-dock .times").waitFor();
+      expect(await partsWhere(cutShort)).toEqual([]);
+    }
+  },
+);

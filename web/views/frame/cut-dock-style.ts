@@ -61,11 +61,19 @@ export const cutDockStyle = css`
     font-size: 2.5rem;
   }
   .waits {
+    display: flex;
+    gap: 0.35em;
     overflow: hidden;
-    text-overflow: ellipsis;
     white-space: nowrap;
   }
+  .waits > .what,
+  .waits > b {
+    overflow: hidden;
+    text-overflow: ellipsis;
+  }
+  /* The figure is never cut short: the words before it are. */
   .times {
+    flex: none;
     color: var(--ink-soft);
     font-variant-numeric: tabular-nums;
   }

@@ -114,7 +114,7 @@ export class CutDock extends LitElement {
     if (power === "ending" && phase === "live")
       return html`<p class="stage">${say("dock.ending")}</p><p class="waits">${say("state.ending")}.</p>`;
     return html`<p class="stage">${phase === "live" ? name : this.#lost()}</p>
-      <p class="waits">${phase === "live" ? "" : `${say("dock.last", { stage: name })} `}${run.feed === null ? "" : `${run.feed}: `}<span lang="en">${run.waitingFor}</span><span class="times"> ${told}</span>${this.jobName === "" ? "" : html` <b>(${this.jobName})</b>`}</p>
+      <p class="waits"><span class="what">${phase === "live" ? "" : `${say("dock.last", { stage: name })} `}${run.feed === null ? "" : `${run.feed}: `}<span lang="en">${run.waitingFor}</span></span><span class="times"> ${told}</span>${this.jobName === "" ? "" : html` <b>(${this.jobName})</b>`}</p>
       ${expectedMs === null ? nothing : html`<div class="progress" role="progressbar" aria-label="${name}: ${times}" aria-valuemin="0" aria-valuemax="100" aria-valuenow=${Math.round((100 * shown) / expectedMs)}>${ladder(shown / expectedMs, phase === "live" ? "full" : "rest")}</div>`}`;
   }
 
