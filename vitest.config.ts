@@ -33,13 +33,8 @@ const parts = {
   browser: { folders: ["browser"], order: 3, workers: 3, testMs: 120_000 },
 };
 
-/**
- * Tests that look at a page in a browser are tried a second time: a look may come before a busy machine has drawn. The last lines
- * of `npm test` name each such test and what its first try said; more than four of them count as failed.
- */
-const BROWSER_RETRY = 1;
-
-const SHARES_PROCESS = new Set(["pure", "link", "bench", "house", "record", "reference", "faults", "browser"]);
+/** Files of these have a process each, which nothing before them has touched. */
+const HAS_OWN_PROCESS = new Set(["processes", "watches"]);
 
 const inFaults = (name: string): string => `tests/faults/${name}.test.ts`;
 /** Test files that watch real processes in real time, for long and with little to do. */
@@ -64,9 +59,8 @@ export default defineConfig({
         include: folders.map((folder) => `tests/${folder}/**/*.test.ts`),
         ...ofProject[name],
         pool: "forks" as const,
-        // Files of these share a process, one after the other: loading the sources anew for each took a third of their time.
-        isolate: !SHARES_PROCESS.has(name),
-        retry: name === "browser" ? BROWSER_RETRY : 0,
+        // Files of the others share a process, one after the other: loading the sources anew for each took a third of their time.
+        isolate: HAS_OWN_PROCESS.has(name),
         maxWorkers: workers,
         sequence: { groupOrder: order },
         testTimeout: testMs,

@@ -37,7 +37,7 @@ export default class LineReporter {
     const errors = test.result().errors ?? [];
     for (let each = 0; each < tries; each++) {
       const said = firstLine(errors[each]?.message ?? "");
-      appendFileSync(file, `${JSON.stringify({ isTest: true, doneAgain: `the test "${test.fullName}": ${said}` })}\n`);
+      appendFileSync(file, `${JSON.stringify({ doneAgain: `the test "${test.fullName}": ${said}` })}\n`);
     }
   }
 

@@ -6,9 +6,6 @@ import { join, relative } from "node:path";
 import { failuresOf } from "./failures.mjs";
 import { endLeftOver } from "./left-over.mjs";
 
-/** More tests than this that pass on their second try only are no accident of a busy machine. */
-const MOST_TRIED_AGAIN = 4;
-
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
  * file that could not be loaded, an error outside of any test, a run without tests, and a process that outlives it. `notes`
@@ -63,11 +60,6 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
     failed = 1;
   }
   failed += left.length;
-  const triedAgain = runs.filter((each) => each.isTest === true).length;
-  if (triedAgain > MOST_TRIED_AGAIN) {
-    notes.push(`${triedAgain} tests were tried again, more than ${MOST_TRIED_AGAIN}, which counts as failed`);
-    failed += 1;
-  }
   const files = (report?.testResults ?? []).map((each) => ({
     file: relative(cwd, each.name),
     passed: each.assertionResults.filter(({ status }) => status === "passed").length,
