@@ -1,5 +1,6 @@
 import type { Plan, PlanFeed } from "../../../shared/plan.ts";
 import type { Energised, Ledger, LiveFeed } from "./machine-state.ts";
+import { energisedWereRead } from "./others-read.ts";
 import { plannedFeed } from "./plan-feeds.ts";
 import { type StepResult, stay } from "./step-result.ts";
 import { switchOn } from "./switch-on.ts";
@@ -25,10 +26,9 @@ export function comeOn(ledger: Ledger, live: readonly LiveFeed[], place: Place, 
 /** Waits for those readings. One that does not come is told by the trip for silence; what it shows, by every other trip. */
 export function advanceReadAnew(plan: Plan, state: Energised, nowMs: number): StepResult {
   const { step, ledger, energised } = state;
-  const feed = step.step === "read-anew" ? plannedFeed(plan, step.feed) : undefined;
-  if (step.step !== "read-anew" || feed === undefined) return stay(state);
-  const isRead = (each: LiveFeed): boolean => each.manual || (each.track.last?.queriedAtMs ?? -1) >= step.sinceMs;
-  return energised.every(isRead) ? nextOn(ledger, energised, { feed, index: step.index }, nowMs) : stay(state);
+  if (step.step !== "read-anew" || !energisedWereRead(state, step.sinceMs)) return stay(state);
+  const feed = plannedFeed(plan, step.feed);
+  return feed === undefined ? stay(state) : nextOn(ledger, energised, { feed, index: step.index }, nowMs);
 }
 
 const nextOn = (ledger: Ledger, live: readonly LiveFeed[], { feed, index }: Place, nowMs: number): StepResult =>
