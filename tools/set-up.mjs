@@ -5,13 +5,15 @@ import { locked } from "./lock.mjs";
 import { root } from "./root.mjs";
 import { runStep } from "./run-step.mjs";
 import { distIsFresh } from "./source-hash.mjs";
-import { aptInstall, missingPackages, testTools } from "./system-packages.mjs";
+import { aptInstall, missingPackages, spareTools, testTools } from "./system-packages.mjs";
 
 // Everything `npm start` and `npm test` need, made once. Only what Node brings is used here: nothing may be installed yet.
 
 const forTests = process.argv.includes("--test");
 const lockFile = join(root, "package-lock.json");
 const stampFile = join(root, "node_modules", ".firstamp-set-up.json");
+/** Packages that the tests can do without and apt-get did not install: asked for once. */
+const inVainFile = join(root, "node_modules", ".firstamp-in-vain.json");
 
 function stop(sentence) {
   process.stderr.write(`firstamp: ${sentence}\n`);
@@ -86,15 +88,27 @@ async function setUpPackages() {
   writeFileSync(stampFile, `${JSON.stringify(stampNow())}\n`);
 }
 
+function spareMissing() {
+  const inVain = readJson(inVainFile) ?? [];
+  return missingPackages(spareTools).filter((name) => !inVain.includes(name));
+}
+
 async function setUpTestTools() {
-  const missing = missingPackages(testTools);
+  const spare = spareMissing();
+  const missing = [...missingPackages(testTools), ...spare];
   if (missing.length === 0) return;
   const installed = await aptInstall(missing);
-  if (!installed.ok) process.stderr.write(`firstamp: tests that need them will fail. ${installed.sentence}\n`);
+  if (spare.length > 0) writeFileSync(inVainFile, `${JSON.stringify(missingPackages(spareTools))}\n`);
+  if (!installed.ok && missingPackages(testTools).length > 0)
+    process.stderr.write(`firstamp: tests that need them will fail. ${installed.sentence}\n`);
 }
 
 checkNode();
-if (!packagesInPlace() || !distIsFresh() || (forTests && missingPackages(testTools).length > 0)) {
+if (
+  !packagesInPlace() ||
+  !distIsFresh() ||
+  (forTests && [...missingPackages(testTools), ...spareMissing()].length > 0)
+) {
   await locked(async () => {
     await setUpPackages();
     if (forTests) await setUpTestTools();

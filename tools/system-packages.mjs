@@ -63,11 +63,14 @@ export const testTools = {
   "python3-serial": () => pythonImports("serial"),
   "firefox-esr": () => ["firefox-esr", "firefox"].some(onPath),
   chromium: () => ["chromium", "chromium-browser", "google-chrome"].some(onPath),
-  // The same browser without windows takes three fifths of the processor time. Nobody is asked to install it: without it chromium does.
-  "chromium-headless-shell": () => !mayInstall() || onPath("chromium-headless-shell"),
   "fonts-dejavu-core": hasFonts,
   postgresql: hasPostgres,
   mosquitto: hasMosquitto,
+};
+
+/** Tests do without these: the browser without windows takes three fifths of the processor time of the other. Nobody is asked to install it. */
+export const spareTools = {
+  "chromium-headless-shell": () => !mayInstall() || onPath("chromium-headless-shell"),
 };
 
 /** Names of the Debian packages of a table that this machine lacks. */
