@@ -21,10 +21,12 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
   // Every process that the tests start has this in its environment.
   const mark = `FIRSTAMP_TEST_RUN=${randomUUID()}`;
   const [markName, markValue] = mark.split("=");
+  // A network's own certificates: each start of Node reads them for a twentieth of a second, and no test but the one that runs npm needs them.
+  const { NODE_EXTRA_CA_CERTS: certificates = "", ...bare } = env;
   const status = await new Promise((done) => {
     const child = spawn(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {
       cwd,
-      env: { ...env, FIRSTAMP_RUNS_FILE: runsFile, [markName]: markValue },
+      env: { ...bare, FIRSTAMP_NPM_CERTIFICATES: certificates, FIRSTAMP_RUNS_FILE: runsFile, [markName]: markValue },
       stdio: ["ignore", "inherit", "inherit"],
     });
     child.once("error", () => done(null));
