@@ -1,5 +1,6 @@
 import { spawn } from "node:child_process";
 import { root } from "./root.mjs";
+import { PURE } from "./test-folders.mjs";
 
 const withTests = !process.argv.includes("--no-tests");
 
@@ -22,8 +23,7 @@ const jobs = [
   { name: "licences and sums", args: ["tools/licences.mjs"] },
   { name: "schemas", args: ["tools/schemas.mjs", "--check"] },
 ];
-if (withTests)
-  jobs.unshift({ name: "pure tests", args: ["node_modules/vitest/vitest.mjs", "run", "--project", "pure"] });
+if (withTests) jobs.unshift({ name: "pure tests", args: ["node_modules/vitest/vitest.mjs", "run", ...PURE] });
 
 function run({ name, args }) {
   const from = Date.now();

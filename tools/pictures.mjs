@@ -12,7 +12,7 @@ const README = { "readme-page.png": "page.png", "readme-verdict.png": "verdict.p
 const run = (...args) => spawnSync(process.execPath, args, { cwd: root, stdio: "inherit" }).status === 0;
 const isDone =
   run("tools/build.mjs", "--if-stale") &&
-  run("node_modules/vitest/vitest.mjs", "run", "--project", "browser", "tests/browser/page-pictures.test.ts");
+  run("node_modules/vitest/vitest.mjs", "run", "tests/browser/page-pictures.test.ts");
 if (!isDone) process.exit(1);
 const to = join(root, "docs", "pictures");
 mkdirSync(to, { recursive: true });

@@ -5,13 +5,13 @@ import { atLowPriority } from "./low-priority.mjs";
 import { prepareNode, testOnNode } from "./other-nodes.mjs";
 import { root } from "./root.mjs";
 import { runVitest } from "./run-vitest.mjs";
+import { QUICK } from "./test-folders.mjs";
 
 /**
  * `npm test`: every test, then the check; in CI, or with --nodes, also the other versions of Node that are tried. --quick
- * leaves out what starts processes, a browser or a long study. --full does as many cases as `npm run faults`. Other arguments go to vitest: `npm test -- --project link`.
+ * leaves out what starts processes, a browser or a long study. --full does as many cases as `npm run faults`. Other arguments go to vitest: `npm test -- tests/link`.
  */
 const OWN = ["--nodes", "--quick", "--full"];
-const QUICK = ["pure", "link", "house"].flatMap((name) => ["--project", name]);
 const OTHER_NODES = [24, 26];
 const isQuick = process.argv.includes("--quick");
 const args = [...process.argv.slice(2).filter((each) => !OWN.includes(each)), ...(isQuick ? QUICK : [])];
