@@ -21,7 +21,7 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
   // Every process that the tests start has this in its environment.
   const mark = `FIRSTAMP_TEST_RUN=${randomUUID()}`;
   const [markName, markValue] = mark.split("=");
-  // A network's own certificates: each start of Node reads them for a twentieth of a second, and no test but the one that runs npm needs them.
+  // Each start of Node reads a network's own certificates for a twentieth of a second; only the test that runs npm needs them.
   const { NODE_EXTRA_CA_CERTS: certificates = "", ...bare } = env;
   const status = await new Promise((done) => {
     const child = spawn(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {

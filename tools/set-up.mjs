@@ -93,22 +93,19 @@ function spareMissing() {
   return missingPackages(spareTools).filter((name) => !inVain.includes(name));
 }
 
+const missingForTests = () => [...missingPackages(testTools), ...spareMissing()];
+
 async function setUpTestTools() {
-  const spare = spareMissing();
-  const missing = [...missingPackages(testTools), ...spare];
+  const missing = missingForTests();
   if (missing.length === 0) return;
   const installed = await aptInstall(missing);
-  if (spare.length > 0) writeFileSync(inVainFile, `${JSON.stringify(missingPackages(spareTools))}\n`);
+  writeFileSync(inVainFile, `${JSON.stringify(missingPackages(spareTools))}\n`);
   if (!installed.ok && missingPackages(testTools).length > 0)
     process.stderr.write(`firstamp: tests that need them will fail. ${installed.sentence}\n`);
 }
 
 checkNode();
-if (
-  !packagesInPlace() ||
-  !distIsFresh() ||
-  (forTests && [...missingPackages(testTools), ...spareMissing()].length > 0)
-) {
+if (!packagesInPlace() || !distIsFresh() || (forTests && missingForTests().length > 0)) {
   await locked(async () => {
     await setUpPackages();
     if (forTests) await setUpTestTools();

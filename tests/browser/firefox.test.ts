@@ -77,7 +77,7 @@ function handsOn(page: Page) {
   };
 }
 
-// In real time: a machine too busy for it is given another go, as its own watchdogs cut what it cannot watch.
+// A machine too busy for this run in real time gets another go: its own watchdogs cut what it cannot watch.
 test("in Firefox a job goes from control by cold readings and permit to a power-up that is held, judged, and cut by the key", {
   retry: 1,
 }, async () => {

@@ -22,7 +22,7 @@ async function lookOf(listed: boolean): Promise<string> {
   return out;
 }
 
-// In real time: a machine too busy for it is given another go, as its own watchdogs cut what it cannot watch.
+// A machine too busy for this run in real time gets another go: its own watchdogs cut what it cannot watch.
 test("each start of a series has the host's word, which is filed; one that the host does not list is not clean", {
   retry: 1,
 }, async () => {

@@ -51,7 +51,7 @@ async function followSweep({ simulation }: PoweredBench): Promise<string[]> {
   }
 }
 
-// In real time: a machine too busy for it is given another go, as its own watchdogs cut what it cannot watch.
+// A machine too busy for this run in real time gets another go: its own watchdogs cut what it cannot watch.
 test("a board with all rails good and a dead reset buffer, on the page alone: from intake to the host's word after the repair", {
   retry: 1,
 }, async () => {

@@ -69,7 +69,7 @@ test("a job goes from intake to report on the page alone: permit, a shorted boar
   expect((await saving).suggestedFilename()).toMatch(/^report-[0-9a-f]{8}\.html$/);
 });
 
-// In real time: a machine too busy for it is given another go, as its own watchdogs cut what it cannot watch.
+// A machine too busy for this run in real time gets another go: its own watchdogs cut what it cannot watch.
 test("a powered sweep is walked from the page: named, touched, taken, skipped by a key, stopped, diagnosed, and off", {
   retry: 1,
 }, async () => {

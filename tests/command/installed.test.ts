@@ -23,8 +23,9 @@ describe("packed and installed elsewhere, in a folder that nobody may write", ()
     mkdirSync(home);
     chmodSync(folder, 0o755);
     chmodSync(home, 0o777);
-    // What `npm test` keeps from all other processes, which start sooner without it.
-    const env = { ...process.env, NODE_EXTRA_CA_CERTS: process.env["FIRSTAMP_NPM_CERTIFICATES"] };
+    // `npm test` keeps a network's own certificates from all other processes, which start sooner without them.
+    const env = { ...process.env };
+    env["NODE_EXTRA_CA_CERTS"] ??= env["FIRSTAMP_NPM_CERTIFICATES"];
     await run("npm", ["pack", "--pack-destination", folder], { cwd: root, env });
     const archive = readdirSync(folder).find((name) => name.endsWith(".tgz")) ?? "";
     const prefix = path.join(folder, "prefix");

@@ -45,7 +45,7 @@ test("a whole job of a board with all rails good and a dead reset buffer, from i
   try {
     const { job } = await json(["job", "new", "--title", "Kestrel K2, not seen by any host", ...data]);
     const drawn = await despiteBusyMachine(
-      // With 1 ends a run that the machine had no time for, too.
+      // A run that the machine had no time for ends with 1.
       () => json(["powerup", ...bench.args, "--watch", "5", "--job", job], [0, 1, 3]),
       ({ trip, class: found }) => (wasTooSlow(trip, found === "core-alive") ? trip.because : null),
     );
