@@ -16,6 +16,8 @@ export interface GuardianOptions {
    * throw, and may never settle.
    */
   switchOff: (armed: ArmedSupply, isLate: boolean) => Promise<SwitchedOff>;
+  /** Loads what a cut of these supplies needs. What it throws ends this process, and an unguarded supply is not switched on. */
+  prepare: (arm: ArmFile) => void;
   /** Keeps the arm file on disk; throws where the disk does not take it. */
   keepArm: (arm: ArmFile) => void;
   /** Removes the arm file; throws where that fails. */
@@ -72,6 +74,7 @@ export class Guardian {
         return attempt(() => this.#options.forgetArm());
       case "arm":
         this.#arm = message.arm;
+        this.#options.prepare(message.arm);
         // The bytes are held in memory; the file only helps a person after a power cut.
         attempt(() => this.#options.keepArm(message.arm));
         return send({ type: "armed", id: message.id });

@@ -1,8 +1,8 @@
 import { access, readdir, readFile, realpath } from "node:fs/promises";
-import { SerialPort } from "serialport";
 import type { Clock } from "../../shared/clock.ts";
 import { realClock } from "../system/real-clock.ts";
 import { thisLinkPlatform } from "./link-platform.ts";
+import { serialPort } from "./serial-port.ts";
 import { usbtmcDevices } from "./usbtmc-devices.ts";
 import { formatVisaAddress } from "./visa-address.ts";
 import { within } from "./within.ts";
@@ -76,7 +76,7 @@ async function listedPorts({
 
 async function libraryPorts(): Promise<Port[] | undefined> {
   if (thisLinkPlatform.listsByUdev && !(await hasUdevadm())) return undefined;
-  const ports = await SerialPort.list();
+  const ports = await serialPort().list();
   return ports.map(({ path, manufacturer, pnpId }) => ({ path, words: manufacturer ?? pnpId ?? "" }));
 }
 

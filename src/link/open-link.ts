@@ -2,6 +2,7 @@ import type { Clock } from "../../shared/clock.ts";
 import type { SerialSettings } from "../../shared/files/bench-file.ts";
 import type { Link } from "./link.ts";
 import { openSerialLink } from "./serial-link.ts";
+import { serialPort } from "./serial-port.ts";
 import { openSocketLink } from "./socket-link.ts";
 import { openUsbtmcLink } from "./usbtmc-link.ts";
 import { formatVisaAddress, parseVisaAddress } from "./visa-address.ts";
@@ -18,6 +19,14 @@ export interface OpenLinkOptions {
   findsHolder?: boolean;
   /** True where blocks of bytes will come, which a serial line must not mark; false by default. */
   isRaw?: boolean;
+}
+
+/**
+ * Loads what a link to this address needs, so that a later `openLink` loses no time with it. Throws what the load throws, and BenchError
+ * "bad-address".
+ */
+export function readyToOpen(address: string): void {
+  if (parseVisaAddress(address).kind === "serial") serialPort();
 }
 
 /**

@@ -1,5 +1,5 @@
 import { writeSync } from "node:fs";
-import { SerialPort } from "serialport";
+import type { SerialPort } from "serialport";
 import { BenchError, quoted } from "../../shared/bench-error.ts";
 import type { Clock } from "../../shared/clock.ts";
 import type { SerialSettings } from "../../shared/files/bench-file.ts";
@@ -8,6 +8,7 @@ import { STALL_MS } from "./framer.ts";
 import { LineLink } from "./line-link.ts";
 import { thisLinkPlatform } from "./link-platform.ts";
 import { openError } from "./open-error.ts";
+import { serialPort } from "./serial-port.ts";
 import { setTtyFlags } from "./tty-flags.ts";
 import { within } from "./within.ts";
 
@@ -36,7 +37,7 @@ const UNSENT_MS = 1000;
 export async function openSerialLink(options: SerialLinkOptions): Promise<LineLink> {
   const { path, clock, settings = {} } = options;
   const baudRate = settings.baudRate ?? 9600;
-  const port = new SerialPort({
+  const port = new (serialPort())({
     path,
     baudRate,
     dataBits: settings.dataBits ?? 8,

@@ -34,6 +34,8 @@ class Rig {
   /** What a try comes to, by supply and count. */
   tries: (name: string, count: number) => Promise<SwitchedOff> = async (name) => off(name);
   diskIsFull = false;
+  readonly prepared: string[] = [];
+  loads: "well" | "fails" = "well";
   /** Tries that no longer wait for a link to open. */
   late = 0;
   readonly #counts = new Map<string, number>();
@@ -48,6 +50,10 @@ class Rig {
       this.#counts.set(name, count);
       this.#note(`off ${name}`);
       return this.tries(name, count);
+    },
+    prepare: ({ supplies }) => {
+      this.prepared.push(...supplies.map(({ name }) => name));
+      if (this.loads === "fails") throw new Error("no such package");
     },
     keepArm: () => this.#disk("keep"),
     forgetArm: () => this.#disk("forget"),
@@ -89,6 +95,17 @@ test("a beat is answered, an arm is kept and confirmed, a disarm takes the file 
   await rig.passes(10_000);
   expect(rig.sent).toEqual([{ type: "beat" }, { type: "armed", id: 7 }]);
   expect(rig.did).toEqual(["0 keep", "0 forget"]);
+});
+
+test("what a cut needs is loaded before the arm is confirmed, which it never is where that fails", () => {
+  const rig = new Rig();
+  rig.arm();
+  expect(rig.prepared).toEqual(["a", "b"]);
+  expect(rig.sent).toEqual([{ type: "armed", id: 1 }]);
+  const lacking = new Rig();
+  lacking.loads = "fails";
+  expect(() => lacking.arm()).toThrow("no such package");
+  expect(lacking.sent).toEqual([]);
 });
 
 test("a disk that is full keeps no arm from being confirmed and no cut from being made", async () => {
