@@ -7,6 +7,7 @@ export interface MessageUnit {
 
 /** Splits at a character outside quotes and brackets. */
 export function splitOutside(text: string, at: string): string[] {
+  if (!/["'(]/.test(text)) return text.split(at);
   const parts: string[] = [];
   let quote = "";
   let depth = 0;

@@ -27,6 +27,15 @@ interface Command {
   run: Handler;
 }
 
+/** A command that a header was found to name, with the header's numbers. */
+interface Found {
+  run: Handler;
+  numbers: readonly number[];
+}
+
+/** Headers that are remembered; a controller uses a few dozen. */
+const REMEMBERED = 200;
+
 export interface ScpiInstrumentOptions {
   identity: () => string;
   errorQueue: number;
@@ -47,6 +56,8 @@ export class ScpiInstrument {
   /** Event status register; bit 7 is power on. */
   private events = 0x80;
   private readonly enables = new Map<string, string>();
+  /** Commands by the header that named them, `?` included: most headers come again and again. */
+  private readonly found = new Map<string, Found>();
 
   constructor(options: ScpiInstrumentOptions) {
     this.options = options;
@@ -89,6 +100,7 @@ export class ScpiInstrument {
 
   on(pattern: string, run: Handler): void {
     this.commands.push({ pattern: headerPattern(pattern), run });
+    this.found.clear();
   }
 
   /** Files an error; a full queue's newest becomes −350. */
@@ -120,7 +132,7 @@ export class ScpiInstrument {
       try {
         if (unit.query && answers.length > 0 && !this.options.joins) throw new ScpiError(-113, "Undefined header");
         if (this.options.before?.(unit) === false) continue;
-        const answer = this.find(unit);
+        const answer = this.answer(unit);
         if (answer !== undefined) answers.push(answer);
       } catch (cause) {
         if (!(cause instanceof ScpiError)) throw cause;
@@ -131,18 +143,30 @@ export class ScpiInstrument {
     return answers.length === 0 ? null : answers.join(";");
   }
 
-  private find(unit: MessageUnit): string | undefined {
-    const words = headerWords(unit.header);
+  private answer(unit: MessageUnit): string | undefined {
+    const { run, numbers } = this.commandOf(unit);
+    return run({ numbers: [...numbers], parameters: unit.parameters, header: unit.header });
+  }
+
+  private commandOf({ header, query }: MessageUnit): Found {
+    const key = query ? `${header}?` : header;
+    const known = this.found.get(key);
+    if (known !== undefined) return known;
+    const words = headerWords(header);
     let badSuffix = false;
-    for (const command of this.commands) {
-      if (command.pattern.query !== unit.query) continue;
-      const matched = matchHeader(command.pattern, words);
+    for (const { pattern, run } of this.commands) {
+      if (pattern.query !== query) continue;
+      const matched = matchHeader(pattern, words);
       if (matched === "bad-suffix") badSuffix = true;
-      else if (matched !== null) return command.run({ ...matched, parameters: unit.parameters, header: unit.header });
+      else if (matched !== null) {
+        const found = { run, numbers: matched.numbers };
+        if (this.found.size < REMEMBERED) this.found.set(key, found);
+        return found;
+      }
     }
     throw badSuffix
-      ? new ScpiError(-114, `Header suffix out of range;${unit.header}`)
-      : new ScpiError(-113, `Undefined header;${unit.header}`);
+      ? new ScpiError(-114, `Header suffix out of range;${header}`)
+      : new ScpiError(-113, `Undefined header;${header}`);
   }
 }
 

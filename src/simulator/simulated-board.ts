@@ -248,14 +248,12 @@ export class SimulatedBoard {
       });
       if (moved < 1e-7) break;
     }
-    const movedVolts = Math.max(
-      ...this.feeds.map((feed, index) =>
-        Math.max(
-          Math.abs((steps[index]?.boardVolts ?? 0) - feed.circuit.boardVolts),
-          Math.abs((steps[index]?.terminal.volts ?? 0) - feed.stage.terminalVolts),
-        ),
-      ),
-    );
+    let movedVolts = 0;
+    for (const [index, { circuit, stage }] of this.feeds.entries()) {
+      const onBoard = Math.abs((steps[index]?.boardVolts ?? 0) - circuit.boardVolts);
+      const atTerminals = Math.abs((steps[index]?.terminal.volts ?? 0) - stage.terminalVolts);
+      movedVolts = Math.max(movedVolts, onBoard, atTerminals);
+    }
     return { steps, movedVolts };
   }
 
