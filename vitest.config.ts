@@ -7,9 +7,9 @@ const AT_ONCE = Math.min(8, availableParallelism() + 2);
 
 const inFaults = (name: string): string => `tests/faults/${name}.test.ts`;
 /** Test files that watch real processes in real time, for long and with little to do. */
-const WATCHING = ["network-cut", "soak", "trip-latency"].map(inFaults);
+const WATCHING = ["network-cut", "real-time", "soak", "trip-latency"].map(inFaults);
 /** Test files that strike real processes, or keep every processor busy. */
-const STRUCK = ["nuisance", "process-deaths", "process-troubles", "real-time"].map(inFaults);
+const STRUCK = ["nuisance", "process-deaths", "process-troubles"].map(inFaults);
 
 interface Part {
   include: string[];
@@ -29,7 +29,7 @@ const parts: Record<string, Part> = {
   },
   // One at a time: these watch reaction times, which a busy neighbour would falsify.
   processes: { include: STRUCK, workers: 1, isolate: true },
-  // Two at a time: each has one processor, and uses half of it.
+  // Two at a time: each uses half of a processor.
   watches: { include: WATCHING, workers: 2, isolate: true },
 };
 /** After this long a test is taken to hang. */

@@ -49,6 +49,7 @@ const WAITING: Readonly<Record<string, number>> = {
   "tests/command/null-leads.test.ts": 4,
   "tests/faults/line-losses.test.ts": 3,
   "tests/command/help.test.ts": 3,
+  "tests/faults/real-time.test.ts": 38,
   "tests/faults/soak.test.ts": 32,
   "tests/faults/network-cut.test.ts": 12,
   "tests/browser/past-the-rails.test.ts": 92,

@@ -11,10 +11,18 @@ const SLOWEST = 10;
  */
 export default class LineReporter {
   #files = [];
+  #begun = new Set();
   #root = process.cwd();
 
   onInit(vitest) {
     this.#root = vitest.config.root;
+  }
+
+  /** Tells the command that started vitest when the first file of a part begins. */
+  onTestModuleStart({ project }) {
+    if (this.#begun.has(project.name)) return;
+    this.#begun.add(project.name);
+    process.send?.({ partBegun: project.name });
   }
 
   onTestModuleEnd(testModule) {

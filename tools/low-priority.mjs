@@ -8,7 +8,7 @@ import os from "node:os";
 export function atLowPriority(command, args, options) {
   const child = spawn(command, args, { ...options, stdio: ["ignore", "pipe", "pipe"] });
   try {
-    if (child.pid !== undefined) os.setPriority(child.pid, os.constants.priority.PRIORITY_BELOW_NORMAL);
+    if (child.pid !== undefined) os.setPriority(child.pid, os.constants.priority.PRIORITY_LOW);
   } catch {
     // It has ended already.
   }

@@ -10,9 +10,15 @@ import { endLeftOver } from "./left-over.mjs";
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
  * file that could not be loaded, an error outside of any test, a run without tests, and a process that outlives it. `notes`
  * says which; `failures` names the failed tests with what they said, `files` counts them by file. `runs` counts runs in
- * real time, `doneAgain` says why some of them were done again.
+ * real time, `doneAgain` says why some of them were done again. `onPart` is called with the name of each part of the tests that begins.
  */
-export async function runVitest({ cwd, args = [], node = process.execPath, env = process.env }) {
+export async function runVitest({
+  cwd,
+  args = [],
+  node = process.execPath,
+  env = process.env,
+  onPart = () => undefined,
+}) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
   const file = join(folder, "report.json");
   const runsFile = join(folder, "runs.jsonl");
@@ -27,7 +33,10 @@ export async function runVitest({ cwd, args = [], node = process.execPath, env =
     const child = spawn(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {
       cwd,
       env: { ...bare, FIRSTAMP_NPM_CERTIFICATES: certificates, FIRSTAMP_RUNS_FILE: runsFile, [markName]: markValue },
-      stdio: ["ignore", "inherit", "inherit"],
+      stdio: ["ignore", "inherit", "inherit", "ipc"],
+    });
+    child.on("message", ({ partBegun }) => {
+      if (partBegun !== undefined) onPart(partBegun);
     });
     child.once("error", () => done(null));
     child.once("close", done);

@@ -26,11 +26,28 @@ if (built.status !== 0) {
   process.exit(1);
 }
 
-/** The check and the other Nodes' builds need no quiet: they fill the time in which the first tests wait. */
-const checking = atLowPriority(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root });
-const preparing = Promise.all((withOtherNodes ? OTHER_NODES : []).map(prepareNode));
+/**
+ * The check and the other Nodes' builds, at low priority. They begin with the tests of killed and watched processes, which leave half of the
+ * processors idle; the tests before those leave nothing.
+ */
+let besides = null;
+function beginBesides() {
+  besides ??= {
+    checking: atLowPriority(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root }),
+    preparing: Promise.all((withOtherNodes ? OTHER_NODES : []).map(prepareNode)),
+  };
+  return besides;
+}
 
-const results = [{ part: `tests on Node ${process.versions.node}`, ...(await runVitest({ cwd: root, args, env })) }];
+// The quick tests have no such part.
+if (isQuick) beginBesides();
+const onPart = (name) => {
+  if (name !== "together") beginBesides();
+};
+const results = [
+  { part: `tests on Node ${process.versions.node}`, ...(await runVitest({ cwd: root, args, env, onPart })) },
+];
+const { checking, preparing } = beginBesides();
 
 const check = await checking;
 process.stdout.write(check.output);
