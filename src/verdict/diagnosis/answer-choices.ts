@@ -1,7 +1,7 @@
 import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { FaultData } from "../../../shared/files/fault-data.ts";
 import { HostCondition } from "../../../shared/record/diagnosis.ts";
-import { diagnosisModel } from "./model.ts";
+import { possibleMeasurements } from "./model.ts";
 
 /** The answers that each of these checks of a board may have; none for one that the board does not have. */
 export function answerChoices(
@@ -9,7 +9,7 @@ export function answerChoices(
   { board, data }: { board: BoardFile; data: FaultData },
 ): Record<string, string[]> {
   if (checks.length === 0) return {};
-  const { measurements } = diagnosisModel(board, data, null);
+  const measurements = possibleMeasurements(board, data);
   const choicesOf = (name: string): readonly string[] => {
     if (name === "host") return HostCondition.options;
     if (name === "state") return Object.keys(board.states ?? {});

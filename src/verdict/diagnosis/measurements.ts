@@ -137,13 +137,17 @@ export const AGAIN = ", again";
 /** A check that takes longer is seldom made twice (common practice, no source). */
 const MOST_REPEATED_MINUTES = 5;
 
-/** Everything that can be measured on a board, with the chance of each outcome under each hypothesis. */
+/**
+ * Everything that can be measured on a board, with the chance of each outcome under each hypothesis; under those of `weighed` only, where it
+ * is given.
+ */
 export function measurementsOf(
   tree: PowerTree,
   roles: BoardRoles,
   traits: ReadonlySet<string>,
   hypotheses: readonly Hypothesis[],
   data: FaultData,
+  weighed: readonly Hypothesis[] = hypotheses,
 ): Measurement[] {
   const { board } = tree;
   const roleOf = (rail: string): string | undefined => roles.rails.get(rail);
@@ -155,7 +159,7 @@ export function measurementsOf(
       },
     predict: (hypothesis: Hypothesis) => readonly number[],
   ): void => {
-    const states = hypotheses.map(predict);
+    const states = weighed.map(predict);
     const { chip = null } = entry;
     const look = entry.look === undefined ? null : { ...entry.look, states };
     const chance =
@@ -247,7 +251,7 @@ export function measurementsOf(
     const ask = `${isSignal ? "Level" : "Volts"} of ${point} while powered${where(point)}`;
     const look = {
       kind: voltsLook(data),
-      isRuledOut: hypotheses.map((hypothesis) => isShortedAt(hypothesis, point, tree)),
+      isRuledOut: weighed.map((hypothesis) => isShortedAt(hypothesis, point, tree)),
     };
     const shared = { points: [point], outcomes: VOLTS, energises: true, proof: `volts ${point}`, look };
     const cost = isSignal ? data.costs.signal : data.costs.volts;
@@ -279,7 +283,7 @@ export function measurementsOf(
       const isRepeated = point === null && entry.sees === undefined && entry.minutes <= MOST_REPEATED_MINUTES;
       const check = { name, entry, point };
       const chip =
-        entry.sees === undefined ? null : chipLook(predictChip(hypotheses, check, { tree, roleOf, data }), data.slip);
+        entry.sees === undefined ? null : chipLook(predictChip(weighed, check, { tree, roleOf, data }), data.slip);
       for (const suffix of isRepeated ? ["", AGAIN] : [""])
         add(
           {

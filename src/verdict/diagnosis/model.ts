@@ -19,9 +19,29 @@ export interface DiagnosisModel {
   roleOf: (rail: string) => string | undefined;
 }
 
-/** The model of a board: the fault data laid onto its power tree, the shop's confirmed jobs counted in. */
+type BoardModel = Pick<DiagnosisModel, "tree" | "roles" | "traits">;
+
+/** A board as the fault data sees it: its power tree, the roles of its rails, the kind of board. */
+export function boardModel(board: BoardFile, data: FaultData): BoardModel {
+  const tree = powerTreeOf(board);
+  const roles = boardRolesOf(tree, data);
+  return { tree, roles, traits: boardTraits(tree, roles) };
+}
+
+/** The possible faults of a board, the shop's confirmed jobs counted in. */
+function boardHypotheses(
+  { tree, roles, traits }: BoardModel,
+  data: FaultData,
+  shop: ShopCauses | null,
+  passedOn: ReadonlySet<string>,
+): Hypothesis[] {
+  const placed = placeFaults(tree, roles, data, { traits, passedOn });
+  return hypothesesOf(placed, shopWeights(placed, data, shop), data);
+}
+
 /**
- * `passedOn` are rails that read what they are made from: only there a switch that passes it on is thought of.
+ * The model of a board: the fault data laid onto its power tree, the shop's confirmed jobs counted in. `passedOn` are rails that read what
+ * they are made from: only there a switch that passes it on is thought of.
  */
 export function diagnosisModel(
   board: BoardFile,
@@ -29,12 +49,18 @@ export function diagnosisModel(
   shop: ShopCauses | null,
   passedOn: ReadonlySet<string> = new Set(),
 ): DiagnosisModel {
-  const tree = powerTreeOf(board);
-  const roles = boardRolesOf(tree, data);
-  const traits = boardTraits(tree, roles);
-  const placed = placeFaults(tree, roles, data, { traits, passedOn });
-  const hypotheses = hypothesesOf(placed, shopWeights(placed, data, shop), data);
-  return withHypotheses({ tree, roles, traits, data }, hypotheses);
+  const base = boardModel(board, data);
+  return withHypotheses({ ...base, data }, boardHypotheses(base, data, shop, passedOn));
+}
+
+/** What can be measured on a board and how it may be answered; the chances of the answers, which take time, are left out. */
+export function possibleMeasurements(
+  board: BoardFile,
+  data: FaultData,
+): Pick<Measurement, "id" | "slot" | "outcomes">[] {
+  const base = boardModel(board, data);
+  const { tree, roles, traits } = base;
+  return measurementsOf(tree, roles, traits, boardHypotheses(base, data, null, new Set()), data, []);
 }
 
 /** The same board with other hypotheses. */

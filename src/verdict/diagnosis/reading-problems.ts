@@ -1,7 +1,7 @@
 import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { DiagnosisReadings } from "../../../shared/record/diagnosis.ts";
-import { diagnosisModel } from "./model.ts";
+import { possibleMeasurements } from "./model.ts";
 
 /** A field of the readings that is not what it should be; the message follows its path in a sentence. */
 export interface ReadingProblem {
@@ -15,7 +15,7 @@ export function readingProblems(board: BoardFile, readings: DiagnosisReadings, d
   const say = (path: (string | number)[], message: string): void => void problems.push({ path, message });
   const isPoint = (point: string): boolean => Object.hasOwn(board.feeds, point) || Object.hasOwn(board.rails, point);
   const known = [...Object.keys(board.feeds), ...Object.keys(board.rails)].join(", ");
-  const measurements = diagnosisModel(board, data, null).measurements;
+  const measurements = possibleMeasurements(board, data);
 
   for (const slot of ["coldOhms", "coldOhmsReversed", "coldOhmsFourWire"] as const) {
     for (const point of Object.keys(readings[slot])) {

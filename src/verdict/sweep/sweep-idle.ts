@@ -2,7 +2,7 @@ import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { FaultData } from "../../../shared/files/fault-data.ts";
 import { type DiagnosisReadings, DiagnosisReadings as Readings } from "../../../shared/record/diagnosis.ts";
 import { type IdlePoints, idlePoints } from "../diagnosis/idle-points.ts";
-import { diagnosisModel } from "../diagnosis/model.ts";
+import { boardModel } from "../diagnosis/model.ts";
 
 /** The facts that a sweep must know of a board before it judges volts there. */
 export interface SweepExpectations {
@@ -14,7 +14,7 @@ export interface SweepExpectations {
 
 /** The same rules as the diagnosis has, so that a sweep calls nothing a fault that the diagnosis cannot judge. */
 export function sweepExpectations(board: BoardFile, data: FaultData): SweepExpectations {
-  const { tree, roles } = diagnosisModel(board, data, null);
+  const { tree, roles } = boardModel(board, data);
   return {
     idleAt: (known) => idlePoints(Readings.parse(known), tree, roles),
     isBias: (point) => roles.signals.get(point) === "clock",

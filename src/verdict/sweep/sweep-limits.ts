@@ -2,7 +2,7 @@ import type { BoardFile } from "../../../shared/files/board-file.ts";
 import type { FaultData } from "../../../shared/files/fault-data.ts";
 import type { SweepLimits, SweepQuantity } from "../../../shared/sweep.ts";
 import { coldLimitsOf } from "../diagnosis/cold-limits.ts";
-import { diagnosisModel } from "../diagnosis/model.ts";
+import { boardModel } from "../diagnosis/model.ts";
 import { voltsLimits } from "../diagnosis/reading-state.ts";
 
 const UNKNOWN: SweepLimits = { expected: null, low: null, high: null, shortBelow: null, isDefault: true };
@@ -16,7 +16,7 @@ export function sweepLimits(
   board: BoardFile,
   data: FaultData,
 ): (point: string, quantity: SweepQuantity) => SweepLimits {
-  const { tree, roles } = diagnosisModel(board, data, null);
+  const { tree, roles } = boardModel(board, data);
   return (point, quantity) => {
     const rail = board.rails[point];
     switch (quantity) {
