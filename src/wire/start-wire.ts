@@ -13,6 +13,7 @@ import { type PhoneServer, startPhoneServer } from "./phone/phone-server.ts";
 import { socketServer } from "./socket-server.ts";
 import { loadPage } from "./static-page.ts";
 import { takeToken } from "./token-file.ts";
+import { WITHOUT_SCHEMAS } from "./without-schemas.ts";
 
 export interface WireOptions {
   facade: PageBench;
@@ -65,6 +66,7 @@ export async function startWire(options: WireOptions): Promise<Wire> {
   const app = fastify({
     ...(options.log === undefined ? {} : { loggerInstance: options.log }),
     logController: new LogController({ disableRequestLogging: true }),
+    schemaController: WITHOUT_SCHEMAS,
     bodyLimit: 16 * 1024,
     exposeHeadRoutes: false,
     forceCloseConnections: true,

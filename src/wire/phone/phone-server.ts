@@ -9,6 +9,7 @@ import type { PageJobs } from "../job-desk.ts";
 import { listen } from "../listen.ts";
 import { valuesOf } from "../request-rules.ts";
 import type { PageFile } from "../static-page.ts";
+import { WITHOUT_SCHEMAS } from "../without-schemas.ts";
 import type { PhoneUpload } from "./phone-code.ts";
 import type { PhoneAddress, PhoneDesk } from "./phone-desk.ts";
 
@@ -50,6 +51,7 @@ export async function startPhoneServer(options: {
   const app = fastify({
     ...(options.log === undefined ? {} : { loggerInstance: options.log }),
     logController: new LogController({ disableRequestLogging: true }),
+    schemaController: WITHOUT_SCHEMAS,
     bodyLimit: MOST_CODE_BYTES,
     exposeHeadRoutes: false,
     forceCloseConnections: true,
