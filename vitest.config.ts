@@ -11,6 +11,13 @@ const WATCHING = ["network-cut", "real-time", "soak", "trip-latency"].map(inFaul
 /** Test files that strike real processes, or keep every processor busy. */
 const STRUCK = ["nuisance", "process-deaths", "process-troubles"].map(inFaults);
 
+/** Test files that only compute: no link, no process, nothing in real time. They may wait for a processor as long as they have to. */
+const PATIENT = [
+  ...["analysis", "plan", "scpi", "shared", "sweep", "verdict"].map((folder) => `tests/${folder}/**/*.test.ts`),
+  "tests/bench/interleavings-*.test.ts",
+  ...["reference/practice", "study/scenarios"].map((name) => `tests/${name}.test.ts`),
+];
+
 interface Part {
   include: string[];
   exclude?: string[];
@@ -23,7 +30,7 @@ interface Part {
 const parts: Record<string, Part> = {
   together: {
     include: ["tests/**/*.test.ts"],
-    exclude: [...WATCHING, ...STRUCK],
+    exclude: [...PATIENT, ...WATCHING, ...STRUCK],
     workers: AT_ONCE,
     isolate: false,
   },
@@ -31,6 +38,8 @@ const parts: Record<string, Part> = {
   processes: { include: STRUCK, workers: 1, isolate: true },
   // Two at a time: each uses half of a processor.
   watches: { include: WATCHING, workers: 2, isolate: true },
+  // `npm test` runs these beside those two parts, at low priority.
+  patient: { include: PATIENT, workers: 2, isolate: false },
 };
 /** After this long a test is taken to hang. */
 const HANGS_MS = 120_000;

@@ -3,14 +3,12 @@ import { relative } from "node:path";
 import { firstLine } from "./failures.mjs";
 
 const seconds = (ms) => `${(ms / 1000).toFixed(1)} s`;
-const SLOWEST = 10;
 
 /**
- * A reporter of vitest that prints one line for each file and, at the end, the slowest ten. What failed is printed in
- * full by the command that started vitest. What tests print themselves is not shown.
+ * A reporter of vitest that prints one line for each file. It tells the command that started vitest of each part that begins and of each
+ * file that ended, with its time. What failed is printed in full by that command.
  */
 export default class LineReporter {
-  #files = [];
   #begun = new Set();
   #root = process.cwd();
 
@@ -18,7 +16,6 @@ export default class LineReporter {
     this.#root = vitest.config.root;
   }
 
-  /** Tells the command that started vitest when the first file of a part begins. */
   onTestModuleStart({ project }) {
     if (this.#begun.has(project.name)) return;
     this.#begun.add(project.name);
@@ -31,7 +28,7 @@ export default class LineReporter {
     for (const each of tests) this.#countRetries(each);
     const { duration } = testModule.diagnostic();
     const file = relative(this.#root, testModule.moduleId);
-    this.#files.push({ file, duration });
+    process.send?.({ fileEnded: { file, ms: duration } });
     const bad = failed > 0 || testModule.state() === "failed";
     const count = bad ? `${failed} of ${tests.length} failed` : `${tests.length} tests`;
     process.stdout.write(`${bad ? "FAILED" : "ok    "} ${file} (${count}, ${seconds(duration)})\n`);
@@ -52,8 +49,5 @@ export default class LineReporter {
   onTestRunEnd(_modules, unhandledErrors) {
     for (const error of unhandledErrors)
       process.stdout.write(`error outside of any test: ${error.stack ?? error.message}\n`);
-    const slowest = this.#files.sort((one, other) => other.duration - one.duration).slice(0, SLOWEST);
-    process.stdout.write("slowest files:\n");
-    for (const { file, duration } of slowest) process.stdout.write(`  ${seconds(duration).padStart(8)}  ${file}\n`);
   }
 }

@@ -1,7 +1,7 @@
 import { spawn } from "node:child_process";
 import { randomUUID } from "node:crypto";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import os, { tmpdir } from "node:os";
 import { join, relative } from "node:path";
 import { failuresOf } from "./failures.mjs";
 import { endLeftOver } from "./left-over.mjs";
@@ -10,7 +10,8 @@ import { endLeftOver } from "./left-over.mjs";
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
  * file that could not be loaded, an error outside of any test, a run without tests, and a process that outlives it. `notes`
  * says which; `failures` names the failed tests with what they said, `files` counts them by file. `runs` counts runs in
- * real time, `doneAgain` says why some of them were done again. `onPart` is called with the name of each part of the tests that begins.
+ * real time, `doneAgain` says why some of them were done again. `took` has each file that ended with its milliseconds.
+ * `onPart` is called with the name of each part of the tests that begins. Where it `givesWay`, all else that runs comes first.
  */
 export async function runVitest({
   cwd,
@@ -18,6 +19,7 @@ export async function runVitest({
   node = process.execPath,
   env = process.env,
   onPart = () => undefined,
+  givesWay = false,
 }) {
   const folder = mkdtempSync(join(tmpdir(), "firstamp-report-"));
   const file = join(folder, "report.json");
@@ -26,6 +28,7 @@ export async function runVitest({
   const reporters = ["--reporter=./tools/line-reporter.mjs", "--reporter=json", `--outputFile.json=${file}`];
   // Every process that the tests start has this in its environment.
   const mark = `FIRSTAMP_TEST_RUN=${randomUUID()}`;
+  const took = [];
   const [markName, markValue] = mark.split("=");
   // Each start of Node reads a network's own certificates for a twentieth of a second; only the test that runs npm needs them.
   const { NODE_EXTRA_CA_CERTS: certificates = "", ...bare } = env;
@@ -35,8 +38,10 @@ export async function runVitest({
       env: { ...bare, FIRSTAMP_NPM_CERTIFICATES: certificates, FIRSTAMP_RUNS_FILE: runsFile, [markName]: markValue },
       stdio: ["ignore", "inherit", "inherit", "ipc"],
     });
-    child.on("message", ({ partBegun }) => {
+    if (givesWay && child.pid !== undefined) os.setPriority(child.pid, os.constants.priority.PRIORITY_LOW);
+    child.on("message", ({ partBegun, fileEnded }) => {
       if (partBegun !== undefined) onPart(partBegun);
+      if (fileEnded !== undefined) took.push(fileEnded);
     });
     child.once("error", () => done(null));
     child.once("close", done);
@@ -78,5 +83,5 @@ export async function runVitest({
     loaded: each.status === "passed" || each.assertionResults.length > 0,
   }));
   const doneAgain = runs.flatMap((each) => (each.doneAgain === null ? [] : [each.doneAgain]));
-  return { passed, failed, notes, failures: failuresOf(report, cwd), files, runs: runs.length, doneAgain };
+  return { passed, failed, notes, failures: failuresOf(report, cwd), files, took, runs: runs.length, doneAgain };
 }

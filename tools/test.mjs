@@ -1,5 +1,5 @@
 import { spawnSync } from "node:child_process";
-import { summaryOf } from "./failures.mjs";
+import { inOne, summaryOf } from "./failures.mjs";
 import { FULL_NUMBERS } from "./full-numbers.mjs";
 import { atLowPriority } from "./low-priority.mjs";
 import { prepareNode, testOnNode } from "./other-nodes.mjs";
@@ -26,13 +26,19 @@ if (built.status !== 0) {
   process.exit(1);
 }
 
+/** Without a choice of tests: the parts that need a processor at once, and the one that gives way to them. */
+const isWhole = args.length === 0;
+const PROMPT = ["together", "processes", "watches"];
+const ofParts = (names) => names.flatMap((name) => ["--project", name]);
+
 /**
- * The check and the other Nodes' builds, at low priority. They begin with the tests of killed and watched processes, which leave half of the
- * processors idle; the tests before those leave nothing.
+ * The check, the other Nodes' builds and the tests that may wait, all at low priority. They begin with the tests of killed and watched
+ * processes, which leave half of the processors idle; the tests before those leave nothing.
  */
 let besides = null;
 function beginBesides() {
   besides ??= {
+    patient: isWhole ? runVitest({ cwd: root, args: ofParts(["patient"]), env, givesWay: true }) : null,
     checking: atLowPriority(process.execPath, ["tools/check.mjs", "--no-tests"], { cwd: root }),
     preparing: Promise.all((withOtherNodes ? OTHER_NODES : []).map(prepareNode)),
   };
@@ -42,12 +48,13 @@ function beginBesides() {
 // The quick tests have no such part.
 if (isQuick) beginBesides();
 const onPart = (name) => {
-  if (name !== "together") beginBesides();
+  if (name !== PROMPT[0]) beginBesides();
 };
+const tested = await runVitest({ cwd: root, args: isWhole ? ofParts(PROMPT) : args, env, onPart });
+const { patient, checking, preparing } = beginBesides();
 const results = [
-  { part: `tests on Node ${process.versions.node}`, ...(await runVitest({ cwd: root, args, env, onPart })) },
+  { part: `tests on Node ${process.versions.node}`, ...(patient === null ? tested : inOne(tested, await patient)) },
 ];
-const { checking, preparing } = beginBesides();
 
 const check = await checking;
 process.stdout.write(check.output);

@@ -5,8 +5,11 @@ interface Failure {
   test: string;
   said: string;
 }
-const { failuresOf, summaryOf } = (await import(path.resolve(import.meta.dirname, "../../tools/failures.mjs"))) as {
+const { failuresOf, inOne, summaryOf } = (await import(
+  path.resolve(import.meta.dirname, "../../tools/failures.mjs")
+)) as {
   failuresOf(report: unknown, cwd: string): Failure[];
+  inOne<Run>(one: Run, other: Run): Run;
   summaryOf(results: unknown[], tookSeconds: number): string;
 };
 
@@ -48,6 +51,34 @@ test("the last lines of a run name each failed test with the first line of what 
   ]);
   // The whole texts come before.
   expect(lines.filter((line) => line.includes("at somewhere"))).toHaveLength(200);
+});
+
+test("two runs of one part are counted as one, and the ten slowest files are named, the slowest first", () => {
+  const run = (failures: Failure[], took: { file: string; ms: number }[]) => ({
+    ...part("tests", failures),
+    files: [],
+    took,
+  });
+  const files = Array.from({ length: 9 }, (_, at) => ({ file: `tests/${at}.test.ts`, ms: 1000 * at }));
+  const both = inOne(
+    run([{ test: "a", said: "no port" }], files),
+    run(
+      [],
+      [
+        { file: "tests/late.test.ts", ms: 8500 },
+        { file: "tests/short.test.ts", ms: 4 },
+      ],
+    ),
+  );
+  const lines = summaryOf([both], 3).split("\n");
+  expect(lines[0]).toBe("slowest files:");
+  expect(lines.slice(1, 4)).toEqual([
+    "     8.5 s  tests/late.test.ts",
+    "     8.0 s  tests/8.test.ts",
+    "     7.0 s  tests/7.test.ts",
+  ]);
+  expect(lines[11]).toMatch(/^failed \(tests\) a/);
+  expect(lines.slice(-3)).toEqual(["tests: 10 passed, 1 failed; a note", "3 s in all", "10 passed, 1 failed"]);
 });
 
 test("a test counts among the failures if it failed or never ran; then its file says why", () => {
