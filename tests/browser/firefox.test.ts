@@ -68,7 +68,18 @@ function handsOn(page: Page) {
   };
   return {
     press: async (text: string) => (await find("button", text)).click(),
-    turnTo: async (place: string) => (await find('[role="tab"]', place)).click(),
+    // A page that is being drawn may move the tab away from under the pointer: whoever sees that clicks again.
+    turnTo: (place: string) =>
+      expect
+        .poll(
+          async () => {
+            const tab = await find('[role="tab"]', place);
+            await tab.click();
+            return tab.evaluate((each) => each.getAttribute("aria-selected"));
+          },
+          { timeout: 20_000, interval: 500, message: `the tab ${place}` },
+        )
+        .toBe("true"),
     fill: (view: string, field: string, text: string) =>
       named(`filling ${field} of ${view}`, page.locator(`>>> ${view} >>> ${field}`).fill(text)),
     tick: (view: string, field: string) =>
