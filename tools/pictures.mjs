@@ -9,7 +9,8 @@ import { root } from "./root.mjs";
  */
 const README = { "readme-page.png": "page.png", "readme-verdict.png": "verdict.png", "readme-probe.png": "probe.png" };
 
-const run = (...args) => spawnSync(process.execPath, args, { cwd: root, stdio: "inherit" }).status === 0;
+const env = { ...process.env, FIRSTAMP_PICTURES: "all" };
+const run = (...args) => spawnSync(process.execPath, args, { cwd: root, stdio: "inherit", env }).status === 0;
 const isDone =
   run("tools/build.mjs", "--if-stale") &&
   run("node_modules/vitest/vitest.mjs", "run", "tests/browser/page-pictures.test.ts");

@@ -19,24 +19,29 @@ async function enter(scene: Scene): Promise<void> {
   await enterScene(rig, scene);
 }
 
-/** `npm run pictures` takes them; looked at by eyes. What a picture must never show is tested here. */
-describe("a picture of", () => {
+/** Pictures of every place are looked at by eyes: only `npm run pictures` takes them. */
+const TAKES_PICTURES = process.env["FIRSTAMP_PICTURES"] === "all";
+/** Settles when what follows a new size has been drawn. */
+const drawn = (): Promise<unknown> =>
+  rig.page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))");
+
+/** What a picture must never show is tested here. */
+describe("the page at", () => {
   for (const scene of SCENES) {
     test(`${scene.name}, at every width in both languages: nothing beyond the edge, the cut and the state in sight`, async () => {
       await enter(scene);
       const { says } = scene;
       const timer = says === undefined ? undefined : setInterval(() => says(rig), 60);
-      // All of the pictures are taken before one is complained of.
+      // The page is looked at in every size before one is complained of.
       const wrong: string[] = [];
       try {
         for (const { wide, high, language } of SCREENS) {
           if (language === "de" && wide === SCREENS[0]?.wide) await inGerman(rig);
           await rig.page.setViewportSize({ width: wide, height: high });
           if (says !== undefined) await rig.page.locator('feed-strip [data-live="yes"]').first().waitFor();
-          await rig.page.screenshot({
-            path: `${FOLDER}${scene.name}-${wide}${language === "en" ? "" : `-${language}`}.png`,
-            animations: "disabled",
-          });
+          const path = `${FOLDER}${scene.name}-${wide}${language === "en" ? "" : `-${language}`}.png`;
+          if (TAKES_PICTURES) await rig.page.screenshot({ path, animations: "disabled" });
+          else await drawn();
           const reach = await rig.page.evaluate<number>("document.documentElement.scrollWidth");
           if (reach > wide) wrong.push(`at ${wide}, ${language}, the page is ${reach} wide`);
           for (const part of ["cut-dock .cut", "cut-dock .power"]) {
