@@ -46,8 +46,8 @@ function slowestOf(took) {
 }
 
 /**
- * The text printed when all parts have run: the slowest files, the failures with all they said, then what was done again, then each failure in one
- * line, then the counts. A log of which only the last lines are kept so names what failed.
+ * The text printed when all parts have run: the slowest files, the failures with all they said, then what was done again, then each
+ * failure in one line, then the counts. A log of which only the last lines are kept so names what failed.
  */
 export function summaryOf(results, tookSeconds) {
   const failures = results.flatMap(({ part, failures = [] }) => failures.map((each) => ({ part, ...each })));
