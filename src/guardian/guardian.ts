@@ -16,7 +16,7 @@ export interface GuardianOptions {
    * throw, and may never settle.
    */
   switchOff: (armed: ArmedSupply, isLate: boolean) => Promise<SwitchedOff>;
-  /** Loads what a cut of these supplies needs. What it throws ends this process, and an unguarded supply is not switched on. */
+  /** Loads what a cut of these supplies needs. A throw ends this process, and an unguarded supply is not switched on. */
   prepare: (arm: ArmFile) => void;
   /** Keeps the arm file on disk; throws where the disk does not take it. */
   keepArm: (arm: ArmFile) => void;

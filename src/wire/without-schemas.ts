@@ -5,8 +5,7 @@ function unused(): never {
 }
 
 /**
- * What a server of this program gives fastify in place of its compilers of JSON schemas, which take longer to load than all the rest of it:
- * bodies are checked by zod.
+ * Keeps fastify from loading its compilers of JSON schemas, which take longer to load than all the rest of it: zod checks the bodies here.
  */
 export const WITHOUT_SCHEMAS = {
   compilersFactory: { buildValidator: unused, buildSerializer: unused },

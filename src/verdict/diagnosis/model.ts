@@ -53,7 +53,7 @@ export function diagnosisModel(
   return withHypotheses({ ...base, data }, boardHypotheses(base, data, shop, passedOn));
 }
 
-/** What can be measured on a board and how it may be answered; the chances of the answers, which take time, are left out. */
+/** Lists what can be measured on a board and how it may be answered. It leaves out the chances of the answers, which take time. */
 export function possibleMeasurements(
   board: BoardFile,
   data: FaultData,
