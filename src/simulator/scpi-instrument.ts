@@ -13,7 +13,7 @@ export class ScpiError extends Error {
 
 export interface Call {
   /** Numbers of the header's numbered mnemonics, in order. */
-  numbers: number[];
+  numbers: readonly number[];
   parameters: string[];
   /** The header as it came. */
   header: string;
@@ -56,7 +56,7 @@ export class ScpiInstrument {
   /** Event status register; bit 7 is power on. */
   private events = 0x80;
   private readonly enables = new Map<string, string>();
-  /** Commands by the header that named them, `?` included: most headers come again and again. */
+  /** Commands by the header that named them, `?` included: most headers come again and again. A later command takes no header from them. */
   private readonly found = new Map<string, Found>();
 
   constructor(options: ScpiInstrumentOptions) {
@@ -100,7 +100,6 @@ export class ScpiInstrument {
 
   on(pattern: string, run: Handler): void {
     this.commands.push({ pattern: headerPattern(pattern), run });
-    this.found.clear();
   }
 
   /** Files an error; a full queue's newest becomes −350. */
@@ -145,7 +144,7 @@ export class ScpiInstrument {
 
   private answer(unit: MessageUnit): string | undefined {
     const { run, numbers } = this.commandOf(unit);
-    return run({ numbers: [...numbers], parameters: unit.parameters, header: unit.header });
+    return run({ numbers, parameters: unit.parameters, header: unit.header });
   }
 
   private commandOf({ header, query }: MessageUnit): Found {
