@@ -1,19 +1,20 @@
 import { availableParallelism } from "node:os";
 import { defineConfig } from "vitest/config";
 import { LongestFirst } from "./tests/longest-first.ts";
+import pureFolders from "./tools/pure-folders.json" with { type: "json" };
 
 /** More files at once than there are processors: many of them wait, for a plan in real time or for a process that starts. */
 const AT_ONCE = Math.min(8, availableParallelism() + 2);
 
 const inFaults = (name: string): string => `tests/faults/${name}.test.ts`;
-/** Test files that watch real processes in real time, for long and with little to do. */
+/** Test files that watch real processes in real time, for long. */
 const WATCHING = ["network-cut", "real-time", "soak", "trip-latency"].map(inFaults);
 /** Test files that strike real processes, or keep every processor busy. */
 const STRUCK = ["nuisance", "process-deaths", "process-troubles"].map(inFaults);
 
 /** Test files that only compute: no link, no process, nothing in real time. They may wait for a processor as long as they have to. */
 const PATIENT = [
-  ...["analysis", "plan", "scpi", "shared", "sweep", "verdict"].map((folder) => `tests/${folder}/**/*.test.ts`),
+  ...pureFolders.map((folder) => `tests/${folder}/**/*.test.ts`),
   "tests/bench/interleavings-*.test.ts",
   ...["reference/practice", "study/scenarios"].map((name) => `tests/${name}.test.ts`),
 ];
@@ -36,7 +37,7 @@ const parts: Record<string, Part> = {
   },
   // One at a time: these watch reaction times, which a busy neighbour would falsify.
   processes: { include: STRUCK, workers: 1, isolate: true },
-  // Two at a time: each uses half of a processor.
+  // Two at a time: most of them use half of a processor.
   watches: { include: WATCHING, workers: 2, isolate: true },
   // `npm test` runs these beside those two parts, at low priority.
   patient: { include: PATIENT, workers: 2, isolate: false },

@@ -5,11 +5,10 @@ import { firstLine } from "./failures.mjs";
 const seconds = (ms) => `${(ms / 1000).toFixed(1)} s`;
 
 /**
- * A reporter of vitest that prints one line for each file. It tells the command that started vitest of each part that begins and of each
- * file that ended, with its time. What failed is printed in full by that command.
+ * A reporter of vitest that prints one line for each file. It tells the command that started vitest of each file that begins, with its
+ * part, and that ended, with its time. What failed is printed in full by that command.
  */
 export default class LineReporter {
-  #begun = new Set();
   #root = process.cwd();
 
   onInit(vitest) {
@@ -17,9 +16,7 @@ export default class LineReporter {
   }
 
   onTestModuleStart({ project }) {
-    if (this.#begun.has(project.name)) return;
-    this.#begun.add(project.name);
-    process.send?.({ partBegun: project.name });
+    process.send?.({ fileBegun: { part: project.name } });
   }
 
   onTestModuleEnd(testModule) {

@@ -1,17 +1,22 @@
 import { spawn } from "node:child_process";
 import os from "node:os";
 
+/** Lets all else that runs come before this child process. */
+export function giveWay(child) {
+  try {
+    if (child.pid !== undefined) os.setPriority(child.pid, os.constants.priority.PRIORITY_LOW);
+  } catch {
+    // It has ended already.
+  }
+}
+
 /**
  * Runs a command that gives way to everything else, so that it takes only time that others wait through. Answers with all that
  * it said, and whether it ended well.
  */
 export function atLowPriority(command, args, options) {
   const child = spawn(command, args, { ...options, stdio: ["ignore", "pipe", "pipe"] });
-  try {
-    if (child.pid !== undefined) os.setPriority(child.pid, os.constants.priority.PRIORITY_LOW);
-  } catch {
-    // It has ended already.
-  }
+  giveWay(child);
   let output = "";
   for (const stream of [child.stdout, child.stderr])
     stream.setEncoding("utf8").on("data", (text) => {

@@ -1,17 +1,18 @@
 import { spawn } from "node:child_process";
 import { randomUUID } from "node:crypto";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import os, { tmpdir } from "node:os";
+import { tmpdir } from "node:os";
 import { join, relative } from "node:path";
 import { failuresOf } from "./failures.mjs";
 import { endLeftOver } from "./left-over.mjs";
+import { giveWay } from "./low-priority.mjs";
 
 /**
  * Runs vitest in a checkout and counts from its own report. A skipped or unfinished test counts as failed, as does a
  * file that could not be loaded, an error outside of any test, a run without tests, and a process that outlives it. `notes`
  * says which; `failures` names the failed tests with what they said, `files` counts them by file. `runs` counts runs in
  * real time, `doneAgain` says why some of them were done again. `took` has each file that ended with its milliseconds.
- * `onPart` is called with the name of each part of the tests that begins. Where it `givesWay`, all else that runs comes first.
+ * `onPart` is called as each file begins, with the name of its part of the tests. Where it `givesWay`, all else that runs comes first.
  */
 export async function runVitest({
   cwd,
@@ -38,9 +39,9 @@ export async function runVitest({
       env: { ...bare, FIRSTAMP_NPM_CERTIFICATES: certificates, FIRSTAMP_RUNS_FILE: runsFile, [markName]: markValue },
       stdio: ["ignore", "inherit", "inherit", "ipc"],
     });
-    if (givesWay && child.pid !== undefined) os.setPriority(child.pid, os.constants.priority.PRIORITY_LOW);
-    child.on("message", ({ partBegun, fileEnded }) => {
-      if (partBegun !== undefined) onPart(partBegun);
+    if (givesWay) giveWay(child);
+    child.on("message", ({ fileBegun, fileEnded }) => {
+      if (fileBegun !== undefined) onPart(fileBegun.part);
       if (fileEnded !== undefined) took.push(fileEnded);
     });
     child.once("error", () => done(null));

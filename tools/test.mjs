@@ -26,14 +26,14 @@ if (built.status !== 0) {
   process.exit(1);
 }
 
-/** Without a choice of tests: the parts that need a processor at once, and the one that gives way to them. */
+/** A run without a choice of tests has parts that need a processor at once; one other gives way to them. */
 const isWhole = args.length === 0;
 const PROMPT = ["together", "processes", "watches"];
 const ofParts = (names) => names.flatMap((name) => ["--project", name]);
 
 /**
  * The check, the other Nodes' builds and the tests that may wait, all at low priority. They begin with the tests of killed and watched
- * processes, which leave half of the processors idle; the tests before those leave nothing.
+ * processes, which leave a third of the processors idle; the tests before those leave nothing.
  */
 let besides = null;
 function beginBesides() {
