@@ -2,6 +2,8 @@ import { relative } from "node:path";
 import { stripVTControlCharacters } from "node:util";
 
 const LONGEST_LINE = 200;
+/** What vitest's report has in place of the message of a test, or a hook, that took longer than it may. */
+const OVERTIME = /\bError: STACK_TRACE_ERROR\b/g;
 const SLOWEST = 10;
 
 /**
@@ -14,7 +16,10 @@ export function failuresOf(report, cwd) {
       .filter(({ status }) => status !== "passed")
       .map(({ fullName, status, failureMessages }) => ({
         test: `${relative(cwd, file.name)}: ${fullName}`,
-        said: (failureMessages ?? []).join("\n") || file.message || `not run: ${status}`,
+        said:
+          (failureMessages ?? []).join("\n").replace(OVERTIME, "Error: stopped, it took longer than it may") ||
+          file.message ||
+          `not run: ${status}`,
       })),
   );
 }

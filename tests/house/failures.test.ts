@@ -90,6 +90,7 @@ test("a test counts among the failures if it failed or never ran; then its file 
         assertionResults: [
           { fullName: "passes", status: "passed", failureMessages: [] },
           { fullName: "fails", status: "failed", failureMessages: ["Error: one", "Error: two"] },
+          { fullName: "hangs", status: "failed", failureMessages: ["Error: STACK_TRACE_ERROR\n    at here"] },
           { fullName: "never ran", status: "skipped", failureMessages: [] },
         ],
       },
@@ -102,6 +103,7 @@ test("a test counts among the failures if it failed or never ran; then its file 
   };
   expect(failuresOf(report, "/checkout")).toEqual([
     { test: "tests/one.test.ts: fails", said: "Error: one\nError: two" },
+    { test: "tests/one.test.ts: hangs", said: "Error: stopped, it took longer than it may\n    at here" },
     { test: "tests/one.test.ts: never ran", said: "the server did not start" },
     { test: "tests/two.test.ts: is left", said: "not run: todo" },
   ]);
