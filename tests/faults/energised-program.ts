@@ -3,8 +3,9 @@ import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import path from "node:path";
 import { fileURLToPath } from "node:url";
+import type { Trip } from "../../shared/plan.ts";
 import { messageOf } from "../../shared/words/message-of.ts";
-import type { RunDocument } from "../../src/daemon/run/run-document.ts";
+import { openJobStore } from "../../src/job/store/open-job-store.ts";
 import { type Simulation, startSimulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { mustHaveNoGuardian } from "../end-guardians.ts";
@@ -22,6 +23,8 @@ export interface EnergisedProgram {
   data: string;
   /** The exit code of the daemon, or the signal it died by. */
   ended: Promise<number | string>;
+  /** What ended its run, by its record, once it has ended. */
+  trip: () => Promise<Trip | null>;
   /** Milliseconds from now until the output is off at the instrument; throws after `withinMs`. */
   offAfter(withinMs: number): Promise<number>;
   /** Settles when the guardian has ended, having left its incident. */
@@ -54,12 +57,16 @@ async function until<T>(what: string, ask: () => Promise<T | undefined> | T | un
   }
 }
 
-/** What the document of a run says it was ended by. */
-function tripIn(document: string): string {
+/** What ended the run of a record that has one; null where nothing tripped, or nothing was filed. */
+async function tripIn(data: string): Promise<Trip | null> {
+  const store = await openJobStore(data, { readOnly: true }).catch(() => null);
+  if (store === null) return null;
   try {
-    return (JSON.parse(document) as RunDocument).trip?.because ?? "no trip";
-  } catch {
-    return "it printed no document";
+    for (const { job } of await store.list())
+      for (const { event } of await store.events(job)) if (event.kind === "run-ended") return event.end.outcome.trip;
+    return null;
+  } finally {
+    await store.close();
   }
 }
 
@@ -122,16 +129,13 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
       ...(hold === undefined ? ["--watch", "600"] : ["--watch", "5", "--keep-on"]),
     ],
     {
-      stdio: ["ignore", "pipe", "pipe"],
+      stdio: ["ignore", "ignore", "pipe"],
       // A group of its own, as a terminal gives it; a debugger may be opened on any free port.
       detached: true,
       env: { ...process.env, NODE_OPTIONS: "--inspect-port=0" },
     },
   );
-  let [stdout, stderr] = ["", ""];
-  child.stdout?.setEncoding("utf8").on("data", (text: string) => {
-    stdout += text;
-  });
+  let stderr = "";
   child.stderr?.setEncoding("utf8").on("data", (text: string) => {
     stderr += text;
   });
@@ -152,9 +156,9 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
   try {
     await until(
       "nominal",
-      () => {
+      async () => {
         if (child.exitCode !== null || child.signalCode !== null)
-          throw new Error(`the program ended: ${tripIn(stdout)}`);
+          throw new Error(`the program ended: ${(await tripIn(data))?.because ?? "without a trip"}`);
         return (simulation.truth().feeds["in12"]?.boardVolts ?? 0) > 11.5 ? true : undefined;
       },
       30_000,
@@ -169,6 +173,7 @@ async function energiseOnce(options: EnergiseOptions): Promise<EnergisedProgram>
       pids: { daemon, bench: benchPid, guardian },
       stderr: () => stderr,
       ended,
+      trip: () => tripIn(data),
       offAfter: async (withinMs) => {
         const startedMs = realClock.nowMs();
         return until(

@@ -55,13 +55,15 @@ function over(socket: WebSocket): Inside {
   const ask = (method: string, params: Record<string, unknown> = {}): Promise<unknown> => {
     asked += 1;
     const id = asked;
-    socket.send(JSON.stringify({ id, method, params }));
     return new Promise((resolve, reject) => {
-      socket.once("close", () => reject(new Error("the process ended")));
+      const ended = (): void => reject(new Error("the process ended"));
+      if (socket.readyState !== WebSocket.OPEN) return ended();
+      socket.once("close", ended);
       socket.on("message", (data: Buffer) => {
         const answer = JSON.parse(data.toString()) as { id?: number; result?: unknown };
         if (answer.id === id) resolve(answer.result);
       });
+      socket.send(JSON.stringify({ id, method, params }));
     });
   };
   return {
