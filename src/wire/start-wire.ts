@@ -1,19 +1,19 @@
 import { randomBytes } from "node:crypto";
 import { rm } from "node:fs/promises";
 import { createServer } from "node:http";
-import fastify, { type FastifyBaseLogger, LogController } from "fastify";
+import type { FastifyBaseLogger } from "fastify";
 import type { Clock } from "../../shared/clock.ts";
 import { realClock } from "../system/real-clock.ts";
 import { Access } from "./access.ts";
 import type { PageBench } from "./bench-facade.ts";
 import { addRoutes } from "./http-routes.ts";
 import { listen } from "./listen.ts";
+import { pageServer } from "./page-server.ts";
 import { type PhoneAddress, PhoneDesk } from "./phone/phone-desk.ts";
 import { type PhoneServer, startPhoneServer } from "./phone/phone-server.ts";
 import { socketServer } from "./socket-server.ts";
 import { loadPage } from "./static-page.ts";
 import { takeToken } from "./token-file.ts";
-import { WITHOUT_SCHEMAS } from "./without-schemas.ts";
 
 export interface WireOptions {
   facade: PageBench;
@@ -63,15 +63,7 @@ export async function startWire(options: WireOptions): Promise<Wire> {
     headersTimeout: 5_000,
     connectionsCheckingInterval: 1_000,
   };
-  const app = fastify({
-    ...(options.log === undefined ? {} : { loggerInstance: options.log }),
-    logController: new LogController({ disableRequestLogging: true }),
-    schemaController: WITHOUT_SCHEMAS,
-    bodyLimit: 16 * 1024,
-    exposeHeadRoutes: false,
-    forceCloseConnections: true,
-    http: limits,
-  });
+  const app = pageServer(options.log, 16 * 1024, limits);
   const phoneAt = options.phone === undefined ? null : { ...options.phone };
   const phone =
     phoneAt === null

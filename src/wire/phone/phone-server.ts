@@ -1,15 +1,15 @@
 import type { IncomingMessage } from "node:http";
 import { isIPv6 } from "node:net";
 import type { Readable } from "node:stream";
-import fastify, { type FastifyBaseLogger, type FastifyReply, type FastifyRequest, LogController } from "fastify";
+import type { FastifyBaseLogger, FastifyReply, FastifyRequest } from "fastify";
 import { BenchError } from "../../../shared/bench-error.ts";
 import { PhoneCodeBody, PhotographQuery } from "../../../shared/wire-phone.ts";
 import { messageOf } from "../../../shared/words/message-of.ts";
 import type { PageJobs } from "../job-desk.ts";
 import { listen } from "../listen.ts";
+import { pageServer } from "../page-server.ts";
 import { valuesOf } from "../request-rules.ts";
 import type { PageFile } from "../static-page.ts";
-import { WITHOUT_SCHEMAS } from "../without-schemas.ts";
 import type { PhoneUpload } from "./phone-code.ts";
 import type { PhoneAddress, PhoneDesk } from "./phone-desk.ts";
 
@@ -48,19 +48,11 @@ export async function startPhoneServer(options: {
   log?: FastifyBaseLogger;
 }): Promise<PhoneServer> {
   const { desk } = options;
-  const app = fastify({
-    ...(options.log === undefined ? {} : { loggerInstance: options.log }),
-    logController: new LogController({ disableRequestLogging: true }),
-    schemaController: WITHOUT_SCHEMAS,
-    bodyLimit: MOST_CODE_BYTES,
-    exposeHeadRoutes: false,
-    forceCloseConnections: true,
-    http: {
-      maxHeaderSize: 8 * 1024,
-      requestTimeout: UPLOAD_WITHIN_MS,
-      headersTimeout: 5_000,
-      connectionsCheckingInterval: 1_000,
-    },
+  const app = pageServer(options.log, MOST_CODE_BYTES, {
+    maxHeaderSize: 8 * 1024,
+    requestTimeout: UPLOAD_WITHIN_MS,
+    headersTimeout: 5_000,
+    connectionsCheckingInterval: 1_000,
   });
   app.removeContentTypeParser("text/plain");
   // A photograph goes to the disk as it comes; nothing of it is gathered.
