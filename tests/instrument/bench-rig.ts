@@ -1,3 +1,4 @@
+import { BenchError } from "../../shared/bench-error.ts";
 import type { InstrumentEntry } from "../../shared/files/bench-file.ts";
 import type { DriverFile } from "../../shared/files/driver-file.ts";
 import type { MeterTraits, SupplyTraits } from "../../shared/files/supply-traits.ts";
@@ -120,3 +121,21 @@ export async function meterRig(
     },
   };
 }
+
+/** Answers with the BenchError that a promise rejects with; throws where it rejects with another error, or not at all. */
+export const errorOf = (promise: Promise<unknown>): Promise<BenchError> =>
+  promise.then(
+    () => {
+      throw new Error("no error came");
+    },
+    (cause: unknown) => {
+      if (cause instanceof BenchError) return cause;
+      throw cause;
+    },
+  );
+
+/** Whether the feed "aux" was ever switched off. */
+export const wentOff = (sim: Simulation): boolean => sim.history().some((each) => each.text.includes("aux output off"));
+
+/** A setting that the simulated board takes. */
+export const SETTING_12V = { volts: 12, limitAmps: 3, overVolts: 13.2, overCurrentOn: false };

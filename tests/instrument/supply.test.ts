@@ -1,10 +1,10 @@
 import { afterEach, describe, expect, it } from "vitest";
-import { BenchError } from "../../shared/bench-error.ts";
+import type { BenchError } from "../../shared/bench-error.ts";
 import type { Supply, SupplyReading } from "../../src/instrument/supply.ts";
 import type { Simulation } from "../../src/simulator/start-simulation.ts";
 import { realClock } from "../../src/system/real-clock.ts";
 import { until } from "../link/until.ts";
-import { driverLike, type Rig, supplyRig } from "./bench-rig.ts";
+import { driverLike, errorOf, type Rig, SETTING_12V, supplyRig, wentOff } from "./bench-rig.ts";
 
 let rig: Rig | undefined;
 afterEach(async () => {
@@ -15,16 +15,6 @@ const start = async (options: Parameters<typeof supplyRig>[0] = {}): Promise<Rig
   rig = await supplyRig(options);
   return rig;
 };
-const errorOf = (promise: Promise<unknown>): Promise<BenchError> =>
-  promise.then(
-    () => {
-      throw new Error("no error came");
-    },
-    (cause: unknown) => {
-      if (cause instanceof BenchError) return cause;
-      throw cause;
-    },
-  );
 /** Reads until `fits`; a loaded machine may be late with an answer, which is no matter here. */
 async function readingWhere(
   supply: Supply,
@@ -38,8 +28,6 @@ async function readingWhere(
     if (reading !== undefined && fits(reading)) return reading;
   }
 }
-const wentOff = (sim: Simulation): boolean => sim.history().some((each) => each.text.includes("aux output off"));
-const WANTED = { volts: 12, limitAmps: 3, overVolts: 13.2, overCurrentOn: false };
 
 describe("the over-current protection", () => {
   const told = (sim: Simulation): string[] =>
@@ -47,7 +35,7 @@ describe("the over-current protection", () => {
 
   it("has its delay set and read back with nothing on, and is armed without another word to a live output", async () => {
     const { supply, channel, sim, guard } = await start({ dialect: "numbered" });
-    const got = await supply.configure(channel, { ...WANTED, overCurrentDelayMs: 350 });
+    const got = await supply.configure(channel, { ...SETTING_12V, overCurrentDelayMs: 350 });
     expect(got.overCurrent).toMatchObject({ on: false, delayMs: 350 });
     await supply.switchOn(channel, guard());
     expect(await supply.outputState(channel)).toBe("on");
@@ -59,7 +47,7 @@ describe("the over-current protection", () => {
 
   it("is refused where the limit it acts at reads back otherwise", async () => {
     const { supply, channel } = await start({ dialect: "numbered" });
-    await supply.configure(channel, WANTED);
+    await supply.configure(channel, SETTING_12V);
     const error = await errorOf(supply.setOverCurrent(channel, { on: true, levelAmps: 2 }));
     expect(error).toMatchObject({
       code: "setting-refused",
@@ -80,7 +68,7 @@ describe.each(["plain", "selection", "channel-list", "numbered"] as const)("a su
       }[dialect],
     );
     expect(await supply.ratings(channel)).toEqual({ maxVolts: 32, maxAmps: 10 });
-    expect(await supply.configure(channel, WANTED)).toMatchObject({
+    expect(await supply.configure(channel, SETTING_12V)).toMatchObject({
       setVolts: 12,
       limitAmps: 3,
       overVolts: 13.2,
@@ -104,7 +92,7 @@ describe("configure", () => {
   it("sends protection first going up, volts first going down, and reads the error queue after each", async () => {
     const { supply, channel, commands } = await start();
     commands();
-    await supply.configure(channel, WANTED);
+    await supply.configure(channel, SETTING_12V);
     const up = commands().filter((each) => !each.includes("?"));
     expect(up.map((each) => each.replace(/^SOUR\d:/, "").split(" ")[0])).toEqual([
       "VOLT:PROT",
@@ -125,7 +113,7 @@ describe("configure", () => {
   it("finds a setting that was silently not taken", async () => {
     const { supply, channel, sim, name } = await start();
     sim.misbehave.ignore(name, /:VOLT$/i);
-    const error = await errorOf(supply.configure(channel, WANTED));
+    const error = await errorOf(supply.configure(channel, SETTING_12V));
     expect(error.code).toBe("setting-refused");
     expect(error.message).toContain("volts: set to 12 V, reads 0 V");
   });
@@ -143,14 +131,14 @@ describe("configure", () => {
     commands();
     // The reply after the first is the error queue's.
     sim.misbehave.replies(name, { at: [1] }, { fault: "drop" });
-    await supply.configure(channel, WANTED);
+    await supply.configure(channel, SETTING_12V);
     expect(commands().filter((each) => /VOLT:PROT 13\.2/.test(each))).toHaveLength(1);
   });
 
   it("is not asked to set a protection that is not there", async () => {
     const { supply, channel } = await start({ traits: { overVoltage: false, overCurrent: false, watchdog: false } });
     expect(supply.traits).toMatchObject({ hasOverVoltage: false, hasOverCurrent: false, hasWatchdog: false });
-    expect((await errorOf(supply.configure(channel, WANTED))).code).toBe("setting-refused");
+    expect((await errorOf(supply.configure(channel, SETTING_12V))).code).toBe("setting-refused");
     expect(await supply.configure(channel, { volts: 1, limitAmps: 0.2 })).toMatchObject({
       overVolts: null,
       overCurrent: null,
@@ -195,11 +183,11 @@ describe("reading", () => {
     ["where each is a round trip, one every other reading", { joins: false }, 8],
   ] as const)("says what stands at the front panel: %s", async (_how, traits, within) => {
     const { supply, channel, sim } = await start({ traits });
-    await supply.configure(channel, WANTED);
+    await supply.configure(channel, SETTING_12V);
     sim.misbehave.frontPanel("aux", { volts: 11, output: "on" });
     const seen = {};
     for (let each = 0; each < within; each++) Object.assign(seen, (await supply.read(channel)).panel);
-    expect(seen).toMatchObject({ output: "on", setVolts: 11, limitAmps: WANTED.limitAmps });
+    expect(seen).toMatchObject({ output: "on", setVolts: 11, limitAmps: SETTING_12V.limitAmps });
     sim.misbehave.frontPanel("aux", { output: "off" });
   });
 
@@ -207,14 +195,14 @@ describe("reading", () => {
     const { supply, channel } = await start({ traits: { joins: false } });
     const reading = await supply.read(channel);
     expect(reading).toMatchObject({ together: false, volts: { kind: "value" }, amps: { kind: "value" } });
-    expect(await supply.configure(channel, WANTED)).toMatchObject({ setVolts: 12 });
+    expect(await supply.configure(channel, SETTING_12V)).toMatchObject({ setVolts: 12 });
   });
 
   it("says constant current where the supply limits, and unknown where it has no status", async () => {
     const short = await start({ scenario: "dead-short" });
     await short.supply.configure(short.channel, { volts: 0.9, limitAmps: 0.3, overVolts: 1.5 });
     await short.supply.switchOn(short.channel, short.guard());
-    // Its amps come by a filter, and were taken before the status in the same answer: they arrive at the limit after it.
+    // The simulated supply filters its amps and takes them before the status of the same answer: they reach the limit after the status does.
     await readingWhere(short.supply, short.channel, ({ amps }) => amps.kind === "value" && amps.amps > 0.25);
     const limited = await short.supply.read(short.channel);
     expect(limited.mode).toBe("cc");
@@ -286,127 +274,6 @@ describe("switchOn", () => {
   });
 });
 
-describe("the way off", () => {
-  const on = async (options: Parameters<typeof supplyRig>[0] = {}): Promise<Rig> => {
-    const made = await start(options);
-    await made.supply.configure(made.channel, WANTED);
-    await made.supply.switchOn(made.channel, made.guard());
-    return made;
-  };
-
-  it.each(["tcp", "pty"] as const)("does not wait for a question that is never answered, on %s", async (transport) => {
-    const { supply, channel, sim, name } = await on({ transport });
-    sim.misbehave.stall(name, true);
-    const reading = supply.read(channel).catch((cause: unknown) => cause);
-    supply.cut([channel]);
-    expect(await reading).toBeInstanceOf(BenchError);
-    await until(() => sim.voltsAt("aux") !== undefined && wentOff(sim));
-    sim.misbehave.stall(name, false);
-    expect(await supply.proveOff([channel], { withinMs: 2000 })).toMatchObject({ output: "off" });
-  });
-
-  it("goes on a fresh connection too, with a question outstanding", async () => {
-    const { supply, channel, sim, name } = await on();
-    sim.misbehave.stall(name, true);
-    const { connection } = supply;
-    supply.read(channel).catch(() => {});
-    await until(() => sim.history().at(-1)?.kind === "command");
-    supply.cut([channel]);
-    await until(() => sim.history().filter((each) => each.text.includes("OUTP3 OFF")).length >= 2);
-    expect(supply.connection).toBeGreaterThan(connection);
-    sim.misbehave.stall(name, false);
-  });
-
-  it("comes twice, for an instrument that dropped the first", async () => {
-    const { supply, channel, sim } = await on();
-    supply.cut([channel]);
-    await until(
-      () => sim.history().filter((each) => each.kind === "command" && each.text.includes("OUTP3 OFF")).length >= 2,
-    );
-    expect(await supply.outputState(channel)).toBe("off");
-  });
-
-  it("leaves a gap where the instrument drops what comes too soon", async () => {
-    const traits = { gapMs: 20 };
-    const slow = driverLike("numbered-supply", { name: "slow-supply", identity: { maker: "Bench" } });
-    const { supply, channel } = await on({ traits, drivers: [{ ...slow, wire: { ...slow.wire, gapMs: 60 } }] });
-    await supply.read(channel);
-    supply.cut([channel]);
-    expect(await supply.proveOff([channel], { withinMs: 2000 })).toMatchObject({ output: "off" });
-  });
-
-  it("is not proved by a supply that stays on; off is said again and again", async () => {
-    const { supply, channel, sim, name, commands } = await on();
-    sim.misbehave.stayOn(name, true);
-    commands();
-    supply.cut([channel]);
-    const proof = await supply.proveOff([channel], { withinMs: 2000 });
-    expect(proof.output).toBe("unknown");
-    expect(proof.detail).toContain("reads on");
-    // Where off does not help, no volts do.
-    await until(() => Math.abs(sim.voltsAt("aux") ?? 12) < 0.3);
-    expect(commands().filter((each) => each.includes("OUTP3 OFF")).length).toBeGreaterThan(2);
-    sim.misbehave.stayOn(name, false);
-  });
-
-  it("is not proved by silence", async () => {
-    const { supply, channel, sim, name } = await on();
-    sim.misbehave.stall(name, true);
-    expect(await supply.proveOff([channel], { withinMs: 200 })).toMatchObject({ output: "unknown" });
-    sim.misbehave.stall(name, false);
-  });
-
-  it("is written by close() where an output may be on", async () => {
-    const { supply, sim } = await on();
-    await supply.close();
-    expect(wentOff(sim)).toBe(true);
-  });
-
-  it.each(["numbered", "selection", "channel-list"] as const)(
-    "is told to the guardian in bytes that work, in the %s dialect",
-    async (dialect) => {
-      const { supply, channel, sim } = await on({ dialect });
-      const bytes = supply.offBytes([channel, 1]);
-      const { openLink } = await import("../../src/link/open-link.ts");
-      const link = await openLink({ address: supply.address, clock: realClock });
-      const lines: string[] = [];
-      link.onLine((line) => lines.push(line.text));
-      for (const each of bytes.off) link.write(each.text);
-      for (const each of [bytes.identityQuery, ...bytes.state, ...bytes.current]) link.write(each);
-      await until(() => lines.length === 5);
-      expect(lines[0]).toBe(bytes.identity);
-      expect(bytes.offAnswers).toContain(lines[1]);
-      expect(bytes.offAnswers).toContain(lines[2]);
-      expect(Number.isFinite(Number.parseFloat(lines[3] ?? ""))).toBe(true);
-      expect(wentOff(sim)).toBe(true);
-      await link.close();
-    },
-  );
-
-  it("is verified before a protection is cleared, and after: clearing restores on some supplies", async () => {
-    const { supply, channel, sim } = await on({ traits: { clearRestores: true } });
-    await supply.configure(channel, { volts: 12, limitAmps: 3, overVolts: 13.2 });
-    // The front panel turns the voltage into the protection, which trips.
-    sim.misbehave.frontPanel("aux", { volts: 20 });
-    await until(() => sim.voltsAt("aux") !== undefined && wentOff(sim));
-    sim.misbehave.frontPanel("aux", { volts: 5 });
-    const error = await errorOf(supply.clearProtection(channel));
-    expect(error.code).toBe("output-unknown");
-    expect(await supply.proveOff([channel], { withinMs: 1000 })).toMatchObject({ output: "off" });
-  });
-
-  it("is what the communication watchdog does when the computer goes silent", async () => {
-    const { supply, channel, sim } = await on();
-    expect(await supply.armWatchdog(1)).toBe(true);
-    await until(() => sim.truth().feeds["aux"]?.switchings.at(-1)?.why === "watchdog");
-    const offMs = sim.truth().feeds["aux"]?.switchings.at(-1)?.atMs ?? 0;
-    // By the instrument's own clock: when this process hears of it is a matter of the machine.
-    const heardMs = sim.history().findLast((each) => each.kind === "command" && each.atMs < offMs)?.atMs ?? offMs;
-    expect(offMs - heardMs).toBeGreaterThan(900);
-    expect(await supply.outputState(channel)).toBe("off");
-  });
-});
-
 describe("connecting", () => {
   it("drains a queue full of old errors, so that none is blamed on a new setting", async () => {
     const { supply, channel } = await start({
@@ -417,7 +284,7 @@ describe("connecting", () => {
           Array.from({ length: 25 }, (_, index) => ({ code: -100 - index, words: "old" })),
         ),
     });
-    await supply.configure(channel, WANTED);
+    await supply.configure(channel, SETTING_12V);
   });
 
   it("refuses another serial number than the one pinned, and says both", async () => {
@@ -432,7 +299,7 @@ describe("connecting", () => {
         transport: "pty",
         traits: { echo: true, booleans: "word", terminator },
       });
-      await supply.configure(channel, WANTED);
+      await supply.configure(channel, SETTING_12V);
       await supply.switchOn(channel, guard());
       expect(await supply.outputState(channel)).toBe("on");
       supply.cut([channel]);
@@ -444,7 +311,7 @@ describe("connecting", () => {
 
   it("says the remote command where the supply takes no setting without it, and goes back to local", async () => {
     const { supply, channel, sim } = await start({ transport: "pty", traits: { needsRemote: true } });
-    await supply.configure(channel, WANTED);
+    await supply.configure(channel, SETTING_12V);
     await supply.close();
     await until(() => sim.history().some((each) => each.text === "SYST:LOC"));
   });
@@ -460,7 +327,7 @@ describe("connecting", () => {
 
   it("says which protection acted, and after its clearing that none holds", async () => {
     const { supply, channel, sim, guard } = await start();
-    await supply.configure(channel, WANTED);
+    await supply.configure(channel, SETTING_12V);
     await supply.switchOn(channel, guard());
     expect(await supply.trippedBy(channel)).toBeNull();
     sim.misbehave.frontPanel("aux", { volts: 20 });
