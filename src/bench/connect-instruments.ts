@@ -8,6 +8,7 @@ import { messageOf } from "../../shared/words/message-of.ts";
 import { connectInstrument, type Instrument, type OpenLink } from "../instrument/connect-instrument.ts";
 import { findBuffer, findRecorder } from "../instrument/recorder/find-recorder.ts";
 import type { Supply } from "../instrument/supply.ts";
+import { loadForOpening } from "../link/open-link.ts";
 import { MeterLane } from "./meter-lane.ts";
 import type { FeedSource } from "./plan-runner-options.ts";
 import { RecorderLane } from "./recorder-lane.ts";
@@ -98,6 +99,8 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
   const sources = new Map<string, FeedSource>();
   const found = new Map<string, FoundFeed>();
   try {
+    // Before the first is opened: nothing may hold up the off of a supply that is found on.
+    for (const name of wanted) loadForOpening(bench.instruments[name]?.address ?? "");
     for (const name of wanted) {
       const entry = bench.instruments[name];
       if (entry === undefined) continue;

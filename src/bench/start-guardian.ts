@@ -35,6 +35,14 @@ export async function startGuardian(armDirectory: string, clock: Clock): Promise
   return new GuardianProcess(child, clock);
 }
 
+/** Why an answer to an arm is none; null where the guardian is armed. */
+function whyNotArmed(answer: FromGuardian | "lost" | "late"): string | null {
+  if (answer === "lost") return "it has ended";
+  if (answer === "late") return `no answer within ${ARM_WITHIN_MS} ms`;
+  if (answer.type === "refused") return `it refused: ${answer.because}`;
+  return null;
+}
+
 class GuardianProcess implements GuardianPort {
   readonly #child: ChildProcess;
   readonly #clock: Clock;
@@ -96,11 +104,9 @@ class GuardianProcess implements GuardianPort {
       });
     });
     this.#armed.delete(id);
-    if (typeof answer === "string" || answer.type !== "armed") {
-      const why =
-        answer === "lost" ? "it has ended" : answer === "late" ? `no answer within ${ARM_WITHIN_MS} ms` : "it refused";
-      throw new BenchError("bench-process-lost", `Cannot arm the guardian: ${why}; nothing was switched on`);
-    }
+    const refusal = whyNotArmed(answer);
+    if (refusal !== null)
+      throw new BenchError("bench-process-lost", `Cannot arm the guardian: ${refusal}; nothing was switched on`);
     this.#isArmed = true;
     this.#silence.heard(this.#clock.nowMs());
   }

@@ -16,7 +16,7 @@ export interface GuardianOptions {
    * throw, and may never settle.
    */
   switchOff: (armed: ArmedSupply, isLate: boolean) => Promise<SwitchedOff>;
-  /** Loads what a cut of these supplies needs. A throw ends this process, and an unguarded supply is not switched on. */
+  /** Loads the code that a cut of these supplies needs. Where it throws, the arm is refused. */
   prepare: (arm: ArmFile) => void;
   /** Keeps the arm file on disk; throws where the disk does not take it. */
   keepArm: (arm: ArmFile) => void;
@@ -73,8 +73,12 @@ export class Guardian {
         this.#arm = undefined;
         return attempt(() => this.#options.forgetArm());
       case "arm":
+        try {
+          this.#options.prepare(message.arm);
+        } catch (cause) {
+          return send({ type: "refused", id: message.id, because: messageOf(cause) });
+        }
         this.#arm = message.arm;
-        this.#options.prepare(message.arm);
         // The bytes are held in memory; the file only helps a person after a power cut.
         attempt(() => this.#options.keepArm(message.arm));
         return send({ type: "armed", id: message.id });

@@ -1,7 +1,7 @@
 /** The guardian process. Started by the bench process, whose pipe it hears; all that it does is in `guardian.ts`. */
 import { rmSync } from "node:fs";
 import { type FromGuardian, ToGuardian } from "../../shared/guardian.ts";
-import { openLink, readyToOpen } from "../link/open-link.ts";
+import { loadForOpening, openLink } from "../link/open-link.ts";
 import { processorTime } from "../system/processor-time.ts";
 import { realClock } from "../system/real-clock.ts";
 import { refuseDebugger } from "../system/refuse-debugger.ts";
@@ -22,7 +22,9 @@ const guardian = new Guardian({
   send: (message: FromGuardian) => void process.send?.(message, undefined, {}, () => {}),
   endBench: ({ benchPid, benchStart }) => endProcess(benchPid, benchStart, { mayBeParent: true }),
   switchOff: (armed, isLate) => switchOff(armed, realClock, openLink, isLate ? 0 : OPEN_WITHIN_MS),
-  prepare: ({ supplies }) => supplies.forEach(({ address }) => void readyToOpen(address)),
+  prepare: ({ supplies }) => {
+    for (const { address } of supplies) loadForOpening(address);
+  },
   keepArm: (arm) => keepFile(armPath, arm),
   forgetArm: () => rmSync(armPath, { force: true }),
   leaveIncident: (arm, of) => incident.leave(arm, of),

@@ -5,7 +5,7 @@ import { openSerialLink } from "./serial-link.ts";
 import { serialPort } from "./serial-port.ts";
 import { openSocketLink } from "./socket-link.ts";
 import { openUsbtmcLink } from "./usbtmc-link.ts";
-import { formatVisaAddress, parseVisaAddress } from "./visa-address.ts";
+import { formatVisaAddress, isSerial, parseVisaAddress } from "./visa-address.ts";
 
 export interface OpenLinkOptions {
   /** A VISA resource name. */
@@ -22,16 +22,17 @@ export interface OpenLinkOptions {
 }
 
 /**
- * Loads what a link to this address needs, so that a later `openLink` loses no time with it. Throws what the load throws, and BenchError
- * "bad-address".
+ * Loads the code that a link to this address needs, so that a later `openLink` loses no time with it. Throws what `require` throws where the
+ * program is not installed whole.
  */
-export function readyToOpen(address: string): void {
-  if (parseVisaAddress(address).kind === "serial") serialPort();
+export function loadForOpening(address: string): void {
+  if (isSerial(address)) serialPort();
 }
 
 /**
  * Opens the link an address names. Nothing is written and nothing is tried twice. Throws BenchError "bad-address",
- * "no-such-port", "no-permission", "port-in-use", "connection-refused", "bad-input" (serial settings) or "no-reply".
+ * "no-such-port", "no-permission", "port-in-use", "connection-refused", "bad-input" (serial settings) or "no-reply", and what
+ * `loadForOpening` throws.
  */
 export async function openLink({
   address,

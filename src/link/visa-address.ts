@@ -11,6 +11,9 @@ export type VisaAddress =
 const EXAMPLES =
   "an address looks like ASRL/dev/ttyUSB0::INSTR, TCPIP0::192.0.2.20::5025::SOCKET or USB0::0x1234::0x5678::SERIAL::INSTR";
 
+/** Whether an address names a serial port; the rest of it may be wrong. */
+export const isSerial = (address: string): boolean => /^ASRL/i.test(address.trim());
+
 /**
  * Reads a VISA resource name (VPP-4.3: no difference between small and capital letters in its words; board numbers are
  * read and not used). Paths and USB serial numbers keep their spelling. `ASRL1` is the first on-board port (from memory:
@@ -18,7 +21,7 @@ const EXAMPLES =
  */
 export function parseVisaAddress(text: string, platform?: string): VisaAddress {
   const trimmed = text.trim();
-  if (/^ASRL/i.test(trimmed)) return parseSerial(trimmed, platform);
+  if (isSerial(text)) return parseSerial(trimmed, platform);
   const [head = "", ...parts] = splitParts(trimmed);
   if (/^TCPIP\d*$/i.test(head)) return parseTcp(text, parts);
   if (/^USB\d*$/i.test(head)) return parseUsb(text, parts);

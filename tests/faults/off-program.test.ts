@@ -1,5 +1,5 @@
 import { spawn } from "node:child_process";
-import { mkdir, mkdtemp, readdir, rm, writeFile } from "node:fs/promises";
+import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { type AddressInfo, createServer } from "node:net";
 import { tmpdir } from "node:os";
 import path from "node:path";
@@ -28,11 +28,18 @@ function killAll({ pids }: EnergisedProgram): void {
   for (const pid of Object.values(pids)) process.kill(pid, "SIGKILL");
 }
 
+/** Whether a process has the serial library in its memory, by the kernel's own list (proc(5), maps). */
+const hasSerialLibrary = async (pid: number): Promise<boolean> =>
+  /serialport.*\.node$/m.test(await readFile(`/proc/${pid}/maps`, "utf8"));
+
 test.each(["tcp", "pty"] as const)(
   "the off program cuts what was left on when all were killed, over %s",
   async (transport) => {
     const program = await energise({ transport });
     try {
+      // What a cut needs is loaded before anything is on, and nothing else is.
+      for (const pid of [program.pids.bench, program.pids.guardian])
+        expect(await hasSerialLibrary(pid)).toBe(transport === "pty");
       killAll(program);
       await program.ended;
       expect(program.simulation.truth().feeds["in12"]?.output).toBe("on");

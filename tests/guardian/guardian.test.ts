@@ -97,15 +97,28 @@ test("a beat is answered, an arm is kept and confirmed, a disarm takes the file 
   expect(rig.did).toEqual(["0 keep", "0 forget"]);
 });
 
-test("what a cut needs is loaded before the arm is confirmed, which it never is where that fails", () => {
+test("the code of a cut is loaded before the arm is confirmed; where that fails the arm is refused, and nothing is guarded", () => {
   const rig = new Rig();
   rig.arm();
   expect(rig.prepared).toEqual(["a", "b"]);
   expect(rig.sent).toEqual([{ type: "armed", id: 1 }]);
   const lacking = new Rig();
   lacking.loads = "fails";
-  expect(() => lacking.arm()).toThrow("no such package");
-  expect(lacking.sent).toEqual([]);
+  lacking.arm();
+  expect(lacking.sent).toEqual([{ type: "refused", id: 1, because: "no such package" }]);
+  lacking.guardian.disconnected();
+  expect(lacking.did).toEqual(["0 exit 0"]);
+});
+
+test("where another arm is refused, the first one still holds", async () => {
+  const rig = new Rig();
+  rig.arm();
+  rig.loads = "fails";
+  rig.arm();
+  expect(rig.sent.at(-1)).toMatchObject({ type: "refused" });
+  rig.guardian.disconnected();
+  await rig.passes(25);
+  expect(rig.did).toEqual(expect.arrayContaining(["0 off a", "0 off b"]));
 });
 
 test("a disk that is full keeps no arm from being confirmed and no cut from being made", async () => {
