@@ -138,8 +138,8 @@ export const AGAIN = ", again";
 const MOST_REPEATED_MINUTES = 5;
 
 /**
- * Everything that can be measured on a board, with the chance of each outcome under each hypothesis; under those of `weighed` only, where it
- * is given.
+ * Lists everything that can be measured on a board: `hypotheses` decide which checks fit it. Each entry has the chance of each outcome under
+ * each of `weighed`, which is all of `hypotheses` by default.
  */
 export function measurementsOf(
   tree: PowerTree,

@@ -53,14 +53,19 @@ export function diagnosisModel(
   return withHypotheses({ ...base, data }, boardHypotheses(base, data, shop, passedOn));
 }
 
-/** Lists what can be measured on a board and how it may be answered. It leaves out the chances of the answers, which take time. */
+/** Lists what can be measured on a board and how it may be answered, without the chances of the answers, which take time to work out. */
 export function possibleMeasurements(
   board: BoardFile,
   data: FaultData,
 ): Pick<Measurement, "id" | "slot" | "outcomes">[] {
   const base = boardModel(board, data);
   const { tree, roles, traits } = base;
-  return measurementsOf(tree, roles, traits, boardHypotheses(base, data, null, new Set()), data, []);
+  const hypotheses = boardHypotheses(base, data, null, new Set());
+  return measurementsOf(tree, roles, traits, hypotheses, data, []).map(({ id, slot, outcomes }) => ({
+    id,
+    slot,
+    outcomes,
+  }));
 }
 
 /** The same board with other hypotheses. */
