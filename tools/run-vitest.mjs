@@ -26,7 +26,7 @@ export async function runVitest({
   const file = join(folder, "report.json");
   const runsFile = join(folder, "runs.jsonl");
   writeFileSync(runsFile, "");
-  const reporters = ["--reporter=./tools/line-reporter.mjs", "--reporter=json", `--outputFile.json=${file}`];
+  const reporters = ["--reporter=./tools/line-reporter.mjs", "--reporter=./tools/report-file.mjs"];
   // Every process that the tests start has this in its environment.
   const mark = `FIRSTAMP_TEST_RUN=${randomUUID()}`;
   const took = [];
@@ -36,7 +36,13 @@ export async function runVitest({
   const status = await new Promise((done) => {
     const child = spawn(node, ["node_modules/vitest/vitest.mjs", "run", ...reporters, ...args], {
       cwd,
-      env: { ...bare, FIRSTAMP_NPM_CERTIFICATES: certificates, FIRSTAMP_RUNS_FILE: runsFile, [markName]: markValue },
+      env: {
+        ...bare,
+        FIRSTAMP_NPM_CERTIFICATES: certificates,
+        FIRSTAMP_REPORT_FILE: file,
+        FIRSTAMP_RUNS_FILE: runsFile,
+        [markName]: markValue,
+      },
       stdio: ["ignore", "inherit", "inherit", "ipc"],
     });
     if (givesWay) giveWay(child);

@@ -135,17 +135,17 @@ afterAll(() => rm(folder, { recursive: true, force: true }));
 
 function startWorker() {
   const child = fork(worker, [], { execArgv: [], stdio: ["ignore", "ignore", "inherit", "ipc"] });
+  const gone = once(child, "exit").then(() => null);
   return {
     ask: async (args: string[]): Promise<Answer> => {
       child.send({ main, args });
       const late = setTimeout(() => child.kill("SIGKILL"), 3 * MOST_MS);
-      const answer = await Promise.race([once(child, "message"), once(child, "exit").then(() => null)]);
+      const answer = await Promise.race([once(child, "message"), gone]);
       clearTimeout(late);
       if (answer === null) throw new Error("the program did not come to its end");
       return answer[0] as Answer;
     },
     end: async (): Promise<void> => {
-      const gone = once(child, "exit");
       child.kill("SIGKILL");
       await gone;
     },
