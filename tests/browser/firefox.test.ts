@@ -44,6 +44,16 @@ const FIND = `(selector, wanted) => {
   return within(document);
 }`;
 
+/** Waits until an element is where it was 100 ms before: a person too waits until a page is drawn. */
+async function standsStill(element: ElementHandle): Promise<void> {
+  for (let before = ""; ; ) {
+    const now = JSON.stringify(await element.boundingBox());
+    if (now === before) return;
+    before = now;
+    await new Promise((resolve) => setTimeout(resolve, 100));
+  }
+}
+
 /** An action whose error says which it was. */
 const named = <T>(what: string, action: Promise<T>): Promise<T> =>
   action.catch((cause: unknown) => {
@@ -68,18 +78,14 @@ function handsOn(page: Page) {
   };
   return {
     press: async (text: string) => (await find("button", text)).click(),
-    // A page that is being drawn may move the tab away from under the pointer: whoever sees that clicks again.
-    turnTo: (place: string) =>
-      expect
-        .poll(
-          async () => {
-            const tab = await find('[role="tab"]', place);
-            await tab.click();
-            return tab.evaluate((each) => each.getAttribute("aria-selected"));
-          },
-          { timeout: 20_000, interval: 500, message: `the tab ${place}` },
-        )
-        .toBe("true"),
+    turnTo: async (place: string) => {
+      const tab = await find('[role="tab"]', place);
+      await standsStill(tab);
+      await tab.click();
+      await expect
+        .poll(() => tab.evaluate((each) => each.getAttribute("aria-selected")), { timeout: 20_000, message: place })
+        .toBe("true");
+    },
     fill: (view: string, field: string, text: string) =>
       named(`filling ${field} of ${view}`, page.locator(`>>> ${view} >>> ${field}`).fill(text)),
     tick: (view: string, field: string) =>
