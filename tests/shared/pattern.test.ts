@@ -40,9 +40,9 @@ describe("readPattern()", () => {
   it.each(["^(a+)+$", "^(a|a)*$", "^(a*)*b", "(a?){30}a{30}b", "^((((a+)+)+)+)+$", ".*.*.*.*.*.*.*.*x"])(
     "answers %s at once, however long the text",
     (pattern) => {
-      const startedMs = performance.now();
+      const used = process.cpuUsage();
       expect(readPattern(pattern).isIn(`${"a".repeat(5000)}!`)).toBe(false);
-      expect(performance.now() - startedMs).toBeLessThan(2000);
+      expect(process.cpuUsage(used).user).toBeLessThan(2e6);
     },
   );
 

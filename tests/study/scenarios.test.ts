@@ -51,30 +51,26 @@ const withoutColumns = ({ traces, ...rest }: DrawInput): DrawInput => ({
 describe.each(METERS)(
   "verdictOnDraw() with a meter that reads every $intervalMs ms in steps of $stepAmps A",
   (meter) => {
-    it.each(names)(
-      "%s gets its class, also as a file and from times, volts and amps alone",
-      { timeout: 60_000 },
-      async (name) => {
-        const { input, loaded } = await powerUp(name, meter);
-        const { expected } = loaded.scenario;
-        const verdict = verdictOnDraw(input);
-        const right = (found: DrawVerdict) =>
-          [expected.class, ...expected.also].includes(found.class) || blurred(found, expected, meter.stepAmps);
-        expect(DrawVerdict.parse(verdict)).toEqual(verdict);
-        expect(right(verdict), `${verdict.class}: ${verdict.because.join(" ")}`).toBe(true);
-        if (expected.sub !== undefined) expect(verdict.sub).toBe(expected.sub);
-        const named = [verdict.class, ...verdict.candidates.map((each) => each.class)];
-        for (const candidate of expected.candidates) expect(named).toContain(candidate);
+    it.each(names)("%s gets its class, also as a file and from times, volts and amps alone", async (name) => {
+      const { input, loaded } = await powerUp(name, meter);
+      const { expected } = loaded.scenario;
+      const verdict = verdictOnDraw(input);
+      const right = (found: DrawVerdict) =>
+        [expected.class, ...expected.also].includes(found.class) || blurred(found, expected, meter.stepAmps);
+      expect(DrawVerdict.parse(verdict)).toEqual(verdict);
+      expect(right(verdict), `${verdict.class}: ${verdict.because.join(" ")}`).toBe(true);
+      if (expected.sub !== undefined) expect(verdict.sub).toBe(expected.sub);
+      const named = [verdict.class, ...verdict.candidates.map((each) => each.class)];
+      for (const candidate of expected.candidates) expect(named).toContain(candidate);
 
-        const file = join(folder, `${name}-${meter.intervalMs}.csv`);
-        await writeFile(file, wholeCsv(input.traces));
-        const traces = await readCaptureCsv(file);
-        expect(traces).toEqual(input.traces);
-        expect(verdictOnDraw({ ...input, traces })).toEqual(verdict);
+      const file = join(folder, `${name}-${meter.intervalMs}.csv`);
+      await writeFile(file, wholeCsv(input.traces));
+      const traces = await readCaptureCsv(file);
+      expect(traces).toEqual(input.traces);
+      expect(verdictOnDraw({ ...input, traces })).toEqual(verdict);
 
-        const bare = verdictOnDraw(withoutColumns(input));
-        expect(right(bare), `bare: ${bare.class}: ${bare.because.join(" ")}`).toBe(true);
-      },
-    );
+      const bare = verdictOnDraw(withoutColumns(input));
+      expect(right(bare), `bare: ${bare.class}: ${bare.because.join(" ")}`).toBe(true);
+    });
   },
 );
