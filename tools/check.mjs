@@ -22,7 +22,7 @@ const jobs = [
   { name: "licences and sums", args: ["tools/licences.mjs"] },
   { name: "schemas", args: ["tools/schemas.mjs", "--check"] },
 ];
-// Before the tests, the build has looked at these types.
+// With `--no-tests`, the build came just before and has checked these types.
 if (withTests) jobs.push(tsc("tsconfig.build.json"));
 if (withTests) jobs.unshift({ name: "pure tests", args: ["node_modules/vitest/vitest.mjs", "run", ...PURE] });
 

@@ -8,7 +8,7 @@ import { runVitest } from "./run-vitest.mjs";
 import { QUICK } from "./test-folders.mjs";
 
 /**
- * `npm test`: every test, then the check; in CI, or with --nodes, also the other versions of Node that are tried. --quick
+ * `npm test`: every test and the check; in CI, or with --nodes, also the other versions of Node that are tried. --quick
  * leaves out what starts processes, a browser or a long study. --full does as many cases as `npm run faults`. Other arguments go to vitest: `npm test -- tests/link`.
  */
 const OWN = ["--nodes", "--quick", "--full"];
@@ -26,7 +26,7 @@ if (built.status !== 0) {
   process.exit(1);
 }
 
-/** A run without a choice of tests has parts that need a processor at once; one other gives way to them. */
+/** Without a choice of tests, four parts run: these one after the other, and `patient` beside the last two, at low priority. */
 const isWhole = args.length === 0;
 const PROMPT = ["together", "processes", "watches"];
 const ofParts = (names) => names.flatMap((name) => ["--project", name]);
@@ -45,7 +45,7 @@ function beginBesides() {
   return besides;
 }
 
-// The quick tests have no such part.
+// The quick tests start none of those processes: the check begins at once.
 if (isQuick) beginBesides();
 const onPart = (name) => {
   if (name !== PROMPT[0]) beginBesides();

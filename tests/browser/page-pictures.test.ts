@@ -25,7 +25,7 @@ const TAKES_PICTURES = process.env["FIRSTAMP_PICTURES"] === "all";
 const drawn = (): Promise<unknown> =>
   rig.page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))");
 
-/** These test what a picture must never show. */
+/** Tests at every size what a picture must never show. */
 describe("the page at", () => {
   for (const scene of SCENES) {
     test(`${scene.name}, at every width in both languages: nothing beyond the edge, the cut and the state in sight`, async () => {
