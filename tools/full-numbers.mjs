@@ -5,7 +5,7 @@
 export const FULL_NUMBERS = {
   /** Seeds of each fault at each moment; without it one moment of each fault. */
   FIRSTAMP_FAULT_SEEDS: "2",
-  /** Times that each process is killed; else 20. */
+  /** Times that each process is killed, half of them over each link; else 10. */
   FIRSTAMP_TRIALS: "200",
   /** Trips whose time to off is measured; else 40. */
   FIRSTAMP_TRIPS: "2000",
