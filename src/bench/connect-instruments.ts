@@ -99,8 +99,8 @@ export async function connectInstruments(options: ConnectOptions): Promise<Conne
   const sources = new Map<string, FeedSource>();
   const found = new Map<string, FoundFeed>();
   try {
-    // Before the first is opened: nothing may hold up the off of a supply that is found on.
-    for (const name of wanted) loadForOpening(bench.instruments[name]?.address ?? "");
+    // A load that came later, as for a recorder, would hold up the off of a supply that is found on.
+    for (const { address } of Object.values(bench.instruments)) loadForOpening(address);
     for (const name of wanted) {
       const entry = bench.instruments[name];
       if (entry === undefined) continue;
