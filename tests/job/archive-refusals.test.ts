@@ -56,6 +56,15 @@ const header = sampleHeader();
 const started = line(2, { kind: "run-started", header });
 const capture = { id: header.capture, run: header.run, state: "closed" };
 const twin = uuidV7();
+/** An archive of one run whose capture has these bytes. */
+const archiveOfCapture = (chunks: string | Uint8Array): Buffer =>
+  archiveOf(
+    [
+      ["events.jsonl", OPENED + started],
+      [`captures/${header.capture}.chunks`, chunks],
+    ],
+    head({ captures: [capture] }),
+  );
 
 test("the archives made here for the refusals below are taken in when nothing is wrong with them", () =>
   withFolder((files) =>
@@ -136,13 +145,7 @@ test.each<[string, () => Buffer, RegExp]>([
       const payload = Buffer.from('[["aux",0,0,"evil",{},"cv",1,0]]\n');
       const sum = zipCrc(payload, zipCrc(Buffer.from(`${header.capture} 0 `)));
       const chunk = `chunk ${JSON.stringify({ capture: header.capture, seq: 0, t0: 0, n: 1, bytes: payload.length, crc32: sum, closed: false })}\n${payload}`;
-      return archiveOf(
-        [
-          ["events.jsonl", OPENED + started],
-          [`captures/${header.capture}.chunks`, chunk],
-        ],
-        head({ captures: [capture] }),
-      );
+      return archiveOfCapture(chunk);
     },
     /is not a reading/,
   ],
@@ -151,13 +154,7 @@ test.each<[string, () => Buffer, RegExp]>([
     () => {
       const bomb = deflateRawSync(Buffer.alloc(100 * 1024 * 1024));
       const chunk = packedChunkBytes({ capture: header.capture, seq: 0, through: 0 }, new Array(8192), bomb);
-      return archiveOf(
-        [
-          ["events.jsonl", OPENED + started],
-          [`captures/${header.capture}.chunks`, chunk],
-        ],
-        head({ captures: [capture] }),
-      );
+      return archiveOfCapture(chunk);
     },
     /is not a reading/,
   ],
