@@ -2,7 +2,7 @@ import { relative } from "node:path";
 import { stripVTControlCharacters } from "node:util";
 
 const LONGEST_LINE = 200;
-/** What vitest's report has in place of the message of a test, or a hook, that took longer than it may. */
+/** Vitest's report has this in place of the message of a test, or a hook, that took longer than it may. */
 const OVERTIME = /\bError: STACK_TRACE_ERROR\b/g;
 const SLOWEST = 10;
 

@@ -23,7 +23,7 @@ export interface EnergisedProgram {
   data: string;
   /** The exit code of the daemon, or the signal it died by. */
   ended: Promise<number | string>;
-  /** What ended its run, by its record, once it has ended. */
+  /** Answers, once the program has ended, with the trip that its record has of the run. */
   trip: () => Promise<Trip | null>;
   /** Milliseconds from now until the output is off at the instrument; throws after `withinMs`. */
   offAfter(withinMs: number): Promise<number>;
@@ -57,7 +57,7 @@ async function until<T>(what: string, ask: () => Promise<T | undefined> | T | un
   }
 }
 
-/** What ended the run of a record that has one; null where nothing tripped, or nothing was filed. */
+/** Answers with the trip of the run in a record; null where nothing tripped, or nothing was filed. */
 async function tripIn(data: string): Promise<Trip | null> {
   const store = await openJobStore(data, { readOnly: true }).catch(() => null);
   if (store === null) return null;

@@ -37,7 +37,7 @@ test.each(["tcp", "pty"] as const)(
   async (transport) => {
     const program = await energise({ transport });
     try {
-      // What a cut needs is loaded before anything is on, and nothing else is.
+      // Both processes have loaded what a cut of this supply needs, and nothing more, before anything is on.
       for (const pid of [program.pids.bench, program.pids.guardian])
         expect(await hasSerialLibrary(pid)).toBe(transport === "pty");
       killAll(program);

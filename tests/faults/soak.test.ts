@@ -7,6 +7,8 @@ import { insideOf } from "./inspector.ts";
 
 /** Half a minute; half an hour by `npm run soak:long`. */
 const SECONDS = Number(process.env["FIRSTAMP_SOAK_SECONDS"] ?? 30);
+/** The first seconds are the watch with its verdict: memory is compared from then on. */
+const SETTLED_MS = Math.max(15_000, SECONDS * 100);
 /** The first soak, and those in place of one that the machine had no time for. */
 const MOST_SOAKS = 4;
 const MIB = 1024 * 1024;
@@ -30,10 +32,9 @@ async function soak(): Promise<string | null> {
       for (const each of inside) found.push(await each.keptBytes());
       return found;
     };
-    // The verdict of the watch is a matter of its first seconds.
-    await after(Math.max(15_000, SECONDS * 100));
+    await after(SETTLED_MS);
     const before = await heaps();
-    await after(Math.max(0, SECONDS * 1000 - Math.max(15_000, SECONDS * 100)));
+    await after(Math.max(0, SECONDS * 1000 - SETTLED_MS));
     const now = await heaps();
     const truth = simulation.truth().feeds["in12"];
     const growth = Object.fromEntries(which.map((each, index) => [each, (now[index] ?? 0) - (before[index] ?? 0)]));

@@ -79,11 +79,11 @@ export const CARD = BoardFile.parse({
   coldPairs: { "pcie6:vddc": 100 },
 });
 
-/** What a sound router reads to ground without power, ohms. */
+/** A sound router reads these ohms to ground without power. */
 export const ROUTER_OHMS = { dc: 20000, "12v": 20000, "5v": 4000, "3v3": 900, "1v5": 200, "1v1": 40, "2v5": 900 };
-/** What a sound router reads under power, volts. */
+/** A sound router reads these volts under power. */
 export const ROUTER_VOLTS = { "12v": 12.1, "5v": 5.02, "3v3": 3.31, "1v5": 1.5, "1v1": 1.1, "2v5": 2.5 };
-/** What a sound card reads to ground without power, ohms. */
+/** A sound card reads these ohms to ground without power. */
 export const CARD_OHMS = {
   "slot-3v3": 2000,
   "slot-12v": 20000,
@@ -98,7 +98,7 @@ export const CARD_OHMS = {
   mvdd: 30,
   "pcie6:vddc": 5000,
 };
-/** What a sound card reads under power, volts. */
+/** A sound card reads these volts under power. */
 export const CARD_VOLTS = {
   "12v-ext": 12,
   "12v-bus": 12,
@@ -110,5 +110,5 @@ export const CARD_VOLTS = {
   mvdd: 1.35,
 };
 
-/** What a sound lamp controller reads to ground without power, ohms. */
+/** A sound lamp controller reads these ohms to ground without power. */
 export const POE_OHMS = { in48: 30000, "48v": 30000, "12v": 9000, "5v": 2000, "3v3": 1500, "gate-supply": 3000 };
