@@ -31,31 +31,40 @@ export function firstLook(states: readonly number[], kind: LookKind): number[] {
  */
 export function nextLook(states: readonly number[], kind: LookKind, earlier: readonly (readonly number[])[]): number[] {
   if (earlier.length === 0) return firstLook(states, kind);
-  const parts = partsOf(states, kind);
-  const after = parts.map(({ prior, shows }) => earlier.reduce((sum, weights) => sum * dot(shows, weights), prior));
-  const total = after.reduce((sum, each) => sum + each, 0);
+  const { chance, healthyShows } = beforeLooks(states, kind);
+  for (const seen of earlier) {
+    const bySlip = kind.slip * dot(kind.slipShows, seen);
+    const byHealthy = dot(healthyShows, seen);
+    for (let state = 0; state < chance.length; state++) {
+      const byState = state === NORMAL ? byHealthy : (seen[state] ?? 0);
+      chance[state] = (chance[state] ?? 0) * ((1 - kind.slip) * byState + bySlip);
+    }
+  }
+  const total = chance.reduce((sum, each) => sum + each, 0);
   if (total <= 0) return firstLook(states, kind);
-  return states.map((_, outcome) =>
-    parts.reduce((sum, { shows }, part) => sum + ((after[part] ?? 0) / total) * (shows[outcome] ?? 0), 0),
+  const healthy = (chance[NORMAL] ?? 0) / total;
+  const shown = chance.map(
+    (each, state) => (state === NORMAL ? 0 : each / total) + healthy * (healthyShows[state] ?? 0),
   );
+  return firstLook(shown, kind);
 }
 
-/** The states a point may be in, each with what one look shows of it. */
-function partsOf(states: readonly number[], kind: LookKind): { prior: number; shows: number[] }[] {
-  const normal = states[NORMAL] ?? 0;
-  const isPassing = kind.isOddAtTimes && normal > HEALTHY_SHARE;
-  const passing = states.map((_, state) => (isPassing ? (PASSING_SHARES[state] ?? 0) : 0));
-  const stays = states.map((share, state) => (state === NORMAL ? 0 : share * (1 - (passing[state] ?? 0))));
-  const left = 1 - stays.reduce((sum, each) => sum + each, 0);
-  const slipped = (shares: readonly number[]): number[] =>
-    shares.map((share, at) => (1 - kind.slip) * share + kind.slip * (kind.slipShows[at] ?? 0));
-  return states.map((share, state) => {
-    if (state !== NORMAL)
-      return { prior: stays[state] ?? 0, shows: slipped(states.map((_, at) => Number(at === state))) };
-    const shows = states.map((each, at) => (at === NORMAL ? share : each * (passing[at] ?? 0)) / (left > 0 ? left : 1));
-    return { prior: left, shows: slipped(left > 0 ? shows : states.map((_, at) => Number(at === NORMAL))) };
+/** The chance of each state before any look, and what a look that is no slip shows of a healthy point; any other state shows itself. */
+function beforeLooks(states: readonly number[], kind: LookKind): { chance: number[]; healthyShows: number[] } {
+  const isPassing = kind.isOddAtTimes && (states[NORMAL] ?? 0) > HEALTHY_SHARE;
+  const passing = (state: number): number => (isPassing ? (PASSING_SHARES[state] ?? 0) : 0);
+  const chance = states.map((share, state) => (state === NORMAL ? 0 : share * (1 - passing(state))));
+  const healthy = 1 - chance.reduce((sum, each) => sum + each, 0);
+  chance[NORMAL] = healthy;
+  const healthyShows = states.map((share, state) => {
+    if (healthy <= 0) return Number(state === NORMAL);
+    return (state === NORMAL ? share : share * passing(state)) / healthy;
   });
+  return { chance, healthyShows };
 }
 
-const dot = (a: readonly number[], b: readonly number[]): number =>
-  a.reduce((sum, each, at) => sum + each * (b[at] ?? 0), 0);
+function dot(a: readonly number[], b: readonly number[]): number {
+  let sum = 0;
+  for (let at = 0; at < a.length; at++) sum += (a[at] ?? 0) * (b[at] ?? 0);
+  return sum;
+}
