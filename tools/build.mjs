@@ -5,6 +5,7 @@ import { bundleStarted } from "./bundle.mjs";
 import { locked } from "./lock.mjs";
 import { root } from "./root.mjs";
 import { distIsFresh, sourceHash } from "./source-hash.mjs";
+import { TSC } from "./tsc.mjs";
 
 /** Exits with the command's own code when it fails, so that a broken build never looks like a good one. */
 function must(args) {
@@ -27,7 +28,7 @@ async function build() {
   }
   const sources = sourceHash();
   const made = `.dist-${process.pid}`;
-  must(["node_modules/typescript/bin/tsc", "-p", "tsconfig.build.json", "--outDir", made, "--noEmitOnError"]);
+  must([...TSC, "-p", "tsconfig.build.json", "--outDir", made, "--noEmitOnError"]);
   await bundleStarted(join(root, made, "src"));
   const main = join(root, made, "src", "main.js");
   if (existsSync(main)) chmodSync(main, 0o755);

@@ -1,12 +1,13 @@
 import { spawn } from "node:child_process";
 import { root } from "./root.mjs";
 import { PURE } from "./test-folders.mjs";
+import { TSC } from "./tsc.mjs";
 
 const withTests = !process.argv.includes("--no-tests");
 
 const tsc = (config) => ({
   name: `tsc ${config}`,
-  args: ["node_modules/typescript/bin/tsc", "-p", config, "--noEmit"],
+  args: [...TSC, "-p", config, "--noEmit"],
 });
 const jobs = [
   {
