@@ -3,7 +3,7 @@ import { BaseSequencer, type TestSpecification } from "vitest/node";
 
 /** Files that mostly wait, for a plan in real time, a process, a server or a browser, with their seconds beside the others on two processors. */
 const WAITING: Readonly<Record<string, number>> = {
-  "tests/command/whole-jobs.test.ts": 111,
+  "tests/command/whole-jobs.test.ts": 60,
   "tests/command/past-the-rails.test.ts": 83,
   "tests/command/serve-tasks.test.ts": 52,
   "tests/command/serve-by-hand.test.ts": 51,
@@ -50,7 +50,7 @@ const WAITING: Readonly<Record<string, number>> = {
   "tests/command/null-leads.test.ts": 4,
   "tests/faults/line-losses.test.ts": 3,
   "tests/command/help.test.ts": 3,
-  "tests/faults/real-time.test.ts": 38,
+  "tests/faults/real-time.test.ts": 20,
   "tests/faults/soak.test.ts": 32,
   "tests/faults/network-cut.test.ts": 12,
   "tests/browser/past-the-rails.test.ts": 92,

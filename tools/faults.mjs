@@ -2,9 +2,9 @@ import { spawnSync } from "node:child_process";
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import os, { tmpdir } from "node:os";
 import { join } from "node:path";
+import { FULL_NUMBERS } from "./case-numbers.mjs";
 import { doneAgainFigures } from "./done-again.mjs";
 import { faultsPage } from "./faults-page.mjs";
-import { FULL_NUMBERS } from "./full-numbers.mjs";
 import { root } from "./root.mjs";
 import { runVitest } from "./run-vitest.mjs";
 

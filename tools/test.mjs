@@ -1,6 +1,6 @@
 import { spawnSync } from "node:child_process";
+import { CI_NUMBERS, FULL_NUMBERS } from "./case-numbers.mjs";
 import { inOne, summaryOf } from "./failures.mjs";
-import { FULL_NUMBERS } from "./full-numbers.mjs";
 import { atLowPriority } from "./low-priority.mjs";
 import { prepareNode, testOnNode } from "./other-nodes.mjs";
 import { root } from "./root.mjs";
@@ -8,16 +8,20 @@ import { runVitest } from "./run-vitest.mjs";
 import { QUICK } from "./test-folders.mjs";
 
 /**
- * `npm test`: every test and the check; in CI, or with --nodes, also the other versions of Node that are tried. --quick
- * leaves out what starts processes, a browser or a long study. --full does as many cases as `npm run faults`. Other arguments go to vitest: `npm test -- tests/link`.
+ * `npm test`: every test and the check; in CI, or with --nodes, also the other versions of Node that are tried. CI does more cases of some
+ * tests. --quick leaves out what starts processes, a browser or a long study. --full does as many cases as `npm run faults`. Other
+ * arguments go to vitest: `npm test -- tests/link`.
  */
 const OWN = ["--nodes", "--quick", "--full"];
 const OTHER_NODES = [24, 26];
 const isQuick = process.argv.includes("--quick");
 const args = [...process.argv.slice(2).filter((each) => !OWN.includes(each)), ...(isQuick ? QUICK : [])];
-const withOtherNodes = process.argv.includes("--nodes") || (process.env.CI === "true" && !isQuick);
+const isCi = process.env.CI === "true";
+const withOtherNodes = process.argv.includes("--nodes") || (isCi && !isQuick);
 
-const env = process.argv.includes("--full") ? { ...process.env, ...FULL_NUMBERS } : process.env;
+let env = process.env;
+if (isCi) env = { ...CI_NUMBERS, ...env };
+if (process.argv.includes("--full")) env = { ...env, ...FULL_NUMBERS };
 
 const began = Date.now();
 const built = spawnSync(process.execPath, ["tools/build.mjs", "--if-stale"], { cwd: root, stdio: "inherit" });

@@ -26,9 +26,8 @@ export interface WholeJob {
   report: string;
 }
 
-/** Long enough for slow faults to show; a good board has settled sooner. */
+/** Long enough for slow faults to show, and for a good board to settle on a busy machine. */
 const WATCH_SECONDS = "6";
-const GOOD_WATCH_SECONDS = "3";
 
 /** The board as it is after the repair: what was wrong is right. */
 const GOOD: Readonly<Record<string, string>> = { "Kestrel K2": "normal", "Wren W1": "single-feed" };
@@ -58,10 +57,10 @@ export async function wholeJob(scenario: string): Promise<WholeJob> {
     );
     // A board that trips is not there to be probed.
     const swept = bench.simulation.scenario.expected.trip === undefined ? await poweredSweep(bench, job, data) : null;
-    const found = swept ?? (await powered(bench, job, data, WATCH_SECONDS));
+    const found = swept ?? (await powered(bench, job, data));
     const diagnosis = await of("diagnose", "--job", job, "--board", `${bench.folder.path}/board.json`);
     await of("job", "repair", job, "What was wrong is replaced.", "--part", "part@U7=new");
-    const left = await powered(good, job, data, GOOD_WATCH_SECONDS);
+    const left = await powered(good, job, data);
     await of("job", "test", job, "host-boots", "5/5", "--by", "B. Bench");
     await of("job", "result", job, "passed", "Ready to go back.");
     const shown = await of("job", "show", job);
@@ -73,17 +72,12 @@ export async function wholeJob(scenario: string): Promise<WholeJob> {
   }
 }
 
-async function powered(
-  bench: PoweredBench,
-  job: string,
-  data: readonly string[],
-  watchSeconds: string,
-): Promise<WholeJob["found"]> {
+async function powered(bench: PoweredBench, job: string, data: readonly string[]): Promise<WholeJob["found"]> {
   const onMs = await despiteBusyMachine(
     async () => {
       const sinceMs = bench.simulation.truth().atMs;
       const { out, err } = await startProgram([
-        ...["powerup", ...bench.args, ...data, "--job", job, "--watch", watchSeconds, "--json"],
+        ...["powerup", ...bench.args, ...data, "--job", job, "--watch", WATCH_SECONDS, "--json"],
         ...["--waive", "a simulated bench"],
       ]).ended;
       if (out === "") throw new Error(err);
