@@ -109,7 +109,7 @@ export class SimulatedBench {
       transport: options.transport ?? "tcp",
       clock,
       // An instrument that answers in no time would be asked without end while the clock stands still.
-      traits: { latencyMs: 12, latencyJitterMs: 4, ...options.traits },
+      traits: { latencyMs: 20, latencyJitterMs: 4, ...options.traits },
       ...(options.meterTraits === undefined ? {} : { meterTraits: options.meterTraits }),
       ...(options.recorder === undefined ? {} : { recorder: options.recorder }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),

@@ -74,7 +74,7 @@ export function startStudy(lockOutVolts: readonly [number, number], dialect: Dia
   describe(`healthy boards with a lock-out of ${lockOutVolts.join("/")} V, ${dialect} supply`, () => {
     test.each(boards)("$name", async ({ board }) => {
       const says = saysOf(board);
-      const bench = await SimulatedBench.start({ scenario: scenarioOf(board), dialect });
+      const bench = await SimulatedBench.start({ scenario: scenarioOf(board), dialect, traits: { latencyMs: 12 } });
       try {
         const report = await bench.run({ watchSeconds: 3 });
         const feed = bench.simulation.truth().feeds[FEED];
