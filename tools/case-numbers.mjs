@@ -14,7 +14,7 @@ export const CI_NUMBERS = {
 export const FULL_NUMBERS = {
   /** Seeds of each fault at each moment; without it one moment of each fault. */
   FIRSTAMP_FAULT_SEEDS: "2",
-  /** Times that each process is killed, half of them over each link; else 6. */
+  /** Times that each process is killed, half of them over each link; else 4. */
   FIRSTAMP_TRIALS: "200",
   /** Trips whose time to off is measured; else 40. */
   FIRSTAMP_TRIPS: "2000",
@@ -28,7 +28,7 @@ export const FULL_NUMBERS = {
   FIRSTAMP_CLOSED_WRITES: "1000",
   /** Sequences of requests, answers, cuts and late readings, over all seeds; else 2,000. */
   FIRSTAMP_INTERLEAVINGS: "10000",
-  /** Scenarios walked as whole jobs; "classes": one of each class, and one that is never powered; else five of them. */
+  /** Scenarios walked as whole jobs; "classes": one of each class, and one that is never powered; else four of them. */
   FIRSTAMP_WHOLE_JOBS: "all",
   /** Power-ups in real time; else one for each dialect on each kind of link. */
   FIRSTAMP_REAL_RUNS: "all",

@@ -27,6 +27,8 @@ function whatTheCircuitSays(board: StudyBoard): "can" | "cannot" | "in between" 
 
 /** Where a cut falls behind what decides it: the reading under way, the turn that decides, the write. */
 const CUT_BEHIND_MS = 30;
+/** Of the supply, so that the reading under way is no more than that. */
+const LATENCY_MS = 12;
 /** What the plan takes for the rise of a supply whose driver does not say. */
 const RISE_UNKNOWN_MS = 50;
 
@@ -74,7 +76,11 @@ export function startStudy(lockOutVolts: readonly [number, number], dialect: Dia
   describe(`healthy boards with a lock-out of ${lockOutVolts.join("/")} V, ${dialect} supply`, () => {
     test.each(boards)("$name", async ({ board }) => {
       const says = saysOf(board);
-      const bench = await SimulatedBench.start({ scenario: scenarioOf(board), dialect, traits: { latencyMs: 12 } });
+      const bench = await SimulatedBench.start({
+        scenario: scenarioOf(board),
+        dialect,
+        traits: { latencyMs: LATENCY_MS },
+      });
       try {
         const report = await bench.run({ watchSeconds: 3 });
         const feed = bench.simulation.truth().feeds[FEED];

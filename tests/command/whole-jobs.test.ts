@@ -23,10 +23,13 @@ const SAYS: Record<DrawClass, RegExp> = {
 /** Boards that are there to be injected into: their cold readings keep them from power. */
 const UNPOWERED = ["injection", "injection-cleared"];
 
-/** One that trips, one that is never powered, and three that are probed while they are on. */
-const FEW = ["dead-short", "injection", "leaking-creep", "partly-up", "standby-only"];
+/** One that trips, one that is never powered, and two that are probed while they are on. */
+const FEW = ["dead-short", "injection", "leaking-creep", "partly-up"];
 /** With those one board of each class. */
-const CLASSES = [...FEW, ...["back-feed", "core-alive", "normal", "open-input", "partial-short", "retrying-visible"]];
+const CLASSES = [
+  ...FEW,
+  ...["back-feed", "core-alive", "normal", "open-input", "partial-short", "retrying-visible", "standby-only"],
+];
 const NAMES = await namesOf(process.env["FIRSTAMP_WHOLE_JOBS"]);
 const jobs = new Map<string, WholeJob>();
 let browser: Browser | null = null;

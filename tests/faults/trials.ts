@@ -9,7 +9,7 @@ import { keepMeasured, quantile } from "./fault-report.ts";
 import { measureLateness } from "./lateness.ts";
 
 /** Trials of each fault over both transports together. */
-export const TRIALS = Number(process.env["FIRSTAMP_TRIALS"] ?? 6);
+export const TRIALS = Number(process.env["FIRSTAMP_TRIALS"] ?? 4);
 /** Programs energised together, and then struck one after the other: starting one takes far longer than what is measured. */
 const SIDE_BY_SIDE = Number(process.env["FIRSTAMP_SIDE_BY_SIDE"] ?? 5);
 /** Of the instrument, which finishes its answer before it takes the off; that is part of what is measured. */
