@@ -4,7 +4,7 @@ import { firstLook, type LookKind, nextLook } from "../../src/verdict/diagnosis/
 
 const NORMAL = 2;
 
-/** What may be true of a point for as long as it is looked at, with its chance; `shows` is what one look that is no slip shows. */
+/** A truth about a point that holds for all looks at it, with its chance; a look that is no slip has the outcomes of `shows`. */
 interface World {
   chance: number;
   shows: readonly number[];
@@ -22,25 +22,18 @@ function worlds(states: readonly number[], passing: readonly number[]): World[] 
   return [...faulty, { chance: healthy, shows: passes.map((each) => each / healthy) }];
 }
 
-/** The chance of the outcome `next` after `seen`, by Bayes' rule over every world and every choice of which looks were slips. */
-function byEnumeration(all: readonly World[], kind: LookKind, seen: readonly number[], next: number): number {
-  const looks = [...seen, next];
-  let [withNext, without] = [0, 0];
+/** The chance that looks come to these outcomes, over every world and every choice of which looks were slips. */
+function chanceOf(looks: readonly number[], all: readonly World[], kind: LookKind): number {
+  let sum = 0;
   for (const { chance, shows } of all)
-    for (let slips = 0; slips < 2 ** looks.length; slips++) {
-      let product = chance;
-      let beforeNext = chance;
-      looks.forEach((outcome, place) => {
+    for (let slips = 0; slips < 2 ** looks.length; slips++)
+      sum += looks.reduce((product, outcome, place) => {
         const isSlip = (slips >> place) % 2 === 1;
-        const factor = isSlip ? kind.slip * (kind.slipShows[outcome] ?? 0) : (1 - kind.slip) * (shows[outcome] ?? 0);
-        product *= factor;
-        if (place < seen.length) beforeNext *= factor;
-      });
-      withNext += product;
-      // Each choice for the looks before is met twice: with the last one a slip, and not.
-      without += beforeNext / 2;
-    }
-  return withNext / without;
+        return (
+          product * (isSlip ? kind.slip * (kind.slipShows[outcome] ?? 0) : (1 - kind.slip) * (shows[outcome] ?? 0))
+        );
+      }, chance);
+  return sum;
 }
 
 const shares = fc
@@ -67,7 +60,8 @@ test.each([
         const next = nextLook(states, kind, earlier);
         expect(next.reduce((sum, each) => sum + each, 0)).toBeCloseTo(1, 9);
         const all = worlds(states, passing);
-        for (const each of [0, 1, 2, 3]) expect(next[each]).toBeCloseTo(byEnumeration(all, kind, seen, each), 9);
+        for (const each of [0, 1, 2, 3])
+          expect(next[each]).toBeCloseTo(chanceOf([...seen, each], all, kind) / chanceOf(seen, all, kind), 9);
       },
     ),
   );
